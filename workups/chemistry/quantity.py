@@ -1,0 +1,35 @@
+"""A number with its unit, standard uncertainty, source and grade."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+GRADES = ("A", "B", "P")
+_WEAKNESS = {"A": 0, "B": 1, "P": 2}
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """A value as the tables hold it.
+
+    ``uncertainty`` is a standard uncertainty in ``unit``. ``grade``: A read in a published table
+    or reference library, B recalled and still to be confirmed, P common practice without source.
+    """
+
+    value: float
+    unit: str
+    uncertainty: float
+    source: str
+    grade: str
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if self.grade not in _WEAKNESS:
+            raise ValueError(f"grade {self.grade!r} is not one of {', '.join(GRADES)}")
+        if self.uncertainty < 0:
+            raise ValueError(f"uncertainty {self.uncertainty} is negative")
+
+
+def weakest_grade(*quantities: Quantity) -> str:
+    """The grade a value derived from these carries."""
+    return max((q.grade for q in quantities), key=_WEAKNESS.__getitem__)

@@ -1,0 +1,217 @@
+"""What an assessment says: expected masses, steps, checks with findings, yield, diagnosis.
+
+Everything here is plain data: floats, strings and tuples, ready to be stored as it is.
+``Band`` and masses are in g; amounts in mmol; shares in 0..1.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Strength(StrEnum):
+    """How heavy a finding is (see the help page of the grading module)."""
+
+    SAFETY_HOLD = "safety hold"
+    PRODUCT_LOSS = "product loss"
+    ADVICE = "advice"
+    INFORMATION = "information"
+    CHOICE = "instructor's choice"
+
+
+@dataclass(frozen=True)
+class Number:
+    """A computed number shown with a finding. ``low``/``high``: 5th and 95th percentile.
+
+    ``reveals_yield`` marks numbers that a student may not see before readings are locked.
+    """
+
+    name: str
+    value: float
+    unit: str
+    low: float | None = None
+    high: float | None = None
+    reveals_yield: bool = False
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One remark on a plan or a record.
+
+    ``message`` says what happens (free of grams of product), ``change`` what to do differently,
+    ``why`` the reason with ``source``. ``cause`` names the root cause; only the finding with
+    ``charged`` true takes points for it. ``score_loss`` is 0..1 of its check.
+    """
+
+    code: str
+    check: str
+    strength: Strength
+    step: str
+    message: str
+    change: str
+    why: str
+    source: str
+    numbers: tuple[Number, ...] = ()
+    cause: str = ""
+    charged: bool = True
+    score_loss: float = 0.0
+    question: bool = False
+
+
+@dataclass(frozen=True)
+class CheckResult:
+    """A check's score in 0..1, its points by the rubric, and its findings."""
+
+    name: str
+    score: float
+    points: float
+    out_of: float
+    findings: tuple[Finding, ...] = ()
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Band:
+    """Nominal value with the 5th and 95th percentile of the Monte Carlo draws."""
+
+    nominal: float
+    low: float
+    high: float
+    unit: str = "g"
+
+
+@dataclass(frozen=True)
+class PhaseReport:
+    """One phase in one flask after a step: volume (mL), density (g/mL), pH, amounts (mmol)."""
+
+    flask: str
+    phase: str
+    volume_mL: float
+    density_g_mL: float
+    pH: float | None
+    amounts_mmol: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class GasReport:
+    """Gas set free at a step (mL at room temperature and 1 atm) and pressure in the funnel.
+
+    ``dry_mL_high`` and ``abs_kPa`` use the cautious end of the range.
+    """
+
+    dry_mmol: float
+    dry_mL: float
+    with_vapour_mL: float
+    dry_mL_high: float
+    stoppered_kPa: float
+    stoppered_gauge_kPa: float
+
+
+@dataclass(frozen=True)
+class TrailShare:
+    """Where one target is after a step: ``place`` (flask, waste, glass, ...), share 0..1, g."""
+
+    target: str
+    place: str
+    phase: str
+    share: float
+    mass_g: float
+
+
+@dataclass(frozen=True)
+class StepReport:
+    """What a step did. ``top``: ``organic``, ``aqueous`` or empty where one layer only."""
+
+    step: str
+    verb: str
+    top: str
+    density_difference_g_mL: float | None
+    may_invert: bool
+    funnel_fill: float | None
+    gas: GasReport | None
+    phases: tuple[PhaseReport, ...]
+    trail: tuple[TrailShare, ...]
+    looks: tuple[str, ...] = ()
+    minutes: float = 0.0
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class CurvePoint:
+    """Recovery (0..1) with ``portions`` portions."""
+
+    portions: int
+    recovery: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
+class ExpectedTarget:
+    """What to expect of one target: masses in g, curves of recovery, water load in g."""
+
+    target: str
+    name: str
+    theoretical_g: float
+    class_band: Band
+    plan_band: Band
+    recovery: Band
+    recovery_goal: float
+    same_total: tuple[CurvePoint, ...]
+    same_portion: tuple[CurvePoint, ...]
+    composition_g: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True)
+class TargetYield:
+    """A yield from readings. ``percent_u``: standard uncertainty of the percent yield (GUM)."""
+
+    target: str
+    mass_g: float | None
+    mass_u_g: float | None
+    theoretical_g: float
+    percent: float | None
+    percent_u: float | None
+    constant_mass: bool | None
+    in_class_band: str
+    in_done_band: str
+    done_band: Band | None
+
+
+@dataclass(frozen=True)
+class Hypothesis:
+    """One explanation of the readings, with its probability, the evidence and a question."""
+
+    key: str
+    title: str
+    probability: float
+    evidence: tuple[str, ...]
+    question: str
+    expected: Band | None = None
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """One assessment, an immutable snapshot of the computed part."""
+
+    engine: str
+    exercise: str
+    seed: int
+    draws: int
+    expected: tuple[ExpectedTarget, ...]
+    steps: tuple[StepReport, ...]
+    checks: tuple[CheckResult, ...]
+    readings: tuple[TargetYield, ...] = ()
+    diagnosis: tuple[Hypothesis, ...] = ()
+    safety_holds: tuple[str, ...] = ()
+
+    @property
+    def points(self) -> float:
+        """Sum of the points of all checks."""
+        return sum(c.points for c in self.checks)
+
+    @property
+    def out_of(self) -> float:
+        """Sum of the points that could be had."""
+        return sum(c.out_of for c in self.checks)
