@@ -98,8 +98,9 @@ class Step:
     verb: ClassVar[str] = ""
     title: ClassVar[str] = ""
     id: str
-    note: str = field(default="", metadata={"spec": FieldSpec(FieldKind.TEXT, "Note",
-                                                               optional=True)})
+    note: str = field(
+        default="", metadata={"spec": FieldSpec(FieldKind.TEXT, "Note", optional=True)}
+    )
 
     def fields(self) -> Iterator[tuple[str, FieldSpec, Any]]:
         """Name, description and value of each field a person fills in, in printing order."""
@@ -362,8 +363,28 @@ class Stand(Step):
 
 STEP_KINDS: Mapping[str, type[Step]] = {
     kind.verb: kind
-    for kind in (Cool, Quench, Add, Extract, Wash, Separate, Adjust, Combine, Transfer, Rinse, Dry,
-                 Filter, Collect, Tare, Strip, Weigh, Label, Test, Stand, Discard)
+    for kind in (
+        Cool,
+        Quench,
+        Add,
+        Extract,
+        Wash,
+        Separate,
+        Adjust,
+        Combine,
+        Transfer,
+        Rinse,
+        Dry,
+        Filter,
+        Collect,
+        Tare,
+        Strip,
+        Weigh,
+        Label,
+        Test,
+        Stand,
+        Discard,
+    )
 }
 
 
@@ -410,7 +431,7 @@ class Plan:
     def replacing(self, step: Step) -> Plan:
         """The plan with the step of the same id put in place of the old one."""
         at = self.index(step.id)
-        return Plan((*self.steps[:at], step, *self.steps[at + 1:]))
+        return Plan((*self.steps[:at], step, *self.steps[at + 1 :]))
 
     def inserting(self, at: int, *steps: Step) -> Plan:
         """The plan with new steps before position ``at``."""

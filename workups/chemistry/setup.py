@@ -99,6 +99,20 @@ class OwnMaterial:
 
 
 @dataclass(frozen=True)
+class SlowReaction:
+    """A reaction in the funnel, first order in the substrate: a teaching estimate.
+
+    ``kind`` ``base`` (rate k [OH-], the substrate in the water layer), ``acid`` (rate k [H+]).
+    ``k_L_mol_s`` at room temperature; ``products`` per mol of substrate, water used as negative.
+    """
+
+    substrate: str
+    kind: str
+    k_L_mol_s: Quantity
+    products: Mapping[str, float]
+
+
+@dataclass(frozen=True)
 class Setup:
     """All that the simulation needs to know of an exercise.
 
@@ -117,5 +131,6 @@ class Setup:
     start_C: float = 20.0
     room_C: float = 20.0
     values: Mapping[str, Quantity] = field(default_factory=dict)
+    slow_reactions: tuple[SlowReaction, ...] = ()
     salting: bool = True
     cosolvent: bool = True

@@ -1,0 +1,355 @@
+"""The components of one exercise, in a fixed order, with their drawn properties.
+
+Every amount in the simulation is an array (C, N): C components by N draws, in mmol. Components
+are substances (all protonation states together), fully dissociated ions, and the salts used as
+drying agents. Mass and volume are linear in the amounts: a fully dissociated ion is counted with
+the proton it displaces (Cl- as HCl, Na+ as NaOH less H2O), which makes masses exact in any
+electroneutral mixture whatever its pH.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .draws import Draws
+from .practice import PRACTICE, practice_value
+from .quantity import Quantity
+from .setup import Setup
+from .speciation import Ionisable
+from .substances import Antoine, DryingAgent, Substance, Tables
+
+Array = NDArray[np.float64]
+
+WATER, CARBON_DIOXIDE = "water", "carbon_dioxide"
+PROTON_G_MOL = 1.00728
+CRIPPEN_LOG_UNCERTAINTY = 0.5
+NOT_EXTRACTED = -30.0
+ABSOLUTE_ZERO_C = 273.15
+HYDROPHILIC = frozenset({"inorganic"})
+
+
+@dataclass(frozen=True)
+class Inventory:
+    """Components and drawn constants of an exercise for a set of draws.
+
+    Shapes: ``molar_mass`` g/mol (C,), ``molar_volume`` mL/mmol (C,), ``strong_charge`` (C,),
+    ``log10_K`` (S+1, C, N): one slice per extraction solvent, the last one for a layer made of
+    none of them (octanol stands in), ``setschenow`` L/mol (C, N), ``cosolvency`` (C, N).
+    """
+
+    keys: tuple[str, ...]
+    names: Mapping[str, str]
+    index: Mapping[str, int]
+    draws: Draws
+    molar_mass: Array
+    molar_volume: Array
+    strong_charge: Array
+    acids: tuple[Ionisable, ...]
+    solvents: tuple[str, ...]
+    solvent_rows: NDArray[np.int64]
+    cosolvent_rows: NDArray[np.int64]
+    volatile: Mapping[int, Antoine]
+    log10_K: Array
+    setschenow: Array
+    cosolvency: Array
+    water_in_solvent: Array
+    droplets_uL_mL: Array
+    co2_henry: Array
+    practice: Mapping[str, Array]
+    agents: Mapping[str, DryingAgent]
+    agent_rows: Mapping[str, int]
+    tables: Tables
+    setup: Setup
+    room_C: float
+    _pressures: dict[float, Array] = field(default_factory=dict, compare=False)
+
+    @property
+    def count(self) -> int:
+        """Number of draws N."""
+        return self.draws.count
+
+    @property
+    def water(self) -> int:
+        """Row of water."""
+        return self.index[WATER]
+
+    @property
+    def co2(self) -> int | None:
+        """Row of carbon dioxide (all carbonate forms), if the exercise has any."""
+        return self.index.get(CARBON_DIOXIDE)
+
+    def none(self) -> Array:
+        """An empty amount array, shape (C, N)."""
+        return np.zeros((len(self.keys), self.count))
+
+    def mass_g(self, amounts: Array) -> Array:
+        """Mass [g] of amounts [mmol] (C, N) -> (N,)."""
+        return np.asarray((amounts * self.molar_mass[:, None]).sum(axis=0) * 1e-3)
+
+    def volume_mL(self, amounts: Array) -> Array:
+        """Volume [mL] of amounts [mmol] (C, N) -> (N,), additive in the components."""
+        return np.asarray((amounts * self.molar_volume[:, None]).sum(axis=0))
+
+    def strong_mmol(self, amounts: Array) -> Array:
+        """Net charge of the fully dissociated ions [mmol], (C, N) -> (N,)."""
+        return np.asarray((amounts * self.strong_charge[:, None]).sum(axis=0))
+
+    def saturation_Pa(self, celsius: float) -> Array:
+        """Vapour pressures [Pa] at a temperature, shape (C,); 0 where none is tabulated."""
+        if celsius not in self._pressures:
+            pressures = np.zeros(len(self.keys))
+            for row, antoine in self.volatile.items():
+                pressures[row] = antoine.pressure_Pa(celsius + ABSOLUTE_ZERO_C)
+            self._pressures[celsius] = pressures
+        return self._pressures[celsius]
+
+
+def _component_keys(setup: Setup, tables: Tables) -> tuple[str, ...]:
+    """All components that can occur, sorted, water first."""
+    keys: set[str] = {WATER}
+    for reagent in setup.reaction.reagents:
+        keys.update(reagent.composition or {reagent.substance: 1.0})
+    keys.update(p.substance for p in setup.reaction.products)
+    keys.update(t.substance for t in setup.targets)
+    for slow in setup.slow_reactions:
+        keys.update(slow.products)
+    for material in setup.materials:
+        keys.update(_material_components(material, setup, tables))
+    for own in setup.own_materials:
+        keys.update(own.components)
+    return (WATER, *sorted(keys - {WATER}))
+
+
+def _material_components(key: str, setup: Setup, tables: Tables) -> Iterable[str]:
+    if key in tables.agents:
+        return (f"agent:{key}",)
+    if key in tables.solutions:
+        return tuple(tables.solutions[key].components)
+    return () if any(m.key == key for m in setup.own_materials) else (key,)
+
+
+def _molar_volume(substance: Substance) -> float:
+    """Molar volume in mL/mmol: from the liquid's density, else an apparent molar volume."""
+    density = substance.values.get("density")
+    if density is not None:
+        return substance.molar_mass / density.value * 1e-3
+    apparent = substance.values.get("apparent_molar_volume")
+    return (apparent.value if apparent else substance.molar_mass / 1.2) * 1e-3
+
+
+def _own_or(setup: Setup, name: str, table: Quantity | None) -> Quantity | None:
+    return setup.values.get(name, table)
+
+
+def _self_partition(substance: Substance) -> Quantity | None:
+    """log10 K of a solvent between itself and water, from its solubility in water [wt%]."""
+    percent = substance.values.get("solvent_in_water")
+    density = substance.values.get("density")
+    if percent is None or density is None:
+        return None
+    # Mass share p of the saturated layer; its density is taken as that of water.
+    in_water_g_mL = percent.value / 100.0
+    log_k = float(np.log10(density.value / in_water_g_mL))
+    spread = percent.uncertainty / percent.value / np.log(10.0)
+    return Quantity(log_k, "1", float(spread), percent.source, percent.grade, "derived")
+
+
+def partition_quantity(
+    substance: Substance, solvent: str, setup: Setup
+) -> Quantity | None:
+    """log10 K of a substance in a solvent, with where it comes from; None: does not extract.
+
+    Order: the instructor's own value, the table, a solvent's own solubility in water, log Kow
+    with the scatter of an estimate. Inorganic substances do not extract.
+    """
+    own = setup.values.get(f"log10_K:{substance.key}:{solvent}")
+    if own is not None:
+        return own
+    if solvent in substance.partition:
+        return substance.partition[solvent]
+    if substance.key == solvent or ("solvent" in substance.classes and not substance.partition):
+        found = _self_partition(substance)
+        if found is not None:
+            return found
+    if substance.classes & HYDROPHILIC:
+        return None
+    octanol = substance.values.get("log_kow")
+    if octanol is None:
+        return None
+    return Quantity(octanol.value, "1", max(octanol.uncertainty, CRIPPEN_LOG_UNCERTAINTY),
+                    octanol.source, "B", f"derived: log Kow taken for {solvent}")
+
+
+def _co2_partition(solvent: str, tables: Tables) -> tuple[float, float]:
+    """log10 K of CO2 from Ostwald coefficients, and its uncertainty."""
+    values = tables.substances[solvent].values if solvent in tables.substances else {}
+    ostwald = values.get("co2_ostwald")
+    if ostwald is None:
+        return float(np.log10(3.5 / 0.83)), 0.15
+    return (float(np.log10(ostwald.value / 0.83)),
+            float(ostwald.uncertainty / ostwald.value / np.log(10.0)))
+
+
+def build_inventory(setup: Setup, tables: Tables, draws: Draws) -> Inventory:
+    """Collect the components of an exercise and draw their constants."""
+    return _Builder(setup, tables, draws).build()
+
+
+class _Builder:
+    """Draws every constant under its own name, so that adding one leaves the others alone."""
+
+    def __init__(self, setup: Setup, tables: Tables, draws: Draws) -> None:
+        self.setup, self.tables, self.draws = setup, tables, draws
+        self.keys = _component_keys(setup, tables)
+        self.substances = {k: self._substance(k) for k in self.keys
+                           if k not in tables.ions and not k.startswith("agent:")}
+        self.solvents = tuple(k for k in self.keys if k in tables.solvents)
+
+    def _substance(self, key: str) -> Substance:
+        if key not in self.tables.substances:
+            raise KeyError(f"unknown component {key!r}: not a substance, ion or drying agent")
+        return self.tables.substances[key]
+
+    def build(self) -> Inventory:
+        index = {k: i for i, k in enumerate(self.keys)}
+        agents = {m: self.tables.agents[m] for m in self.setup.materials
+                  if m in self.tables.agents}
+        return Inventory(
+            keys=self.keys, names={k: self._name(k) for k in self.keys}, index=index,
+            draws=self.draws, molar_mass=self._molar_masses(),
+            molar_volume=self._molar_volumes(), strong_charge=self._charges(),
+            acids=self._acids(index), solvents=self.solvents,
+            solvent_rows=np.array([index[s] for s in self.solvents], dtype=np.int64),
+            cosolvent_rows=np.array([index[k] for k, s in self.substances.items()
+                                     if "cosolvent" in s.classes], dtype=np.int64),
+            volatile={index[k]: s.antoine for k, s in self.substances.items() if s.antoine},
+            log10_K=self._log_partition(), setschenow=self._setschenow(),
+            cosolvency=self._cosolvency(), water_in_solvent=self._water_in_solvent(),
+            droplets_uL_mL=self._droplets(), co2_henry=self._henry(),
+            practice=self._practice(), agents=agents,
+            agent_rows={a: index[f"agent:{a}"] for a in agents},
+            tables=self.tables, setup=self.setup, room_C=self.setup.room_C)
+
+    def _name(self, key: str) -> str:
+        if key in self.substances:
+            return self.substances[key].name
+        if key in self.tables.ions:
+            return self.tables.ions[key].name
+        return self.tables.agents[key.removeprefix("agent:")].name
+
+    def _molar_masses(self) -> Array:
+        def mass(key: str) -> float:
+            if key in self.substances:
+                return self.substances[key].molar_mass
+            if key in self.tables.ions:
+                ion = self.tables.ions[key]
+                return ion.molar_mass - PROTON_G_MOL * ion.charge
+            return self.tables.agents[key.removeprefix("agent:")].molar_mass
+        return np.array([mass(k) for k in self.keys])
+
+    def _molar_volumes(self) -> Array:
+        def volume(key: str) -> float:
+            if key in self.substances:
+                return _molar_volume(self.substances[key])
+            if key in self.tables.ions:
+                return self.tables.ions[key].molar_volume * 1e-3
+            return self.tables.agents[key.removeprefix("agent:")].molar_mass / 2.5 * 1e-3
+        return np.array([volume(k) for k in self.keys])
+
+    def _charges(self) -> Array:
+        return np.array([float(self.tables.ions[k].charge) if k in self.tables.ions else 0.0
+                         for k in self.keys])
+
+    def _acids(self, index: Mapping[str, int]) -> tuple[Ionisable, ...]:
+        acids = []
+        for key, substance in self.substances.items():
+            levels = []
+            for number, table in enumerate(substance.pKa, start=1):
+                value = _own_or(self.setup, f"pKa{number}:{key}", table)
+                assert value is not None
+                drawn = self.draws.around(f"pKa{number}:{key}", value.value, value.uncertainty)
+                levels.append(10.0 ** -drawn)
+            if levels:
+                acids.append(Ionisable(index[key], substance.charge_top, np.stack(levels)))
+        return tuple(acids)
+
+    def _drawn_log_k(self, key: str, solvent: str) -> Array:
+        substance = self.substances[key]
+        if key == CARBON_DIOXIDE:
+            value, spread = _co2_partition(solvent, self.tables)
+            return self.draws.around(f"co2:{solvent}", value, spread)
+        found = partition_quantity(substance, solvent, self.setup)
+        if found is None:
+            return np.full(self.draws.count, NOT_EXTRACTED)
+        return self.draws.around(f"log10_K:{key}:{solvent}", found.value, found.uncertainty)
+
+    def _log_partition(self) -> Array:
+        slices = []
+        for solvent in (*self.solvents, "octanol"):
+            rows = [self._drawn_log_k(k, solvent) if k in self.substances and k != WATER
+                    else np.full(self.draws.count, NOT_EXTRACTED) for k in self.keys]
+            slices.append(np.stack(rows))
+        return np.stack(slices)
+
+    def _setschenow(self) -> Array:
+        def constant(key: str) -> Array:
+            if key not in self.substances or key == WATER or not self.setup.salting:
+                return np.zeros(self.draws.count)
+            values = self.substances[key].values
+            if "setschenow" in values:
+                q = values["setschenow"]
+                return self.draws.around(f"ks:{key}", q.value, q.uncertainty)
+            if "log_kow" not in values:
+                return np.zeros(self.draws.count)
+            # Ni and Yalkowsky 2003 (from memory, grade B): ks = 0.040 log Kow + 0.114 L/mol.
+            rule = 0.040 * values["log_kow"].value + 0.114
+            return self.draws.around(f"ks:{key}", rule, 0.04)
+        return np.stack([constant(k) for k in self.keys])
+
+    def _cosolvency(self) -> Array:
+        def power(key: str) -> Array:
+            if key not in self.substances or key == WATER or not self.setup.cosolvent:
+                return np.zeros(self.draws.count)
+            octanol = self.substances[key].values.get("log_kow")
+            if octanol is None or self.substances[key].classes & HYDROPHILIC:
+                return np.zeros(self.draws.count)
+            # Ethanol line of Li and Yalkowsky (from memory, grade B): sigma = 0.95 log Kow + 0.30.
+            rule = max(0.0, 0.95 * octanol.value + 0.30)
+            return self.draws.around(f"sigma:{key}", rule, 0.3 * rule)
+        return np.stack([power(k) for k in self.keys])
+
+    def _water_in_solvent(self) -> Array:
+        """Water at saturation [mmol per mL of solvent], shape (S, N)."""
+        rows = []
+        for solvent in self.solvents:
+            values = self.substances[solvent].values
+            percent, density = values["water_in_solvent"], values["density"]
+            share = percent.value / 100.0
+            per_mL = share / (1.0 - share) * density.value / 18.015 * 1e3
+            relative = percent.uncertainty / percent.value
+            rows.append(per_mL * self.draws.factor(f"water_in:{solvent}", relative))
+        return np.stack(rows) if rows else np.zeros((0, self.draws.count))
+
+    def _droplets(self) -> Array:
+        rows = []
+        for solvent in self.solvents:
+            q = self.tables.solvents[solvent].droplets
+            rows.append(q.value * self.draws.factor(f"droplets:{solvent}",
+                                                    q.uncertainty / q.value if q.value else 0.0))
+        return np.stack(rows) if rows else np.zeros((0, self.draws.count))
+
+    def _henry(self) -> Array:
+        q = self.tables.substances[CARBON_DIOXIDE].values["henry"]
+        return self.draws.around("henry:co2", q.value, q.uncertainty)
+
+    def _practice(self) -> Mapping[str, Array]:
+        drawn = {}
+        for name in PRACTICE:
+            q = practice_value(name, self.setup.values)
+            relative = q.uncertainty / q.value if q.value else 0.0
+            drawn[name] = q.value * self.draws.factor(f"practice:{name}", relative)
+        return drawn

@@ -1,0 +1,149 @@
+"""What the tables know of substances, ions, solvents, drying agents and bench solutions."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from .quantity import Quantity
+
+
+@dataclass(frozen=True)
+class Antoine:
+    """Vapour pressure: log10(P/Pa) = A - B/(T/K + C), valid from T_min_K to T_max_K."""
+
+    A: float
+    B: float
+    C: float
+    T_min_K: float
+    T_max_K: float
+    uncertainty_pct: float
+    source: str
+    grade: str
+
+    def pressure_Pa(self, T_K: float) -> float:
+        """Saturation pressure [Pa] at T [K]; outside the validity range an extrapolation."""
+        return float(10.0 ** (self.A - self.B / (T_K + self.C)))
+
+
+@dataclass(frozen=True)
+class Substance:
+    """A substance with all its protonation states together.
+
+    ``charge_top`` is the charge of the most protonated form that counts in water: 0 for a neutral
+    substance or an acid, +1 for an amine, -1 for hydrogensulfate. ``molar_mass`` [g/mol] is that
+    of the neutral form. ``partition`` holds log10 K by solvent key.
+    """
+
+    key: str
+    name: str
+    cas: str
+    smiles: str
+    molar_mass: float
+    charge_top: int
+    classes: frozenset[str]
+    hazards: tuple[str, ...]
+    source: str
+    grade: str
+    values: Mapping[str, Quantity]
+    antoine: Antoine | None
+    partition: Mapping[str, Quantity]
+
+    @property
+    def pKa(self) -> tuple[Quantity, ...]:
+        """pKa of the successive proton losses from the ``charge_top`` form."""
+        names = ("pKa1", "pKa2", "pKa3")
+        return tuple(self.values[n] for n in names if n in self.values)
+
+
+@dataclass(frozen=True)
+class Ion:
+    """A fully dissociated ion: charge, molar mass [g/mol], apparent molar volume [mL/mol]."""
+
+    key: str
+    name: str
+    charge: int
+    molar_mass: float
+    molar_volume: float
+    source: str
+    grade: str
+
+
+@dataclass(frozen=True)
+class Solvent:
+    """What a substance is as an extraction solvent. ``droplets`` in uL of water per mL."""
+
+    key: str
+    halogenated: bool
+    peroxide_former: bool
+    waste_stream: str
+    droplets: Quantity
+
+
+@dataclass(frozen=True)
+class HydrateStep:
+    """Water held rises from ``from_mol`` to ``to_mol`` per mol salt above a water activity."""
+
+    from_mol: float
+    to_mol: float
+    water_activity: float
+    uncertainty_log10: float
+    source: str
+    grade: str
+
+
+@dataclass(frozen=True)
+class DryingAgent:
+    """A drying agent: its hydrate staircase and how it handles.
+
+    ``solution_activity``: water activity above which the salt dissolves in free water.
+    ``wetting`` mL of free liquid held per g; ``cake`` mL of organic liquid held per g.
+    """
+
+    key: str
+    name: str
+    molar_mass: float
+    form: str
+    decantable: bool
+    wetting: Quantity
+    cake: Quantity
+    time_constant_min: Quantity
+    T_max_C: float
+    clump_from: float
+    incompatible: frozenset[str]
+    steps: tuple[HydrateStep, ...]
+    solution_activity: float
+    grade: str
+    note: str
+
+
+@dataclass(frozen=True)
+class BenchSolution:
+    """A ready-made solution: mmol of each component per mL, density [g/mL], the rest water."""
+
+    key: str
+    name: str
+    density: Quantity
+    components: Mapping[str, float]
+    how_to_make: str
+    cautions: str
+    grade: str
+
+
+@dataclass(frozen=True)
+class Tables:
+    """All tables, by key."""
+
+    substances: Mapping[str, Substance]
+    ions: Mapping[str, Ion]
+    solvents: Mapping[str, Solvent]
+    agents: Mapping[str, DryingAgent]
+    solutions: Mapping[str, BenchSolution]
+    sources: Mapping[str, str]
+
+    def material_name(self, key: str) -> str:
+        """The plain name of a solvent, solution or drying agent; the key where unknown."""
+        for table in (self.solutions, self.agents, self.substances):
+            if key in table:
+                return table[key].name
+        return key.replace("_", " ")

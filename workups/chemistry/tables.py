@@ -1,0 +1,225 @@
+"""Reads the tables in ``data/`` into plain frozen records, once."""
+
+from __future__ import annotations
+
+import csv
+import tomllib
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from functools import lru_cache
+from pathlib import Path
+
+from .quantity import Quantity
+from .substances import (
+    Antoine,
+    BenchSolution,
+    DryingAgent,
+    HydrateStep,
+    Ion,
+    Solvent,
+    Substance,
+    Tables,
+)
+
+DATA = Path(__file__).parent / "data"
+Row = Mapping[str, str]
+
+
+def _rows(name: str) -> Iterator[Row]:
+    with (DATA / name).open(encoding="utf-8", newline="") as lines:
+        yield from csv.DictReader(lines)
+
+
+def _quantity(row: Row, value: str = "value", unit: str = "") -> Quantity:
+    return Quantity(
+        float(row[value]),
+        unit or row["unit"],
+        float(row["uncertainty"]),
+        row["source"],
+        row["grade"],
+        row.get("note", ""),
+    )
+
+
+def _values() -> Mapping[str, dict[str, Quantity]]:
+    found: dict[str, dict[str, Quantity]] = defaultdict(dict)
+    for row in _rows("values.csv"):
+        found[row["substance"]][row["property"]] = _quantity(row)
+    return found
+
+
+def _partition() -> Mapping[str, dict[str, Quantity]]:
+    found: dict[str, dict[str, Quantity]] = defaultdict(dict)
+    for row in _rows("partition.csv"):
+        found[row["substance"]][row["solvent"]] = _quantity(row, "log10_K", "1")
+    return found
+
+
+def _antoine() -> dict[str, Antoine]:
+    return {
+        row["substance"]: Antoine(
+            float(row["A"]),
+            float(row["B"]),
+            float(row["C"]),
+            float(row["T_min_K"]),
+            float(row["T_max_K"]),
+            float(row["uncertainty_pct"]),
+            row["source"],
+            row["grade"],
+        )
+        for row in _rows("antoine.csv")
+    }
+
+
+def _substances() -> dict[str, Substance]:
+    values, partition, antoine = _values(), _partition(), _antoine()
+    return {
+        row["key"]: Substance(
+            row["key"],
+            row["name"],
+            row["cas"],
+            row["smiles"],
+            float(row["molar_mass_g_mol"]),
+            int(row["charge_top"]),
+            frozenset(row["classes"].split()),
+            tuple(row["hazards"].split()),
+            row["source"],
+            row["grade"],
+            dict(values.get(row["key"], {})),
+            antoine.get(row["key"]),
+            dict(partition.get(row["key"], {})),
+        )
+        for row in _rows("substances.csv")
+    }
+
+
+def _ions() -> dict[str, Ion]:
+    return {
+        row["ion"]: Ion(
+            row["ion"],
+            row["name"],
+            int(row["charge"]),
+            float(row["molar_mass_g_mol"]),
+            float(row["apparent_molar_volume_mL_mol"]),
+            row["source"],
+            row["grade"],
+        )
+        for row in _rows("ions.csv")
+    }
+
+
+def _yes(text: str) -> bool:
+    return text.strip().lower() in ("yes", "true", "1")
+
+
+def _solvents() -> dict[str, Solvent]:
+    return {
+        row["solvent"]: Solvent(
+            row["solvent"],
+            _yes(row["halogenated"]),
+            _yes(row["peroxide_former"]),
+            row["waste_stream"],
+            Quantity(
+                float(row["droplets_uL_per_mL"]),
+                "uL/mL",
+                float(row["droplets_uncertainty"]),
+                row["source"],
+                row["grade"],
+            ),
+        )
+        for row in _rows("solvents.csv")
+    }
+
+
+def _hydrate_steps() -> tuple[dict[str, list[HydrateStep]], dict[str, float]]:
+    """Staircases at 25 C (or the only temperature given) and where each salt dissolves."""
+    steps: dict[str, list[HydrateStep]] = defaultdict(list)
+    dissolves: dict[str, float] = {}
+    rows = list(_rows("hydrate_steps.csv"))
+    warm = {r["agent"] for r in rows if abs(float(r["temperature_C"]) - 25.0) < 1e-9}
+    for row in rows:
+        agent, at_25 = row["agent"], abs(float(row["temperature_C"]) - 25.0) < 1e-9
+        if agent in warm and not at_25 and row["to_mol"] != "solution":
+            continue
+        if row["to_mol"] == "solution":
+            if at_25 or agent not in dissolves:
+                dissolves[agent] = float(row["water_activity"])
+            continue
+        steps[agent].append(
+            HydrateStep(
+                float(row["from_mol"]),
+                float(row["to_mol"]),
+                float(row["water_activity"]),
+                float(row["uncertainty_log10"]),
+                row["source"],
+                row["grade"],
+            )
+        )
+    return steps, dissolves
+
+
+def _agents() -> dict[str, DryingAgent]:
+    steps, dissolves = _hydrate_steps()
+    agents = {}
+    for row in _rows("drying_agents.csv"):
+        key = row["agent"]
+
+        def practice(column: str, unit: str, row: Row = row) -> Quantity:
+            value = float(row[column])
+            return Quantity(value, unit, 0.3 * value, row["source"], "P")
+
+        agents[key] = DryingAgent(
+            key,
+            row["name"],
+            float(row["molar_mass_g_mol"]),
+            row["form"],
+            _yes(row["decantable"]),
+            practice("wetting_mL_per_g", "mL/g"),
+            practice("cake_mL_per_g", "mL/g"),
+            practice("time_constant_min", "min"),
+            float(row["T_max_C"]),
+            float(row["clump_from_mol_per_mol"]),
+            frozenset(row["incompatible"].split()),
+            tuple(steps.get(key, ())),
+            dissolves.get(key, 1.0),
+            row["grade"],
+            row["note"],
+        )
+    return agents
+
+
+def _components(text: str) -> dict[str, float]:
+    pairs = (part.split(":") for part in text.split(";") if part.strip())
+    return {key.strip(): float(amount) for key, amount in pairs}
+
+
+def _solutions() -> dict[str, BenchSolution]:
+    return {
+        row["key"]: BenchSolution(
+            row["key"],
+            row["name"],
+            Quantity(
+                float(row["density_g_mL"]),
+                "g/mL",
+                float(row["density_uncertainty"]),
+                row["source"],
+                row["grade"],
+            ),
+            _components(row["components"]),
+            row["how_to_make"],
+            row["cautions"],
+            row["grade"],
+        )
+        for row in _rows("bench_solutions.csv")
+    }
+
+
+def _sources() -> dict[str, str]:
+    with (DATA / "sources.toml").open("rb") as handle:
+        return {key: entry["citation"] for key, entry in tomllib.load(handle).items()}
+
+
+@lru_cache(maxsize=1)
+def tables() -> Tables:
+    """All tables of the simulation, read once."""
+    return Tables(_substances(), _ions(), _solvents(), _agents(), _solutions(), _sources())
