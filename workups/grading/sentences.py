@@ -235,7 +235,7 @@ def _test(s: Any, _: Named) -> str:
     flask = flask_name(s.flask)
     return {
         "pH paper": f"Test {flask} with pH paper.",
-        "drop test": f"Do a drop test on {flask}: add a drop of water and see which layer takes it.",
+        "drop test": f"Do a drop test on {flask}: see which layer takes up a drop of water.",
         "KI-starch": f"Test {flask} with KI-starch paper.",
         "TLC": f"Spot {flask} on a TLC plate.",
     }[s.how]
@@ -246,9 +246,24 @@ def _stand(s: Any, _: Named) -> str:
 
 
 _SENTENCES: Mapping[str, Callable[[Any, Named], str]] = {
-    "cool": _cool, "add": _add, "quench": _quench, "adjust": _adjust, "separate": _separate,
-    "extract": _extract, "wash": _wash, "combine": _combine, "transfer": _transfer,
-    "rinse": _rinse_out, "dry": _dry, "filter": _filter, "collect": _collect, "tare": _tare,
-    "strip": _strip, "weigh": _weigh, "discard": _discard, "label": _label, "test": _test,
+    "cool": _cool,
+    "add": _add,
+    "quench": _quench,
+    "adjust": _adjust,
+    "separate": _separate,
+    "extract": _extract,
+    "wash": _wash,
+    "combine": _combine,
+    "transfer": _transfer,
+    "rinse": _rinse_out,
+    "dry": _dry,
+    "filter": _filter,
+    "collect": _collect,
+    "tare": _tare,
+    "strip": _strip,
+    "weigh": _weigh,
+    "discard": _discard,
+    "label": _label,
+    "test": _test,
     "stand": _stand,
 }
