@@ -1,0 +1,70 @@
+from collections.abc import Callable
+from urllib.parse import urlsplit
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import resolve_url
+from django.utils.http import urlencode
+from django_htmx.http import HttpResponseClientRedirect
+
+GetResponse = Callable[[HttpRequest], HttpResponse]
+
+PERMISSIONS_POLICY = ", ".join(
+    f"{feature}=()"
+    for feature in (
+        "accelerometer",
+        "camera",
+        "display-capture",
+        "geolocation",
+        "gyroscope",
+        "magnetometer",
+        "microphone",
+        "midi",
+        "payment",
+        "usb",
+    )
+)
+
+
+class SecurityHeadersMiddleware:
+    """The headers that neither Django nor django-csp sets."""
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        response.headers.setdefault("Permissions-Policy", PERMISSIONS_POLICY)
+        response.headers.setdefault("Cross-Origin-Resource-Policy", "same-origin")
+        return response
+
+
+class SignedInPagesMiddleware:
+    """Keep a signed-in person's pages out of caches, and send an expired live part to sign-in.
+
+    Stations by the balances are shared: after signing out, the back button must show nothing.
+    """
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        if request.user.is_authenticated:
+            response.headers.setdefault("Cache-Control", "private, no-store")
+        elif request.htmx and is_sign_in_redirect(response):
+            return HttpResponseClientRedirect(sign_in_url_for(request))
+        return response
+
+
+def is_sign_in_redirect(response: HttpResponse) -> bool:
+    location = response.headers.get("Location", "")
+    return response.status_code == 302 and urlsplit(location).path == resolve_url(
+        settings.LOGIN_URL
+    )
+
+
+def sign_in_url_for(request: HttpRequest) -> str:
+    """Sign-in, and back to the page that the live part belongs to."""
+    page = request.htmx.current_url_abs_path or "/"
+    return f"{resolve_url(settings.LOGIN_URL)}?{urlencode({'next': page})}"

@@ -1,0 +1,16 @@
+// Improves what works without it. Nothing here is needed for any task.
+"use strict";
+
+// A live part that fails says so in the status region instead of failing silently.
+document.addEventListener("htmx:responseError", () => announce(
+  "The page could not be brought up to date. Load it again; what is saved stays saved."));
+document.addEventListener("htmx:sendError", () => announce(
+  "No answer from the server. Check the connection and try again."));
+
+function announce(text) {
+  const region = document.getElementById("messages");
+  const line = document.createElement("p");
+  line.className = "message message--error";
+  line.textContent = text;
+  region.replaceChildren(line);
+}

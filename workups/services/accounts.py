@@ -1,0 +1,119 @@
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import timedelta
+
+from django.conf import settings
+from django.contrib.auth.tokens import default_token_generator
+from django.core.mail import EmailMessage, get_connection
+from django.db import transaction
+from django.template.loader import render_to_string
+from django.urls import reverse
+from django.utils import timezone
+
+from workups.models import AuditEntry, Course, Person
+from workups.services.audit import record_audit
+
+RESETS_PER_HOUR = 3
+
+
+@dataclass(frozen=True)
+class Site:
+    """Where the links in a mail lead: "https://labcourse.example.edu", without a slash."""
+
+    origin: str
+
+
+def password_link(person: Person, site: Site) -> str:
+    """A link with which whoever holds it sets this person's password, once."""
+    token = default_token_generator.make_token(person)
+    return site.origin + reverse("set-password", args=[person.public_id, token])
+
+
+def find_person_by_link(public_id: object, token: str) -> Person | None:
+    """The person whose password the link may set; None when it is wrong, used or too old."""
+    person = Person.objects.filter(public_id=public_id, is_active=True).first()
+    if person is None or not default_token_generator.check_token(person, token):
+        return None
+    return person
+
+
+@transaction.atomic
+def set_password(*, person: Person, password: str) -> None:
+    person.set_password(password)
+    person.save(update_fields=["password"])
+    record_audit(actor=person, action="set-password", subject=person)
+
+
+def request_password_reset(*, words: str, site: Site) -> int:
+    """Mail a link to everybody whose sign-in name or e-mail this is; how many mails went out.
+
+    At most three an hour for each person, so that nobody's mailbox can be flooded.
+    """
+    people = Person.objects.filter(is_active=True).exclude(email="")
+    matching = people.filter(email__iexact=words) | people.filter(sign_in=words)
+    receivers = [person for person in matching.distinct() if not was_mailed_enough(person)]
+    send_links(people=receivers, site=site, template="password_reset", course=None)
+    for person in receivers:
+        record_audit(actor=None, action="mail-password-link", subject=person)
+    return len(receivers)
+
+
+def was_mailed_enough(person: Person) -> bool:
+    since = timezone.now() - timedelta(hours=1)
+    return (
+        AuditEntry.objects.filter(
+            action="mail-password-link", object_id=str(person.public_id), at__gte=since
+        ).count()
+        >= RESETS_PER_HOUR
+    )
+
+
+def send_invitations(*, actor: Person, course: Course, people: Iterable[Person], site: Site) -> int:
+    """Mail a set-password link to each person; how many mails went out."""
+    receivers = list(people)
+    send_links(people=receivers, site=site, template="invitation", course=course)
+    for person in receivers:
+        record_audit(actor=actor, action="invite", subject=person, course=course)
+    return len(receivers)
+
+
+@transaction.atomic
+def hand_over_link(*, actor: Person, person: Person, course: Course, site: Site) -> str:
+    """A set-password link that an instructor hands over; the log keeps who made it."""
+    record_audit(actor=actor, action="make-password-link", subject=person, course=course)
+    return password_link(person, site)
+
+
+def send_links(
+    *, people: Iterable[Person], site: Site, template: str, course: Course | None
+) -> None:
+    messages = [
+        compose_link_mail(person=person, site=site, template=template, course=course)
+        for person in people
+    ]
+    if messages:
+        get_connection().send_messages(messages)
+
+
+def compose_link_mail(
+    *, person: Person, site: Site, template: str, course: Course | None
+) -> EmailMessage:
+    context = {
+        "person": person,
+        "course": course,
+        "link": password_link(person, site),
+        "hours": settings.PASSWORD_RESET_TIMEOUT // 3600,
+    }
+    subject = render_to_string(f"workups/accounts/mail/{template}_subject.txt", context)
+    body = render_to_string(f"workups/accounts/mail/{template}.txt", context)
+    return EmailMessage(subject=" ".join(subject.split()), body=body, to=[person.email])
+
+
+@transaction.atomic
+def change_email(*, person: Person, email: str) -> Person:
+    before = person.email
+    person.email = email
+    person.full_clean()
+    person.save(update_fields=["email"])
+    record_audit(actor=person, action="change-email", subject=person, details={"before": before})
+    return person

@@ -1,0 +1,1 @@
+"""A roster file in: read it, show what would change, apply it."""

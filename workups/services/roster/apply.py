@@ -1,0 +1,93 @@
+from django.db import transaction
+
+from workups.models import Course, Enrolment, Person, Section
+from workups.services.audit import record_audit
+from workups.services.courses import add_section, end_enrolment, enrol_person
+from workups.services.roster.compare import RosterChange, RosterComparison, compare_roster
+from workups.services.roster.read import RosterFile
+
+
+class RosterHasErrors(Exception):
+    """A roster with errors in it is not applied, not even its good lines."""
+
+
+class RosterMovedOn(Exception):
+    """The course has changed since the preview was shown; the new comparison is attached."""
+
+    def __init__(self, comparison: RosterComparison) -> None:
+        super().__init__()
+        self.comparison = comparison
+
+
+@transaction.atomic
+def apply_roster(
+    *,
+    course: Course,
+    actor: Person,
+    roster: RosterFile,
+    remove_missing: bool,
+    expected_digest: str,
+) -> RosterComparison:
+    """Do what the preview named `expected_digest` showed, all of it or nothing."""
+    comparison = compare_roster(
+        course=course, instructor=actor, roster=roster, remove_missing=remove_missing
+    )
+    if comparison.errors:
+        raise RosterHasErrors
+    if comparison.digest != expected_digest:
+        raise RosterMovedOn(comparison)
+    for name in comparison.new_sections:
+        add_section(actor=actor, course=course, name=name, meets="")
+    sections = {section.name: section for section in Section.objects.filter(course=course)}
+    for change in comparison.acting:
+        apply_change(course, change, sections)
+    for enrolment in comparison.leaving:
+        end_enrolment(actor=actor, enrolment=enrolment)
+    if not comparison.changes_nothing:
+        record_audit(
+            actor=actor,
+            action="apply-roster",
+            subject=course,
+            course=course,
+            details=describe(comparison),
+        )
+    return comparison
+
+
+def apply_change(course: Course, change: RosterChange, sections: dict[str, Section]) -> Enrolment:
+    row = change.row
+    person = change.person
+    if person is None:
+        person = Person.objects.create_user(row.sign_in, display_name=row.name, email=row.email)
+    elif change.sets_details:
+        person.display_name = row.name
+        person.email = row.email or person.email
+        person.full_clean()
+        person.save(update_fields=["display_name", "email"])
+    named = [sections[name] for name in row.section_names]
+    kept_id = change.enrolment.outside_id if change.enrolment else ""
+    return enrol_person(
+        course=course,
+        person=person,
+        role=row.role,
+        section=named[0] if named else None,
+        assigned_sections=named,
+        outside_id=row.outside_id or kept_id,
+    )
+
+
+def describe(comparison: RosterComparison) -> dict[str, object]:
+    """For the audit log: which accounts, and what about them."""
+    return {
+        "new_sections": list(comparison.new_sections),
+        "left": [enrolment.person.sign_in for enrolment in comparison.leaving],
+        "people": [
+            {
+                "sign_in": change.row.sign_in,
+                "kind": change.kind,
+                "role": change.row.role.value,
+                "differences": list(change.differences),
+            }
+            for change in comparison.acting
+        ],
+    }

@@ -1,0 +1,13 @@
+from django import template
+from django.template import Context
+
+from workups.web.access import CourseAccess
+from workups.web.navigation import NavigationLink, course_links
+
+register = template.Library()
+
+
+@register.simple_tag(takes_context=True, name="course_links")
+def course_links_tag(context: Context, access: CourseAccess) -> list[NavigationLink]:
+    """The links of the course's header that this person's role has."""
+    return course_links(access, context["request"].path)

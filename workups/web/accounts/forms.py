@@ -1,0 +1,70 @@
+from typing import Any
+
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm, SetPasswordForm
+
+from workups.models import Person, normalise_sign_in
+
+
+class SignInForm(AuthenticationForm):
+    keep = forms.BooleanField(
+        label="Keep me signed in on this device",
+        help_text="Leave this off on a shared station.",
+        required=False,
+    )
+
+    def clean_username(self) -> str:
+        return normalise_sign_in(self.cleaned_data["username"])
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = "Sign-in name"
+        self.error_messages["invalid_login"] = (
+            "This sign-in name and password do not go together. The password minds capitals."
+        )
+
+
+class ForgottenPasswordForm(forms.Form):
+    words = forms.CharField(
+        label="E-mail or sign-in name",
+        max_length=254,
+        widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "none"}),
+    )
+
+    def clean_words(self) -> str:
+        return normalise_sign_in(self.cleaned_data["words"])
+
+
+class ChosenPasswordForm(SetPasswordForm):
+    """A new password, typed twice."""
+
+
+class ChangePasswordForm(PasswordChangeForm):
+    """The old password, then the new one twice."""
+
+
+class EmailForm(forms.Form):
+    """Whoever holds the e-mail can set the password, so changing it asks for the password."""
+
+    email = forms.EmailField(
+        label="E-mail",
+        required=False,
+        max_length=254,
+        help_text="For notices, and to set a new password when you forget it.",
+        widget=forms.EmailInput(attrs={"autocomplete": "email"}),
+    )
+    password = forms.CharField(
+        label="Your password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def __init__(self, person: Person, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, initial={"email": person.email}, **kwargs)
+        self.person = person
+
+    def clean_password(self) -> str:
+        password: str = self.cleaned_data["password"]
+        if not self.person.check_password(password):
+            raise forms.ValidationError("This is not your password.")
+        return password

@@ -1,0 +1,123 @@
+from uuid import UUID
+
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import login, logout, update_session_auth_hash
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods, require_POST
+
+from workups.services import accounts
+from workups.web.access import current_person
+from workups.web.accounts.forms import (
+    ChangePasswordForm,
+    ChosenPasswordForm,
+    EmailForm,
+    ForgottenPasswordForm,
+    SignInForm,
+)
+from workups.web.preferences import safe_next
+
+SIGN_IN_BACKEND = "django.contrib.auth.backends.ModelBackend"
+FORM_METHODS = ["GET", "HEAD", "POST"]
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters("password")
+@require_http_methods(FORM_METHODS)
+def sign_in(request: HttpRequest) -> HttpResponse:
+    following = request.POST.get("next", request.GET.get("next", ""))
+    if request.user.is_authenticated:
+        return redirect(safe_next(request, following))
+    form = SignInForm(request, data=request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        login(request, form.get_user())
+        if not form.cleaned_data["keep"]:
+            request.session.set_expiry(0)
+        return redirect(safe_next(request, following))
+    context = {"form": form, "next": safe_next(request, following, "")}
+    return render(request, "workups/accounts/sign_in.html", context)
+
+
+@login_not_required
+def refuse_locked_sign_in(
+    request: HttpRequest, *_original: object, **_credentials: object
+) -> HttpResponse:
+    """Called by django-axes when a name has failed too often from one address."""
+    hours = settings.AXES_COOLOFF_TIME.total_seconds() / 3600
+    context = {"form": SignInForm(request), "locked_hours": f"{hours:g}"}
+    return render(request, "workups/accounts/sign_in.html", context, status=429)
+
+
+@login_not_required
+@require_POST
+def sign_out(request: HttpRequest) -> HttpResponse:
+    logout(request)
+    messages.success(request, "You are signed out.")
+    return redirect("sign-in")
+
+
+@login_not_required
+@never_cache
+@require_http_methods(FORM_METHODS)
+def forgot_password(request: HttpRequest) -> HttpResponse:
+    """The answer is the same whether or not anybody has this name."""
+    form = ForgottenPasswordForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        accounts.request_password_reset(words=form.cleaned_data["words"], site=site_of(request))
+        return render(request, "workups/accounts/forgot_password_sent.html")
+    return render(request, "workups/accounts/forgot_password.html", {"form": form})
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters("new_password1", "new_password2")
+@require_http_methods(FORM_METHODS)
+def set_password(request: HttpRequest, person_id: UUID, token: str) -> HttpResponse:
+    """Where an invitation's or a reset's link leads."""
+    person = accounts.find_person_by_link(person_id, token)
+    if person is None:
+        return render(request, "workups/accounts/set_password_expired.html", status=410)
+    form = ChosenPasswordForm(person, data=request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        accounts.set_password(person=person, password=form.cleaned_data["new_password1"])
+        login(request, person, backend=SIGN_IN_BACKEND)
+        request.session.set_expiry(0)
+        messages.success(request, "Your password is set, and you are signed in.")
+        return redirect("list-courses")
+    context = {"form": form, "person": person}
+    return render(request, "workups/accounts/set_password.html", context)
+
+
+@never_cache
+@sensitive_post_parameters("old_password", "new_password1", "new_password2")
+@require_http_methods(FORM_METHODS)
+def change_password(request: HttpRequest) -> HttpResponse:
+    person = current_person(request)
+    form = ChangePasswordForm(person, data=request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        accounts.set_password(person=person, password=form.cleaned_data["new_password1"])
+        update_session_auth_hash(request, person)
+        messages.success(request, "Your password is changed.")
+        return redirect("show-profile")
+    return render(request, "workups/accounts/change_password.html", {"form": form})
+
+
+@sensitive_post_parameters("password")
+@require_http_methods(FORM_METHODS)
+def show_profile(request: HttpRequest) -> HttpResponse:
+    person = current_person(request)
+    form = EmailForm(person, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        accounts.change_email(person=person, email=form.cleaned_data["email"])
+        messages.success(request, "Your e-mail is changed.")
+        return redirect("show-profile")
+    return render(request, "workups/accounts/show_profile.html", {"form": form})
+
+
+def site_of(request: HttpRequest) -> accounts.Site:
+    return accounts.Site(origin=f"{request.scheme}://{request.get_host()}")

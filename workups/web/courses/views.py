@@ -1,0 +1,110 @@
+from uuid import UUID
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from workups.selectors.courses import enrolments_of, section_lines
+from workups.services import courses as course_services
+from workups.web.access import (
+    INSTRUCTOR,
+    current_person,
+    get_course_for,
+    get_section_for,
+)
+from workups.web.courses.forms import CourseForm, OpenCourseForm, SectionForm
+
+FORM_METHODS = ["GET", "HEAD", "POST"]
+
+
+@require_safe
+def list_courses(request: HttpRequest) -> HttpResponse:
+    person = current_person(request)
+    enrolments = list(enrolments_of(person))
+    context = {
+        "current": [e for e in enrolments if not e.course.is_archived],
+        "archived": [e for e in enrolments if e.course.is_archived],
+    }
+    return render(request, "workups/courses/list_courses.html", context)
+
+
+@require_http_methods(FORM_METHODS)
+def open_course(request: HttpRequest) -> HttpResponse:
+    person = current_person(request)
+    if not person.may_open_courses:
+        raise PermissionDenied("Only a person who may open courses sees this page.")
+    form = OpenCourseForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        course = course_services.open_course(actor=person, **form.cleaned_data)
+        messages.success(request, f"{course} is open. Next, bring its roster.")
+        return redirect("show-course", course.public_id)
+    return render(request, "workups/courses/open_course.html", {"form": form})
+
+
+@require_safe
+def show_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
+    access = get_course_for(current_person(request), course_id)
+    context = {"access": access, "section_lines": section_lines(access.enrolment)}
+    return render(request, "workups/courses/show_course.html", context)
+
+
+@require_http_methods(FORM_METHODS)
+def edit_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
+    changing = request.method == "POST"
+    access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=changing)
+    form = CourseForm(request.POST or None, initial=CourseForm.initial_for(access.course))
+    if changing and form.is_valid():
+        course_services.edit_course(actor=access.person, course=access.course, **form.cleaned_data)
+        messages.success(request, "The course's settings are saved.")
+        return redirect("show-course", course_id)
+    return render(request, "workups/courses/edit_course.html", {"access": access, "form": form})
+
+
+@require_POST
+def archive_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
+    access = get_course_for(current_person(request), course_id, INSTRUCTOR)
+    course_services.set_archived(actor=access.person, course=access.course, archived=True)
+    messages.success(request, "The course is archived: it can be read, not changed.")
+    return redirect("show-course", course_id)
+
+
+@require_POST
+def reopen_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
+    access = get_course_for(current_person(request), course_id, INSTRUCTOR)
+    course_services.set_archived(actor=access.person, course=access.course, archived=False)
+    messages.success(request, "The course is open again.")
+    return redirect("show-course", course_id)
+
+
+@require_http_methods(FORM_METHODS)
+def add_section(request: HttpRequest, course_id: UUID) -> HttpResponse:
+    access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=True)
+    form = SectionForm(request.POST or None, course=access.course)
+    if request.method == "POST" and form.is_valid():
+        section = course_services.add_section(
+            actor=access.person, course=access.course, **form.cleaned_data
+        )
+        messages.success(request, f"Section {section} is added.")
+        return redirect("show-course", course_id)
+    return render(request, "workups/courses/add_section.html", {"access": access, "form": form})
+
+
+@require_http_methods(FORM_METHODS)
+def edit_section(request: HttpRequest, section_id: UUID) -> HttpResponse:
+    access, section = get_section_for(
+        current_person(request), section_id, INSTRUCTOR, to_change=True
+    )
+    form = SectionForm(
+        request.POST or None,
+        course=access.course,
+        section=section,
+        initial={"name": section.name, "meets": section.meets},
+    )
+    if request.method == "POST" and form.is_valid():
+        course_services.edit_section(actor=access.person, section=section, **form.cleaned_data)
+        messages.success(request, "The section is saved.")
+        return redirect("show-course", access.course.public_id)
+    context = {"access": access, "form": form, "section": section}
+    return render(request, "workups/courses/edit_section.html", context)
