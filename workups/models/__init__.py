@@ -1,18 +1,69 @@
 """The rows. One file per topic; every model is exported here."""
 
+from workups.models.append_only import AppendOnlyModel, RowIsAppendOnly
 from workups.models.audit import AuditEntry
+from workups.models.bench import (
+    LOOK_WORDS,
+    WEIGHING_KINDS,
+    WITNESS_KINDS,
+    BenchRecord,
+    BenchStep,
+    BenchTick,
+    Reading,
+    ReadingKind,
+)
 from workups.models.courses import Course, Enrolment, Role, SafetyLink, Section
+from workups.models.exercises import Assignment, ExerciseRevision, Extension
 from workups.models.people import Person, normalise_sign_in
+from workups.models.planning import (
+    PlanRevision,
+    ReagentTableEntry,
+    SelfCheck,
+    Work,
+    make_bench_code,
+)
 from workups.models.public import PublicIdModel
+from workups.models.review import (
+    AssessmentSnapshot,
+    HoldClearance,
+    MarkQuery,
+    PointAdjustment,
+    Review,
+    ReviewComment,
+)
 
 __all__ = [
+    "LOOK_WORDS",
+    "WEIGHING_KINDS",
+    "WITNESS_KINDS",
+    "AppendOnlyModel",
+    "AssessmentSnapshot",
+    "Assignment",
     "AuditEntry",
+    "BenchRecord",
+    "BenchStep",
+    "BenchTick",
     "Course",
     "Enrolment",
+    "ExerciseRevision",
+    "Extension",
+    "HoldClearance",
+    "MarkQuery",
     "Person",
+    "PlanRevision",
+    "PointAdjustment",
     "PublicIdModel",
+    "Reading",
+    "ReadingKind",
+    "ReagentTableEntry",
+    "Review",
+    "ReviewComment",
     "Role",
+    "RowIsAppendOnly",
     "SafetyLink",
     "Section",
+    "SelfCheck",
+    "Work",
+    "make_bench_code",
     "normalise_sign_in",
 ]

@@ -1,0 +1,35 @@
+from typing import Any, NoReturn, TypeVar
+
+from django.db import models
+
+
+class RowIsAppendOnly(Exception):
+    """Somebody tried to change or remove a row of a history that only grows."""
+
+
+_Row = TypeVar("_Row", bound=models.Model)
+
+
+class AppendOnlyQuerySet(models.QuerySet[_Row]):
+    def update(self, **fields: Any) -> NoReturn:
+        raise RowIsAppendOnly
+
+    def delete(self) -> NoReturn:
+        raise RowIsAppendOnly
+
+
+class AppendOnlyModel(models.Model):
+    """A row of a history: written once; a correction is a new row that supersedes it."""
+
+    objects = AppendOnlyQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise RowIsAppendOnly
+        super().save(*args, **kwargs)
+
+    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
+        raise RowIsAppendOnly

@@ -1,0 +1,174 @@
+from django.db import models
+from django.utils import timezone
+
+from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, MARKS
+from workups.models.append_only import AppendOnlyModel
+from workups.models.people import Person
+from workups.models.planning import PlanRevision
+from workups.models.public import PublicIdModel
+
+WITNESS_KINDS = ("mp", "TLC", "IR", "odour", "appearance")
+
+
+class BenchRecord(PublicIdModel):
+    """What was done and measured at the bench; partners' works point to the same record."""
+
+    plan_revision = models.ForeignKey(
+        PlanRevision,
+        on_delete=models.PROTECT,
+        related_name="bench_records",
+        help_text="The submitted plan that is worked down.",
+    )
+    started_at = models.DateTimeField(default=timezone.now, editable=False)
+    started_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="started_bench_records"
+    )
+    locked_at = models.DateTimeField(null=True, blank=True, editable=False)
+    locked_by = models.ForeignKey(
+        Person,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="locked_bench_records",
+        help_text="Empty when the deadline locked it.",
+    )
+
+    class Meta:
+        ordering = ("-started_at",)
+
+    def __str__(self) -> str:
+        return f"Bench record of {self.plan_revision.work}"
+
+
+class BenchEntry(AppendOnlyModel):
+    """What every entry of a bench record has.
+
+    `client_token` comes from the form that sent the entry, so that sending twice stores once.
+    `device_at` is the sender's own clock and may be wrong; `server_at` is ours.
+    """
+
+    client_token = models.UUIDField(unique=True)
+    device_at = models.DateTimeField(null=True, blank=True)
+    server_at = models.DateTimeField(default=timezone.now, editable=False)
+    by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="recorded_%(class)s_entries"
+    )
+    supersedes = models.OneToOneField(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="superseded_by",
+    )
+    reason = models.CharField(max_length=300, blank=True, help_text="Why an entry was corrected.")
+
+    class Meta:
+        abstract = True
+
+
+class BenchStep(BenchEntry):
+    """How one step was really carried out. The newest entry for a step holds."""
+
+    record = models.ForeignKey(BenchRecord, on_delete=models.PROTECT, related_name="steps")
+    step_id = models.CharField(max_length=60)
+    mark = models.CharField(max_length=10, choices=[(mark, mark) for mark in MARKS])
+    data = models.JSONField(help_text="The step with the amounts really used.")
+    after = models.CharField(max_length=60, blank=True, help_text="For an added step.")
+    remark = models.CharField(max_length=500, blank=True)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.step_id}: {self.mark}"
+
+
+class ReadingKind(models.TextChoices):
+    TARE = "tare", "Tare"
+    GROSS = "gross", "Gross"
+    AGENT_MASS = "agent mass", "Drying agent used"
+    AGENT_PORTIONS = "agent portions", "Portions of drying agent"
+    AGENT_LOOK = "agent look", "Look of the drying agent"
+    LIQUID_LOOK = "liquid look", "Look of the liquid"
+    DRYING_TIME = "drying time", "Time over the drying agent"
+    VOLUME = "volume", "Volume"
+    REAGENT = "reagent", "Reagent really used"
+    WITNESS = "witness", "Sign of identity or purity"
+
+
+WEIGHING_KINDS = frozenset({ReadingKind.TARE, ReadingKind.GROSS})
+LOOK_WORDS = {ReadingKind.AGENT_LOOK: AGENT_LOOKS, ReadingKind.LIQUID_LOOK: LIQUID_LOOKS}
+
+
+class Reading(BenchEntry):
+    """One reading. Never changed; a correction is a new row that supersedes it, with a reason.
+
+    `subject` is the target weighed or witnessed, or the reagent used. `step_id` and `flask` say
+    where a drying or volume reading belongs. `value` keeps the decimals that were typed
+    (`decimals`), because a balance shows 45.30 and not 45.3. `text` holds a look or what was seen.
+    """
+
+    record = models.ForeignKey(BenchRecord, on_delete=models.PROTECT, related_name="readings")
+    kind = models.CharField(max_length=20, choices=ReadingKind)
+    subject = models.CharField(max_length=80, blank=True)
+    step_id = models.CharField(max_length=60, blank=True)
+    flask = models.CharField(max_length=60, blank=True)
+    value = models.DecimalField(max_digits=14, decimal_places=6, null=True, blank=True)
+    value_high = models.DecimalField(
+        max_digits=14, decimal_places=6, null=True, blank=True, help_text="End of a range (mp)."
+    )
+    decimals = models.PositiveSmallIntegerField(default=0)
+    unit = models.CharField(max_length=10, blank=True)
+    text = models.CharField(max_length=500, blank=True)
+    witness_kind = models.CharField(
+        max_length=12, blank=True, choices=[(kind, kind) for kind in WITNESS_KINDS]
+    )
+    agrees = models.BooleanField(
+        null=True, blank=True, help_text="Whether the sign agrees with the product expected."
+    )
+    flask_number = models.CharField(max_length=30, blank=True)
+    balance = models.CharField(max_length=60, blank=True)
+    readability = models.DecimalField(
+        max_digits=10, decimal_places=6, null=True, blank=True, help_text="Of the balance, in g."
+    )
+    on_pan = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} {self.shown_value}".strip()
+
+    @property
+    def shown_value(self) -> str:
+        """The value with the decimals it was read with, and its unit; or the words recorded."""
+        if self.value is None:
+            return self.text
+        shown = f"{self.value:.{self.decimals}f}"
+        if self.value_high is not None:
+            shown += f"–{self.value_high:.{self.decimals}f}"
+        return f"{shown} {self.unit}".strip()
+
+
+class BenchTick(AppendOnlyModel):
+    """A TA's word during the lab: seen and in order."""
+
+    class Kind(models.TextChoices):
+        QUENCH = "quench", "Quench done"
+        VENTED = "vented", "Vented"
+        TARE = "tare", "Tare seen"
+        GROSS = "gross", "Gross seen"
+        OTHER = "other", "Seen"
+
+    record = models.ForeignKey(BenchRecord, on_delete=models.PROTECT, related_name="ticks")
+    kind = models.CharField(max_length=10, choices=Kind)
+    step_id = models.CharField(max_length=60, blank=True)
+    remark = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="bench_ticks")
+    at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}, {self.by}"

@@ -1,0 +1,163 @@
+import secrets
+
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.utils import timezone
+
+from workups.models.append_only import AppendOnlyModel
+from workups.models.courses import Enrolment, Role
+from workups.models.exercises import Assignment, ExerciseRevision
+from workups.models.people import Person
+from workups.models.public import PublicIdModel
+
+# Without vowels, so that no words appear, and without signs that look alike on a wet label.
+_CODE_SIGNS = "BCDFGHJKMNPQRTVWXY346789"
+_CODE_LENGTH = 5
+
+
+def make_bench_code() -> str:
+    """A short code that stands for a student on sheets, labels and at a shared station."""
+    return "".join(secrets.choice(_CODE_SIGNS) for _ in range(_CODE_LENGTH))
+
+
+class Work(PublicIdModel):
+    """One student's work on an assignment: plan, bench record (perhaps shared) and report."""
+
+    assignment = models.ForeignKey(Assignment, on_delete=models.PROTECT, related_name="works")
+    enrolment = models.ForeignKey(Enrolment, on_delete=models.PROTECT, related_name="works")
+    revision = models.ForeignKey(
+        ExerciseRevision,
+        on_delete=models.PROTECT,
+        related_name="works",
+        help_text="The revision this student started with, or was moved to.",
+    )
+    bench_code = models.CharField(
+        max_length=8, unique=True, default=make_bench_code, editable=False
+    )
+    bench_record = models.ForeignKey(
+        "workups.BenchRecord",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="works",
+        help_text="Partners share one record.",
+    )
+    admitted_at = models.DateTimeField(null=True, blank=True, editable=False)
+    admitted_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, null=True, blank=True, related_name="admissions"
+    )
+    explanation = models.TextField(
+        "your explanation",
+        blank=True,
+        max_length=4000,
+        help_text="What you think happened, in your own words.",
+    )
+    report_submitted_at = models.DateTimeField(null=True, blank=True, editable=False)
+    started_at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ("enrolment__person__display_name",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("assignment", "enrolment"), name="one_work_per_student_and_assignment"
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.revision.title}: {self.student}"
+
+    @property
+    def student(self) -> Person:
+        return self.enrolment.person
+
+    def clean(self) -> None:
+        super().clean()
+        if self.enrolment.role != Role.STUDENT:
+            raise ValidationError({"enrolment": "Work belongs to a student."})
+        if self.revision.course_id != self.enrolment.course_id:
+            raise ValidationError({"revision": "That exercise belongs to another course."})
+
+
+class PlanRevision(AppendOnlyModel):
+    """One state of a student's plan. The newest that is not `aside` is the plan.
+
+    `version` counts every saved state. A save that was based on an older version than the newest
+    is kept `aside`: nothing is lost, and the student is asked. Submitting adds a revision with
+    `submitted_at`.
+    """
+
+    work = models.ForeignKey(Work, on_delete=models.PROTECT, related_name="plan_revisions")
+    version = models.PositiveIntegerField()
+    base_version = models.PositiveIntegerField(default=0)
+    data = models.JSONField(help_text="The plan's steps as plain data.")
+    change = models.CharField(max_length=200, blank=True, help_text="What was done, in words.")
+    aside = models.BooleanField(default=False)
+    saved_at = models.DateTimeField(default=timezone.now, editable=False)
+    saved_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, related_name="saved_plan_revisions"
+    )
+    submitted_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    class Meta:
+        ordering = ("-version",)
+        constraints = (
+            models.UniqueConstraint(fields=("work", "version"), name="plan_version_once_per_work"),
+        )
+
+    def __str__(self) -> str:
+        return f"Version {self.version} of the plan of {self.work.student}"
+
+
+class SelfCheck(AppendOnlyModel):
+    """One use of the self-check: which plan, and the whole assessment as it was then."""
+
+    work = models.ForeignKey(Work, on_delete=models.PROTECT, related_name="self_checks")
+    plan_revision = models.ForeignKey(
+        PlanRevision, on_delete=models.PROTECT, related_name="self_checks"
+    )
+    attempt = models.PositiveIntegerField()
+    detail = models.CharField(max_length=30)
+    assessment = models.JSONField()
+    at = models.DateTimeField(default=timezone.now, editable=False)
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="self_checks")
+
+    class Meta:
+        ordering = ("-attempt",)
+        constraints = (
+            models.UniqueConstraint(
+                fields=("work", "attempt"), name="self_check_attempt_once_per_work"
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"Self-check {self.attempt} of {self.work.student}"
+
+
+class ReagentTableEntry(models.Model):
+    """A student's answers on one line of the reagent table, as typed; blank until answered.
+
+    `substance` is the reagent's key, or a product's key for its theoretical yield. Answers are
+    kept as text because their significant figures count.
+    """
+
+    work = models.ForeignKey(Work, on_delete=models.PROTECT, related_name="reagent_entries")
+    substance = models.CharField(max_length=80)
+    molar_mass = models.CharField("molar mass", max_length=30, blank=True)
+    amount_mmol = models.CharField("amount", max_length=30, blank=True)
+    limiting = models.BooleanField("limiting reagent", default=False)
+    theoretical_g = models.CharField("theoretical yield", max_length=30, blank=True)
+    attempts = models.PositiveIntegerField(default=0)
+    correct = models.BooleanField(null=True, default=None)
+    checked_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    class Meta:
+        ordering = ("pk",)
+        verbose_name_plural = "reagent table entries"
+        constraints = (
+            models.UniqueConstraint(
+                fields=("work", "substance"), name="one_reagent_line_per_substance"
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.substance} in the reagent table of {self.work.student}"

@@ -1,0 +1,172 @@
+from django.db import models
+from django.utils import timezone
+
+from workups.grading.exercise import CHECK_TITLES
+from workups.models.append_only import AppendOnlyModel
+from workups.models.bench import BenchRecord
+from workups.models.exercises import Assignment, ExerciseRevision
+from workups.models.people import Person
+from workups.models.planning import PlanRevision, Work
+from workups.models.public import PublicIdModel
+
+CHECK_CHOICES = [(key, title) for key, title in CHECK_TITLES.items()]
+
+
+class AssessmentSnapshot(PublicIdModel, AppendOnlyModel):
+    """One computed assessment with everything it was computed from. The newest holds."""
+
+    work = models.ForeignKey(Work, on_delete=models.PROTECT, related_name="snapshots")
+    assignment = models.ForeignKey(Assignment, on_delete=models.PROTECT, related_name="snapshots")
+    revision = models.ForeignKey(
+        ExerciseRevision, on_delete=models.PROTECT, related_name="snapshots"
+    )
+    plan_revision = models.ForeignKey(
+        PlanRevision, on_delete=models.PROTECT, related_name="snapshots"
+    )
+    bench_record = models.ForeignKey(
+        BenchRecord, on_delete=models.PROTECT, null=True, blank=True, related_name="snapshots"
+    )
+    readings = models.JSONField(null=True, blank=True)
+    engine = models.CharField(max_length=40)
+    seed = models.BigIntegerField()
+    draws = models.PositiveIntegerField()
+    assessment = models.JSONField()
+    made_at = models.DateTimeField(default=timezone.now, editable=False)
+    made_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, null=True, blank=True, related_name="snapshots_made"
+    )
+    reason = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ("-made_at", "-pk")
+
+    def __str__(self) -> str:
+        return f"Assessment of {self.work}"
+
+
+class Review(models.Model):
+    """Where a report is between the student and the mark."""
+
+    class State(models.TextChoices):
+        WAITING = "waiting", "Waiting"
+        IN_REVIEW = "in review", "In review"
+        RETURNED = "returned", "Returned for correction"
+        REVIEWED = "reviewed", "Reviewed"
+        RELEASED = "released", "Released"
+
+    work = models.OneToOneField(Work, on_delete=models.PROTECT, related_name="review")
+    state = models.CharField(max_length=12, choices=State, default=State.WAITING)
+    snapshot = models.ForeignKey(
+        AssessmentSnapshot,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="reviews",
+        help_text="The assessment that the mark rests on.",
+    )
+    reviewer = models.ForeignKey(
+        Person, on_delete=models.PROTECT, null=True, blank=True, related_name="reviews"
+    )
+    waiting_since = models.DateTimeField(default=timezone.now, editable=False)
+    returned_reason = models.CharField(max_length=1000, blank=True)
+    reviewed_at = models.DateTimeField(null=True, blank=True, editable=False)
+    released_at = models.DateTimeField(null=True, blank=True, editable=False)
+    released_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, null=True, blank=True, related_name="releases"
+    )
+
+    class Meta:
+        ordering = ("waiting_since",)
+
+    def __str__(self) -> str:
+        return f"Review of {self.work}: {self.get_state_display()}"
+
+
+class PointAdjustment(AppendOnlyModel):
+    """Points given or taken by hand, with the reason. Takes back an earlier one by `supersedes`.
+
+    With `finding_code` (and `step_id`) it overrules that finding.
+    """
+
+    review = models.ForeignKey(Review, on_delete=models.PROTECT, related_name="adjustments")
+    check_name = models.CharField(max_length=20, choices=CHECK_CHOICES)
+    delta = models.DecimalField(max_digits=7, decimal_places=2)
+    reason = models.CharField(max_length=1000)
+    finding_code = models.CharField(max_length=60, blank=True)
+    step_id = models.CharField(max_length=60, blank=True)
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="adjustments")
+    at = models.DateTimeField(default=timezone.now, editable=False)
+    supersedes = models.OneToOneField(
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="superseded_by",
+    )
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.delta:+} on {self.get_check_name_display()}: {self.reason}"
+
+
+class HoldClearance(AppendOnlyModel):
+    """A TA's word that a plan with a safety hold may go to the bench."""
+
+    work = models.ForeignKey(Work, on_delete=models.PROTECT, related_name="hold_clearances")
+    plan_revision = models.ForeignKey(
+        PlanRevision, on_delete=models.PROTECT, related_name="hold_clearances"
+    )
+    reason = models.CharField(max_length=1000)
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="hold_clearances")
+    at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"Safety hold cleared by {self.by}"
+
+
+class ReviewComment(AppendOnlyModel):
+    """A remark to the student, on the whole report or on one step; or a note among staff."""
+
+    review = models.ForeignKey(Review, on_delete=models.PROTECT, related_name="comments")
+    text = models.TextField(max_length=4000)
+    step_id = models.CharField(max_length=60, blank=True)
+    for_staff = models.BooleanField(default=False)
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="review_comments")
+    at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return self.text[:80]
+
+
+class MarkQuery(PublicIdModel):
+    """A student's question about a released mark, and its answer."""
+
+    review = models.ForeignKey(Review, on_delete=models.PROTECT, related_name="queries")
+    check_name = models.CharField(max_length=20, choices=CHECK_CHOICES, blank=True)
+    text = models.TextField(max_length=2000)
+    asked_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="mark_queries")
+    asked_at = models.DateTimeField(default=timezone.now, editable=False)
+    answer = models.TextField(max_length=2000, blank=True)
+    answered_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, null=True, blank=True, related_name="answered_queries"
+    )
+    answered_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    class Meta:
+        ordering = ("asked_at",)
+        verbose_name_plural = "mark queries"
+
+    def __str__(self) -> str:
+        return f"Mark query by {self.asked_by}"
+
+    @property
+    def is_open(self) -> bool:
+        return self.answered_at is None
