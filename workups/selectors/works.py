@@ -1,0 +1,84 @@
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from workups.models import BenchRecord, Extension, Person, Role, Work
+
+
+@dataclass(frozen=True)
+class Dates:
+    """When a student's work opens and is due, extensions counted in."""
+
+    opens_at: datetime
+    plan_due: datetime
+    report_due: datetime
+    is_extended: bool = False
+
+
+def works_with_everything() -> QuerySet[Work]:
+    """Works with the rows that nearly every page needs."""
+    return Work.objects.select_related(
+        "assignment__section__course",
+        "assignment__revision",
+        "revision",
+        "enrolment__person",
+        "bench_record",
+        "review",
+    )
+
+
+def works_of(person: Person) -> QuerySet[Work]:
+    """A student's works in courses that are open and assignments that have opened."""
+    return (
+        works_with_everything()
+        .filter(
+            enrolment__person=person,
+            enrolment__role=Role.STUDENT,
+            enrolment__left_at__isnull=True,
+            enrolment__course__archived_at__isnull=True,
+            assignment__opens_at__lte=timezone.now(),
+        )
+        .order_by("assignment__report_due", "pk")
+    )
+
+
+def dates_of(work: Work) -> Dates:
+    assignment = work.assignment
+    extension = Extension.objects.filter(
+        assignment=assignment, enrolment_id=work.enrolment_id
+    ).first()
+    if extension is None:
+        return Dates(assignment.opens_at, assignment.plan_due, assignment.report_due)
+    return Dates(
+        opens_at=assignment.opens_at,
+        plan_due=extension.plan_due or assignment.plan_due,
+        report_due=extension.report_due or assignment.report_due,
+        is_extended=True,
+    )
+
+
+def partners_of(work: Work) -> list[Person]:
+    """The other owners of the student's bench record."""
+    if work.bench_record_id is None:
+        return []
+    others = Work.objects.filter(bench_record_id=work.bench_record_id).exclude(pk=work.pk)
+    return [other.student for other in others.select_related("enrolment__person")]
+
+
+def record_due(record: BenchRecord) -> datetime:
+    """When the record locks by itself: the latest date of its owners."""
+    works = record.works.select_related("assignment")
+    return max(dates_of(work).report_due for work in works)
+
+
+def record_is_locked(record: BenchRecord) -> bool:
+    return record.locked_at is not None or timezone.now() > record_due(record)
+
+
+def readings_are_locked(work: Work) -> bool:
+    """Whether the student can enter nothing more: locked by hand or by the date."""
+    if work.bench_record is not None:
+        return record_is_locked(work.bench_record)
+    return timezone.now() > dates_of(work).report_due

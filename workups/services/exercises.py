@@ -1,0 +1,118 @@
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db import transaction
+
+from workups.models import (
+    Assignment,
+    Course,
+    Enrolment,
+    ExerciseRevision,
+    Extension,
+    Person,
+    Section,
+)
+from workups.services.audit import record_audit
+from workups.services.works import start_missing_works
+
+
+@dataclass(frozen=True)
+class AssignmentTerms:
+    """Dates and policy of an assignment; blank policy means the exercise's own."""
+
+    opens_at: datetime
+    plan_due: datetime
+    report_due: datetime
+    feedback_detail: str = ""
+    feedback_attempts: int | None = None
+    group_size: int = 1
+
+
+@transaction.atomic
+def publish_revision(
+    *, actor: Person, course: Course, key: str, title: str, document: str, guard_reason: str = ""
+) -> ExerciseRevision:
+    """Freeze an exercise document as the next revision of its key in this course."""
+    newest = (
+        ExerciseRevision.objects.select_for_update()
+        .filter(course=course, key=key)
+        .order_by("-number")
+        .first()
+    )
+    revision = ExerciseRevision(
+        course=course,
+        key=key,
+        number=newest.number + 1 if newest else 1,
+        title=title,
+        document=document,
+        published_by=actor,
+        guard_reason=guard_reason,
+    )
+    revision.full_clean()
+    revision.save()
+    record_audit(actor=actor, action="publish-exercise", subject=revision, course=course)
+    return revision
+
+
+@transaction.atomic
+def assign_revision(
+    *, actor: Person, revision: ExerciseRevision, section: Section, terms: AssignmentTerms
+) -> Assignment:
+    """Give a revision to a section and start the work of its students."""
+    assignment = Assignment(revision=revision, section=section, **vars(terms))
+    assignment.full_clean()
+    assignment.save()
+    start_missing_works(assignment=assignment)
+    record_audit(
+        actor=actor, action="assign-exercise", subject=assignment, course=revision.course
+    )
+    return assignment
+
+
+@transaction.atomic
+def change_terms(*, actor: Person, assignment: Assignment, terms: AssignmentTerms) -> Assignment:
+    before = {name: str(getattr(assignment, name)) for name in vars(terms)}
+    for name, value in vars(terms).items():
+        setattr(assignment, name, value)
+    assignment.full_clean()
+    assignment.save()
+    record_audit(
+        actor=actor,
+        action="change-dates",
+        subject=assignment,
+        course=assignment.revision.course,
+        details={"before": before},
+    )
+    return assignment
+
+
+@transaction.atomic
+def give_extension(  # noqa: PLR0913
+    *,
+    actor: Person,
+    assignment: Assignment,
+    enrolment: Enrolment,
+    reason: str,
+    plan_due: datetime | None = None,
+    report_due: datetime | None = None,
+) -> Extension:
+    """Later dates for one student; a second extension takes the place of the first."""
+    extension = Extension.objects.filter(assignment=assignment, enrolment=enrolment).first()
+    extension = extension or Extension(assignment=assignment, enrolment=enrolment)
+    extension.plan_due, extension.report_due = plan_due, report_due
+    extension.reason, extension.given_by = reason, actor
+    extension.full_clean()
+    extension.save()
+    record_audit(
+        actor=actor,
+        action="give-extension",
+        subject=enrolment,
+        course=assignment.revision.course,
+        details={
+            "assignment": str(assignment.public_id),
+            "plan_due": str(plan_due or ""),
+            "report_due": str(report_due or ""),
+            "reason": reason,
+        },
+    )
+    return extension

@@ -1,0 +1,102 @@
+"""Changes to a plan's data, one a function: plain data in, plain data out, nothing saved.
+
+Plan data is `{"steps": [...]}`. A step is the plain data of the document format, or, while its
+form is not filled in correctly, `{"id", "verb", "typed": {...}}` with what was typed.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+StepData = Mapping[str, Any]
+PlanData = Mapping[str, Any]
+
+
+class NoSuchStep(Exception):
+    """The step is not in this state of the plan: it was removed elsewhere."""
+
+
+@dataclass(frozen=True)
+class PlanEdit:
+    """One change. `touches` are the ids of steps that must be as they were when it was made."""
+
+    words: str
+    apply: Callable[[PlanData], PlanData]
+    touches: tuple[str, ...] = ()
+
+    def clashes(self, base: PlanData, current: PlanData) -> bool:
+        """Whether a step this change is about was changed since `base`."""
+        return any(find_step(base, i) != find_step(current, i) for i in self.touches)
+
+
+def steps_of(data: PlanData) -> list[StepData]:
+    return list(data.get("steps", []))
+
+
+def find_step(data: PlanData, step_id: str) -> StepData | None:
+    return next((step for step in steps_of(data) if step["id"] == step_id), None)
+
+
+def position_of(data: PlanData, step_id: str) -> int:
+    for position, step in enumerate(steps_of(data)):
+        if step["id"] == step_id:
+            return position
+    raise NoSuchStep(step_id)
+
+
+def is_complete(step: StepData) -> bool:
+    return "typed" not in step
+
+
+def new_step_id(data: PlanData) -> str:
+    """A short id that no step of this plan has: s1, s2, ..."""
+    used = {step["id"] for step in steps_of(data)}
+    number = len(used) + 1
+    while f"s{number}" in used:
+        number += 1
+    return f"s{number}"
+
+
+def put_step(step: StepData, words: str) -> PlanEdit:
+    """The step takes the place of the one with its id."""
+
+    def apply(data: PlanData) -> PlanData:
+        steps = steps_of(data)
+        steps[position_of(data, step["id"])] = step
+        return {**data, "steps": steps}
+
+    return PlanEdit(words, apply, touches=(step["id"],))
+
+
+def add_step(step: StepData, words: str, after: str = "") -> PlanEdit:
+    """A new step after another, or at the end; at the end too if that other has gone."""
+
+    def apply(data: PlanData) -> PlanData:
+        steps = steps_of(data)
+        known = find_step(data, after) is not None
+        steps.insert(position_of(data, after) + 1 if known else len(steps), step)
+        return {**data, "steps": steps}
+
+    return PlanEdit(words, apply)
+
+
+def remove_step(step_id: str, words: str) -> PlanEdit:
+    def apply(data: PlanData) -> PlanData:
+        steps = steps_of(data)
+        del steps[position_of(data, step_id)]
+        return {**data, "steps": steps}
+
+    return PlanEdit(words, apply, touches=(step_id,))
+
+
+def move_step(step_id: str, by: int, words: str) -> PlanEdit:
+    """The step goes down by so many places (up if negative), as far as there are any."""
+
+    def apply(data: PlanData) -> PlanData:
+        steps = steps_of(data)
+        at = position_of(data, step_id)
+        step = steps.pop(at)
+        steps.insert(max(0, min(len(steps), at + by)), step)
+        return {**data, "steps": steps}
+
+    return PlanEdit(words, apply)

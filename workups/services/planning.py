@@ -1,0 +1,160 @@
+from django.db import transaction
+from django.utils import timezone
+
+from workups.models import Person, PlanRevision, Work
+from workups.selectors.plans import current_plan, find_plan
+from workups.services.audit import record_audit
+from workups.services.plan_edits import NoSuchStep, PlanData, PlanEdit, is_complete, steps_of
+
+EMPTY_PLAN: PlanData = {"steps": []}
+
+
+class StalePlan(Exception):
+    """The plan was changed elsewhere since this change was begun. Both states are kept."""
+
+    def __init__(self, aside: PlanRevision, current: PlanRevision) -> None:
+        super().__init__(f"version {aside.base_version} is older than {current.version}")
+        self.aside = aside
+        self.current = current
+
+
+class PlanIsAtTheBench(Exception):
+    """The plan is being worked down at the bench: it can no longer be changed."""
+
+
+class PlanIsIncomplete(Exception):
+    """The plan has no steps, or steps that are not filled in."""
+
+
+def save_plan(
+    *, actor: Person, work: Work, data: PlanData, base_version: int, change: str
+) -> PlanRevision:
+    """Save a state of the plan that was made from `base_version` (0: from nothing).
+
+    Raises StalePlan when there is a newer state; the one given is then kept aside.
+    """
+
+    def replace(_: PlanData) -> PlanData:
+        return data
+
+    return edit_plan(
+        actor=actor,
+        work=work,
+        base_version=base_version,
+        edit=PlanEdit(change, replace),
+        merge=False,
+    )
+
+
+def edit_plan(
+    *, actor: Person, work: Work, base_version: int, edit: PlanEdit, merge: bool = True
+) -> PlanRevision:
+    """Apply a change that was made looking at `base_version`.
+
+    When the plan has moved on but the steps concerned have not, the change is applied to the
+    newest state. Otherwise it is kept aside, on top of its own base, and StalePlan is raised
+    after that is saved.
+    """
+    saved, current = _apply_edit(actor, work, base_version, edit, merge)
+    if saved.aside:
+        raise StalePlan(saved, current)
+    return saved
+
+
+@transaction.atomic
+def _apply_edit(
+    actor: Person, work: Work, base_version: int, edit: PlanEdit, merge: bool
+) -> tuple[PlanRevision, PlanRevision]:
+    require_open_plan(work)
+    Work.objects.select_for_update().get(pk=work.pk)
+    current = current_plan(work)
+    now = current.data if current else EMPTY_PLAN
+    if current is None or current.version == base_version or (
+        merge and not _clashes(work, base_version, edit, now)
+    ):
+        saved = _append(actor, work, edit.apply(now), base_version, edit.words)
+        return saved, saved
+    base = find_plan(work, base_version)
+    data = edit.apply(base.data if base else EMPTY_PLAN)
+    return _append(actor, work, data, base_version, edit.words, aside=True), current
+
+
+def _clashes(work: Work, base_version: int, edit: PlanEdit, now: PlanData) -> bool:
+    base = find_plan(work, base_version)
+    if edit.clashes(base.data if base else EMPTY_PLAN, now):
+        return True
+    try:
+        edit.apply(now)
+    except NoSuchStep:
+        return True
+    return False
+
+
+def _append(  # noqa: PLR0913
+    actor: Person,
+    work: Work,
+    data: PlanData,
+    base_version: int,
+    words: str,
+    *,
+    aside: bool = False,
+    submitted: bool = False,
+) -> PlanRevision:
+    newest = PlanRevision.objects.filter(work=work).order_by("-version").first()
+    revision = PlanRevision(
+        work=work,
+        version=newest.version + 1 if newest else 1,
+        base_version=base_version,
+        data=data,
+        change=words[:200],
+        aside=aside,
+        saved_by=actor,
+        submitted_at=timezone.now() if submitted else None,
+    )
+    revision.full_clean()
+    revision.save()
+    return revision
+
+
+def restore_plan(
+    *, actor: Person, work: Work, version: int, base_version: int
+) -> PlanRevision:
+    """Go back to an earlier state, or take one that was kept aside; nothing is erased."""
+    earlier = PlanRevision.objects.get(work=work, version=version)
+    return save_plan(
+        actor=actor,
+        work=work,
+        data=earlier.data,
+        base_version=base_version,
+        change=f"Went back to version {version}",
+    )
+
+
+def require_open_plan(work: Work) -> None:
+    if work.bench_record_id is not None:
+        raise PlanIsAtTheBench
+
+
+@transaction.atomic
+def submit_plan(*, actor: Person, work: Work, base_version: int) -> PlanRevision:
+    """Hand in the plan as it is in `base_version`, which must be the newest."""
+    require_open_plan(work)
+    Work.objects.select_for_update().get(pk=work.pk)
+    current = current_plan(work)
+    if current is None or not steps_of(current.data):
+        raise PlanIsIncomplete("The plan has no steps yet.")
+    if current.version != base_version:
+        raise StalePlan(current, current)
+    if not all(is_complete(step) for step in steps_of(current.data)):
+        raise PlanIsIncomplete("Some steps are not filled in yet.")
+    submitted = _append(
+        actor, work, current.data, base_version, "Submitted the plan", submitted=True
+    )
+    record_audit(
+        actor=actor,
+        action="submit-plan",
+        subject=work,
+        course=work.revision.course,
+        details={"version": submitted.version},
+    )
+    return submitted
