@@ -61,6 +61,9 @@ class BenchEntry(AppendOnlyModel):
         related_name="superseded_by",
     )
     reason = models.CharField(max_length=300, blank=True, help_text="Why an entry was corrected.")
+    withdrawn = models.BooleanField(
+        default=False, help_text="Takes back the entry it supersedes and puts nothing in its place."
+    )
 
     class Meta:
         abstract = True

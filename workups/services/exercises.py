@@ -87,7 +87,7 @@ def change_terms(*, actor: Person, assignment: Assignment, terms: AssignmentTerm
 
 
 @transaction.atomic
-def give_extension(  # noqa: PLR0913
+def give_extension(
     *,
     actor: Person,
     assignment: Assignment,

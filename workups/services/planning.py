@@ -90,7 +90,7 @@ def _clashes(work: Work, base_version: int, edit: PlanEdit, now: PlanData) -> bo
     return False
 
 
-def _append(  # noqa: PLR0913
+def _append(
     actor: Person,
     work: Work,
     data: PlanData,
