@@ -1,0 +1,95 @@
+"""A real Chromium, Debian's own, against pytest-django's live server."""
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+
+import pytest
+from django.test import Client
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from pytest_django.live_server_helper import LiveServer
+
+from workups.models import Person
+
+CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
+CHROMIUM_FLAGS = (
+    "--disable-gpu",
+    "--disable-quic",
+    "--disable-dev-shm-usage",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+)
+WIDE = {"width": 1440, "height": 900}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Everything in this folder is a browser test."""
+    for item in items:
+        if "/tests/browser/" in item.path.as_posix():
+            item.add_marker(pytest.mark.browser)
+
+
+def find_chromium() -> str:
+    """Its path. A machine without it fails these tests; it does not skip them."""
+    found = next((path for name in CHROMIUM_NAMES if (path := shutil.which(name))), None)
+    if found is None:
+        pytest.fail("Chromium is not installed. Run `bash .ci/setup tests`.", pytrace=False)
+    return found
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    flags = list(CHROMIUM_FLAGS)
+    if os.geteuid() == 0:
+        flags.append("--no-sandbox")
+    with sync_playwright() as playwright:
+        chromium = playwright.chromium.launch(executable_path=find_chromium(), args=flags)
+        # Playwright's loop runs in this thread, so Django takes the thread for an async one.
+        # The tests themselves use the database synchronously, as everywhere else.
+        before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
+        os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+        try:
+            yield chromium
+        finally:
+            if before is None:
+                del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+            chromium.close()
+
+
+@pytest.fixture
+def new_page(browser: Browser, live_server: LiveServer) -> Iterator[Callable[..., Page]]:
+    """Make pages of the live server: `new_page(person)`, and Playwright's context options.
+
+    Each is a browser of its own, signed in as the person; `new_page(None)` is signed out.
+    An error on a page's console or an exception in its script fails the test.
+    """
+    contexts: list[BrowserContext] = []
+    complaints: list[str] = []
+
+    def make(person: Person | None = None, **options: object) -> Page:
+        options.setdefault("viewport", WIDE)
+        context = browser.new_context(base_url=live_server.url, locale="en-GB", **options)
+        contexts.append(context)
+        if person is not None:
+            context.add_cookies([session_cookie(person, live_server.url)])
+        page = context.new_page()
+        page.set_default_timeout(10_000)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.on(
+            "console",
+            lambda line: complaints.append(line.text) if line.type == "error" else None,
+        )
+        return page
+
+    yield make
+    for context in contexts:
+        context.close()
+    assert complaints == []
+
+
+def session_cookie(person: Person, url: str) -> dict[str, str]:
+    client = Client()
+    client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+    return {"name": "sessionid", "value": client.cookies["sessionid"].value, "url": url}

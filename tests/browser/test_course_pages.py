@@ -1,0 +1,91 @@
+"""The course's pages in a real browser: policy kept, usable by keyboard, nothing scrolls sideways."""
+
+from pathlib import Path
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+
+WIDTHS = (360, 820, 1440)
+ROSTER = "name,sign_in,role,section\n李 雷,lilei,student,Tuesday A\nZoë Ångström,zoe,TA,Tuesday A\n"
+
+
+def pages_of(course):
+    return [
+        "/",
+        reverse("show-course", args=[course.public_id]),
+        reverse("show-roster", args=[course.public_id]),
+        reverse("upload-roster", args=[course.public_id]),
+        reverse("edit-course", args=[course.public_id]),
+        reverse("show-profile"),
+    ]
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_pages_fit_every_width_and_break_no_accessibility_rule(
+    new_page, course, section, instructor, student, width, scheme
+):
+    page = new_page(
+        instructor, viewport={"width": width, "height": 900}, color_scheme=scheme
+    )
+    for path in pages_of(course):
+        page.goto(path)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width, path
+        found = Axe().run(page).response["violations"]
+        assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == [], path
+
+
+def test_the_first_tab_stop_leads_to_the_content(new_page, course, instructor):
+    page = new_page(instructor)
+    page.goto(reverse("show-course", args=[course.public_id]))
+    page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "main"
+
+
+def test_a_roster_is_brought_without_javascript(
+    new_page, course, section, instructor, tmp_path: Path
+):
+    page = new_page(instructor, java_script_enabled=False)
+    page.goto(reverse("upload-roster", args=[course.public_id]))
+    file = tmp_path / "roster.csv"
+    file.write_text(ROSTER, encoding="utf-8")
+    page.get_by_label("Roster file").set_input_files(file)
+    page.get_by_role("button", name="Show what would change").click()
+    page.get_by_role("button", name="Apply these changes").click()
+    assert page.get_by_role("row", name="李 雷").is_visible()
+    assert page.get_by_role("row", name="Zoë Ångström").is_visible()
+
+
+def test_the_roster_is_searched_while_typing(new_page, course, section, instructor, student):
+    page = new_page(instructor)
+    page.goto(reverse("show-roster", args=[course.public_id]))
+    page.get_by_label("Name or identifier").fill("stina")
+    page.get_by_text("1 person").wait_for()
+    assert page.get_by_role("row", name="Iris Instructor").count() == 0
+
+
+def test_the_paper_is_switched_without_javascript(new_page, course, instructor):
+    page = new_page(instructor, java_script_enabled=False, color_scheme="light")
+    page.goto(reverse("show-course", args=[course.public_id]))
+    light = paper_of(page)
+    page.get_by_role("button", name="Dark").click()
+    assert page.locator("html").get_attribute("data-scheme") == "dark"
+    assert page.url.endswith(reverse("show-course", args=[course.public_id]))
+    assert paper_of(page) != light
+
+
+def paper_of(page):
+    return page.evaluate("getComputedStyle(document.body).backgroundColor")
+
+
+def test_signing_in_and_out_by_keyboard(new_page, course, student):
+    page = new_page(None)
+    page.goto(reverse("show-course", args=[course.public_id]))
+    page.get_by_label("Sign-in name").fill("Stina.Student")
+    page.get_by_label("Password").fill("correct horse")
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Organic Laboratory II").wait_for()
+    page.get_by_role("button", name="Sign out").press("Enter")
+    page.get_by_text("You are signed out.").wait_for()
