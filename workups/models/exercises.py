@@ -1,11 +1,19 @@
+from functools import lru_cache
+
 from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils import timezone
 
+from workups.documents import load_exercise
 from workups.grading.exercise import FEEDBACK_DETAILS, Exercise, FeedbackPolicy
 from workups.models.courses import Course, Enrolment, Role, Section
 from workups.models.people import Person
 from workups.models.public import PublicIdModel
+
+
+@lru_cache(maxsize=64)
+def _read(document: str) -> Exercise:
+    return load_exercise(document)
 
 
 class ExerciseRevision(PublicIdModel):
@@ -36,6 +44,10 @@ class ExerciseRevision(PublicIdModel):
 
     def __str__(self) -> str:
         return f"{self.title} (revision {self.number})"
+
+    def to_core(self) -> Exercise:
+        """The exercise; raises DocumentError if this program version cannot read it."""
+        return _read(self.document)
 
 
 class Assignment(PublicIdModel):

@@ -4,6 +4,8 @@ from django.core.exceptions import ValidationError
 from django.db import models
 from django.utils import timezone
 
+from workups.chemistry.plan import Plan
+from workups.documents import plan_from_data
 from workups.models.append_only import AppendOnlyModel
 from workups.models.courses import Enrolment, Role
 from workups.models.exercises import Assignment, ExerciseRevision
@@ -106,6 +108,15 @@ class PlanRevision(AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"Version {self.version} of the plan of {self.work.student}"
+
+    @property
+    def is_complete(self) -> bool:
+        """Whether every step is filled in, so that the plan can be carried out."""
+        return bool(self.data["steps"]) and not any("typed" in s for s in self.data["steps"])
+
+    def to_core(self) -> Plan:
+        """The plan, without the steps that are not filled in yet."""
+        return plan_from_data([step for step in self.data["steps"] if "typed" not in step])
 
 
 class SelfCheck(AppendOnlyModel):
