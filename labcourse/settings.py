@@ -164,7 +164,8 @@ SHORT_DATETIME_FORMAT = "j M, H:i"
 # Static files
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
-STATIC_ROOT = Path(read_text("STATIC_ROOT", str(LOCAL_DIR / "static")))
+# Only production collects them; elsewhere they are served from where they lie.
+STATIC_ROOT = read_text("STATIC_ROOT", str(LOCAL_DIR / "static")) if IN_PRODUCTION else None
 WHITENOISE_USE_FINDERS = not IN_PRODUCTION
 WHITENOISE_AUTOREFRESH = DEBUG
 STORAGES = {
