@@ -68,7 +68,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('public_id', models.UUIDField(default=uuid.uuid4, editable=False, unique=True)),
-                ('role', models.CharField(choices=[('instructor', 'Instructor'), ('ta', 'Teaching assistant'), ('student', 'Student'), ('stockroom', 'Stockroom')], max_length=12)),
+                ('role', models.CharField(choices=[('instructor', 'Instructor'), ('ta', 'TA'), ('student', 'Student'), ('stockroom', 'Stockroom')], max_length=12)),
                 ('outside_id', models.CharField(blank=True, help_text="The person's identifier in the gradebook.", max_length=200)),
                 ('left_at', models.DateTimeField(blank=True, editable=False, null=True)),
                 ('course', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='enrolments', to='workups.course')),

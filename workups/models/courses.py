@@ -10,7 +10,7 @@ from workups.models.public import PublicIdModel
 
 class Role(models.TextChoices):
     INSTRUCTOR = "instructor", "Instructor"
-    TA = "ta", "Teaching assistant"
+    TA = "ta", "TA"
     STUDENT = "student", "Student"
     STOCKROOM = "stockroom", "Stockroom"
 
