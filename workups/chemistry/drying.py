@@ -51,18 +51,19 @@ class DryState:
     water_activity: Array
 
 
-def staircase(agent: DryingAgent, draws: Draws) -> Staircase:
-    """The staircase of an agent with its steps drawn about their values.
+def staircase(agent: DryingAgent, draws: Draws, celsius: float) -> Staircase:
+    """The staircase of an agent at a temperature, its steps drawn about their values.
 
     One deviate moves the whole staircase, so that its steps stay in order.
     """
     z = draws.normal(f"staircase:{agent.key}")
-    steps = sorted(agent.steps, key=lambda s: s.water_activity)
-    drawn = [np.minimum(s.water_activity * 10.0 ** (s.uncertainty_log10 * z), 0.99)
+    steps = sorted(agent.steps, key=lambda s: s.from_mol)
+    drawn = [np.minimum(s.water_activity(celsius) * 10.0 ** (s.uncertainty_log10 * z), 0.99)
              for s in steps]
     activity = np.maximum.accumulate(np.stack(drawn), axis=0)
     rise = tuple(s.to_mol - s.from_mol for s in steps)
-    return Staircase(activity, rise, agent.solution_activity)
+    dissolves = agent.dissolving.water_activity(celsius) if agent.dissolving else 1.0
+    return Staircase(activity, rise, dissolves)
 
 
 def dry_to_equilibrium(

@@ -29,6 +29,8 @@ PROTON_G_MOL = 1.00728
 CRIPPEN_LOG_UNCERTAINTY = 0.5
 NOT_EXTRACTED = -30.0
 ABSOLUTE_ZERO_C = 273.15
+# Liquid CO2 at 20 C (from memory, 5.7 MPa): dissolved gas leaves long before any solvent.
+CO2_DISSOLVED_PA = 5.7e6
 HYDROPHILIC = frozenset({"inorganic"})
 
 
@@ -104,6 +106,8 @@ class Inventory:
             pressures = np.zeros(len(self.keys))
             for row, antoine in self.volatile.items():
                 pressures[row] = antoine.pressure_Pa(celsius + ABSOLUTE_ZERO_C)
+            if self.co2 is not None:
+                pressures[self.co2] = CO2_DISSOLVED_PA
             self._pressures[celsius] = pressures
         return self._pressures[celsius]
 

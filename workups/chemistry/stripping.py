@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
-_BISECTIONS = 80
+_BISECTIONS = 100
 _XI_SPAN = 80.0
 
 
@@ -76,7 +76,7 @@ def boil_down(amounts: Array, pressure: Array, until_Pa: float) -> Array:
     ``amounts`` (C, N) mmol, ``pressure`` (C, N) Pa. Zero where it does not boil at all. Found by
     bisection: the pressure over the mixture falls steadily along the path.
     """
-    largest = np.maximum(pressure.max(axis=0), 1e-9)
+    least = np.where(pressure > 0, pressure, np.inf).min(axis=0)
 
     def total_pressure(xi: Array) -> Array:
         left = amounts * np.exp(-pressure * xi)
@@ -85,7 +85,7 @@ def boil_down(amounts: Array, pressure: Array, until_Pa: float) -> Array:
         return np.where(moles > 0, vapour / np.where(moles > 0, moles, 1.0), 0.0)
 
     low = np.zeros(amounts.shape[1])
-    high = _XI_SPAN / largest
+    high = _XI_SPAN / np.clip(least, 1.0, 1e9)
     boils = total_pressure(low) > until_Pa
     for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+import numpy as np
+
 from .quantity import Quantity
 
 
@@ -82,21 +84,30 @@ class Solvent:
 
 @dataclass(frozen=True)
 class HydrateStep:
-    """Water held rises from ``from_mol`` to ``to_mol`` per mol salt above a water activity."""
+    """Water held rises from ``from_mol`` to ``to_mol`` per mol salt above a water activity.
+
+    ``to_mol`` infinite: above this activity the salt dissolves. ``points`` are (temperature in
+    C, water activity) pairs, rising in temperature.
+    """
 
     from_mol: float
     to_mol: float
-    water_activity: float
+    points: tuple[tuple[float, float], ...]
     uncertainty_log10: float
     source: str
     grade: str
+
+    def water_activity(self, celsius: float) -> float:
+        """Water activity of the step, linear between the temperatures given, flat outside."""
+        temperatures, activities = zip(*self.points, strict=True)
+        return float(np.interp(celsius, temperatures, activities))
 
 
 @dataclass(frozen=True)
 class DryingAgent:
     """A drying agent: its hydrate staircase and how it handles.
 
-    ``solution_activity``: water activity above which the salt dissolves in free water.
+    ``dissolving`` is the step above which the salt dissolves in free water, if it does.
     ``wetting`` mL of free liquid held per g; ``cake`` mL of organic liquid held per g.
     """
 
@@ -112,7 +123,7 @@ class DryingAgent:
     clump_from: float
     incompatible: frozenset[str]
     steps: tuple[HydrateStep, ...]
-    solution_activity: float
+    dissolving: HydrateStep | None
     grade: str
     note: str
 

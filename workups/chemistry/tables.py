@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import math
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
@@ -131,35 +132,24 @@ def _solvents() -> dict[str, Solvent]:
     }
 
 
-def _hydrate_steps() -> tuple[dict[str, list[HydrateStep]], dict[str, float]]:
-    """Staircases at 25 C (or the only temperature given) and where each salt dissolves."""
+def _hydrate_steps() -> Mapping[str, list[HydrateStep]]:
+    """Steps of each agent, the readings at several temperatures gathered into one step."""
+    readings: dict[tuple[str, float, float], list[Row]] = defaultdict(list)
+    for row in _rows("hydrate_steps.csv"):
+        to_mol = math.inf if row["to_mol"] == "solution" else float(row["to_mol"])
+        readings[row["agent"], float(row["from_mol"]), to_mol].append(row)
     steps: dict[str, list[HydrateStep]] = defaultdict(list)
-    dissolves: dict[str, float] = {}
-    rows = list(_rows("hydrate_steps.csv"))
-    warm = {r["agent"] for r in rows if abs(float(r["temperature_C"]) - 25.0) < 1e-9}
-    for row in rows:
-        agent, at_25 = row["agent"], abs(float(row["temperature_C"]) - 25.0) < 1e-9
-        if agent in warm and not at_25 and row["to_mol"] != "solution":
-            continue
-        if row["to_mol"] == "solution":
-            if at_25 or agent not in dissolves:
-                dissolves[agent] = float(row["water_activity"])
-            continue
-        steps[agent].append(
-            HydrateStep(
-                float(row["from_mol"]),
-                float(row["to_mol"]),
-                float(row["water_activity"]),
-                float(row["uncertainty_log10"]),
-                row["source"],
-                row["grade"],
-            )
-        )
-    return steps, dissolves
+    for (agent, from_mol, to_mol), rows in readings.items():
+        points = tuple(sorted((float(r["temperature_C"]), float(r["water_activity"]))
+                              for r in rows))
+        steps[agent].append(HydrateStep(
+            from_mol, to_mol, points, max(float(r["uncertainty_log10"]) for r in rows),
+            rows[0]["source"], max(r["grade"] for r in rows)))
+    return steps
 
 
 def _agents() -> dict[str, DryingAgent]:
-    steps, dissolves = _hydrate_steps()
+    staircases = _hydrate_steps()
     agents = {}
     for row in _rows("drying_agents.csv"):
         key = row["agent"]
@@ -168,6 +158,7 @@ def _agents() -> dict[str, DryingAgent]:
             value = float(row[column])
             return Quantity(value, unit, 0.3 * value, row["source"], "P")
 
+        stairs = staircases.get(key, [])
         agents[key] = DryingAgent(
             key,
             row["name"],
@@ -180,8 +171,8 @@ def _agents() -> dict[str, DryingAgent]:
             float(row["T_max_C"]),
             float(row["clump_from_mol_per_mol"]),
             frozenset(row["incompatible"].split()),
-            tuple(steps.get(key, ())),
-            dissolves.get(key, 1.0),
+            tuple(s for s in stairs if s.to_mol < math.inf),
+            next((s for s in stairs if s.to_mol == math.inf), None),
             row["grade"],
             row["note"],
         )

@@ -1,0 +1,39 @@
+"""Nothing appears and nothing is lost: the invariant behind every number."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from .inventory import Inventory
+from .state import State
+
+TOLERANCE = 1e-9
+
+
+class NotConserved(ArithmeticError):
+    """Amounts after a step do not add up to what was put in; the message names the component."""
+
+
+def conservation_error(inv: Inventory, state: State) -> float:
+    """Largest relative deviation between all places and what was put in, over components.
+
+    Relative to the amount put in of that component, or to a millionth of the largest where a
+    component is a trace.
+    """
+    scale = np.maximum(np.abs(state.put_in), 1e-6 * np.abs(state.put_in).max(axis=0))
+    scale = np.maximum(scale, 1e-12)
+    return float((np.abs(state.everything() - state.put_in) / scale).max())
+
+
+def check_conserved(inv: Inventory, state: State, step: str) -> None:
+    """Raise NotConserved if a component (or with it charge) is off by more than 1e-9."""
+    scale = np.maximum(np.abs(state.put_in), 1e-6 * np.abs(state.put_in).max(axis=0))
+    off = np.abs(state.everything() - state.put_in) / np.maximum(scale, 1e-12)
+    worst = off.max(axis=1)
+    row = int(worst.argmax())
+    if not worst[row] <= TOLERANCE:
+        raise NotConserved(
+            f"after step {step!r}: {inv.names[inv.keys[row]]} is off by {worst[row]:.1e}")
+    lowest = min(float(f.total().min(initial=0.0)) for f in state.flasks.values())
+    if lowest < -TOLERANCE * float(np.abs(state.put_in).max()):
+        raise NotConserved(f"after step {step!r}: an amount became negative ({lowest:.1e} mmol)")

@@ -1,0 +1,159 @@
+"""The drying step: agent into a flask, water out of the solvent."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .drying import (
+    Staircase,
+    agent_look,
+    approach,
+    dry_to_equilibrium,
+    liquid_look,
+    salt_for_loose,
+    staircase,
+)
+from .facts import DryFacts, Facts
+from .inventory import Inventory
+from .plan import Dry
+from .state import Flask, State
+from .substances import DryingAgent
+from .water import water_capacity_mmol
+
+Array = NDArray[np.float64]
+
+_MOST_AGENT_G = 200.0
+_WETTING_MIN = 0.5
+_BOUND_PER_SALT, _MOST_BOUND = 0.5, 0.8
+
+
+def dry(inv: Inventory, state: State, step: Dry) -> tuple[State, Facts]:
+    """Add a drying agent to a flask and leave it for a time."""
+    flask = replace(state.flasks[step.flask], in_funnel=False)
+    agent = inv.agents[step.agent]
+    stairs = staircase(agent, inv.draws, inv.room_C)
+    needed = needed_g(inv, flask, agent, stairs)
+    mass = _mass(inv, step, needed)
+    row = inv.agent_rows[step.agent]
+    added = inv.none()
+    added[row] = mass / agent.molar_mass * 1e3
+    state = state.with_input(added)
+    flask = replace(flask, solid=flask.solid + added)
+    dried, facts = _dried(inv, flask, agent, stairs, step, needed, mass)
+    state = state.with_flask(step.flask, dried)
+    return state, Facts(drying=facts, minutes=step.minutes + 1.0,
+                        looks=(facts.agent_look, facts.liquid_look))
+
+
+def needed_g(inv: Inventory, flask: Flask, agent: DryingAgent, stairs: Staircase) -> Array:
+    """Agent for the free-flowing endpoint [g], (N,): what holds the load, and a loose rest.
+
+    Water that the agent merely wets counts against its wetting capacity first.
+    """
+    capacity = water_capacity_mmol(inv, flask.organic)
+    free = flask.droplets + flask.aqueous
+    water = flask.organic[inv.water] + free[inv.water]
+    salt = salt_for_loose(water, capacity, stairs, agent.clump_from)
+    by_hydrate = salt * agent.molar_mass * 1e-3
+    by_wetting = inv.volume_mL(free) / max(agent.wetting.value, 1e-6)
+    powder = agent.form == "powder"
+    return (by_hydrate if powder else np.maximum(by_hydrate, by_wetting)) + inv.practice["loose_g"]
+
+
+def _mass(inv: Inventory, step: Dry, needed: Array) -> Array:
+    """What goes in: the weighed amount, or whole portions up to the one that stays loose."""
+    if step.endpoint == "weighed":
+        return np.full(inv.count, step.mass_g)
+    return np.minimum(np.ceil(needed / step.mass_g) * step.mass_g, _MOST_AGENT_G)
+
+
+def _dried(
+    inv: Inventory, flask: Flask, agent: DryingAgent, stairs: Staircase, step: Dry,
+    needed: Array, mass: Array,
+) -> tuple[Flask, DryFacts]:
+    water = inv.water
+    row = inv.agent_rows[agent.key]
+    capacity = water_capacity_mmol(inv, flask.organic)
+    free = flask.droplets + flask.aqueous
+    salt = flask.solid[row] if step.agent and inv.room_C <= agent.T_max_C else np.zeros(inv.count)
+    start_bound = flask.solid[water]
+    total = flask.organic[water] + free[water] + start_bound
+    end = dry_to_equilibrium(stairs, salt, total, capacity)
+    constant = float(agent.time_constant_min.value)
+    dissolved = approach(flask.organic[water], end.dissolved, step.minutes, constant)
+    bound = approach(start_bound, end.bound, step.minutes, constant)
+    liquid = np.maximum(total - dissolved - bound, 0.0)
+    kept = np.where(free[water] > 0, liquid / np.where(free[water] > 0, free[water], 1.0), 0.0)
+    kept = np.minimum(kept, 1.0)
+    surplus = liquid - kept * free[water]
+    wetted = _wetting(inv, free * kept, agent, mass, step.minutes)
+    stays = kept * (1.0 - wetted)
+    solid = flask.solid + free * (1.0 - stays)
+    solid[water] = bound + surplus + free[water] * kept * wetted
+    organic = flask.organic.copy()
+    organic[water] = dissolved
+    organic, solid, taken = _incompatible(inv, organic, solid, agent, salt)
+    dried = replace(flask, organic=organic, solid=solid, droplets=flask.droplets * stays,
+                    aqueous=flask.aqueous * stays)
+    return dried, _facts(inv, flask, dried, agent, needed, mass, capacity, taken, bound)
+
+
+def _wetting(
+    inv: Inventory, free: Array, agent: DryingAgent, mass: Array, minutes: float
+) -> Array:
+    """Share of the remaining free liquid that clings to the agent, (N,)."""
+    volume = inv.volume_mL(free)
+    room = agent.wetting.value * mass
+    share = np.where(volume > 0, np.minimum(room / np.where(volume > 0, volume, 1.0), 1.0), 0.0)
+    return approach(np.zeros(inv.count), share, minutes, _WETTING_MIN)
+
+
+def _incompatible(
+    inv: Inventory, organic: Array, solid: Array, agent: DryingAgent, salt: Array
+) -> tuple[Array, Array, Mapping[str, Array]]:
+    """An incompatible agent takes substances with it (estimate: up to half a mol per mol)."""
+    taken: dict[str, Array] = {}
+    for key, row in inv.index.items():
+        substance = inv.tables.substances.get(key)
+        if substance is None or key in inv.solvents or not agent.incompatible & substance.classes:
+            continue
+        there = organic[row]
+        share = np.where(there > 0, _BOUND_PER_SALT * salt / np.where(there > 0, there, 1.0), 0.0)
+        moved = there * np.minimum(share, _MOST_BOUND)
+        organic, solid = organic.copy(), solid.copy()
+        organic[row] = there - moved
+        solid[row] = solid[row] + moved
+        taken[key] = moved
+    return organic, solid, taken
+
+
+def _facts(
+    inv: Inventory, before: Flask, after: Flask, agent: DryingAgent, needed: Array, mass: Array,
+    capacity: Array, taken: Mapping[str, Array], bound: Array,
+) -> DryFacts:
+    free = after.droplets + after.aqueous
+    salt = np.maximum(after.solid[inv.agent_rows[agent.key]], 1e-12)
+    free_mL = inv.volume_mL(after.aqueous)
+    drops = inv.volume_mL(after.droplets)
+    organic_mL = inv.volume_mL(after.organic)
+    ratio = bound / salt
+    activity = np.where(capacity > 0, after.organic[inv.water] / np.maximum(capacity, 1e-12), 1.0)
+    loose = agent_look(float(ratio[0]), float(free_mL[0]), agent.clump_from)
+    if loose == "free-flowing" and float(mass[0]) < float(needed[0] - 0.8 * inv.practice[
+            "loose_g"][0]):
+        loose = "clumped"
+    wrong = bool(inv.volume_mL(before.aqueous)[0] > inv.volume_mL(before.organic)[0])
+    return DryFacts(
+        agent=agent.key, mass_g=mass, needed_g=needed,
+        water_before_mmol=before.organic[inv.water] + before.droplets[inv.water]
+        + before.aqueous[inv.water],
+        water_after_mmol=after.organic[inv.water] + free[inv.water],
+        droplets_before_mL=inv.volume_mL(before.droplets), droplets_after_mL=drops,
+        held_ratio=ratio, free_mL=free_mL, water_activity=activity,
+        agent_look="puddle" if wrong else loose,
+        liquid_look=liquid_look(float(drops[0]), float(organic_mL[0])),
+        bound_product=taken, wrong_layer=wrong)

@@ -1,0 +1,114 @@
+"""From a bottle to components: what a volume of a solvent, solution or reagent holds."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .inventory import Inventory
+from .setup import Reagent, Setup
+from .state import Flask, empty_flask
+from .substances import Tables
+
+Array = NDArray[np.float64]
+
+ORGANIC_FORMING = frozenset({"solvent"})
+
+
+class UnknownMaterial(KeyError):
+    """A step uses something that is not on the exercise's list of materials."""
+
+
+def components_per_mL(inv: Inventory, key: str) -> Array:
+    """What 1 mL of a liquid holds [mmol], (C,). A solution is filled up with water by mass."""
+    held = np.zeros(len(inv.keys))
+    own = next((m for m in inv.setup.own_materials if m.key == key), None)
+    if own is not None:
+        return _solution(inv, own.components, own.density_g_mL)
+    if key in inv.tables.solutions:
+        solution = inv.tables.solutions[key]
+        return _solution(inv, solution.components, solution.density.value)
+    if key in inv.index:
+        held[inv.index[key]] = 1.0 / inv.molar_volume[inv.index[key]]
+        return held
+    raise UnknownMaterial(f"{key!r} is not among the materials of this exercise")
+
+
+def _solution(inv: Inventory, components: dict[str, float] | object, density: float) -> Array:
+    held = np.zeros(len(inv.keys))
+    assert hasattr(components, "items")
+    for name, amount in components.items():
+        held[inv.index[name]] = amount
+    dissolved_g = float((held * inv.molar_mass).sum()) * 1e-3
+    water_g = density - dissolved_g
+    if water_g < 0:
+        raise ValueError("a solution's components weigh more than the solution")
+    held[inv.water] += water_g / inv.molar_mass[inv.water] * 1e3
+    return held
+
+
+def is_solvent(inv: Inventory, key: str) -> bool:
+    """Whether a liquid forms or joins the organic layer when poured in."""
+    return key in inv.solvents
+
+
+def poured(inv: Inventory, key: str, volume_mL: float) -> Flask:
+    """A portion of a liquid as the contents of a flask of its own."""
+    amounts = np.repeat((components_per_mL(inv, key) * volume_mL)[:, None], inv.count, axis=1)
+    flask = empty_flask(inv)
+    if is_solvent(inv, key):
+        return Flask(amounts, flask.droplets, flask.aqueous, flask.solid, celsius=inv.room_C)
+    return Flask(flask.organic, flask.droplets, amounts, flask.solid, celsius=inv.room_C)
+
+
+def reagent_mmol(reagent: Reagent, tables: Tables) -> float:
+    """Planned amount of a reagent [mmol] from its mass, volume or amount."""
+    if reagent.amount_mmol is not None:
+        return reagent.amount_mmol
+    substance = tables.substances[reagent.substance]
+    mass = reagent.mass_g
+    if mass is None:
+        if reagent.volume_mL is None:
+            raise ValueError(f"{reagent.substance}: neither mass, volume nor amount is given")
+        mass = reagent.volume_mL * substance.values["density"].value
+    return mass * reagent.purity / substance.molar_mass * 1e3
+
+
+def charged(inv: Inventory, setup: Setup) -> Array:
+    """Everything charged before the reaction [mmol], (C, N)."""
+    total = inv.none()
+    for reagent in setup.reaction.reagents:
+        amount = reagent_mmol(reagent, inv.tables)
+        for key, per_mol in (reagent.composition or {reagent.substance: 1.0}).items():
+            total[inv.index[key]] += amount * per_mol
+        if reagent.purity < 1.0 and "water" not in (reagent.composition or {}):
+            total[inv.water] += _impurity_water(reagent, inv, amount)
+    return total
+
+
+def _impurity_water(reagent: Reagent, inv: Inventory, amount: float) -> float:
+    """The rest of an impure reagent, taken as water [mmol]."""
+    mass_g = amount * inv.tables.substances[reagent.substance].molar_mass * 1e-3
+    return mass_g * (1.0 / reagent.purity - 1.0) / inv.molar_mass[inv.water] * 1e3
+
+
+def after_reaction(inv: Inventory, setup: Setup) -> tuple[Array, Array]:
+    """The mixture when the reaction is over, and what the reaction turned over, (C, N) each.
+
+    The extent is the drawn conversion of the limiting reagent, the one with the least amount
+    over its coefficient.
+    """
+    start = charged(inv, setup)
+    reaction = setup.reaction
+    if not reaction.products:
+        return start, inv.none()
+    active = [r for r in reaction.reagents if r.coefficient > 0]
+    limit = min(reagent_mmol(r, inv.tables) / r.coefficient for r in active)
+    c = reaction.conversion
+    share = np.clip(inv.draws.spread("conversion", c.low, c.nominal, c.high), 0.0, 1.0)
+    turned = inv.none()
+    for reagent in active:
+        turned[inv.index[reagent.substance]] -= reagent.coefficient * limit * share
+    for product in reaction.products:
+        turned[inv.index[product.substance]] += product.coefficient * limit * share
+    return start + turned, turned

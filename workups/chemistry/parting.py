@@ -1,0 +1,199 @@
+"""Shaking and separating: one contact after another, which layer is where, what is carried over.
+
+After each shake droplets of the water layer hang in the organic one (made of that layer, salts
+included); they settle with time and are cleared by a concentrated salt solution. At the
+interface a little of the organic layer goes with the water layer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .contact import Contact, Split, contact, split_layers, vapour_Pa
+from .facts import Facts, ShakeFacts
+from .inventory import Inventory
+from .materials import poured
+from .plan import WASTE, Extract, Parting, Wash
+from .pouring import pour_everything
+from .state import Flask, State, empty_flask
+from .water import salt_mmol, solvent_fractions
+
+Array = NDArray[np.float64]
+
+CONCENTRATED_SALT_MOL_L = 2.0
+CLOSE_CALL_G_ML = 0.03
+_MOST_DROPLETS, _MOST_CUT = 0.5, 0.3
+WASTE_STREAM_OF_LAYER = "aqueous"
+
+
+@dataclass(frozen=True)
+class Layers:
+    """The two layers as separate liquids, with what each carries of the other."""
+
+    organic: Flask
+    aqueous: Flask
+    facts: ShakeFacts
+
+
+def _reacted(inv: Inventory, split: Split, minutes: Array) -> tuple[Array, Mapping[str, Array]]:
+    """What slow reactions turn over in one shake [mmol]: change (C, N), and by substrate.
+
+    dn/dt = -k [OH- or H+] n(water layer), over the contact time; teaching estimates.
+    """
+    change = inv.none()
+    turned: dict[str, Array] = {}
+    h = np.exp(split.ln_h)
+    for slow in inv.setup.slow_reactions:
+        row = inv.index[slow.substrate]
+        strength = 1e-14 / h if slow.kind == "base" else h
+        total = split.aqueous[row] + split.organic[row]
+        share = np.where(total > 0, split.aqueous[row] / np.where(total > 0, total, 1.0), 0.0)
+        rate = slow.k_L_mol_s.value * inv.draws.factor(
+            f"slow:{slow.substrate}:{slow.kind}",
+            slow.k_L_mol_s.uncertainty / slow.k_L_mol_s.value)
+        extent = total * -np.expm1(-rate * strength * share * minutes * 60.0)
+        limit = strength * inv.volume_mL(split.aqueous) if slow.kind == "base" else extent
+        extent = np.minimum(extent, limit)
+        change[row] -= extent
+        for product, per_mol in slow.products.items():
+            change[inv.index[product]] += per_mol * extent
+        turned[slow.substrate] = turned.get(slow.substrate, np.zeros(inv.count)) + extent
+    return change, turned
+
+
+def shake(inv: Inventory, state: State, contents: Flask, step: Parting) -> tuple[State, Layers]:
+    """Shake the contents of the funnel, let it settle, and tell the layers apart."""
+    capacity = inv.setup.glassware.funnel_mL
+    totals = contents.liquid()
+    volume = inv.volume_mL(totals)
+    touched = contact(inv, totals, capacity_mL=capacity)
+    state = state.with_air(touched.escaped)
+    split = touched.split
+    change, turned = _reacted(inv, split, inv.practice["shake_min"])
+    if turned and any(np.any(t > 0) for t in turned.values()):
+        state = state.with_input(change)
+        split = split_layers(inv, split.aqueous + split.organic + change, start=split)
+    layers = _settle(inv, split, step.settle_min)
+    facts = _shake_facts(inv, contents, touched, split, turned, volume / capacity, layers)
+    return state, Layers(layers[0], layers[1], facts)
+
+
+def _settle(inv: Inventory, split: Split, minutes: float) -> tuple[Flask, Flask]:
+    """Droplets stay in the organic layer, a little organic goes with the water layer."""
+    organic_mL, aqueous_mL = inv.volume_mL(split.organic), inv.volume_mL(split.aqueous)
+    practice = inv.practice
+    fractions = solvent_fractions(inv, split.organic)
+    per_mL = (fractions * inv.droplets_uL_mL).sum(axis=0) * 1e-3
+    floor = practice["droplet_floor"]
+    stays = floor + (1.0 - floor) * np.exp(-minutes / practice["droplet_settling_min"])
+    safe = np.maximum(aqueous_mL, 1e-9)
+    strong = salt_mmol(inv, split.aqueous) / safe > CONCENTRATED_SALT_MOL_L
+    cleared = np.where(strong, practice["brine_clearing"], 1.0)
+    drops = np.minimum(per_mL * organic_mL * stays * cleared / safe, _MOST_DROPLETS)
+    cut = np.where(organic_mL > 0, practice["organic_cut_mL"] / np.maximum(organic_mL, 1e-9), 0.0)
+    cut = np.where(aqueous_mL > 0, np.minimum(cut, _MOST_CUT), 0.0)
+    base = empty_flask(inv)
+    pH = split.pH
+    organic = replace(base, organic=split.organic * (1.0 - cut), droplets=split.aqueous * drops,
+                      pH=pH)
+    aqueous = replace(base, aqueous=split.aqueous * (1.0 - drops), organic=split.organic * cut,
+                      pH=pH)
+    return organic, aqueous
+
+
+def _density(inv: Inventory, amounts: Array) -> Array:
+    volume = inv.volume_mL(amounts)
+    return np.where(volume > 0, inv.mass_g(amounts) / np.where(volume > 0, volume, 1.0), 0.0)
+
+
+def _shake_facts(
+    inv: Inventory, contents: Flask, touched: Contact, split: Split,
+    turned: Mapping[str, Array], fill: Array, layers: tuple[Flask, Flask],
+) -> ShakeFacts:
+    organic_mL, aqueous_mL = inv.volume_mL(split.organic), inv.volume_mL(split.aqueous)
+    two = (organic_mL > 0) & (aqueous_mL > 0)
+    organic_density = _density(inv, layers[0].liquid())
+    aqueous_density = _density(inv, split.aqueous)
+    resting = 101325.0 + vapour_Pa(inv, split.aqueous, split.organic, inv.room_C).sum(axis=0)
+    moved = np.abs(split.aqueous - contents.aqueous - contents.droplets)
+    return ShakeFacts(
+        two_layers=two.astype(np.float64),
+        organic_on_top=(organic_density < aqueous_density).astype(np.float64),
+        organic_density=organic_density, aqueous_density=aqueous_density,
+        organic_mL=organic_mL, aqueous_mL=aqueous_mL, pH=split.pH, fill=fill,
+        gas_mmol=touched.gas_mmol, co2_Pa=touched.co2_Pa, escaped=touched.escaped,
+        stoppered_Pa=touched.stoppered_Pa, resting_Pa=resting, reacted=turned,
+        celsius=contents.celsius, moved=moved)
+
+
+def _pick(first: Flask, second: Flask, which: Array) -> Flask:
+    """Per draw the first flask where ``which`` is 1, else the second."""
+    def choose(a: Array, b: Array) -> Array:
+        return np.where(which > 0, a, b)
+    return replace(first, organic=choose(first.organic, second.organic),
+                   droplets=choose(first.droplets, second.droplets),
+                   aqueous=choose(first.aqueous, second.aqueous),
+                   solid=choose(first.solid, second.solid))
+
+
+def _kept_and_other(inv: Inventory, layers: Layers, keep: str) -> tuple[Flask, Flask]:
+    """The layer kept and the other one; with one layer only, that is the kept one."""
+    facts = layers.facts
+    organic_kept = facts.organic_on_top if keep == "upper" else 1.0 - facts.organic_on_top
+    only_organic = (facts.aqueous_mL <= 0).astype(np.float64)
+    only_aqueous = (facts.organic_mL <= 0).astype(np.float64)
+    organic_kept = np.where(only_organic > 0, 1.0, np.where(only_aqueous > 0, 0.0, organic_kept))
+    kept = _pick(layers.organic, layers.aqueous, organic_kept)
+    other = _pick(layers.aqueous, layers.organic, organic_kept)
+    return kept, other
+
+
+def part(inv: Inventory, state: State, step: Parting) -> tuple[State, Facts]:
+    """Carry out an extraction, a wash or a plain separation."""
+    state, funnel = _into_funnel(inv, state, step.flask)
+    portions = step.portions if isinstance(step, Extract | Wash) else 1
+    repeats_other = isinstance(step, Extract)
+    pooled: Flask | None = None
+    kept = other = funnel
+    shakes = []
+    for _ in range(portions):
+        if isinstance(step, Extract | Wash):
+            fresh = poured(inv, step.material, step.volume_mL)
+            state = state.with_input(fresh.total())
+            funnel = funnel.plus(fresh)
+        state, layers = shake(inv, state, funnel, step)
+        shakes.append(layers.facts)
+        kept, other = _kept_and_other(inv, layers, step.keep)
+        set_aside, funnel = (kept, other) if repeats_other else (other, kept)
+        pooled = set_aside if pooled is None else pooled.plus(set_aside)
+    assert pooled is not None
+    kept, other = (pooled, funnel) if repeats_other else (funnel, pooled)
+    kept = replace(kept, in_funnel=step.keep == "upper")
+    state = _put(state, step.keep_in, kept)
+    state = _put(state, step.other_in, replace(other, in_funnel=False))
+    problems = _problems(shakes)
+    minutes = portions * (step.settle_min + 3.0)
+    return state, Facts(shakes=tuple(shakes), problems=problems, minutes=minutes,
+                        gas_mmol=np.asarray(sum(s.gas_mmol for s in shakes)))
+
+
+def _into_funnel(inv: Inventory, state: State, name: str) -> tuple[State, Flask]:
+    """Bring a flask's contents into the funnel; standing in it already costs nothing."""
+    flask = state.flasks[name]
+    if flask.in_funnel:
+        return state.with_flask(name, empty_flask(inv)), replace(flask, in_funnel=False)
+    return pour_everything(inv, state, name)
+
+
+def _put(state: State, name: str, what: Flask) -> State:
+    if name == WASTE:
+        return state.with_waste(WASTE_STREAM_OF_LAYER, what.total())
+    return state.pouring_into(name, what)
+
+
+def _problems(shakes: list[ShakeFacts]) -> tuple[str, ...]:
+    return ("one layer only",) if any(s.two_layers[0] == 0 for s in shakes) else ()

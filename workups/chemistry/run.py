@@ -1,0 +1,116 @@
+"""Running a plan: one call gives the nominal outcome and its band.
+
+Runs are made of steps with the bench before and after each; a run of a changed plan starts from
+the first step that differs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .conservation import check_conserved
+from .draws import Draws
+from .facts import Facts
+from .inventory import Inventory, build_inventory
+from .materials import after_reaction, charged
+from .plan import START_FLASK, Plan, Step
+from .setup import Setup
+from .state import State, empty_flask
+from .steps import carry_out
+from .tables import tables
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One step with the bench after it and what it reported."""
+
+    step: Step
+    after: State
+    facts: Facts
+
+
+@dataclass(frozen=True)
+class Run:
+    """A whole plan carried out."""
+
+    inventory: Inventory
+    start: State
+    outcomes: tuple[Outcome, ...]
+
+    @property
+    def end(self) -> State:
+        """The bench when all is done."""
+        return self.outcomes[-1].after if self.outcomes else self.start
+
+    def before(self, index: int) -> State:
+        """The bench before step ``index``."""
+        return self.start if index == 0 else self.outcomes[index - 1].after
+
+    def outcome(self, step_id: str) -> Outcome:
+        """What a step did, by its id."""
+        return next(o for o in self.outcomes if o.step.id == step_id)
+
+
+def start_state(inv: Inventory) -> State:
+    """The bench when the reaction is over: one flask, everything in it."""
+    setup = inv.setup
+    mixture, turned = after_reaction(inv, setup)
+    flask = empty_flask(inv)
+    phase = {"organic": mixture} if setup.start_phase == "organic" else {"aqueous": mixture}
+    flask = replace(flask, **phase, celsius=setup.start_C)
+    return State({START_FLASK: flask}, {}, {}, inv.none(), charged(inv, setup) + turned)
+
+
+def prepare(setup: Setup, draws: Draws) -> Run:
+    """An empty run of an exercise: constants drawn, the reaction over, nothing done yet."""
+    inv = build_inventory(setup, tables(), draws)
+    return Run(inv, start_state(inv), ())
+
+
+def simulate(plan: Plan, setup: Setup, draws: Draws) -> Run:
+    """Carry out a plan.
+
+    Raises MissingFlask, UnknownMaterial or NotConverged with the step's id in the message.
+    """
+    return continue_run(prepare(setup, draws), plan)
+
+
+def continue_run(known: Run, plan: Plan) -> Run:
+    """Carry out a plan, taking over from a known run the first steps that are the same."""
+    outcomes = list(_shared_start(known, plan))
+    state = outcomes[-1].after if outcomes else known.start
+    for step in plan.steps[len(outcomes):]:
+        state, facts = carry_out(known.inventory, state, step)
+        check_conserved(known.inventory, state, step.id)
+        outcomes.append(Outcome(step, state, facts))
+    return Run(known.inventory, known.start, tuple(outcomes))
+
+
+def _shared_start(known: Run, plan: Plan) -> list[Outcome]:
+    shared = []
+    for outcome, step in zip(known.outcomes, plan.steps, strict=False):
+        if outcome.step != step:
+            break
+        shared.append(outcome)
+    return shared
+
+
+def in_blocks(
+    plan: Plan, setup: Setup, seed: int, count: int, measure: Callable[[Run], Array],
+    block: int = 2000,
+) -> Array:
+    """A number per draw for many draws, computed block by block to keep memory small.
+
+    ``measure`` takes a run to (n,); the result (count,) does not depend on the block size.
+    """
+    parts = []
+    for start in range(0, count, block):
+        draws = Draws(seed, min(block, count - start), start)
+        parts.append(measure(simulate(plan, setup, draws)))
+    return np.concatenate(parts) if parts else np.zeros(0)

@@ -1,0 +1,133 @@
+"""The stripping step: solvent off a flask, by rotary evaporator, in the open, or distilled."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .contact import ATMOSPHERE_PA
+from .facts import Facts, StripFacts
+from .inventory import Inventory
+from .plan import Strip
+from .state import Flask, State
+from .stripping import boil_down, evaporate_droplets, sweep
+from .water import solvent_fractions, water_capacity_mmol
+
+Array = NDArray[np.float64]
+
+_MBAR = 100.0
+_LEAST_SOLVENT_SHARE = 1e-4
+
+
+def strip(inv: Inventory, state: State, step: Strip) -> tuple[State, Facts]:
+    """Take the solvent off a flask; a little is lost to splashing up."""
+    flask = replace(state.flasks[step.flask], in_funnel=False)
+    until = step.pressure_mbar * _MBAR if step.method == "rotary" else ATMOSPHERE_PA
+    left, boiled = _evaporated(inv, flask, step, until)
+    gone = flask.liquid() - left.liquid() - (left.solid - flask.solid)
+    state = state.with_air(gone)
+    splash = np.minimum(inv.practice["bump_loss"] * boiled, 0.2)
+    splashed = left.liquid() * splash
+    state = state.with_film("condenser", splashed)
+    left = replace(left, organic=left.organic * (1 - splash), aqueous=left.aqueous * (1 - splash))
+    state = state.with_flask(step.flask, left)
+    state = replace(state, stripped=state.stripped | {step.flask})
+    facts = _facts(inv, flask, left, gone, boiled)
+    return state, Facts(strip=facts, minutes=float(facts.minutes[0]) + step.hold_min)
+
+
+def _evaporated(
+    inv: Inventory, flask: Flask, step: Strip, until_Pa: float
+) -> tuple[Flask, Array]:
+    """The flask after stripping, and in which draws the solvent boiled."""
+    saturation = inv.saturation_Pa(step.bath_C)
+    organic, drops = _two_liquid_stage(inv, flask, saturation)
+    pressure = np.repeat(saturation[:, None], inv.count, axis=1)
+    pressure[inv.water] = saturation[inv.water] * _water_factor(inv, flask.organic, drops)
+    pot = organic.copy()
+    pot[inv.water] = pot[inv.water] + drops
+    xi = boil_down(pot, pressure, until_Pa)
+    boiled = (xi > 0).astype(np.float64)
+    solvent_Pa = _solvent_Pa(inv, flask.organic, saturation)
+    half_life = np.where(boiled > 0, inv.practice["sweep_half_life_min"],
+                         inv.practice["open_half_life_min"])
+    xi = xi + sweep(solvent_Pa, step.hold_min, half_life)
+    residue = pot * np.exp(-pressure * xi)
+    salts = np.where((saturation > 0)[:, None], 0.0, flask.droplets + flask.aqueous)
+    return replace(
+        flask,
+        organic=residue,
+        droplets=inv.none(),
+        aqueous=inv.none(),
+        solid=flask.solid + salts,
+    ), boiled
+
+
+def _two_liquid_stage(inv: Inventory, flask: Flask, saturation: Array) -> tuple[Array, Array]:
+    """While water drops remain: solvent and water leave together. (organic, water drops)."""
+    rows = inv.solvent_rows
+    free = flask.droplets + flask.aqueous
+    organic = flask.organic.copy()
+    volatile = (saturation > 0)[:, None]
+    dissolved_volatiles = np.where(volatile, free, 0.0)
+    dissolved_volatiles[inv.water] = 0.0
+    organic = organic + dissolved_volatiles
+    solvent = organic[rows].sum(axis=0)
+    # Drops dissolve as far as the solvent is not saturated yet.
+    water = organic[inv.water] + free[inv.water]
+    organic[inv.water] = np.minimum(water, water_capacity_mmol(inv, organic))
+    drops = water - organic[inv.water]
+    solvent_Pa = _solvent_Pa(inv, organic, saturation)
+    ratio = np.where(solvent_Pa > 0, saturation[inv.water] / np.maximum(solvent_Pa, 1e-9), 0.0)
+    per_solvent = _water_per_solvent(inv, organic)
+    left, water = evaporate_droplets(solvent, drops, organic[inv.water], ratio, per_solvent)
+    share = np.where(solvent > 0, left / np.where(solvent > 0, solvent, 1.0), 1.0)
+    share = np.where(drops > 0, np.maximum(share, _LEAST_SOLVENT_SHARE), 1.0)
+    share = np.where(solvent > 0, share, 1.0)
+    organic[rows] = organic[rows] * share
+    dissolved = np.minimum(water, per_solvent * organic[rows].sum(axis=0))
+    dissolved = np.where(drops > 0, dissolved, organic[inv.water])
+    rest = np.where(drops > 0, np.maximum(water - dissolved, 0.0), 0.0)
+    organic[inv.water] = dissolved
+    return organic, rest
+
+
+def _solvent_Pa(inv: Inventory, organic: Array, saturation: Array) -> Array:
+    """Mean vapour pressure of the extraction solvents by amount [Pa], (N,)."""
+    rows = inv.solvent_rows
+    amounts = organic[rows]
+    total = amounts.sum(axis=0)
+    mean = (amounts * saturation[rows][:, None]).sum(axis=0)
+    return np.where(total > 0, mean / np.where(total > 0, total, 1.0), 0.0)
+
+
+def _water_per_solvent(inv: Inventory, organic: Array) -> Array:
+    """Water at saturation per solvent [mol/mol], (N,)."""
+    fractions = solvent_fractions(inv, organic)
+    per_mL = (fractions * inv.water_in_solvent).sum(axis=0)
+    volume = (fractions * inv.molar_volume[inv.solvent_rows][:, None]).sum(axis=0)
+    return np.maximum(per_mL * volume, 1e-9)
+
+
+def _water_factor(inv: Inventory, organic: Array, drops: Array) -> Array:
+    """Activity coefficient of dissolved water, 1/x_sat; 1 where water drops remain, (N,)."""
+    per_solvent = _water_per_solvent(inv, organic)
+    return np.where(drops > 0, 1.0, (1.0 + per_solvent) / per_solvent)
+
+
+def _facts(inv: Inventory, before: Flask, after: Flask, gone: Array, boiled: Array) -> StripFacts:
+    rows = inv.solvent_rows
+    lost = {key: gone[row] for key, row in inv.index.items()
+            if row not in rows and row != inv.water and np.any(gone[row] > 0)}
+    volume = inv.volume_mL(before.organic)
+    ions = [i for i, z in enumerate(inv.strong_charge) if z]
+    everything = after.total()
+    return StripFacts(
+        minutes=np.where(boiled > 0, volume / inv.practice["boil_off_mL_min"], 0.0),
+        boiled=boiled, lost=lost,
+        solid_present=bool(any(np.any(before.solid[r] > 0) for r in inv.agent_rows.values())),
+        left_solvent_g=(everything[rows] * inv.molar_mass[rows][:, None]).sum(axis=0) * 1e-3,
+        left_water_g=everything[inv.water] * inv.molar_mass[inv.water] * 1e-3,
+        left_salt_g=(everything[ions] * inv.molar_mass[ions][:, None]).sum(axis=0) * 1e-3)
