@@ -35,7 +35,9 @@ def test_fixed_keeps_the_decimals_asked_for(value: float, decimals: int, expecte
         (99.96, 3, "100"),
     ],
 )
-def test_significant_figures_never_use_an_exponent(value: float, digits: int, expected: str) -> None:
+def test_significant_figures_never_use_an_exponent(
+    value: float, digits: int, expected: str
+) -> None:
     assert numbers.significant(value, digits) == expected
 
 
@@ -110,7 +112,9 @@ def test_value_and_uncertainty_end_at_the_same_decimal(
         (2.0, 2.0, "2.00 to 2.00 g"),
     ],
 )
-def test_the_ends_of_a_range_carry_the_same_decimals(low: float, high: float, expected: str) -> None:
+def test_the_ends_of_a_range_carry_the_same_decimals(
+    low: float, high: float, expected: str
+) -> None:
     assert text(numbers.interval(low, high, "g")) == expected
 
 

@@ -6,9 +6,12 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from workups.chemistry.plan import WASTE, Parting, Step
+from workups.grading.cautions import step_caution
 from workups.grading.exercise import Exercise
-from workups.grading.material_facts import material_name
-from workups.grading.numbers import amount, duration, joined, times
+from workups.grading.material_facts import material_word
+from workups.grading.numbers import NBSP, amount, duration, joined, times
+
+__all__ = ["STREAM_TITLES", "flask_name", "step_caution", "step_heading", "step_sentence"]
 
 STREAM_TITLES: Mapping[str, str] = {
     "aqueous": "aqueous waste",
@@ -26,7 +29,7 @@ Named = Callable[[str], str]
 
 def step_sentence(step: Step, exercise: Exercise) -> str:
     """One sentence that tells a person at the bench what to do; the note is left out."""
-    return _SENTENCES[step.verb](step, lambda key: material_name(key, exercise))
+    return _SENTENCES[step.verb](step, lambda key: material_word(key, exercise))
 
 
 def step_heading(step: Step, exercise: Exercise) -> str:
@@ -34,11 +37,11 @@ def step_heading(step: Step, exercise: Exercise) -> str:
     with_what = getattr(step, "material", "") or getattr(step, "agent", "")
     parts = [step.title]
     if with_what:
-        parts.append(material_name(with_what, exercise))
+        parts.append(material_word(with_what, exercise))
     if volume := getattr(step, "volume_mL", 0.0):
         count = getattr(step, "portions", getattr(step, "rinses", 1))
         each = amount(volume, "mL")
-        parts.append(f"{count} × {each}" if count > 1 else each)
+        parts.append(f"{count}{NBSP}×{NBSP}{each}" if count > 1 else each)
     return ", ".join(parts)
 
 
