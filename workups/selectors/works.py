@@ -4,7 +4,7 @@ from datetime import datetime
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from workups.models import BenchRecord, Extension, Person, Role, Work
+from workups.models import BenchRecord, Extension, Person, Review, Role, Work
 
 
 @dataclass(frozen=True)
@@ -74,6 +74,9 @@ def record_due(record: BenchRecord) -> datetime:
 
 
 def record_is_locked(record: BenchRecord) -> bool:
+    """Locked by hand or by its date, unless a report came back for correction."""
+    if record.works.filter(review__state=Review.State.RETURNED).exists():
+        return False
     return record.locked_at is not None or timezone.now() > record_due(record)
 
 

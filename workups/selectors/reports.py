@@ -1,0 +1,59 @@
+from enum import StrEnum
+
+from django.db.models import F, Q
+from django.utils import timezone
+
+from workups.documents import assessment_from_data
+from workups.grading.assessment import TargetYield
+from workups.models import ExerciseRevision, Review, Work
+from workups.selectors.marks import newest_snapshot
+from workups.selectors.works import readings_are_locked
+
+
+class Stage(StrEnum):
+    """What a student may see of a work's results."""
+
+    BEFORE_LOCK = "before lock"
+    LOCKED = "locked"
+    RELEASED = "released"
+
+
+def stage_of(work: Work) -> Stage:
+    if not readings_are_locked(work):
+        return Stage.BEFORE_LOCK
+    return Stage.RELEASED if is_released(work) else Stage.LOCKED
+
+
+def is_released(work: Work) -> bool:
+    """Released by a TA, and no section that shares the exercise still takes readings."""
+    review = Review.objects.filter(work=work).first()
+    if review is None or review.state != Review.State.RELEASED:
+        return False
+    if work.assignment.results_opened_at is not None:
+        return True
+    return not has_open_readings(work.revision)
+
+
+def has_open_readings(revision: ExerciseRevision) -> bool:
+    """Whether anybody who works on this revision can still enter readings."""
+    now = timezone.now()
+    unlocked = Q(bench_record__isnull=True) | Q(bench_record__locked_at__isnull=True)
+    later = Q(assignment__report_due__gt=now) | Q(
+        assignment__extensions__report_due__gt=now,
+        assignment__extensions__enrolment=F("enrolment"),
+    )
+    current = Work.objects.filter(revision=revision, enrolment__left_at__isnull=True)
+    return current.filter(unlocked & later).exists() or current.filter(
+        review__state=Review.State.RETURNED
+    ).exists()
+
+
+def yields_of(work: Work) -> tuple[TargetYield, ...]:
+    """Mass and percent yield from the readings, as last computed; no expectations."""
+    snapshot = newest_snapshot(work)
+    return () if snapshot is None else assessment_from_data(snapshot.assessment).readings
+
+
+def needs_explanation(work: Work) -> bool:
+    """Whether a yield above 100 % was found."""
+    return any(y.percent is not None and y.percent > 100 for y in yields_of(work))

@@ -1,0 +1,269 @@
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+from django.utils import timezone
+
+from workups.models import (
+    BenchRecord,
+    BenchStep,
+    BenchTick,
+    Person,
+    Reading,
+    ReadingKind,
+    Work,
+)
+from workups.selectors.bench import step_entries
+from workups.selectors.plans import submitted_plan
+from workups.selectors.works import record_is_locked
+from workups.services.audit import record_audit
+
+
+class NoSubmittedPlan(Exception):
+    """The bench record follows a submitted plan, and there is none."""
+
+
+class RecordIsLocked(Exception):
+    """The readings are locked: nothing can be added or corrected."""
+
+
+class RecordIsFull(Exception):
+    """The bench record has as many owners as the assignment allows."""
+
+
+class TokenBelongsElsewhere(Exception):
+    """An entry with this token exists in another record."""
+
+
+class AlreadyCorrected(Exception):
+    """The entry was corrected before; correct the one that took its place."""
+
+
+@dataclass(frozen=True)
+class EntryOrigin:
+    """Who sent an entry, from where, and the token that makes sending twice harmless."""
+
+    by: Person
+    client_token: UUID
+    device_at: datetime | None = None
+
+
+@dataclass(frozen=True)
+class StepMark:
+    """How one step went. `data` is the step with the amounts really used."""
+
+    step_id: str
+    mark: str
+    data: Mapping[str, Any]
+    after: str = ""
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class ReadingValues:
+    """What a reading says; the fields are those of the Reading model."""
+
+    kind: ReadingKind
+    subject: str = ""
+    step_id: str = ""
+    flask: str = ""
+    value: Decimal | None = None
+    value_high: Decimal | None = None
+    decimals: int = 0
+    unit: str = ""
+    text: str = ""
+    witness_kind: str = ""
+    agrees: bool | None = None
+    flask_number: str = ""
+    balance: str = ""
+    readability: Decimal | None = None
+    on_pan: list[str] = field(default_factory=list)
+
+
+@transaction.atomic
+def start_bench(*, actor: Person, work: Work) -> BenchRecord:
+    """Open the record that works the submitted plan down; the open one if there is one."""
+    locked = Work.objects.select_for_update().get(pk=work.pk)
+    if locked.bench_record is not None:
+        return locked.bench_record
+    plan = submitted_plan(work)
+    if plan is None:
+        raise NoSubmittedPlan
+    record = BenchRecord(plan_revision=plan, started_by=actor)
+    record.full_clean()
+    record.save()
+    work.bench_record = record
+    work.save(update_fields=["bench_record"])
+    record_audit(
+        actor=actor, action="start-bench", subject=record, course=work.revision.course
+    )
+    return record
+
+
+@transaction.atomic
+def join_bench(*, actor: Person, work: Work, record: BenchRecord) -> Work:
+    """Share a partner's record. The work must belong to the same assignment and have none."""
+    require_unlocked(record)
+    BenchRecord.objects.select_for_update().get(pk=record.pk)
+    if record.works.count() >= work.assignment.group_size or work.bench_record is not None:
+        raise RecordIsFull
+    work.bench_record = record
+    work.save(update_fields=["bench_record"])
+    record_audit(
+        actor=actor, action="join-bench", subject=record, course=work.revision.course
+    )
+    return work
+
+
+@transaction.atomic
+def record_bench_step(
+    *, record: BenchRecord, origin: EntryOrigin, mark: StepMark, reason: str = ""
+) -> BenchStep:
+    """Add how a step went; it supersedes what was said of that step before."""
+    sent = _sent_before(BenchStep, record, origin)
+    if sent is not None:
+        return sent
+    require_unlocked(record)
+    entry = BenchStep(
+        record=record,
+        supersedes=step_entries(record).get(mark.step_id),
+        reason=reason,
+        **vars(origin),
+        **vars(mark),
+    )
+    entry.full_clean()
+    entry.save()
+    return entry
+
+
+@transaction.atomic
+def withdraw_bench_step(
+    *, record: BenchRecord, origin: EntryOrigin, step_id: str, reason: str = ""
+) -> BenchStep | None:
+    """Take back what was said of a step; it is open again. None if nothing was said."""
+    sent = _sent_before(BenchStep, record, origin)
+    if sent is not None:
+        return sent
+    require_unlocked(record)
+    old = step_entries(record).get(step_id)
+    if old is None:
+        return None
+    entry = BenchStep(
+        record=record,
+        step_id=step_id,
+        mark=old.mark,
+        data=old.data,
+        after=old.after,
+        supersedes=old,
+        withdrawn=True,
+        reason=reason,
+        **vars(origin),
+    )
+    entry.full_clean()
+    entry.save()
+    return entry
+
+
+@transaction.atomic
+def record_reading(
+    *, record: BenchRecord, origin: EntryOrigin, values: ReadingValues
+) -> Reading:
+    """Add a reading; the same token again gives the reading that is already there."""
+    sent = _sent_before(Reading, record, origin)
+    if sent is not None:
+        return sent
+    require_unlocked(record)
+    return _add_reading(record, origin, values)
+
+
+@transaction.atomic
+def correct_reading(
+    *, reading: Reading, origin: EntryOrigin, values: ReadingValues, reason: str
+) -> Reading:
+    """A new reading in place of an old one, which stays readable, with the reason."""
+    sent = _sent_before(Reading, reading.record, origin)
+    if sent is not None:
+        return sent
+    require_unlocked(reading.record)
+    if hasattr(reading, "superseded_by"):
+        raise AlreadyCorrected
+    return _add_reading(reading.record, origin, values, supersedes=reading, reason=reason)
+
+
+@transaction.atomic
+def withdraw_reading(*, reading: Reading, origin: EntryOrigin, reason: str) -> Reading:
+    """Strike a reading out without a new one."""
+    sent = _sent_before(Reading, reading.record, origin)
+    if sent is not None:
+        return sent
+    require_unlocked(reading.record)
+    if hasattr(reading, "superseded_by"):
+        raise AlreadyCorrected
+    values = ReadingValues(
+        kind=ReadingKind(reading.kind),
+        subject=reading.subject,
+        step_id=reading.step_id,
+        flask=reading.flask,
+    )
+    return _add_reading(
+        reading.record, origin, values, supersedes=reading, reason=reason, withdrawn=True
+    )
+
+
+def _add_reading(
+    record: BenchRecord, origin: EntryOrigin, values: ReadingValues, **more: Any
+) -> Reading:
+    reading = Reading(record=record, **vars(origin), **vars(values), **more)
+    reading.full_clean()
+    reading.save()
+    return reading
+
+
+def _sent_before(
+    model: type[BenchStep] | type[Reading], record: BenchRecord, origin: EntryOrigin
+) -> Any:
+    """The entry this token made already; also waits for one that is being made right now."""
+    BenchRecord.objects.select_for_update().get(pk=record.pk)
+    sent = model.objects.filter(client_token=origin.client_token).first()
+    if sent is not None and sent.record_id != record.pk:
+        raise TokenBelongsElsewhere
+    return sent
+
+
+def require_unlocked(record: BenchRecord) -> None:
+    if record_is_locked(record):
+        raise RecordIsLocked
+
+
+@transaction.atomic
+def tick_bench(
+    *, actor: Person, record: BenchRecord, kind: BenchTick.Kind, step_id: str = "", remark: str = ""
+) -> BenchTick:
+    """A TA has seen something at the bench."""
+    tick = BenchTick(record=record, kind=kind, step_id=step_id, remark=remark, by=actor)
+    tick.full_clean()
+    tick.save()
+    return tick
+
+
+@transaction.atomic
+def close_record(*, actor: Person | None, record: BenchRecord) -> bool:
+    """Lock a record by hand, or by the date (no actor); False if it was locked before."""
+    fresh = BenchRecord.objects.select_for_update().get(pk=record.pk)
+    if fresh.locked_at is not None:
+        return False
+    record.locked_at, record.locked_by = timezone.now(), actor
+    record.full_clean()
+    record.save(update_fields=["locked_at", "locked_by"])
+    work = record.works.select_related("revision__course").first()
+    record_audit(
+        actor=actor,
+        action="lock-readings",
+        subject=record,
+        course=work.revision.course if work else None,
+    )
+    return True

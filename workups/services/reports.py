@@ -1,0 +1,129 @@
+from contextlib import suppress
+
+from django.db import transaction
+from django.utils import timezone
+
+from workups.models import (
+    AssessmentSnapshot,
+    Assignment,
+    BenchRecord,
+    MarkQuery,
+    Person,
+    Review,
+    Work,
+)
+from workups.selectors.reports import needs_explanation
+from workups.selectors.works import readings_are_locked, record_is_locked
+from workups.services.assessments import NothingToAssess, assess_work
+from workups.services.audit import record_audit
+from workups.services.bench import close_record
+
+
+class ReadingsAreOpen(Exception):
+    """The report follows the readings, which are not locked yet."""
+
+
+class ReportIsClosed(Exception):
+    """The report is with the TA and was not returned for correction."""
+
+
+class ExplanationIsMissing(Exception):
+    """A yield above 100 % needs an explanation in the student's own words."""
+
+
+class ReportIsNotReleased(Exception):
+    """Marks can be queried once they are released."""
+
+
+def lock_readings(*, actor: Person, record: BenchRecord) -> list[AssessmentSnapshot]:
+    """Lock a record, assess the work of each owner and put it in the queue for review."""
+    close_record(actor=actor, record=record)
+    return [_hand_over(actor, work) for work in record.works.all()]
+
+
+def lock_overdue(*, assignment: Assignment) -> list[BenchRecord]:
+    """Lock the records of an assignment whose date has passed; gives those locked now."""
+    open_records = BenchRecord.objects.filter(
+        works__assignment=assignment, locked_at__isnull=True
+    ).distinct()
+    overdue = [record for record in open_records if record_is_locked(record)]
+    for record in overdue:
+        close_record(actor=None, record=record)
+        for work in record.works.all():
+            _hand_over(None, work)
+    return overdue
+
+
+def _hand_over(actor: Person | None, work: Work) -> AssessmentSnapshot:
+    snapshot = assess_work(actor=actor, work=work, reason="readings locked")
+    open_review(work=work)
+    return snapshot
+
+
+@transaction.atomic
+def open_review(*, work: Work) -> Review:
+    """The work waits for a reviewer; also when it comes back after a correction."""
+    review, made = Review.objects.get_or_create(work=work)
+    if not made and review.state == Review.State.RETURNED:
+        review.state = Review.State.WAITING
+        review.waiting_since = timezone.now()
+        review.save(update_fields=["state", "waiting_since"])
+    return review
+
+
+def report_is_open(work: Work) -> bool:
+    review = Review.objects.filter(work=work).first()
+    returned = review is not None and review.state == Review.State.RETURNED
+    return work.report_submitted_at is None or returned
+
+
+@transaction.atomic
+def save_explanation(*, work: Work, explanation: str) -> Work:
+    """Keep the student's explanation without handing the report in."""
+    if not report_is_open(work):
+        raise ReportIsClosed
+    work.explanation = explanation
+    work.full_clean()
+    work.save(update_fields=["explanation"])
+    return work
+
+
+def submit_report(*, actor: Person, work: Work, explanation: str) -> Work:
+    """Hand the report in. Above 100 % an explanation is required."""
+    if not readings_are_locked(work):
+        raise ReadingsAreOpen
+    if not report_is_open(work):
+        raise ReportIsClosed
+    if not explanation.strip() and needs_explanation(work):
+        raise ExplanationIsMissing
+    _store_report(actor, work, explanation)
+    with suppress(NothingToAssess):
+        assess_work(actor=actor, work=work, reason="report handed in")
+    return work
+
+
+@transaction.atomic
+def _store_report(actor: Person, work: Work, explanation: str) -> None:
+    work.explanation = explanation.strip()
+    work.report_submitted_at = timezone.now()
+    work.full_clean()
+    work.save(update_fields=["explanation", "report_submitted_at"])
+    open_review(work=work)
+    record_audit(
+        actor=actor, action="submit-report", subject=work, course=work.revision.course
+    )
+
+
+@transaction.atomic
+def query_mark(*, actor: Person, work: Work, check_name: str, text: str) -> MarkQuery:
+    """A student's question about a released mark."""
+    review = Review.objects.filter(work=work, state=Review.State.RELEASED).first()
+    if review is None:
+        raise ReportIsNotReleased
+    query = MarkQuery(review=review, check_name=check_name, text=text, asked_by=actor)
+    query.full_clean()
+    query.save()
+    record_audit(
+        actor=actor, action="query-mark", subject=query, course=work.revision.course
+    )
+    return query

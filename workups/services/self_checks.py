@@ -1,0 +1,61 @@
+from django.db import transaction
+
+from workups.documents import assessment_to_data
+from workups.grading.assessment import Assessment
+from workups.models import Person, PlanRevision, SelfCheck, Work
+from workups.selectors.plans import current_plan
+from workups.selectors.self_checks import SelfCheckPolicy, policy_of
+from workups.services.assessments import compute_assessment, with_reagent_table
+from workups.services.planning import PlanIsIncomplete
+
+
+class SelfCheckIsOff(Exception):
+    """The exercise says nothing before the deadline."""
+
+
+class NoAttemptsLeft(Exception):
+    """The student has used the attempts that the exercise allows."""
+
+
+def self_check(*, actor: Person, work: Work) -> SelfCheck:
+    """Assess the plan as it stands and log the attempt; the same plan again is not counted."""
+    plan = current_plan(work)
+    if plan is None or not plan.is_complete:
+        raise PlanIsIncomplete("Some steps are not filled in yet.")
+    policy = policy_of(work)
+    require_allowed(policy)
+    last = SelfCheck.objects.filter(work=work).first()
+    if last is not None and last.plan_revision_id == plan.pk:
+        return last
+    require_attempts(policy)
+    assessment = compute_assessment(revision=work.revision, plan=plan.to_core())
+    return _log_attempt(actor, work, plan, with_reagent_table(assessment, work), policy)
+
+
+def require_allowed(policy: SelfCheckPolicy) -> None:
+    if not policy.is_on:
+        raise SelfCheckIsOff
+
+
+def require_attempts(policy: SelfCheckPolicy) -> None:
+    if policy.attempts_left == 0:
+        raise NoAttemptsLeft
+
+
+@transaction.atomic
+def _log_attempt(
+    actor: Person, work: Work, plan: PlanRevision, assessment: Assessment, policy: SelfCheckPolicy
+) -> SelfCheck:
+    Work.objects.select_for_update().get(pk=work.pk)
+    require_attempts(policy_of(work))
+    attempt = SelfCheck(
+        work=work,
+        plan_revision=plan,
+        attempt=SelfCheck.objects.filter(work=work).count() + 1,
+        detail=policy.detail,
+        assessment=assessment_to_data(assessment),
+        by=actor,
+    )
+    attempt.full_clean()
+    attempt.save()
+    return attempt

@@ -1,0 +1,115 @@
+"""Form fields for what is measured: numbers with a range and unit, balance readings, flasks."""
+
+import re
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from workups.documents.limits import FLASK_LENGTH
+from workups.grading.numbers import plain
+
+_PLAIN_NUMBER = re.compile(r"[-+]?(\d{1,9}([.,]\d{0,9})?|[.,]\d{1,9})")
+
+
+def read_decimal(text: str) -> Decimal:
+    """A number as typed, its decimals kept; a comma is a decimal point."""
+    typed = text.strip().replace("\u2212", "-").replace("\u00a0", "")
+    if not _PLAIN_NUMBER.fullmatch(typed):
+        raise ValidationError("A number is expected here, such as 12.5.", code="number")
+    return Decimal(typed.replace(",", "."))
+
+
+def decimals_of(number: Decimal) -> int:
+    exponent = number.as_tuple().exponent
+    return max(0, -exponent) if isinstance(exponent, int) else 0
+
+
+class NumberField(forms.Field):
+    """A number from `low` to `high` in `unit`; gives a Decimal."""
+
+    widget = forms.TextInput
+
+    def __init__(
+        self, *, unit: str = "", low: float | None = None, high: float | None = None, **kwargs: Any
+    ) -> None:
+        self.unit, self.low, self.high = unit, low, high
+        super().__init__(**kwargs)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        attrs = super().widget_attrs(widget)
+        return {**attrs, "inputmode": "decimal", "autocomplete": "off"}
+
+    def to_python(self, value: Any) -> Decimal | None:
+        if value in self.empty_values or (isinstance(value, str) and not value.strip()):
+            return None
+        return read_decimal(str(value))
+
+    def validate(self, value: Any) -> None:
+        super().validate(value)
+        if value is None:
+            return
+        if (self.low is not None and value < self.low) or (
+            self.high is not None and value > self.high
+        ):
+            raise ValidationError(f"{self.range_in_words()} is expected here.", code="range")
+
+    def range_in_words(self) -> str:
+        unit = f"\u00a0{self.unit}" if self.unit else ""
+        if self.low is not None and self.high is not None:
+            return f"Between {plain(self.low)} and {plain(self.high)}{unit}"
+        if self.low is not None:
+            return f"At least {plain(self.low)}{unit}"
+        return f"At most {plain(self.high or 0)}{unit}"
+
+    def prepare_value(self, value: Any) -> Any:
+        return plain(value) if isinstance(value, float) else value
+
+
+class CountField(NumberField):
+    """A whole number; gives an int."""
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        return {**super().widget_attrs(widget), "inputmode": "numeric"}
+
+    def clean(self, value: Any) -> int | None:
+        number = super().clean(value)
+        if number is None:
+            return None
+        if number != number.to_integral_value():
+            raise ValidationError("A whole number is expected here.", code="whole")
+        return int(number)
+
+
+class BalanceField(NumberField):
+    """A balance reading in g with exactly the decimals that the balance shows."""
+
+    def __init__(self, *, decimals: int, **kwargs: Any) -> None:
+        self.decimals = decimals
+        super().__init__(unit="g", low=-1000, high=10_000, **kwargs)
+
+    def validate(self, value: Any) -> None:
+        super().validate(value)
+        if value is None or decimals_of(value) == self.decimals:
+            return
+        raise ValidationError(
+            f"The balance shows {self.decimals} decimals: write all of them, as in "
+            f"{Decimal('45.3'):.{self.decimals}f}.",
+            code="decimals",
+        )
+
+
+class FlaskField(forms.CharField):
+    """The name of a flask; `list_id` is the datalist of those there are."""
+
+    def __init__(self, *, list_id: str, **kwargs: Any) -> None:
+        self.list_id = list_id
+        super().__init__(max_length=FLASK_LENGTH, strip=True, **kwargs)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        attrs = super().widget_attrs(widget)
+        return {**attrs, "list": self.list_id, "autocomplete": "off"}
+
+    def to_python(self, value: Any) -> str:
+        return " ".join((super().to_python(value) or "").split())

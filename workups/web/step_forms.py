@@ -1,0 +1,234 @@
+"""One form for every kind of step, made from the fields that the step's dataclass describes."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.forms import BoundField
+
+from workups.chemistry.plan import (
+    STEP_KINDS,
+    WASTE,
+    FieldKind,
+    FieldSpec,
+    Step,
+    field_specs,
+)
+from workups.documents import known_names, step_from_data
+from workups.documents.limits import NOTE_LENGTH
+from workups.grading.exercise import Exercise
+from workups.grading.material_facts import material_name
+from workups.web.fields import CountField, FlaskField, NumberField
+
+CHOICE_WORDS: Mapping[str, str] = {
+    "upper": "upper layer",
+    "lower": "lower layer",
+    "weighed": "a weighed amount",
+    "free-flowing": "portions until free-flowing",
+    "gravity": "by gravity, through paper or cotton",
+    "decant": "decant",
+    "rotary": "rotary evaporator",
+    "open": "open, in the hood",
+    "distil": "distil",
+    "non_halogenated": "non-halogenated solvent",
+    "halogenated": "halogenated solvent",
+}
+_SHORT_KINDS = frozenset({FieldKind.QUANTITY, FieldKind.COUNT})
+
+
+@dataclass(frozen=True)
+class FlaskLists:
+    """Flasks there are before a step; ids of the datalists that offer them."""
+
+    names: tuple[str, ...]
+    list_id: str = "flask-names"
+    list_with_waste_id: str = "flask-names-or-waste"
+
+
+class StepForm(forms.Form):
+    """The fields of one kind of step. `cleaned_data` has what the dataclass takes."""
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        verb: str,
+        step_id: str,
+        exercise: Exercise,
+        flasks: FlaskLists,
+        initial: Mapping[str, Any] | None = None,
+    ) -> None:
+        super().__init__(data, initial=dict(initial or {}), auto_id=f"{step_id}-%s")
+        self.kind = STEP_KINDS[verb]
+        self.step_id = step_id
+        self.specs = field_specs(self.kind)
+        for name, spec in self.specs.items():
+            value = self.initial.get(name) if data is None else data.get(name)
+            self.fields[name] = make_field(
+                Asked(name, spec, exercise, flasks, value)
+            )
+
+    def to_step(self) -> Step:
+        """The step as filled in; only after `is_valid`."""
+        cleaned = {name: _plain(self.cleaned_data[name]) for name in self.specs}
+        values = {name: value for name, value in cleaned.items() if value is not None}
+        return step_from_data({"verb": self.kind.verb, "id": self.step_id, **values})
+
+    def typed(self) -> dict[str, Any]:
+        """What was typed, for keeping a step that is not filled in correctly yet."""
+        return {
+            name: field.widget.value_from_datadict(self.data, self.files, self.add_prefix(name))
+            for name, field in self.fields.items()
+        }
+
+    @property
+    def rows(self) -> list[list[BoundField]]:
+        """The fields in printing order, short numbers side by side."""
+        rows: list[list[BoundField]] = []
+        short_before = False
+        for name, spec in self.specs.items():
+            short = spec.kind in _SHORT_KINDS
+            if short and short_before:
+                rows[-1].append(self[name])
+            else:
+                rows.append([self[name]])
+            short_before = short
+        return rows
+
+
+class TypedData(dict[str, Any]):
+    """What was typed before, in the shape of a submitted form."""
+
+    def getlist(self, name: str) -> list[Any]:
+        value = self.get(name)
+        if value is None:
+            return []
+        return value if isinstance(value, list) else [value]
+
+
+def _plain(value: Any) -> Any:
+    """A cleaned value as the plain data of a step."""
+    return float(value) if isinstance(value, Decimal) else value
+
+
+def label_of(spec: FieldSpec) -> str:
+    """The label with the unit in it, so that it is read out with it."""
+    return f"{spec.label}, {spec.unit}" if spec.unit else spec.label
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One field to make: its description, what it may offer, and what stands in it."""
+
+    name: str
+    spec: FieldSpec
+    exercise: Exercise
+    flasks: FlaskLists
+    value: Any
+
+    @property
+    def common(self) -> dict[str, Any]:
+        return {
+            "label": label_of(self.spec),
+            "help_text": self.spec.help,
+            "required": not self.spec.optional,
+        }
+
+
+def make_field(asked: Asked) -> forms.Field:
+    return _MAKERS[asked.spec.kind](asked)
+
+
+def _flask(asked: Asked) -> forms.Field:
+    if asked.spec.produces:
+        return _new_flask(asked)
+    choices = _flask_choices(asked.flasks, asked.value)
+    return forms.ChoiceField(choices=choices, **asked.common)
+
+
+def _new_flask(asked: Asked) -> forms.Field:
+    may_waste, flasks = asked.spec.may_be_waste, asked.flasks
+    words = "A flask there is, a new name, or waste." if may_waste else ""
+    return FlaskField(
+        list_id=flasks.list_with_waste_id if may_waste else flasks.list_id,
+        **{**asked.common, "help_text": asked.spec.help or words},
+    )
+
+
+def _flasks(asked: Asked) -> forms.Field:
+    names = [(flask, flask) for flask in _with_values(asked.flasks.names, asked.value)]
+    return forms.MultipleChoiceField(
+        choices=names, widget=forms.CheckboxSelectMultiple, **asked.common
+    )
+
+
+def _material(asked: Asked) -> forms.Field:
+    return forms.ChoiceField(
+        choices=material_choices(asked.spec, asked.exercise), **asked.common
+    )
+
+
+def _quantity(asked: Asked) -> forms.Field:
+    spec = asked.spec
+    return NumberField(unit=spec.unit, low=spec.low, high=spec.high, **asked.common)
+
+
+def _count(asked: Asked) -> forms.Field:
+    return CountField(low=asked.spec.low, high=asked.spec.high, **asked.common)
+
+
+def _choice(asked: Asked) -> forms.Field:
+    words = [(choice, choice_words(choice)) for choice in asked.spec.choices]
+    return forms.ChoiceField(choices=words, widget=forms.RadioSelect, **asked.common)
+
+
+def _flag(asked: Asked) -> forms.Field:
+    return forms.BooleanField(**{**asked.common, "required": False})
+
+
+def _text(asked: Asked) -> forms.Field:
+    label = "Note to yourself" if asked.name == "note" else asked.common["label"]
+    return forms.CharField(max_length=NOTE_LENGTH, **{**asked.common, "label": label})
+
+
+_MAKERS: Mapping[FieldKind, Callable[[Asked], forms.Field]] = {
+    FieldKind.FLASK: _flask,
+    FieldKind.FLASKS: _flasks,
+    FieldKind.MATERIAL: _material,
+    FieldKind.QUANTITY: _quantity,
+    FieldKind.COUNT: _count,
+    FieldKind.CHOICE: _choice,
+    FieldKind.FLAG: _flag,
+    FieldKind.TEXT: _text,
+}
+
+
+def choice_words(choice: str) -> str:
+    return CHOICE_WORDS.get(choice, choice)
+
+
+def _with_values(names: tuple[str, ...], value: Any) -> list[str]:
+    """The names, and what stands in the field although it is not among them."""
+    values = value if isinstance(value, list | tuple) else [value]
+    return [*names, *(str(v) for v in values if v and v not in names)]
+
+
+def _flask_choices(flasks: FlaskLists, value: Any) -> list[tuple[str, str]]:
+    gone = [v for v in _with_values(flasks.names, value) if v not in flasks.names]
+    return [
+        ("", "Choose a flask"),
+        *((name, name) for name in flasks.names if name != WASTE),
+        *((name, f"{name} (not there at this point)") for name in gone),
+    ]
+
+
+def material_choices(spec: FieldSpec, exercise: Exercise) -> list[tuple[str, str]]:
+    """The exercise's materials that fit a field's role, by name."""
+    own = tuple(m.key for m in exercise.setup.own_materials)
+    fitting = known_names().with_own(own).of_role(spec.role)
+    offered = [key for key in (*exercise.setup.materials, *own) if key in fitting]
+    named = [(key, material_name(key, exercise)) for key in dict.fromkeys(offered)]
+    nothing = "nothing" if spec.optional else "Choose what"
+    return [("", nothing), *named]
