@@ -1,0 +1,74 @@
+"""The names a document may use for substances and materials, taken from the tables."""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import lru_cache
+
+from workups.chemistry.tables import tables
+
+_LONGEST_WORTH_A_GUESS = 80
+
+
+@dataclass(frozen=True)
+class KnownNames:
+    """Keys by what they are; ``solutions`` holds an exercise's own materials too."""
+
+    substances: frozenset[str]
+    ions: frozenset[str]
+    solvents: frozenset[str]
+    solutions: frozenset[str]
+    agents: frozenset[str]
+
+    def with_own(self, keys: Iterable[str]) -> KnownNames:
+        """The same names and the solutions that an exercise defines for itself."""
+        return dataclasses.replace(self, solutions=self.solutions | frozenset(keys))
+
+    def of_role(self, role: str) -> frozenset[str]:
+        """The names that fit a role; a field that asks for a solvent takes any liquid."""
+        liquids = self.solvents | self.solutions
+        return {
+            "substance": self.substances,
+            "component": self.substances | self.ions,
+            "liquid": liquids,
+            "solvent": liquids,
+            "agent": self.agents,
+            "material": liquids | self.agents,
+        }[role]
+
+
+ROLE_TITLES = {
+    "substance": "a substance of the tables",
+    "component": "a substance or ion of the tables",
+    "liquid": "a solvent or solution",
+    "solvent": "a solvent or solution",
+    "agent": "a drying agent",
+    "material": "a solvent, solution or drying agent",
+}
+
+
+@lru_cache(maxsize=1)
+def known_names() -> KnownNames:
+    """All names of the tables."""
+    known = tables()
+    return KnownNames(
+        frozenset(known.substances), frozenset(known.ions), frozenset(known.solvents),
+        frozenset(known.solutions), frozenset(known.agents))
+
+
+def nearest(name: str, names: Iterable[str]) -> str:
+    """The name that looks most like this one, empty where none does."""
+    if len(name) > _LONGEST_WORTH_A_GUESS:
+        return ""
+    folded = {n.casefold(): n for n in sorted(names)}
+    found = difflib.get_close_matches(name.casefold(), folded, n=1)
+    return folded[found[0]] if found else ""
+
+
+def hint(name: str, names: Iterable[str]) -> str:
+    """`` (did you mean …?)`` or nothing, to end a message with."""
+    close = nearest(name, names)
+    return f' (did you mean "{close}"?)' if close else ""

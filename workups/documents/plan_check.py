@@ -1,0 +1,101 @@
+"""What a plan may not do: use a flask that is not there yet, or a material not on the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from workups.chemistry.plan import START_FLASK, WASTE, FieldKind, FieldSpec, Parting, Plan, Step
+from workups.grading.exercise import Exercise
+
+from .errors import shown
+from .limits import MAX_STEPS
+from .names import ROLE_TITLES, KnownNames, hint, known_names
+
+
+@dataclass(frozen=True)
+class PlanProblem:
+    """A problem with one field of one step (both empty: with the plan as a whole)."""
+
+    step_id: str
+    field: str
+    message: str
+
+
+def check_plan(plan: Plan, exercise: Exercise) -> list[PlanProblem]:
+    """Everything that keeps a plan from being carried out, in step order.
+
+    A flask exists once the exercise or an earlier step has put something into it, and goes on
+    existing when it is emptied. Nothing can be taken back from the waste.
+    """
+    if len(plan.steps) > MAX_STEPS:
+        message = f"expected at most {MAX_STEPS} steps, found {len(plan.steps)}"
+        return [PlanProblem("", "", message)]
+    names = known_names().with_own(m.key for m in exercise.setup.own_materials)
+    problems: list[PlanProblem] = []
+    flasks = {START_FLASK}
+    for step in plan.steps:
+        problems += [PlanProblem(step.id, name, said)
+                     for name, said in _step_problems(step, flasks, exercise, names)]
+        flasks |= set(_produced(step))
+    return problems
+
+
+def flasks_before(plan: Plan, step_id: str) -> tuple[str, ...]:
+    """The flasks a step may use, oldest first; all of them where no step has this id."""
+    flasks = [START_FLASK]
+    for step in plan.steps:
+        if step.id == step_id:
+            break
+        flasks += [f for f in _produced(step) if f not in flasks]
+    return tuple(flasks)
+
+
+def _produced(step: Step) -> Iterator[str]:
+    for _, spec, value in step.fields():
+        if spec.produces and value and value != WASTE:
+            yield value
+
+
+def _step_problems(step: Step, flasks: set[str], exercise: Exercise,
+                   names: KnownNames) -> Iterator[tuple[str, str]]:
+    for name, spec, value in step.fields():
+        if spec.kind is FieldKind.FLASKS:
+            yield from ((name, said) for flask in value for said in _missing(flask, flasks))
+            if len(set(value)) < len(value):
+                yield name, "the same flask is named twice"
+            if not value:
+                yield name, "expected at least one flask, found none"
+        elif spec.kind is FieldKind.FLASK:
+            yield from ((name, said) for said in _flask_problems(spec, value, flasks))
+        elif spec.kind is FieldKind.MATERIAL and value:
+            yield from ((name, said) for said in _material_problems(spec, value, exercise, names))
+    if isinstance(step, Parting) and step.keep_in == step.other_in:
+        yield "other_in", "both layers would go to the same flask"
+
+
+def _flask_problems(spec: FieldSpec, flask: str, flasks: set[str]) -> Iterator[str]:
+    if not spec.produces:
+        yield from _missing(flask, flasks)
+    elif flask == WASTE and not spec.may_be_waste:
+        yield "this cannot go to waste: name a flask"
+
+
+def _missing(flask: str, flasks: set[str]) -> Iterator[str]:
+    if flask == WASTE:
+        yield "nothing can be taken back from the waste: name a flask"
+    elif flask not in flasks:
+        yield f"flask {shown(flask)} does not exist at this point{hint(flask, flasks)}"
+
+
+def _material_problems(spec: FieldSpec, material: str, exercise: Exercise,
+                       names: KnownNames) -> Iterator[str]:
+    own = {m.key for m in exercise.setup.own_materials}
+    fitting = names.of_role(spec.role)
+    if material not in fitting:
+        yield (f"expected {ROLE_TITLES[spec.role]}, found {shown(material)}"
+               f"{hint(material, fitting)}")
+    elif material not in exercise.setup.materials and material not in own:
+        offered = fitting & {*exercise.setup.materials, *own}
+        yield (f"{shown(material)} is not among the materials of this exercise"
+               f"{hint(material, offered)}")
