@@ -1,0 +1,87 @@
+"""Recovery by extraction, and how it depends on the number of portions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .plan import WASTE, Extract, Parting, Plan, Separate
+from .run import Run, continue_run
+
+Array = NDArray[np.float64]
+
+MOST_PORTIONS = 6
+
+
+def fraction_left(K: float, water_mL: float, organic_mL: float, portions: int) -> float:
+    """Textbook limit for constant K: q = (Vaq/(Vaq + K Vorg))^n, dimensionless.
+
+    >>> round(fraction_left(5.0, 50.0, 15.0, 2), 2)
+    0.16
+    """
+    return float((water_mL / (water_mL + K * organic_mL)) ** portions)
+
+
+@dataclass(frozen=True)
+class Stage:
+    """The extraction stage of a plan for one target: its first and last step."""
+
+    first: int
+    last: int
+    steps: tuple[Parting, ...]
+
+
+def extraction_stage(run: Run, target: str) -> Stage | None:
+    """The steps that take a target out of what it was in.
+
+    These are the extractions (or, where there are none, the first separation into two layers)
+    up to the first step that washes or dries.
+    """
+    row = run.inventory.index[target]
+    found: list[tuple[int, Parting]] = []
+    for i, outcome in enumerate(run.outcomes):
+        step = outcome.step
+        if isinstance(step, Extract) or (isinstance(step, Separate) and not found):
+            before = run.before(i).flasks.get(step.flask)
+            if before is not None and float(before.total()[row, 0]) > 0:
+                found.append((i, step))
+    extracts = [f for f in found if isinstance(f[1], Extract)] or found[:1]
+    if not extracts:
+        return None
+    return Stage(extracts[0][0], extracts[-1][0], tuple(s for _, s in extracts))
+
+
+def recovery(run: Run, target: str, stage: Stage) -> Array:
+    """Share of a target, of what was there before the first extraction, that the kept layers
+    hold after the last one, (N,)."""
+    row = run.inventory.index[target]
+    before = np.maximum(run.before(stage.first).everything()[row]
+                        - run.before(stage.first).air[row], 1e-12)
+    after = run.outcomes[stage.last].after
+    kept_names = {s.keep_in for s in stage.steps} - {WASTE}
+    in_play = [f for n, f in after.flasks.items() if n in kept_names]
+    kept = sum((f.total()[row] for f in in_play), np.zeros(run.inventory.count))
+    return np.asarray(kept / before)
+
+
+def curve(
+    run: Run, plan: Plan, target: str, stage: Stage, *, same_total: bool
+) -> tuple[Array, ...]:
+    """Recovery with 1 to 6 portions, at the same total or the same portion volume, (N,) each.
+
+    The stage's extractions are replaced by one with n portions; nothing after it is carried out.
+    """
+    first = stage.steps[0]
+    if not isinstance(first, Extract):
+        return ()
+    total = sum(s.volume_mL * s.portions for s in stage.steps if isinstance(s, Extract))
+    results = []
+    for n in range(1, MOST_PORTIONS + 1):
+        volume = total / n if same_total else first.volume_mL
+        step = replace(first, portions=n, volume_mL=volume)
+        cut = Plan((*plan.steps[:stage.first], step))
+        changed = continue_run(run, cut)
+        results.append(recovery(changed, target, Stage(stage.first, stage.first, (step,))))
+    return tuple(results)

@@ -1,0 +1,140 @@
+"""Theoretical yield, mass by difference, percent yield and their uncertainties.
+
+Uncertainties follow the law of propagation of the GUM (JCGM 100:2008, 5.1.2), with rounding to
+the readability as a rectangular distribution (readability/sqrt(12), JCGM 100 F.2.2.1).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from .materials import reagent_mmol
+from .readings import Weighing
+from .setup import Glassware, Reagent, Setup
+from .substances import Tables
+
+
+@dataclass(frozen=True)
+class Mass:
+    """A mass [g] with its standard uncertainty [g]."""
+
+    g: float
+    u_g: float
+
+
+@dataclass(frozen=True)
+class Theoretical:
+    """Theoretical yield of a target: limiting reagent, amount [mmol], mass [g], uncertainty."""
+
+    limiting: str
+    amount_mmol: float
+    mass: Mass
+
+
+@dataclass(frozen=True)
+class PercentYield:
+    """Percent yield with its standard uncertainty, both in per cent."""
+
+    percent: float
+    u_percent: float
+
+
+def weighing_u_g(readability_g: float, repeatability_g: float | None, readings: int = 1) -> float:
+    """Standard uncertainty of a weighing [g]: u^2 = (d/sqrt(12))^2 + s^2/n.
+
+    The repeatability s, where the balance's is unknown, equals its readability d (common
+    practice, no source). Averaging n readings shrinks s, not the rounding.
+
+    >>> round(math.hypot(*[weighing_u_g(0.01, None)] * 2), 3)
+    0.015
+    """
+    s = readability_g if repeatability_g is None else repeatability_g
+    return math.sqrt(readability_g**2 / 12.0 + s**2 / max(readings, 1))
+
+
+def mass_by_difference(
+    weighings: Sequence[Weighing], glassware: Glassware
+) -> Mass | None:
+    """Mean of the settled gross readings minus the mean tare; None where either is missing.
+
+    Settled gross readings are the last ones that agree within twice the readability; of a
+    falling series only the last counts.
+    """
+    tares = [w for w in weighings if w.kind == "tare"]
+    gross = settled([w for w in weighings if w.kind == "gross"])
+    if not tares or not gross:
+        return None
+    net = sum(w.mass_g for w in gross) / len(gross) - sum(w.mass_g for w in tares) / len(tares)
+    u = math.hypot(_u(gross, glassware), _u(tares, glassware))
+    return Mass(net, u)
+
+
+def _u(weighings: Sequence[Weighing], glassware: Glassware) -> float:
+    readability = max(w.readability_g for w in weighings)
+    return weighing_u_g(readability, glassware.balance_repeatability_g, len(weighings))
+
+
+def settled(gross: Sequence[Weighing]) -> list[Weighing]:
+    """The last gross readings that agree with the very last within twice the readability."""
+    if not gross:
+        return []
+    last, kept = gross[-1], [gross[-1]]
+    for weighing in reversed(gross[:-1]):
+        if abs(weighing.mass_g - last.mass_g) > 2.0 * last.readability_g + 1e-9:
+            break
+        kept.insert(0, weighing)
+    return kept
+
+
+def is_constant(weighings: Sequence[Weighing]) -> bool | None:
+    """Whether the last two gross readings agree within twice the readability; None for one."""
+    gross = [w for w in weighings if w.kind == "gross"]
+    return None if len(gross) < 2 else len(settled(gross)) >= 2
+
+
+def with_actual_amounts(setup: Setup, actual: Mapping[str, float]) -> Setup:
+    """The setup with the amounts really used (g or mL, as the reagent is planned)."""
+    def used(reagent: Reagent) -> Reagent:
+        if reagent.substance not in actual:
+            return reagent
+        amount = actual[reagent.substance]
+        field = "volume_mL" if reagent.mass_g is None and reagent.volume_mL is not None else (
+            "mass_g")
+        return replace(reagent, mass_g=None, volume_mL=None, amount_mmol=None,
+                       **{field: amount})
+    reagents = tuple(used(r) for r in setup.reaction.reagents)
+    return replace(setup, reaction=replace(setup.reaction, reagents=reagents))
+
+
+def theoretical_yield(setup: Setup, tables: Tables, target: str) -> Theoretical:
+    """Theoretical yield: limiting reagent by moles over coefficient, times the product's.
+
+    Without a product line the target is isolated, not made: its own charged amount counts.
+    The uncertainty is that of the limiting reagent's weighing by difference.
+    """
+    molar_mass = tables.substances[target].molar_mass
+    product = next((p for p in setup.reaction.products if p.substance == target), None)
+    if product is None:
+        source = next(r for r in setup.reaction.reagents if r.substance == target)
+        amount, per = reagent_mmol(source, tables), 1.0
+    else:
+        active = [r for r in setup.reaction.reagents if r.coefficient > 0]
+        source = min(active, key=lambda r: reagent_mmol(r, tables) / r.coefficient)
+        amount, per = reagent_mmol(source, tables), product.coefficient / source.coefficient
+    made = amount * per
+    used_g = amount * tables.substances[source.substance].molar_mass * 1e-3
+    glass = setup.glassware
+    u_used = math.sqrt(2.0) * weighing_u_g(glass.balance_readability_g,
+                                           glass.balance_repeatability_g)
+    mass = made * molar_mass * 1e-3
+    return Theoretical(source.substance, made, Mass(mass, mass * u_used / used_g))
+
+
+def percent_yield(found: Mass, theoretical: Mass) -> PercentYield:
+    """100 m/m_theo with u/y = sqrt((u_m/m)^2 + (u_theo/m_theo)^2) (JCGM 100, 5.1.6)."""
+    percent = 100.0 * found.g / theoretical.g
+    slope_found, slope_theory = 100.0 / theoretical.g, percent / theoretical.g
+    return PercentYield(percent, math.hypot(slope_found * found.u_g,
+                                            slope_theory * theoretical.u_g))
