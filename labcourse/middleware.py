@@ -7,6 +7,8 @@ from django.shortcuts import resolve_url
 from django.utils.http import urlencode
 from django_htmx.http import HttpResponseClientRedirect
 
+from workups.web.requests import HtmxRequest
+
 GetResponse = Callable[[HttpRequest], HttpResponse]
 
 PERMISSIONS_POLICY = ", ".join(
@@ -48,7 +50,7 @@ class SignedInPagesMiddleware:
     def __init__(self, get_response: GetResponse) -> None:
         self.get_response = get_response
 
-    def __call__(self, request: HttpRequest) -> HttpResponse:
+    def __call__(self, request: HtmxRequest) -> HttpResponse:
         response = self.get_response(request)
         if request.user.is_authenticated:
             response.headers.setdefault("Cache-Control", "private, no-store")
@@ -64,7 +66,7 @@ def is_sign_in_redirect(response: HttpResponse) -> bool:
     )
 
 
-def sign_in_url_for(request: HttpRequest) -> str:
+def sign_in_url_for(request: HtmxRequest) -> str:
     """Sign-in, and back to the page that the live part belongs to."""
     page = request.htmx.current_url_abs_path or "/"
     return f"{resolve_url(settings.LOGIN_URL)}?{urlencode({'next': page})}"

@@ -1,25 +1,12 @@
-from typing import Any, NoReturn
-
 from django.db import models
 from django.utils import timezone
 
+from workups.models.append_only import AppendOnlyModel
 from workups.models.courses import Course
 from workups.models.people import Person
 
 
-class AuditIsAppendOnly(Exception):
-    """Somebody tried to change or remove an entry of the audit log."""
-
-
-class AuditQuerySet(models.QuerySet["AuditEntry"]):
-    def update(self, **fields: Any) -> NoReturn:
-        raise AuditIsAppendOnly
-
-    def delete(self) -> NoReturn:
-        raise AuditIsAppendOnly
-
-
-class AuditEntry(models.Model):
+class AuditEntry(AppendOnlyModel):
     """Who did what to which object, and when. Entries are only ever added.
 
     The object is named by its model, its public id and its text at the time, not by a foreign
@@ -40,8 +27,6 @@ class AuditEntry(models.Model):
     object_text = models.CharField(max_length=300, blank=True)
     details = models.JSONField(default=dict)
 
-    objects = AuditQuerySet.as_manager()
-
     class Meta:
         ordering = ("-at", "-pk")
         verbose_name_plural = "audit entries"
@@ -49,11 +34,3 @@ class AuditEntry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.at:%Y-%m-%d %H:%M} {self.actor_name}: {self.action} {self.object_text}"
-
-    def save(self, *args: Any, **kwargs: Any) -> None:
-        if not self._state.adding:
-            raise AuditIsAppendOnly
-        super().save(*args, **kwargs)
-
-    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
-        raise AuditIsAppendOnly

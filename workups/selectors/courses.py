@@ -1,6 +1,6 @@
 from dataclasses import dataclass
 
-from django.db.models import Count, Q, QuerySet
+from django.db.models import Count, F, Q, QuerySet
 
 from workups.models import Course, Enrolment, Person, Role, Section
 
@@ -19,7 +19,9 @@ def enrolments_of(person: Person) -> QuerySet[Enrolment]:
     return (
         Enrolment.objects.filter(person=person, left_at__isnull=True)
         .select_related("course", "section")
-        .order_by("course__archived_at", "-course__created_at", "course__title")
+        .order_by(
+            F("course__archived_at").asc(nulls_first=True), "-course__created_at", "course__title"
+        )
     )
 
 
@@ -37,7 +39,7 @@ def sections_seen_by(enrolment: Enrolment) -> QuerySet[Section]:
     if enrolment.role == Role.TA:
         return sections.filter(ta_enrolments=enrolment)
     if enrolment.role == Role.STUDENT:
-        return sections.filter(pk=enrolment.section_id)
+        return sections.filter(pk=enrolment.section.pk) if enrolment.section else sections.none()
     return sections
 
 

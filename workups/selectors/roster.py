@@ -1,4 +1,4 @@
-from django.db.models import Q, QuerySet
+from django.db.models import F, Q, QuerySet
 
 from workups.models import Course, Enrolment, Person, Role, Section
 
@@ -14,7 +14,13 @@ def roster_of(
         Enrolment.objects.filter(course=course)
         .select_related("person", "section")
         .prefetch_related("assigned_sections")
-        .order_by("left_at", "role", "section__name", "person__display_name", "person__sign_in")
+        .order_by(
+            F("left_at").asc(nulls_first=True),
+            "role",
+            "section__name",
+            "person__display_name",
+            "person__sign_in",
+        )
     )
     for word in words.split():
         enrolments = enrolments.filter(

@@ -1,6 +1,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
+from uuid import UUID
 
 from django.conf import settings
 from django.contrib.auth.tokens import default_token_generator
@@ -29,7 +30,7 @@ def password_link(person: Person, site: Site) -> str:
     return site.origin + reverse("set-password", args=[person.public_id, token])
 
 
-def find_person_by_link(public_id: object, token: str) -> Person | None:
+def find_person_by_link(public_id: UUID, token: str) -> Person | None:
     """The person whose password the link may set; None when it is wrong, used or too old."""
     person = Person.objects.filter(public_id=public_id, is_active=True).first()
     if person is None or not default_token_generator.check_token(person, token):

@@ -128,6 +128,7 @@ def get_enrolment_for(
     access = get_access_to(person, enrolment.course, roles, to_change=to_change)
     if access.is_instructor or enrolment.person_id == person.pk:
         return access, enrolment
-    if not sections_seen_by(access.enrolment).filter(pk=enrolment.section_id).exists():
+    seen = sections_seen_by(access.enrolment)
+    if not seen.filter(student_enrolments=enrolment).exists():
         raise PermissionDenied("This person is not in a section that you are assigned to.")
     return access, enrolment

@@ -1,7 +1,8 @@
 from typing import Any
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm, SetPasswordForm
+from django.contrib.auth.forms import AuthenticationForm
+from django.http import QueryDict
 
 from workups.models import Person, normalise_sign_in
 
@@ -35,14 +36,6 @@ class ForgottenPasswordForm(forms.Form):
         return normalise_sign_in(self.cleaned_data["words"])
 
 
-class ChosenPasswordForm(SetPasswordForm):
-    """A new password, typed twice."""
-
-
-class ChangePasswordForm(PasswordChangeForm):
-    """The old password, then the new one twice."""
-
-
 class EmailForm(forms.Form):
     """Whoever holds the e-mail can set the password, so changing it asks for the password."""
 
@@ -59,8 +52,8 @@ class EmailForm(forms.Form):
         widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
     )
 
-    def __init__(self, person: Person, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, initial={"email": person.email}, **kwargs)
+    def __init__(self, person: Person, data: QueryDict | None = None) -> None:
+        super().__init__(data, initial={"email": person.email})
         self.person = person
 
     def clean_password(self) -> str:

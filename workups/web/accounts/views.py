@@ -4,6 +4,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import login, logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
+from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
@@ -13,8 +14,6 @@ from django.views.decorators.http import require_http_methods, require_POST
 from workups.services import accounts
 from workups.web.access import current_person
 from workups.web.accounts.forms import (
-    ChangePasswordForm,
-    ChosenPasswordForm,
     EmailForm,
     ForgottenPasswordForm,
     SignInForm,
@@ -82,7 +81,7 @@ def set_password(request: HttpRequest, person_id: UUID, token: str) -> HttpRespo
     person = accounts.find_person_by_link(person_id, token)
     if person is None:
         return render(request, "workups/accounts/set_password_expired.html", status=410)
-    form = ChosenPasswordForm(person, data=request.POST or None)
+    form = SetPasswordForm(person, data=request.POST or None)
     if request.method == "POST" and form.is_valid():
         accounts.set_password(person=person, password=form.cleaned_data["new_password1"])
         login(request, person, backend=SIGN_IN_BACKEND)
@@ -98,7 +97,7 @@ def set_password(request: HttpRequest, person_id: UUID, token: str) -> HttpRespo
 @require_http_methods(FORM_METHODS)
 def change_password(request: HttpRequest) -> HttpResponse:
     person = current_person(request)
-    form = ChangePasswordForm(person, data=request.POST or None)
+    form = PasswordChangeForm(person, data=request.POST or None)
     if request.method == "POST" and form.is_valid():
         accounts.set_password(person=person, password=form.cleaned_data["new_password1"])
         update_session_auth_hash(request, person)

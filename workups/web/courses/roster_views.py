@@ -23,12 +23,13 @@ from workups.web.access import (
 )
 from workups.web.accounts.views import site_of
 from workups.web.courses.forms import RosterSearchForm, RosterUploadForm
+from workups.web.requests import HtmxRequest
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 
 
 @require_safe
-def show_roster(request: HttpRequest, course_id: UUID) -> HttpResponse:
+def show_roster(request: HtmxRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR)
     form = RosterSearchForm(request.GET or None, course=access.course)
     chosen = form.cleaned_data if form.is_bound and form.is_valid() else {}

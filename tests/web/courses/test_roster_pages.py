@@ -1,0 +1,193 @@
+import re
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+
+from workups.models import AuditEntry, Enrolment, Person, Role
+from workups.services.courses import enrol_person, set_archived
+
+ROSTER = "name,sign_in,email,role,section\n李 雷,lilei,lilei@larkmoor.example,,Tuesday A\n"
+COURSE_PAGES = ["show-roster", "upload-roster", "invite-people"]
+PERSON_PAGES = ["show-enrolment", "make-password-link", "remove-person"]
+POST_ONLY = {"invite-people", "make-password-link", "remove-person"}
+
+
+def url_of(name, thing):
+    return reverse(name, args=[thing.public_id])
+
+
+@pytest.fixture
+def target(course, student, enrolment_of):
+    """The object that a page's address names."""
+    return lambda name: course if name in COURSE_PAGES else enrolment_of(student)
+
+
+@pytest.mark.parametrize("name", COURSE_PAGES + PERSON_PAGES)
+def test_the_roster_is_the_instructors(
+    client, sign_in, leads_to_sign_in, instructor, ta, outsider, target, name
+):
+    url = url_of(name, target(name))
+    method = "post" if name in POST_ONLY else "get"
+    assert leads_to_sign_in(url, method)
+    assert getattr(sign_in(outsider), method)(url).status_code == 404
+    assert getattr(sign_in(ta), method)(url).status_code == 403
+    assert sign_in(instructor).delete(url).status_code == 405
+    if name in POST_ONLY:
+        assert sign_in(instructor).get(url).status_code == 405
+    else:
+        assert sign_in(instructor).get(url).status_code == 200
+
+
+def test_the_roster_is_searched_by_words_section_and_role(
+    sign_in, course, instructor, ta, student, section
+):
+    client = sign_in(instructor)
+
+    def names(**query):
+        page = client.get(url_of("show-roster", course), query).content.decode()
+        return set(re.findall(r'<th scope="row"><a [^>]*>([^<]+)</a>', page))
+
+    assert names() == {"Iris Instructor", "Tariq Assistant", "Stina Student"}
+    assert names(words="STUDENT stina") == {"Stina Student"}
+    assert names(section=section.public_id) == {"Tariq Assistant", "Stina Student"}
+    assert names(role="ta") == {"Tariq Assistant"}
+    assert names(words="nobody at all") == set()
+
+
+def test_a_search_that_makes_no_sense_is_shown_with_its_error(sign_in, course, instructor):
+    response = sign_in(instructor).get(
+        url_of("show-roster", course), {"role": "king", "section": "x"}
+    )
+    assert response.status_code == 200
+    assert response.content.decode().count("errorlist") == 2
+
+
+def test_a_live_search_gets_the_table_alone(sign_in, course, instructor):
+    page = sign_in(instructor).get(url_of("show-roster", course), headers={"HX-Request": "true"})
+    assert page.content.decode().startswith('<div id="roster-table"')
+
+
+def preview(client, course, text=ROSTER, **data):
+    return client.post(url_of("upload-roster", course), {"roster_text": text} | data)
+
+
+def digest_in(response):
+    return re.search(r'name="digest" value="(\w+)"', response.content.decode()).group(1)
+
+
+def test_a_preview_changes_nothing_and_applying_does_what_it_showed(
+    sign_in, course, section, instructor
+):
+    client = sign_in(instructor)
+    shown = preview(client, course)
+    assert "joins the course" in shown.content.decode()
+    assert not Person.objects.filter(sign_in="lilei").exists()
+    response = preview(client, course, digest=digest_in(shown))
+    assert response.url == url_of("show-roster", course)
+    assert Enrolment.objects.get(person__sign_in="lilei").section == section
+
+
+def test_the_same_roster_again_changes_nothing(sign_in, course, section, instructor):
+    client = sign_in(instructor)
+    preview(client, course, digest=digest_in(preview(client, course)))
+    entries = AuditEntry.objects.count()
+    assert "Nothing: all 1 people" in preview(client, course).content.decode()
+    assert AuditEntry.objects.count() == entries
+
+
+def test_a_file_is_taken_and_its_text_comes_back_to_be_mended(sign_in, course, section, instructor):
+    text = ROSTER + "X,y y,,,Tuesday A\n"
+    file = SimpleUploadedFile("roster.csv", b"\xef\xbb\xbf" + text.encode())
+    response = sign_in(instructor).post(url_of("upload-roster", course), {"roster_file": file})
+    page = response.content.decode()
+    assert "1 mistake in the roster" in page
+    assert "李 雷,lilei" in page
+    assert "Apply these changes" not in page
+
+
+def test_errors_are_never_applied_even_when_asked(sign_in, course, section, instructor):
+    response = preview(sign_in(instructor), course, ROSTER + "X,,,,A\n", digest="0" * 64)
+    assert response.status_code == 200
+    assert not Person.objects.filter(sign_in="lilei").exists()
+
+
+@pytest.mark.parametrize(
+    ("data", "message"),
+    [
+        ({}, "Choose a file or paste"),
+        ({"roster_text": "who,what\n1,2\n"}, "does not name the column name and sign_in"),
+        ({"roster_file": SimpleUploadedFile("r.csv", b"name,sign_in\nJos\xe9,jose\n")}, "Line 2"),
+        ({"roster_file": SimpleUploadedFile("r.csv", b"x" * 1_000_001)}, "larger than 1000 kB"),
+    ],
+)
+def test_a_roster_that_cannot_be_read_says_why(sign_in, course, instructor, data, message):
+    response = sign_in(instructor).post(url_of("upload-roster", course), data)
+    assert response.status_code == 200
+    assert message in response.content.decode()
+
+
+def test_what_changed_since_the_preview_is_shown_before_it_is_applied(
+    sign_in, course, section, other_section, instructor
+):
+    client = sign_in(instructor)
+    shown = preview(client, course)
+    lilei = Person.objects.create_user("lilei", display_name="李 雷")
+    enrol_person(course=course, person=lilei, role=Role.STUDENT, section=other_section)
+    response = preview(client, course, digest=digest_in(shown))
+    assert "not what was shown before" in response.content.decode()
+    assert Enrolment.objects.get(person=lilei).section == other_section
+
+
+def test_an_archived_course_takes_no_roster(sign_in, course, instructor):
+    set_archived(actor=instructor, course=course, archived=True)
+    assert preview(sign_in(instructor), course).status_code == 403
+
+
+def test_those_without_a_password_are_invited_by_mail(
+    sign_in, course, section, instructor, student, mailoutbox
+):
+    client = sign_in(instructor)
+    preview(client, course, digest=digest_in(preview(client, course)))
+    assert client.post(url_of("invite-people", course)).status_code == 302
+    assert [mail.to for mail in mailoutbox] == [["lilei@larkmoor.example"]]
+    assert "Organic Laboratory II" in mailoutbox[0].subject
+    assert "lilei" in mailoutbox[0].body
+
+
+def test_a_link_handed_over_sets_the_students_password(
+    client, sign_in, instructor, student, enrolment_of
+):
+    page = sign_in(instructor).post(url_of("make-password-link", enrolment_of(student)))
+    link = re.search(r"http://testserver(/password/set/\S+?)<", page.content.decode()).group(1)
+    client.logout()
+    phrase = "quite another phrase"
+    assert client.post(link, {"new_password1": phrase, "new_password2": phrase}).status_code == 302
+    assert AuditEntry.objects.get(action="make-password-link").object_id == str(student.public_id)
+
+
+def test_no_link_gives_away_the_account_of_a_ta_or_of_somebody_elses_student(
+    sign_in, instructor, ta, student, outsider, enrolment_of
+):
+    client = sign_in(instructor)
+    assert client.post(url_of("make-password-link", enrolment_of(ta))).status_code == 403
+    other_course = outsider.enrolments.get().course
+    other = other_course.sections.create(name="Z")
+    enrol_person(course=other_course, person=student, role=Role.STUDENT, section=other)
+    assert client.post(url_of("make-password-link", enrolment_of(student))).status_code == 403
+
+
+def test_somebody_who_left_keeps_their_place_in_the_records(
+    sign_in, instructor, student, enrolment_of
+):
+    response = sign_in(instructor).post(url_of("remove-person", enrolment_of(student)))
+    assert response.status_code == 302
+    assert not enrolment_of(student).is_current
+
+
+def test_the_last_instructor_stays(sign_in, instructor, enrolment_of):
+    response = sign_in(instructor).post(
+        url_of("remove-person", enrolment_of(instructor)), follow=True
+    )
+    assert "needs an instructor" in response.content.decode()
+    assert enrolment_of(instructor).is_current
