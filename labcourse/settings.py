@@ -144,6 +144,8 @@ PASSWORD_RESET_TIMEOUT = int(read_hours("PASSWORD_LINK_HOURS", 72).total_seconds
 AXES_FAILURE_LIMIT = read_int("SIGN_IN_FAILURE_LIMIT", 8, minimum=3)
 AXES_COOLOFF_TIME = read_hours("SIGN_IN_LOCK_HOURS", 1)
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+# The field of the form; without it the person model's would be taken, and nothing would lock.
+AXES_USERNAME_FORM_FIELD = "username"
 AXES_USERNAME_CALLABLE = "workups.web.accounts.throttle.name_to_throttle"
 AXES_RESET_ON_SUCCESS = True
 AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False

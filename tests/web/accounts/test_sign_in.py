@@ -79,6 +79,7 @@ def test_too_many_wrong_passwords_lock_the_name_at_this_address_only(client):
     assert response.status_code == 429
     assert "Too many wrong passwords" in response.content.decode()
     assert client.post(URL, GOOD).status_code == 429
+    assert client.post(URL, GOOD | {"username": "STINA.student"}).status_code == 429
     assert client.post(URL, GOOD, REMOTE_ADDR="192.0.2.7").status_code == 302
 
 
