@@ -29,6 +29,7 @@ from .shapes import (
     Text,
     entries,
 )
+from .wording import describe
 
 
 class _Bad:
@@ -259,46 +260,7 @@ def _complaint(shape: Text, value: str) -> str:
     if shape.filled and not value.strip():
         return f"expected {describe(shape)}, found nothing"
     if shape.pattern and not re.fullmatch(shape.pattern, value):
-        return f"expected {shape.pattern_says}, found {shown(value)}"
+        return f"expected {describe(shape)}, found {shown(value)}"
     if not shape.lines and value != value.strip():
         return f"expected no space at the beginning or end, found {shown(value)}"
     return ""
-
-
-def describe(shape: Shape) -> str:  # noqa: PLR0911 (one return a shape)
-    """A shape in words, as used after ``expected``."""
-    match shape:
-        case Text():
-            return _describe_text(shape)
-        case Number():
-            return _describe_number(shape)
-        case Flag():
-            return "true or false"
-        case Enumerated():
-            return f"one of {', '.join(m.value for m in shape.kind)}"
-        case ListOf():
-            return f"a list of {'steps' if isinstance(shape.item, AnyStep) else 'values'}"
-        case Row() | PairTable():
-            return "a list"
-        case TableOf() | Record():
-            return "a table"
-        case AnyStep():
-            return "a table with a verb"
-
-
-def _describe_text(shape: Text) -> str:
-    if shape.choices:
-        return "one of " + ", ".join(c if c else "empty" for c in shape.choices)
-    if shape.role:
-        return ROLE_TITLES[shape.role]
-    return "a text"
-
-
-def _describe_number(shape: Number) -> str:
-    what = "a whole number" if shape.whole else "a number"
-    unit = f" {shape.unit}" if shape.unit else ""
-    if shape.low is not None and shape.high is not None:
-        return f"{what} from {shape.low:g} to {shape.high:g}{unit}"
-    if shape.low is not None:
-        return f"{what} of at least {shape.low:g}{unit}"
-    return f"{what}{f' in{unit}' if unit else ''}"

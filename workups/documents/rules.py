@@ -73,7 +73,7 @@ class Rule:
     key_role: str = ""
     key_choices: tuple[str, ...] = ()
     pattern: str = ""
-    pattern_says: str = ""
+    says: str = ""
     filled: bool = False
     lines: bool = True
     max_length: int = NOTE_LENGTH
@@ -98,7 +98,7 @@ def _one_of(help: str, choices: tuple[str, ...]) -> Rule:
 def _step_id(help: str, filled: bool = True) -> Rule:
     return Rule(help, filled=filled, lines=False, max_length=KEY_LENGTH,
                 pattern=ID_PATTERN if filled else f"({ID_PATTERN})?",
-                pattern_says="letters, digits, - and _")
+                says="a name of letters, digits, - and _")
 
 
 def _substance(help: str, role: str = "substance") -> Rule:
@@ -109,7 +109,7 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
     Exercise: {
         "key": Rule("short name of the exercise, used in file names and by plans and readings",
                     pattern=EXERCISE_KEY_PATTERN, filled=True, lines=False, max_length=KEY_LENGTH,
-                    pattern_says="lower-case letters and digits, words joined by -"),
+                    says="a name of lower-case letters and digits, words joined by -"),
         "title": _line("title that students see", filled=True),
         "setup": Rule("the chemistry", flat=True),
         "model_plan": Rule("the instructor's own route, one of the right ones"),
@@ -148,7 +148,7 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
         "reagents": Rule("the reagent table", written="reagent", max_items=20),
         "products": Rule("what the reaction makes; none for a separation", written="product",
                          max_items=10),
-        "conversion": Rule("share of the limiting reagent turned into products", low=0, high=1),
+        "conversion": Rule("share of the limiting reagent turned into products, 0 to 1"),
     },
     Reagent: {
         "substance": Rule("key of the substance, or a free name where composition is given",
@@ -160,7 +160,8 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
         "volume_mL": Rule("planned volume", low=0, high=2000, unit="mL"),
         "amount_mmol": Rule("planned amount", low=0, high=10_000, unit="mmol"),
         "purity": Rule("mass fraction of the substance itself", low=0.001, high=1),
-        "composition": Rule("mol of each component per mol, for a salt or a mixture",
+        "composition": Rule("how many mol of each component in a mol, for a salt or a "
+                            "mixture",
                             key_role="component", low=-20, high=60, max_items=20),
         "staff_dispensed": Rule("measured out by the staff, not by the student"),
     },
@@ -186,10 +187,11 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
     OwnMaterial: {
         "key": Rule("name used in plans", pattern=OWN_KEY_PATTERN, filled=True, lines=False,
                     max_length=KEY_LENGTH,
-                    pattern_says="lower-case letters, digits and _, a letter first"),
+                    says="a name of lower-case letters, digits and _, a letter first"),
         "name": _line("name that students see", filled=True),
         "density_g_mL": Rule("density", low=0.3, high=4, unit="g/mL"),
-        "components": Rule("mmol of each component per mL; the rest is water", low=0, high=60,
+        "components": Rule("how much of each component, in mmol per mL; the rest is "
+                           "water", low=0, high=60,
                            key_role="component", max_items=20),
         "cautions": Rule("what to be careful about"),
     },
@@ -197,7 +199,8 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
         "substrate": _substance("key of the substance that reacts"),
         "kind": _one_of("what drives it", ("base", "acid")),
         "k_L_mol_s": Rule("rate constant at room temperature, a teaching estimate"),
-        "products": Rule("mol made per mol of substrate, what is used up negative",
+        "products": Rule("how many mol of each are made per mol of substrate; negative: "
+                         "used up",
                          key_role="component", low=-20, high=20, max_items=10),
     },
     Glassware: {

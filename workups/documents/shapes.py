@@ -16,7 +16,7 @@ from enum import StrEnum
 from functools import cache
 from typing import Any
 
-from workups.chemistry.plan import STEP_KINDS, FieldKind, FieldSpec, Step, field_specs
+from workups.chemistry.plan import STEP_KINDS, WASTE, FieldKind, FieldSpec, Step, field_specs
 
 from .limits import FLASK_LENGTH, KEY_LENGTH, MAX_ITEMS, NOTE_LENGTH
 from .rules import ID_PATTERN, RULES, Rule
@@ -24,13 +24,14 @@ from .rules import ID_PATTERN, RULES, Rule
 
 @dataclass(frozen=True)
 class Text:
-    """A string. ``role`` names the table its value must be in; ``filled``: not blank."""
+    """A string. ``role`` names the table its value must be in; ``filled``: not blank; ``says``:
+    what it is, in words."""
 
     max_length: int = NOTE_LENGTH
     choices: tuple[str, ...] = ()
     role: str = ""
     pattern: str = ""
-    pattern_says: str = ""
+    says: str = ""
     filled: bool = False
     lines: bool = True
 
@@ -194,14 +195,14 @@ def _single(hint: Any, rule: Rule) -> Shape:
         return Flag()
     if hint in (int, float):
         return Number(rule.low, rule.high, rule.unit, whole=hint is int)
-    return Text(rule.max_length, rule.choices, rule.role, rule.pattern, rule.pattern_says,
-                rule.filled, rule.lines)
+    return Text(rule.max_length, rule.choices, rule.role, rule.pattern, rule.says, rule.filled,
+                rule.lines)
 
 
 def _step_entries(kind: type[Step]) -> tuple[Entry, ...]:
     defaults = {f.name: _default(f) for f in dataclasses.fields(kind)}
     identity = Text(KEY_LENGTH, pattern=ID_PATTERN, filled=True, lines=False,
-                    pattern_says="letters, digits, - and _")
+                    says="a name of letters, digits, - and _")
     first = Entry("id", "id", identity, dataclasses.MISSING, False,
                   "names the step within the plan; stays when the step is moved or edited")
     return (first, *(Entry(name, name, _step_shape(spec), defaults[name], False, _step_help(spec))
@@ -212,8 +213,13 @@ def _step_help(spec: FieldSpec) -> str:
     return f"{spec.label}. {spec.help}" if spec.help else spec.label
 
 
+def _flask_says(spec: FieldSpec) -> str:
+    new = "a flask, new or in use" if spec.produces else "a flask in use"
+    return f'{new}, or "{WASTE}"' if spec.may_be_waste else new
+
+
 def _step_shape(spec: FieldSpec) -> Shape:  # noqa: PLR0911 (one return a field kind)
-    flask = Text(FLASK_LENGTH, filled=not spec.optional, lines=False)
+    flask = Text(FLASK_LENGTH, filled=not spec.optional, lines=False, says=_flask_says(spec))
     match spec.kind:
         case FieldKind.FLASK:
             return flask

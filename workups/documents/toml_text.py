@@ -15,6 +15,7 @@ from .limits import MAX_BYTES
 from .lines import key_lines, line_of
 
 VERSION = 1
+_EXACT = 1e15
 DOCUMENTS = ("exercise", "plan", "readings")
 
 _AT_LINE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
@@ -114,8 +115,8 @@ def _plain(value: Any) -> Any:
         return {k: _plain(v) for k, v in value.items()}
     if isinstance(value, list):
         return [_plain(v) for v in value]
-    if isinstance(value, float) and value.is_integer() and abs(value) < 1e15 and str(value) != "-0.0":
-        return int(value)
+    if isinstance(value, float) and value.is_integer() and abs(value) < _EXACT:
+        return value if str(value) == "-0.0" else int(value)
     return value
 
 
