@@ -16,20 +16,34 @@ from workups.grading.material_facts import (
     substance_name,
 )
 
-EXERCISE = Exercise("facts", "Facts", Setup(Reaction(()), (), (), own_materials=(
-    OwnMaterial("brine", "half brine (own)", 1.1, {"sodium": 2.7, "chloride": 2.7}),)), Plan(()))
+EXERCISE = Exercise(
+    "facts",
+    "Facts",
+    Setup(
+        Reaction(()),
+        (),
+        (),
+        own_materials=(
+            OwnMaterial("brine", "half brine (own)", 1.1, {"sodium": 2.7, "chloride": 2.7}),
+        ),
+    ),
+    Plan(()),
+)
 
 
-@pytest.mark.parametrize(("key", "name", "word"), [
-    ("mtbe", "methyl tert-butyl ether (MTBE)", "MTBE"),
-    ("diethyl_ether", "diethyl ether", "diethyl ether"),
-    ("nahco3_5pct", "5 % sodium bicarbonate solution", "5 % sodium bicarbonate solution"),
-    ("hcl_3m", "3 M hydrochloric acid", "3 M hydrochloric acid"),
-    ("magnesium_sulfate", "anhydrous magnesium sulfate", "anhydrous magnesium sulfate"),
-    ("sieves_4a", "activated molecular sieves 4A", "activated molecular sieves 4A"),
-    ("brine", "half brine (own)", "half brine (own)"),
-    ("not_in_any_table", "not in any table", "not in any table"),
-])
+@pytest.mark.parametrize(
+    ("key", "name", "word"),
+    [
+        ("mtbe", "methyl tert-butyl ether (MTBE)", "MTBE"),
+        ("diethyl_ether", "diethyl ether", "diethyl ether"),
+        ("nahco3_5pct", "5 % sodium bicarbonate solution", "5 % sodium bicarbonate solution"),
+        ("hcl_3m", "3 M hydrochloric acid", "3 M hydrochloric acid"),
+        ("magnesium_sulfate", "anhydrous magnesium sulfate", "anhydrous magnesium sulfate"),
+        ("sieves_4a", "activated molecular sieves 4A", "activated molecular sieves 4A"),
+        ("brine", "half brine (own)", "half brine (own)"),
+        ("not_in_any_table", "not in any table", "not in any table"),
+    ],
+)
 def test_materials_are_named_as_people_say_them(key: str, name: str, word: str) -> None:
     assert material_name(key, EXERCISE) == name
     assert material_word(key, EXERCISE) == word
@@ -43,7 +57,10 @@ def test_every_bench_solution_is_at_most_one_of_acid_base_and_carbonate() -> Non
 
 def test_acids_bases_and_carbonates_are_told_by_their_ions() -> None:
     kinds: dict[str, set[str]] = {
-        "strong_acid": set(), "strong_base": set(), "holds_carbonate": set()}
+        "strong_acid": set(),
+        "strong_base": set(),
+        "holds_carbonate": set(),
+    }
     for key in tables().solutions:
         for kind, keys in kinds.items():
             if getattr(material_facts(key, EXERCISE), kind):
@@ -51,12 +68,19 @@ def test_acids_bases_and_carbonates_are_told_by_their_ions() -> None:
     assert kinds["strong_acid"] == {"hcl_0_5m", "hcl_1m", "hcl_3m", "hcl_6m", "h2so4_1m"}
     assert kinds["strong_base"] == {"naoh_1m", "naoh_3m", "naoh_6m", "koh_1m"}
     assert kinds["holds_carbonate"] == {
-        "nahco3_5pct", "nahco3_sat", "na2co3_5pct", "na2co3_10pct", "k2co3_10pct"}
+        "nahco3_5pct",
+        "nahco3_sat",
+        "na2co3_5pct",
+        "na2co3_10pct",
+        "k2co3_10pct",
+    }
 
 
 def test_ether_is_flammable_and_forms_peroxides_and_dcm_is_halogenated() -> None:
-    ether, dcm = material_facts("diethyl_ether", EXERCISE), material_facts(
-        "dichloromethane", EXERCISE)
+    ether, dcm = (
+        material_facts("diethyl_ether", EXERCISE),
+        material_facts("dichloromethane", EXERCISE),
+    )
     assert (ether.flammable, ether.forms_peroxides, ether.halogenated) == (True, True, False)
     assert (dcm.flammable, dcm.forms_peroxides, dcm.halogenated) == (False, False, True)
 

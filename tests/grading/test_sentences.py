@@ -39,8 +39,23 @@ EXPECTED = [
             **SHAKE, material="soda", volume_mL=25, portions=2, swirl_open=True, other_in="washings"
         ),
         "Wash ‘funnel’ with 25 mL of 5 % sodium hydrogencarbonate solution, twice, swirling open "
-        "first, then shaking and venting; let settle 2 min each time; keep the upper layer each "
-        "time, at the end in ‘funnel’; the lower layers go to ‘washings’.",
+        "first, then shaking and venting; let settle 2 min each time; keep the upper layer in "
+        "‘funnel’; the lower layers go to ‘washings’.",
+    ),
+    (
+        steps.Wash(
+            id="1",
+            flask="funnel",
+            material="soda",
+            volume_mL=25,
+            portions=2,
+            keep="lower",
+            keep_in="clean flask",
+            other_in="waste",
+        ),
+        "Wash ‘funnel’ with 25 mL of 5 % sodium hydrogencarbonate solution, twice, shaking and "
+        "venting; let settle 2 min each time; keep the lower layer each time, at the end in "
+        "‘clean flask’; the upper layers go to waste.",
     ),
     (
         steps.Wash(
@@ -205,7 +220,7 @@ def test_every_waste_stream_has_a_title() -> None:
     ("step", "heading"),
     [
         (EXPECTED[0][0], "Wash, 5 % sodium hydrogencarbonate solution, 2 × 25 mL"),
-        (EXPECTED[3][0], "Extract, light solvent, 20 mL"),
+        (EXPECTED[4][0], "Extract, light solvent, 20 mL"),
         (steps.Dry(id="1", flask="E", agent="grains"), "Dry, magnesium sulfate"),
         (steps.Tare(id="1", flask="E"), "Tare"),
     ],

@@ -5,14 +5,18 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from workups.chemistry.plan import Step
+from workups.chemistry.plan import START_FLASK, Step
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import MaterialFacts, material_facts
 
-_VENT = ("Hold stopper and tap; invert and vent at once, then after every few shakes; stem into "
-         "the hood, away from people and flames. Stop and ask if it hisses or the stopper lifts.")
-_CARBONATE = ("Gas: swirl open until the fizzing stops, then stopper and vent at every "
-              "inversion, stem into the hood. Stop and ask if it still fizzes.")
+_VENT = (
+    "Hold stopper and tap; invert, vent at once, then every few shakes, stem into the hood, "
+    "away from people. Stop and ask if it hisses or the stopper lifts."
+)
+_CARBONATE = (
+    "Gas: swirl open until the fizzing stops, then stopper and vent at every "
+    "inversion, stem into the hood. Stop and ask if it still fizzes."
+)
 _NO_FLAME = "Flammable vapour: no flame, no hotplate."
 _HALOGENATED = "Halogenated solvent: hood, and its own waste container."
 _PEROXIDE = "Peroxide former: only tested solvent; never to dryness if peroxides are possible."
@@ -67,7 +71,8 @@ def _add(step: Any, exercise: Exercise) -> str:
 def _quench(step: Any, exercise: Exercise) -> str:
     return _joined(
         "Gas and heat: slowly, cold, open, in the hood. Stop and ask if it froths or colours.",
-        _corrosive(_used(step, exercise)))
+        _corrosive(_used(step, exercise)),
+    )
 
 
 def _adjust(step: Any, exercise: Exercise) -> str:
@@ -88,8 +93,9 @@ def _combine(_step: Any, _exercise: Exercise) -> str:
 
 
 def _transfer(step: Any, exercise: Exercise) -> str:
-    return _joined("Cold first; tap closed, a flask under it, at most three quarters full.",
-                   _solvent_caution(_used(step, exercise)))
+    to_funnel = step.flask == START_FLASK or "funnel" in step.into.lower()
+    cold = "Cold first; tap closed, a flask under it; fill a funnel to three quarters at most."
+    return _joined(cold if to_funnel else "", _solvent_caution(_used(step, exercise)))
 
 
 def _rinse(step: Any, exercise: Exercise) -> str:
@@ -131,8 +137,10 @@ def _weigh(_step: Any, _exercise: Exercise) -> str:
 
 
 def _discard(_step: Any, _exercise: Exercise) -> str:
-    return ("Read the container's label; fill to 80 % at most; never close tightly on anything "
-            "that still gives gas. Stop and ask if the bottle is warm or swells.")
+    return (
+        "Read the container's label; fill to 80 % at most; never close tightly on anything "
+        "that still gives gas. Stop and ask if the bottle is warm or swells."
+    )
 
 
 def _stand(_step: Any, _exercise: Exercise) -> str:
@@ -140,8 +148,22 @@ def _stand(_step: Any, _exercise: Exercise) -> str:
 
 
 _CAUTIONS: Mapping[str, Callable[[Any, Exercise], str]] = {
-    "cool": _cool, "add": _add, "quench": _quench, "adjust": _adjust, "separate": _part,
-    "extract": _part, "wash": _part, "combine": _combine, "transfer": _transfer, "rinse": _rinse,
-    "dry": _dry, "filter": _filter, "collect": _collect, "tare": _tare, "strip": _strip,
-    "weigh": _weigh, "discard": _discard, "stand": _stand,
+    "cool": _cool,
+    "add": _add,
+    "quench": _quench,
+    "adjust": _adjust,
+    "separate": _part,
+    "extract": _part,
+    "wash": _part,
+    "combine": _combine,
+    "transfer": _transfer,
+    "rinse": _rinse,
+    "dry": _dry,
+    "filter": _filter,
+    "collect": _collect,
+    "tare": _tare,
+    "strip": _strip,
+    "weigh": _weigh,
+    "discard": _discard,
+    "stand": _stand,
 }

@@ -13,8 +13,16 @@ from workups.grading.exercise import Exercise
 _HAZARD_WORDS: Mapping[str, tuple[str, ...]] = {
     "toxic": ("H300", "H301", "H310", "H311", "H330", "H331", "H370"),
     "corrosive": ("H314", "H290"),
-    "may harm the unborn child or fertility": ("H360", "H360D", "H360F", "H360FD", "H361",
-                                               "H361d", "H361f", "H361fd"),
+    "may harm the unborn child or fertility": (
+        "H360",
+        "H360D",
+        "H360F",
+        "H360FD",
+        "H361",
+        "H361d",
+        "H361f",
+        "H361fd",
+    ),
     "cancer or gene damage possible": ("H340", "H341", "H350", "H351"),
     "toxic gas with acid": ("EUH031",),
     "flammable": ("H220", "H221", "H224", "H225", "H226", "H228"),
@@ -58,15 +66,16 @@ def material_facts(key: str, exercise: Exercise) -> MaterialFacts:
     return MaterialFacts(
         name,
         flammable="flammable" in hazard_words(hazards),
-        forms_peroxides="EUH019" in hazards or (
-            key in known.solvents and known.solvents[key].peroxide_former),
+        forms_peroxides="EUH019" in hazards
+        or (key in known.solvents and known.solvents[key].peroxide_former),
         halogenated=key in known.solvents and known.solvents[key].halogenated,
         is_solvent=key in known.solvents,
     )
 
 
-def _solution_facts(name: str, components: Mapping[str, float], cautions: str,
-                    known: Tables) -> MaterialFacts:
+def _solution_facts(
+    name: str, components: Mapping[str, float], cautions: str, known: Tables
+) -> MaterialFacts:
     """Acid or base by the charge that the strong ions leave over, in mmol per mL."""
     ions = sum(known.ions[k].charge * c for k, c in components.items() if k in known.ions)
     weak = [k for k in components if k in known.substances]

@@ -144,10 +144,10 @@ def _wash(s: Any, named: Named) -> str:
     start = f"Wash {flask_name(s.flask)} with {_shaken_with(s, named)}"
     if s.portions == 1:
         return _parting(start, s, _two_layers(s))
-    layers = (
-        f"keep the {s.keep} layer each time, at the end in {flask_name(s.keep_in)}",
-        f"the {_other_layer(s)} layers go to {flask_name(s.other_in)}",
-    )
+    kept = f"keep the {s.keep} layer in {flask_name(s.keep_in)}"
+    if s.keep_in != s.flask:
+        kept = f"keep the {s.keep} layer each time, at the end in {flask_name(s.keep_in)}"
+    layers = (kept, f"the {_other_layer(s)} layers go to {flask_name(s.other_in)}")
     return _parting(start, s, layers, s.portions)
 
 

@@ -1,0 +1,257 @@
+"""The four figures: what they say, that sums are right, and what they hide before the lock."""
+
+import dataclasses
+import re
+from collections.abc import Callable
+from xml.etree import ElementTree
+
+import pytest
+
+from workups.chemistry.plan import Plan
+from workups.grading.assessment import Assessment, StepReport, TrailShare
+from workups.grading.exercise import Exercise
+from workups.grading.numbers import NBSP
+from workups.sheets.bands import yield_figure
+from workups.sheets.curve import recovery_figure
+from workups.sheets.funnel import funnel_figure, level_of_volume, shaken_layers
+from workups.sheets.svg import NAMESPACE, Figure
+from workups.sheets.trail import trail_figure, trail_rows
+
+SVG = f"{{{NAMESPACE}}}"
+TARGET = "hexyl_acetate"
+
+
+def root_of(svg: str) -> ElementTree.Element:
+    return ElementTree.fromstring(svg)  # noqa: S314 (our own output)
+
+
+def plain(text: str) -> str:
+    return text.replace(NBSP, " ")
+
+
+def drawn_text(figure: Figure) -> list[str]:
+    root = root_of(figure.svg)
+    return [plain(e.text or "") for e in root.findall(f"{SVG}text")]
+
+
+@pytest.fixture
+def figures(
+    exercise: Exercise, plan: Plan, assessment: Assessment
+) -> dict[str, Callable[[bool], Figure]]:
+    def funnel(report: StepReport, hide: bool) -> Figure:
+        step = plan.steps[plan.index(report.step)]
+        return funnel_figure(exercise, step, report, shares_only=hide)
+
+    expected, found = assessment.expected[0], assessment.readings[0]
+    return {
+        "funnel": lambda hide: funnel(assessment.steps[0], hide),
+        "gas": lambda hide: funnel(assessment.steps[1], hide),
+        "trail": lambda hide: trail_figure(
+            exercise, plan, assessment.steps, TARGET, shares_only=hide
+        ),
+        "recovery": lambda _hide: recovery_figure(expected),
+        "yield": lambda hide: yield_figure(expected, found, shares_only=hide),
+    }
+
+
+ALL = ("funnel", "gas", "trail", "recovery", "yield")
+
+
+@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize("hide", [True, False])
+def test_a_figure_is_well_formed_and_has_title_text_and_table(
+    figures: dict[str, Callable[[bool], Figure]], name: str, hide: bool
+) -> None:
+    figure = figures[name](hide)
+    root = root_of(figure.svg)
+    assert root.findtext(f"{SVG}title") == figure.title
+    assert root.findtext(f"{SVG}desc") == figure.text
+    assert figure.rows
+    assert all(len(row) == len(figure.header) for row in figure.rows)
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_figure_needs_nothing_that_a_strict_policy_forbids(
+    figures: dict[str, Callable[[bool], Figure]], name: str
+) -> None:
+    root = root_of(figures[name](False).svg)
+    tags = {e.tag.removeprefix(SVG) for e in root.iter()}
+    attributes = {a for e in root.iter() for a in e.attrib}
+    assert not tags & {"style", "script", "foreignObject", "image", "a", "use"}
+    assert "style" not in attributes
+    assert not [a for a in attributes if a.startswith("on") or "href" in a]
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_a_figure_takes_its_ink_from_the_page(
+    figures: dict[str, Callable[[bool], Figure]], name: str
+) -> None:
+    root = root_of(figures[name](False).svg)
+    inks = {e.attrib[a] for e in root.iter() for a in ("fill", "stroke") if a in e.attrib}
+    assert all(ink in ("none", "currentColor") or ink.startswith("url(#") for ink in inks)
+
+
+@pytest.mark.parametrize("name", ["funnel", "gas", "trail", "yield"])
+def test_before_the_lock_no_figure_shows_grams_or_moles_of_anything(
+    figures: dict[str, Callable[[bool], Figure]], name: str
+) -> None:
+    hidden, shown = figures[name](True), figures[name](False)
+    mass = re.compile(r"\d\s*(m?mol|m?g)\b(?!/mL)")
+    assert not mass.search(plain(f"{hidden.svg} {hidden.text} {hidden.rows}"))
+    assert mass.search(plain(f"{shown.svg} {shown.text} {shown.rows}"))
+
+
+@pytest.mark.parametrize("name", ALL)
+def test_the_same_input_gives_the_same_figure(
+    figures: dict[str, Callable[[bool], Figure]], name: str
+) -> None:
+    assert figures[name](False) == figures[name](False)
+
+
+def test_the_funnel_has_the_organic_layer_on_top(assessment: Assessment) -> None:
+    upper, lower = shaken_layers(assessment.steps[0])
+    assert (upper.position, upper.phase.phase) == ("upper", "organic")
+    assert (lower.position, lower.phase.phase) == ("lower", "aqueous")
+
+
+def test_a_heavy_solvent_lies_below(assessment: Assessment) -> None:
+    report = dataclasses.replace(assessment.steps[0], top="aqueous")
+    assert [layer.phase.phase for layer in shaken_layers(report)] == ["aqueous", "organic"]
+
+
+def test_the_shares_of_a_substance_in_both_layers_add_up(assessment: Assessment) -> None:
+    upper, lower = shaken_layers(assessment.steps[0])
+    for key, share, _ in upper.shares:
+        assert share + {k: s for k, s, _ in lower.shares}[key] == pytest.approx(1.0)
+    # 44.5 of 45.0 mmol by the numbers written into the sample.
+    assert {k: s for k, s, _ in upper.shares}[TARGET] == pytest.approx(44.5 / 45.0)
+
+
+def test_the_funnel_says_what_is_in_each_layer_with_pH_to_one_decimal(
+    figures: dict[str, Callable[[bool], Figure]],
+) -> None:
+    text = plain(figures["funnel"](True).text)
+    assert "Upper layer: organic, 49.0 mL, 0.79 g/mL. In it: hexyl acetate: 99 % of it" in text
+    assert "Lower layer: aqueous, 62.0 mL, 1.01 g/mL, pH 2.4. In it: acetic acid: 85 %" in text
+    assert "MTBE" not in text
+
+
+def test_gas_pressure_and_close_densities_are_always_told(
+    figures: dict[str, Callable[[bool], Figure]],
+) -> None:
+    words = " ".join(drawn_text(figures["gas"](True)))
+    assert "Gas: about 610 mL with vapour (dry 340 mL)." in words
+    assert "the pressure would rise by up to 75 kPa" in words
+    assert "only 0.02 g/mL apart in density" in words
+
+
+def test_layers_stand_as_high_as_their_volume_does_in_the_glass() -> None:
+    levels = [level_of_volume(share) for share in (0.0, 0.25, 0.5, 0.75, 1.0)]
+    assert levels[0] == 0.0
+    assert levels[-1] == pytest.approx(1.0)
+    assert levels == sorted(levels)
+    # In a cone the first quarter stands highest: (1/4)^(1/3) of the height of the whole cone.
+    assert levels[1] > 0.4
+
+
+def test_a_step_without_layers_has_no_funnel(exercise: Exercise, plan: Plan) -> None:
+    report = StepReport("s9", "tare", "", None, False, None, None, (), ())
+    with pytest.raises(ValueError, match="no layers"):
+        funnel_figure(exercise, plan.steps[8], report, shares_only=True)
+
+
+def bar_widths(figure: Figure) -> list[float]:
+    """Total width of each bar of the trail, the legend's swatches left out."""
+    root = root_of(figure.svg)
+    widths: dict[str, float] = {}
+    for rect in root.findall(f"{SVG}rect"):
+        if rect.attrib["height"] == "18" and "class" not in rect.attrib:
+            widths[rect.attrib["y"]] = widths.get(rect.attrib["y"], 0) + float(rect.attrib["width"])
+    return list(widths.values())
+
+
+def test_every_bar_of_the_trail_is_as_long_as_the_whole(
+    figures: dict[str, Callable[[bool], Figure]],
+) -> None:
+    widths = bar_widths(figures["trail"](True))
+    assert len(widths) == 4
+    assert widths == pytest.approx([384.0] * 4, abs=0.05)
+
+
+def test_what_is_no_longer_anywhere_is_drawn_as_gone(
+    exercise: Exercise, plan: Plan, assessment: Assessment
+) -> None:
+    report = dataclasses.replace(
+        assessment.steps[0], trail=(TrailShare(TARGET, "funnel", "organic", 0.80, 4.0),)
+    )
+    (row,) = trail_rows(exercise, plan, [report], TARGET)
+    assert [(s.place, s.share, s.mass_g) for s in row.shares] == [
+        ("funnel", 0.80, 4.0),
+        ("gone", pytest.approx(0.20), pytest.approx(1.0)),
+    ]
+
+
+def test_the_trail_names_places_in_words(figures: dict[str, Callable[[bool], Figure]]) -> None:
+    words = " ".join(drawn_text(figures["trail"](True)))
+    assert "funnel (organic) 96 %; glass 3.0 %; washings (aqueous) 1.0 %" in words
+    assert "in an organic layer" in words
+    assert "in the drying agent" in words
+
+
+def test_the_trail_shows_one_target_only(
+    exercise: Exercise, plan: Plan, assessment: Assessment
+) -> None:
+    report = dataclasses.replace(
+        assessment.steps[0],
+        trail=(
+            *assessment.steps[0].trail,
+            TrailShare("benzoic_acid", "flask A", "aqueous", 1.0, 1.0),
+        ),
+    )
+    (row,) = trail_rows(exercise, plan, [report], "benzoic_acid")
+    assert [s.place for s in row.shares] == ["flask A"]
+
+
+def test_the_recovery_curve_says_where_the_goal_is_reached(
+    figures: dict[str, Callable[[bool], Figure]],
+) -> None:
+    figure = figures["recovery"](False)
+    text = plain(figure.text)
+    assert text.startswith("The goal is 95 %.")
+    # 1 - 0.25/3^1.5 = 0.952 and 1 - 0.25^3 = 0.984, the first above the goal of 0.95 in each.
+    assert text.count("the goal is reached with 3 portions") == 2
+    assert "goal 95 %" in drawn_text(figure)
+    assert [row[0] for row in figure.rows] == ["1", "2", "3", "4", "5", "6"]
+
+
+def test_a_goal_out_of_reach_is_said_to_be_so(assessment: Assessment) -> None:
+    expected = dataclasses.replace(assessment.expected[0], recovery_goal=0.9999)
+    assert "the goal is not reached with 6 portions" in recovery_figure(expected).text
+
+
+def test_the_yield_picture_has_both_bands_and_the_point(
+    figures: dict[str, Callable[[bool], Figure]],
+) -> None:
+    words = drawn_text(figures["yield"](False))
+    assert "Class expectation: 6.31 g" in words
+    assert "What you did: 6.12 g" in words
+    assert "Found: 5.925 ± 0.015 g" in words
+    assert "theoretical 7.17 g" in words
+
+
+def test_the_yield_picture_in_percent_has_the_same_places(
+    figures: dict[str, Callable[[bool], Figure]],
+) -> None:
+    def places(figure: Figure) -> list[float]:
+        root = root_of(figure.svg)
+        return [float(e.attrib["x"]) for e in root.findall(f"{SVG}rect")]
+
+    assert places(figures["yield"](True)) == pytest.approx(
+        places(figures["yield"](False)), abs=0.02
+    )
+
+
+def test_without_readings_the_plan_takes_the_place_of_what_was_done(assessment: Assessment) -> None:
+    words = drawn_text(yield_figure(assessment.expected[0], None))
+    assert "Your plan: 6.25 g" in words
+    assert not [w for w in words if w.startswith("Found")]

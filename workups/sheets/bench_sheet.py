@@ -1,0 +1,133 @@
+"""The bench sheet: a student's own plan with room for everything that is recorded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from workups.chemistry.plan import Discard, Parting, Plan, Weigh
+from workups.chemistry.readings import ON_PAN
+from workups.chemistry.setup import Reagent, Target
+from workups.grading.exercise import Exercise
+from workups.grading.material_facts import substance_name
+from workups.grading.numbers import amount
+from workups.grading.sentences import STREAM_TITLES, step_caution, step_sentence
+from workups.sheets.blanks import Blank, StepRecord, mass_boxes, step_record
+from workups.sheets.content import BenchSheet
+from workups.sheets.render import html_of, pdf_of
+from workups.sheets.wording import BEFORE_YOU_START, BENCH_NOTICES, day
+
+_FEWEST_GROSS = 3
+
+
+@dataclass(frozen=True)
+class ReagentRow:
+    """A reagent with its planned amount and the box for the amount really used."""
+
+    name: str
+    planned: str
+    used: Blank | None
+
+
+@dataclass(frozen=True)
+class StepRow:
+    """One step of the plan as printed."""
+
+    number: str
+    sentence: str
+    note: str
+    caution: str
+    record: StepRecord
+
+
+@dataclass(frozen=True)
+class WeighingRow:
+    """One reading of a balance to be written down."""
+
+    title: str
+    reading: Blank
+
+
+@dataclass(frozen=True)
+class WeighingBlock:
+    """All readings of one target."""
+
+    target: str
+    rows: tuple[WeighingRow, ...]
+
+
+def bench_sheet_pdf(sheet: BenchSheet) -> bytes:
+    """The bench sheet as PDF."""
+    return pdf_of(bench_sheet_html(sheet))
+
+
+def bench_sheet_html(sheet: BenchSheet) -> str:
+    """The bench sheet as the page that is printed."""
+    setup = sheet.exercise.setup
+    readability_g = setup.glassware.balance_readability_g
+    return html_of(
+        "bench_sheet.html",
+        {
+            "head": sheet.head,
+            "date": day(sheet.head.date),
+            "title": sheet.exercise.title,
+            "kind": "Bench sheet",
+            "before": BEFORE_YOU_START,
+            "cautions": sheet.exercise.texts.cautions,
+            "reagents": [reagent_row(r, readability_g) for r in setup.reaction.reagents],
+            "steps": step_rows(sheet.exercise, sheet.plan),
+            "weighings": [weighing_block(t, sheet.plan, readability_g) for t in setup.targets],
+            "readability": amount(readability_g, "g"),
+            "on_pan": ON_PAN,
+            "streams": waste_streams(sheet.plan),
+            "notices": BENCH_NOTICES,
+        },
+    )
+
+
+def reagent_row(reagent: Reagent, readability_g: float) -> ReagentRow:
+    """A line of the reagent table; nothing to fill in where staff dispense it."""
+    name = substance_name(reagent.substance)
+    if reagent.mass_g is not None:
+        planned = amount(reagent.mass_g, "g")
+        used = Blank("", "g", mass_boxes(readability_g, 2))
+    elif reagent.volume_mL is not None:
+        planned, used = amount(reagent.volume_mL, "mL"), Blank("", "mL")
+    else:
+        planned, used = amount(reagent.amount_mmol or 0.0, "mmol"), Blank("", "mmol")
+    return ReagentRow(name, planned, None if reagent.staff_dispensed else used)
+
+
+def step_rows(exercise: Exercise, plan: Plan) -> list[StepRow]:
+    """The steps in order, numbered as on the screen."""
+    readability_g = exercise.setup.glassware.balance_readability_g
+    return [
+        StepRow(
+            str(number),
+            step_sentence(step, exercise),
+            step.note,
+            step_caution(step, exercise),
+            step_record(step, readability_g),
+        )
+        for number, step in enumerate(plan.steps, start=1)
+    ]
+
+
+def weighing_block(target: Target, plan: Plan, readability_g: float) -> WeighingBlock:
+    """Tare and gross readings of a target, as many as the plan asks for and at least three."""
+    planned = [
+        s.readings
+        for s in plan.steps
+        if isinstance(s, Weigh) and (not target.flask or s.flask == target.flask)
+    ]
+    reading = Blank("", "g", mass_boxes(readability_g))
+    gross = [WeighingRow(f"Gross {i + 1}", reading) for i in range(max([_FEWEST_GROSS, *planned]))]
+    return WeighingBlock(substance_name(target.substance), (WeighingRow("Tare", reading), *gross))
+
+
+def waste_streams(plan: Plan) -> list[str]:
+    """The waste containers that a plan uses; the other layer may go straight into one."""
+    streams = [STREAM_TITLES[s.stream] for s in plan.steps if isinstance(s, Discard)]
+    straight = any(
+        isinstance(s, Parting) and "waste" in (s.keep_in, s.other_in) for s in plan.steps
+    )
+    return sorted({*streams, *(["layers poured away at once"] if straight else [])})

@@ -1,0 +1,75 @@
+"""What goes onto each printed sheet: plain data put together by the caller.
+
+A sheet carries the bench code and never a name. Dates are passed in; nothing reads a clock.
+"""
+
+from __future__ import annotations
+
+import datetime
+from dataclasses import dataclass
+
+from workups.chemistry.plan import Plan
+from workups.chemistry.readings import Readings
+from workups.grading.assessment import Assessment, StepReport
+from workups.grading.exercise import Exercise
+
+PAPERS = ("A4", "Letter")
+
+
+@dataclass(frozen=True)
+class SheetHead:
+    """The lines at the top of every sheet. ``emergency`` is the course's own text."""
+
+    course: str
+    section: str
+    bench_code: str
+    date: datetime.date | None = None
+    revision: str = ""
+    emergency: str = ""
+    paper: str = "A4"
+
+    def __post_init__(self) -> None:
+        if self.paper not in PAPERS:
+            raise ValueError(f"paper {self.paper!r} is not one of {', '.join(PAPERS)}")
+
+
+@dataclass(frozen=True)
+class BenchSheet:
+    """A student's own plan to work down, with boxes for what was really done."""
+
+    head: SheetHead
+    exercise: Exercise
+    plan: Plan
+
+
+@dataclass(frozen=True)
+class FlaskLabels:
+    """Labels for every flask of a plan; ``reports`` of its steps give the hazard words."""
+
+    head: SheetHead
+    exercise: Exercise
+    plan: Plan
+    reports: tuple[StepReport, ...] = ()
+
+
+@dataclass(frozen=True)
+class GivenPoints:
+    """Points of one check as the reviewer left them, with the reason where they differ."""
+
+    check: str
+    points: float
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class YieldReport:
+    """A released report. ``given`` replaces the computed points check by check."""
+
+    head: SheetHead
+    exercise: Exercise
+    plan: Plan
+    readings: Readings
+    assessment: Assessment
+    given: tuple[GivenPoints, ...] = ()
+    comment: str = ""
+    with_diagnosis: bool = False

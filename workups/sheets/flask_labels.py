@@ -1,0 +1,121 @@
+"""Flask labels: one for every flask of a plan, to be cut out and taped on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from workups.chemistry.plan import (
+    START_FLASK,
+    WASTE,
+    FieldKind,
+    Parting,
+    Plan,
+    Step,
+    Tare,
+)
+from workups.grading.assessment import PhaseReport, StepReport
+from workups.grading.exercise import Exercise
+from workups.grading.material_facts import hazard_codes, hazard_words
+from workups.grading.sentences import step_heading
+from workups.sheets.blanks import Blank, mass_boxes
+from workups.sheets.content import FlaskLabels
+from workups.sheets.render import html_of, pdf_of
+from workups.sheets.wording import day
+
+# A substance gives its hazard words from this share of the moles in a flask, water left out
+# (common practice, no source: about where the labelling rules for mixtures begin).
+_HAZARD_SHARE = 0.01
+# The pH outside which a mixture counts as corrosive in the GHS.
+_CORROSIVE_BELOW_PH, _CORROSIVE_ABOVE_PH = 2.0, 11.5
+
+
+@dataclass(frozen=True)
+class FlaskLabel:
+    """One label. ``origins`` say which layer of which step is in it; ``layered``: of a funnel."""
+
+    flask: str
+    origins: tuple[str, ...]
+    layered: bool
+    hazards: tuple[str, ...]
+
+
+def flask_labels_pdf(sheet: FlaskLabels) -> bytes:
+    """The labels as PDF, ten to a page."""
+    return pdf_of(flask_labels_html(sheet))
+
+
+def flask_labels_html(sheet: FlaskLabels) -> str:
+    """The labels as the page that is printed."""
+    readability_g = sheet.exercise.setup.glassware.balance_readability_g
+    return html_of(
+        "flask_labels.html",
+        {
+            "head": sheet.head,
+            "title": sheet.exercise.title,
+            "kind": "Flask labels",
+            "date": day(sheet.head.date),
+            "labels": flask_labels(sheet.exercise, sheet.plan, sheet.reports),
+            "tare": Blank("tare with label", "g", mass_boxes(readability_g)),
+        },
+    )
+
+
+def flask_labels(
+    exercise: Exercise, plan: Plan, reports: Sequence[StepReport] = ()
+) -> list[FlaskLabel]:
+    """A label for every flask, in the order in which the plan first names them."""
+    origins: dict[str, list[str]] = {START_FLASK: ["Reaction mixture"]}
+    layered: set[str] = set()
+    for number, step in enumerate(plan.steps, start=1):
+        for flask, words in _poured(step, step_heading(step, exercise), number):
+            origins.setdefault(flask, []).append(words)
+            if isinstance(step, Parting):
+                layered.add(flask)
+    return [
+        FlaskLabel(
+            flask, tuple(dict.fromkeys(words)), flask in layered, flask_hazards(flask, reports)
+        )
+        for flask, words in origins.items()
+        if flask != WASTE
+    ]
+
+
+def _poured(step: Step, heading: str, number: int) -> list[tuple[str, str]]:
+    """The flasks that a step puts something into, with what it is."""
+    if isinstance(step, Parting):
+        other = "lower" if step.keep == "upper" else "upper"
+        return [
+            (step.keep_in, f"{number}. {heading}: {step.keep} layer"),
+            (step.other_in, f"{number}. {heading}: {other} layer"),
+        ]
+    produced = [
+        value
+        for _, spec, value in step.fields()
+        if spec.kind is FieldKind.FLASK and spec.produces and not isinstance(step, Tare)
+    ]
+    return [(flask, f"{number}. {heading}") for flask in produced]
+
+
+def flask_hazards(flask: str, reports: Sequence[StepReport]) -> tuple[str, ...]:
+    """Hazard words of what a flask holds after the last step that reports it with contents."""
+    phases: tuple[PhaseReport, ...] = ()
+    for report in reports:
+        here = tuple(p for p in report.phases if p.flask == flask and p.amounts_mmol)
+        phases = here or phases
+    return _phase_hazards(phases)
+
+
+def _phase_hazards(phases: Iterable[PhaseReport]) -> tuple[str, ...]:
+    amounts: dict[str, float] = {}
+    codes: set[str] = set()
+    for phase in phases:
+        for key, amount in phase.amounts_mmol:
+            amounts[key] = amounts.get(key, 0.0) + (amount if key != "water" else 0.0)
+        if phase.pH is not None and not _CORROSIVE_BELOW_PH < phase.pH < _CORROSIVE_ABOVE_PH:
+            codes.add("H314")
+    whole = sum(amounts.values())
+    for key, amount in amounts.items():
+        if whole > 0 and amount / whole >= _HAZARD_SHARE:
+            codes.update(hazard_codes(key))
+    return hazard_words(codes)

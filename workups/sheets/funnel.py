@@ -1,0 +1,246 @@
+"""The separatory funnel after a shake: two layers to scale, what is in each, pH and gas."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from workups.chemistry.plan import Step
+from workups.grading.assessment import GasReport, PhaseReport, StepReport
+from workups.grading.exercise import Exercise
+from workups.grading.material_facts import is_bulk, substance_name
+from workups.grading.numbers import fixed, percent, rounded, significant
+from workups.grading.sentences import step_heading
+from workups.sheets.svg import Area, Drawing, Figure, wrapped
+
+_WIDTH = 400.0
+_BODY = Area(14, 34, 120, 200)
+_TEXT_X = 168.0
+_MOST_CONTENTS = 3
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One layer in the funnel, with the share of each dissolved substance that is in it."""
+
+    position: str
+    phase: PhaseReport
+    shares: tuple[tuple[str, float, float], ...]
+
+    @property
+    def title(self) -> str:
+        return f"{self.position.capitalize()} layer: {self.phase.phase}"
+
+
+def funnel_figure(
+    exercise: Exercise, step: Step, report: StepReport, *, shares_only: bool
+) -> Figure:
+    """The funnel after ``step``; ``shares_only`` hides every amount of substance."""
+    layers = shaken_layers(report)
+    if not layers:
+        raise ValueError(f"step {report.step!r} leaves no layers to draw")
+    title = f"Funnel after: {step_heading(step, exercise)}"
+    notes = funnel_notes(report)
+    text = " ".join([*(_layer_sentence(layer, shares_only) for layer in layers), *notes])
+    drawing = _draw(f"funnel-{report.step}", title, text, layers, notes, exercise, shares_only)
+    header = ("Layer", "Phase", "Volume", "pH", "Substance", "Share of it in this layer")
+    return Figure(
+        drawing.to_string(),
+        title,
+        text,
+        header if shares_only else (*header, "Amount"),
+        tuple(_rows(layers, shares_only)),
+    )
+
+
+def shaken_layers(report: StepReport) -> tuple[Layer, ...]:
+    """The layers of the funnel from the top down; one where only one phase is there."""
+    found = {p.phase: p for p in reversed(_funnel_phases(report)) if p.volume_mL > 0}
+    phases = [found[name] for name in ("organic", "aqueous") if name in found]
+    phases.sort(key=lambda p: p.phase != report.top)
+    positions = ("upper", "lower") if len(phases) > 1 else ("only",)
+    return tuple(
+        Layer(position, phase, _shares(phase, phases))
+        for position, phase in zip(positions, phases, strict=True)
+    )
+
+
+def _funnel_phases(report: StepReport) -> tuple[PhaseReport, ...]:
+    """The phases of the flask that holds two layers, or else all of them in their order."""
+    for phase in report.phases:
+        together = tuple(p for p in report.phases if p.flask == phase.flask)
+        if {"organic", "aqueous"} <= {p.phase for p in together}:
+            return together
+    return report.phases
+
+
+def _shares(phase: PhaseReport, phases: list[PhaseReport]) -> tuple[tuple[str, float, float], ...]:
+    """Substance, share of it in this layer and mmol; most first, solvents and water left out."""
+    shares = []
+    for key, amount in phase.amounts_mmol:
+        total = sum(dict(p.amounts_mmol).get(key, 0.0) for p in phases)
+        if total > 0 and not is_bulk(key):
+            shares.append((key, amount / total, amount))
+    return tuple(sorted(shares, key=lambda s: (-s[2], s[0])))
+
+
+def _content(key: str, share: float, amount_mmol: float, shares_only: bool) -> str:
+    name = f"{substance_name(key)}: {percent(share)} of it"
+    return name if shares_only else f"{name}, {rounded(amount_mmol, 'mmol')}"
+
+
+def _contents(layer: Layer, shares_only: bool) -> list[str]:
+    """What dominates in a layer; a substance that is nearly all in the other is left out."""
+    dominant = [s for s in layer.shares if s[1] >= 0.005][:_MOST_CONTENTS]
+    return [_content(*s, shares_only) for s in dominant]
+
+
+def _measures(layer: Layer) -> str:
+    parts = [rounded(layer.phase.volume_mL, "mL"), f"{fixed(layer.phase.density_g_mL, 2)} g/mL"]
+    if layer.phase.pH is not None:
+        parts.append(f"pH {fixed(layer.phase.pH, 1)}")
+    return ", ".join(parts)
+
+
+def _layer_sentence(layer: Layer, shares_only: bool) -> str:
+    contents = _contents(layer, shares_only)
+    held = f" In it: {'; '.join(contents)}." if contents else ""
+    return f"{layer.title}, {_measures(layer)}.{held}"
+
+
+def funnel_notes(report: StepReport) -> list[str]:
+    """Sentences on gas, pressure, filling and layers that may not part well."""
+    notes = [*_gas_notes(report.gas)]
+    if report.funnel_fill is not None:
+        notes.append(f"The funnel is {percent(report.funnel_fill)} full.")
+    difference = report.density_difference_g_mL
+    if report.may_invert and difference is not None:
+        close = f"only {significant(abs(difference), 1)} g/mL apart in density"
+        notes.append(f"The layers are {close}: they may invert or part badly.")
+    return notes
+
+
+def _gas_notes(gas: GasReport | None) -> list[str]:
+    if gas is None or gas.dry_mL_high < 0.5:
+        return []
+    volume = f"Gas: about {rounded(gas.with_vapour_mL, 'mL', 2)} with vapour"
+    notes = [f"{volume} (dry {rounded(gas.dry_mL, 'mL', 2)})."]
+    if gas.stoppered_gauge_kPa > 0.5:
+        pressure = rounded(gas.stoppered_gauge_kPa, "kPa", 2)
+        notes.append(f"Stoppered, the pressure would rise by up to {pressure}.")
+    return notes
+
+
+def _rows(layers: tuple[Layer, ...], shares_only: bool) -> list[tuple[str, ...]]:
+    rows: list[tuple[str, ...]] = []
+    for layer in layers:
+        pH = "" if layer.phase.pH is None else fixed(layer.phase.pH, 1)
+        head = (layer.position, layer.phase.phase, rounded(layer.phase.volume_mL, "mL"), pH)
+        for key, share, amount in layer.shares:
+            row = (*head, substance_name(key), percent(share))
+            rows.append(row if shares_only else (*row, rounded(amount, "mmol")))
+        if not layer.shares:
+            rows.append((*head, "", "") if shares_only else (*head, "", "", ""))
+    return rows
+
+
+def _draw(
+    key: str,
+    title: str,
+    text: str,
+    layers: tuple[Layer, ...],
+    notes: list[str],
+    exercise: Exercise,
+    shares_only: bool,
+) -> Drawing:
+    heading = wrapped(title, _WIDTH - 16, 14)
+    note_lines = [line for note in notes for line in wrapped(note, _WIDTH - 16, 13)]
+    blocks = [_block(layer, shares_only) for layer in layers]
+    shift = 18.0 * (len(heading) - 1)
+    body = Area(_BODY.x, _BODY.y + shift, _BODY.width, _BODY.height)
+    text_height = sum(17.0 * len(block) + 12 for block in blocks)
+    notes_y = max(body.bottom + 40, body.y + 20 + text_height) + 18
+    drawing = Drawing(key, _WIDTH, notes_y + 17 * len(note_lines), title, text)
+    drawing.paragraph(8, 18, heading, font_size=14, font_weight="bold")
+    middles = _draw_funnel(drawing, body, layers, exercise.setup.glassware.funnel_mL)
+    _draw_blocks(drawing, body, blocks, middles)
+    drawing.paragraph(8, notes_y, note_lines)
+    return drawing
+
+
+def _block(layer: Layer, shares_only: bool) -> list[str]:
+    width = _WIDTH - _TEXT_X - 4
+    lines = [layer.title, *wrapped(_measures(layer), width)]
+    for content in _contents(layer, shares_only):
+        lines.extend(wrapped(content, width))
+    return lines
+
+
+def _draw_blocks(
+    drawing: Drawing, body: Area, blocks: list[list[str]], middles: list[tuple[float, float]]
+) -> None:
+    """The words beside the funnel, each block led to the middle of its layer by a line."""
+    y = body.y + 14
+    for block, (edge_x, middle_y) in zip(blocks, middles, strict=True):
+        drawing.shape(
+            "polyline",
+            stroke_width=0.8,
+            points=(
+                f"{edge_x:.1f},{middle_y:.1f} {_TEXT_X - 14:.1f},{y - 4:.1f} "
+                f"{_TEXT_X - 4:.1f},{y - 4:.1f}"
+            ),
+        )
+        drawing.text(_TEXT_X, y, block[0], font_weight="bold")
+        y = drawing.paragraph(_TEXT_X, y + 17, block[1:]) + 12
+
+
+def _radius(height: np.ndarray) -> np.ndarray:
+    """Inner radius of the funnel at heights 0 (tap) to 1 (neck), in units of its height."""
+    cone = 0.035 + 0.265 * np.minimum(height, 0.68) / 0.68
+    dome = 0.300 * np.sqrt(np.clip(1 - ((height - 0.68) / 0.335) ** 2, 0, 1))
+    return np.where(height <= 0.68, cone, np.maximum(dome, 0.06))
+
+
+def level_of_volume(share_of_capacity: float) -> float:
+    """Height (0..1) at which a share of the funnel's capacity stands in it."""
+    heights = np.linspace(0.0, 1.0, 401)
+    volume = np.concatenate([[0.0], np.cumsum(_radius((heights[1:] + heights[:-1]) / 2) ** 2)])
+    return float(np.interp(share_of_capacity * volume[-1], volume, heights))
+
+
+def _outline(body: Area, low: float, high: float) -> str:
+    """The inside of the funnel between two heights as the points of a polygon."""
+    heights = np.linspace(low, high, 41)
+    radii = _radius(heights) * body.height
+    middle = body.x + body.width / 2
+    ys = body.bottom - heights * body.height
+    right = [f"{middle + r:.1f},{y:.1f}" for r, y in zip(radii, ys, strict=True)]
+    left = [f"{middle - r:.1f},{y:.1f}" for r, y in zip(radii[::-1], ys[::-1], strict=True)]
+    return " ".join(right + left)
+
+
+def _draw_funnel(
+    drawing: Drawing, body: Area, layers: tuple[Layer, ...], capacity_mL: float
+) -> list[tuple[float, float]]:
+    """Draw glass and layers; returns per layer, top first, the point on its right edge."""
+    points: list[tuple[float, float]] = []
+    filled_mL = 0.0
+    for layer in reversed(layers):
+        low = level_of_volume(min(1.0, filled_mL / capacity_mL))
+        filled_mL += layer.phase.volume_mL
+        high = level_of_volume(min(1.0, filled_mL / capacity_mL))
+        drawing.hatched(layer.phase.phase, "polygon", points=_outline(body, low, high))
+        middle = (low + high) / 2
+        radius = float(_radius(np.array(middle))) * body.height
+        points.append((body.x + body.width / 2 + radius, body.bottom - middle * body.height))
+    _draw_glass(drawing, body)
+    return points[::-1]
+
+
+def _draw_glass(drawing: Drawing, body: Area) -> None:
+    middle = body.x + body.width / 2
+    drawing.shape("polygon", points=_outline(body, 0.0, 1.0), stroke_width=2)
+    drawing.shape("rect", x=middle - 9, y=body.y - 9, width=18, height=9, rx=2, stroke_width=2)
+    drawing.shape("rect", x=middle - 18, y=body.bottom, width=36, height=8, rx=3, stroke_width=2)
+    drawing.shape("path", d=f"M{middle - 5:.1f},{body.bottom + 8:.1f} v26 h10 v-26", stroke_width=2)

@@ -1,0 +1,56 @@
+"""Template and data to PDF. Nothing is fetched but the sheets' own stylesheet."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from django.template import Context, Engine
+from weasyprint import HTML  # type: ignore[import-untyped]
+from weasyprint.urls import (  # type: ignore[import-untyped]
+    FatalURLFetchingError,
+    URLFetcher,
+    URLFetcherResponse,
+)
+
+_ROOT = Path(__file__).resolve().parents[2]
+_SCHEME = "sheet:"
+_OWN_FILES: Mapping[str, tuple[Path, str]] = {
+    f"{_SCHEME}sheets.css": (_ROOT / "static" / "css" / "sheets.css", "text/css"),
+}
+
+
+class OwnFilesOnly(URLFetcher):  # type: ignore[misc]
+    """Serves the files listed above by their ``sheet:`` names and refuses everything else.
+
+    A refusal stops the rendering: nothing on a sheet ever asks for another file.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(fail_on_errors=True)
+
+    def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> URLFetcherResponse:
+        """The bytes of one of our own files; raises FatalURLFetchingError for any other URL."""
+        del headers
+        if url not in _OWN_FILES:
+            raise FatalURLFetchingError(f"a sheet may not fetch {url}")
+        path, kind = _OWN_FILES[url]
+        return URLFetcherResponse(url, path.read_bytes(), {"Content-Type": kind})
+
+
+@lru_cache(maxsize=1)
+def _engine() -> Engine:
+    return Engine(dirs=[str(_ROOT / "templates" / "sheets")], autoescape=True)
+
+
+def html_of(template: str, values: Mapping[str, Any]) -> str:
+    """A sheet's page as HTML; all values are escaped."""
+    return _engine().get_template(template).render(Context(dict(values)))
+
+
+def pdf_of(html: str) -> bytes:
+    """HTML to a tagged PDF; equal input gives equal bytes."""
+    page = HTML(string=html, base_url=_SCHEME, url_fetcher=OwnFilesOnly())
+    return bytes(page.write_pdf(pdf_tags=True))

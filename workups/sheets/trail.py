@@ -1,0 +1,177 @@
+"""The product trail: where a target product is after every step, as stacked bars."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from workups.chemistry.plan import Plan, PlanError
+from workups.grading.assessment import StepReport, TrailShare
+from workups.grading.exercise import Exercise
+from workups.grading.material_facts import substance_name
+from workups.grading.numbers import fixed, percent, rounded, unit_after
+from workups.grading.sentences import step_heading
+from workups.sheets.svg import HATCHINGS, Area, Drawing, Figure, wrapped
+
+_WIDTH = 400.0
+_BAR = Area(8, 0, 384, 18)
+_LEAST_SHARE = 5e-4
+
+# Places that are not flasks, and the hatching each is drawn with.
+PLACE_KINDS: Mapping[str, str] = {
+    "waste": "waste",
+    "glass": "glass",
+    "drying agent": "agent",
+    "evaporated": "air",
+    "gone": "air",
+}
+KIND_WORDS: Mapping[str, str] = {
+    "organic": "in an organic layer",
+    "aqueous": "in an aqueous layer",
+    "solid": "as a solid",
+    "waste": "in the waste",
+    "glass": "on the glass",
+    "agent": "in the drying agent",
+    "air": "evaporated or gone",
+}
+
+
+@dataclass(frozen=True)
+class TrailRow:
+    """One step and the places that hold the product after it, the main one first."""
+
+    number: str
+    heading: str
+    shares: tuple[TrailShare, ...]
+
+
+def trail_figure(
+    exercise: Exercise, plan: Plan, reports: Sequence[StepReport], target: str, *, shares_only: bool
+) -> Figure:
+    """The trail of one target through the steps of a plan; ``shares_only`` hides the grams."""
+    rows = trail_rows(exercise, plan, reports, target)
+    title = f"Where the {substance_name(target)} is after each step"
+    text = " ".join(_row_sentence(row, shares_only) for row in rows)
+    header = ("Step", "What", "Place", "Share")
+    return Figure(
+        _draw(f"trail-{target}", title, text, rows, shares_only).to_string(),
+        title,
+        text,
+        header if shares_only else (*header, "Mass"),
+        tuple(_table(rows, shares_only)),
+    )
+
+
+def trail_rows(
+    exercise: Exercise, plan: Plan, reports: Sequence[StepReport], target: str
+) -> tuple[TrailRow, ...]:
+    """The shares of a target per step; what is missing to 100 % is shown as ``gone``."""
+    rows = []
+    for report in reports:
+        shares = [s for s in report.trail if s.target == target and s.share >= _LEAST_SHARE]
+        missing = 1.0 - sum(s.share for s in report.trail if s.target == target)
+        if missing >= _LEAST_SHARE:
+            shares.append(TrailShare(target, "gone", "", missing, missing * _whole_g(shares)))
+        shares.sort(key=lambda s: -s.share)
+        number, heading = _step_words(exercise, plan, report)
+        rows.append(TrailRow(number, heading, tuple(shares)))
+    return tuple(rows)
+
+
+def _whole_g(shares: Sequence[TrailShare]) -> float:
+    """The mass in g that a share of 1 stands for."""
+    return next((s.mass_g / s.share for s in shares if s.share > 0), 0.0)
+
+
+def _step_words(exercise: Exercise, plan: Plan, report: StepReport) -> tuple[str, str]:
+    try:
+        at = plan.index(report.step)
+    except PlanError:
+        return "", report.verb.capitalize()
+    return str(at + 1), step_heading(plan.steps[at], exercise)
+
+
+def place_kind(share: TrailShare) -> str:
+    """The hatching of a place: by what it is, or by the phase in a flask."""
+    if share.place in PLACE_KINDS:
+        return PLACE_KINDS[share.place]
+    return share.phase if share.phase in HATCHINGS else "air"
+
+
+def place_words(share: TrailShare) -> str:
+    """A place as a caption has it: "funnel (organic)"."""
+    if share.place in PLACE_KINDS or not share.phase:
+        return share.place
+    return f"{share.place} ({share.phase})"
+
+
+def _share(share: float) -> str:
+    """A share in percent, small ones with one decimal, so that a row adds up to the eye."""
+    return percent(share) if share >= 0.1 else unit_after(fixed(100 * share, 1), "%")
+
+
+def _mass(share: TrailShare) -> str:
+    return rounded(share.mass_g, "g", 3 if share.share >= 0.1 else 2)
+
+
+def _caption(share: TrailShare, shares_only: bool) -> str:
+    words = f"{place_words(share)} {_share(share.share)}"
+    return words if shares_only else f"{words}, {_mass(share)}"
+
+
+def _row_sentence(row: TrailRow, shares_only: bool) -> str:
+    start = f"Step {row.number}, {row.heading}" if row.number else row.heading
+    return f"{start}: {'; '.join(_caption(s, shares_only) for s in row.shares)}."
+
+
+def _table(rows: Sequence[TrailRow], shares_only: bool) -> list[tuple[str, ...]]:
+    table: list[tuple[str, ...]] = []
+    for row in rows:
+        for share in row.shares:
+            line = (row.number, row.heading, place_words(share), _share(share.share))
+            table.append(line if shares_only else (*line, _mass(share)))
+    return table
+
+
+def _title_of(row: TrailRow) -> str:
+    return f"{row.number}. {row.heading}" if row.number else row.heading
+
+
+def _draw(key: str, title: str, text: str, rows: Sequence[TrailRow], shares_only: bool) -> Drawing:
+    heading = wrapped(title, _BAR.width, 14)
+    titles = [wrapped(_title_of(row), _BAR.width, 13) for row in rows]
+    captions = [
+        wrapped("; ".join(_caption(s, shares_only) for s in row.shares), _BAR.width, 12)
+        for row in rows
+    ]
+    kinds = _kinds_used(rows)
+    body = sum(17.0 * len(t) + 16 * len(c) + 36 for t, c in zip(titles, captions, strict=True))
+    height = 20 + 18.0 * len(heading) + body + 20 * ((len(kinds) + 1) // 2) + 8
+    drawing = Drawing(key, _WIDTH, height, title, text)
+    y = drawing.paragraph(_BAR.x, 18, heading, font_size=14, font_weight="bold") + 6
+    for row, name, caption in zip(rows, titles, captions, strict=True):
+        y = drawing.paragraph(_BAR.x, y, name) - 11
+        _draw_bar(drawing, y, row)
+        y = drawing.paragraph(_BAR.x, y + _BAR.height + 14, caption, font_size=12) + 12
+    _draw_legend(drawing, y, kinds)
+    return drawing
+
+
+def _kinds_used(rows: Sequence[TrailRow]) -> list[str]:
+    used = {place_kind(share) for row in rows for share in row.shares}
+    return [kind for kind in HATCHINGS if kind in used]
+
+
+def _draw_bar(drawing: Drawing, y: float, row: TrailRow) -> None:
+    x = _BAR.x
+    for share in row.shares:
+        width = _BAR.width * share.share
+        drawing.hatched(place_kind(share), "rect", x=x, y=y, width=width, height=_BAR.height)
+        x += width
+
+
+def _draw_legend(drawing: Drawing, y: float, kinds: Sequence[str]) -> None:
+    for i, kind in enumerate(kinds):
+        left, top = _BAR.x + (_BAR.width / 2) * (i % 2), y - 10 + 20 * (i // 2)
+        drawing.hatched(kind, "rect", x=left, y=top, width=28.0, height=13.0)
+        drawing.text(left + 34, top + 11, KIND_WORDS[kind], font_size=12)

@@ -1,0 +1,50 @@
+"""Sentences that stand on the sheets, and dates in words."""
+
+from __future__ import annotations
+
+import datetime
+
+BEFORE_YOU_START = (
+    "Goggles, coat, closed shoes, the right gloves. Funnel clean, tap checked with water, a "
+    "flask under it. A plan that passed its check is not permission to start: your TA admits "
+    "you. Label every flask before you pour, and keep every layer until the product is weighed."
+)
+BENCH_NOTICES = (
+    "Teaching material: the local safety rules, the safety data sheets and the responsible "
+    "instructor come first. For a supervised laboratory with hoods only.",
+    "Computed gas volumes and amounts are estimates, not safety limits; real yields vary.",
+    "Spill, pressure, injury: stop and tell the TA at once.",
+    "No phone in gloved hands. A contaminated sheet stays in the laboratory: ask for a new one.",
+    "A wrong entry is struck through once and stays readable.",
+)
+REPORT_NOTICES = (
+    "Expected values come from a model with stated uncertainties; real yields vary.",
+    "Teaching material, no safety review: the local rules and the responsible instructor come "
+    "first.",
+)
+DIAGNOSIS_NOTICE = "Suggestions, computed from the readings; they prove nothing."
+
+
+def day(date: datetime.date | None) -> str:
+    """A date as "4 March 2030", or nothing.
+
+    >>> day(datetime.date(2030, 3, 4))
+    '4 March 2030'
+    """
+    return "" if date is None else f"{date.day} {_MONTHS[date.month - 1]} {date.year}"
+
+
+_MONTHS = (
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+)

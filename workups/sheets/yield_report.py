@@ -1,0 +1,327 @@
+"""The yield report: what was expected, what was found, points, findings and the record."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from workups.chemistry.plan import FieldSpec, Plan, PlanError, Step
+from workups.chemistry.readings import DryingRecord, Readings, TargetReadings, Weighing, Witness
+from workups.grading.assessment import (
+    Assessment,
+    CheckResult,
+    ExpectedTarget,
+    Finding,
+    Hypothesis,
+    Number,
+    TargetYield,
+)
+from workups.grading.exercise import CHECK_TITLES, Exercise
+from workups.grading.material_facts import substance_name
+from workups.grading.numbers import (
+    NBSP,
+    amount,
+    decimals_for,
+    duration,
+    fixed,
+    interval,
+    mass,
+    percent,
+    rounded,
+    with_uncertainty,
+)
+from workups.grading.sentences import step_heading, step_sentence
+from workups.sheets.bands import yield_figure
+from workups.sheets.content import GivenPoints, YieldReport
+from workups.sheets.render import html_of, pdf_of
+from workups.sheets.svg import Figure
+from workups.sheets.wording import DIAGNOSIS_NOTICE, REPORT_NOTICES, day
+
+Pairs = tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class TargetPart:
+    """One product: picture, numbers, weighings, composition, witnesses and explanation."""
+
+    name: str
+    figure: Figure
+    facts: Pairs
+    weighings: tuple[tuple[str, ...], ...]
+    composition: Pairs
+    witnesses: tuple[str, ...]
+    explanation: str
+
+
+@dataclass(frozen=True)
+class PointsRow:
+    """Points of one check as given, and the computed ones where they were changed."""
+
+    title: str
+    points: str
+    out_of: str
+    remark: str
+
+
+@dataclass(frozen=True)
+class FindingText:
+    """A finding as it is printed."""
+
+    strength: str
+    step: str
+    message: str
+    change: str
+    numbers: str
+    why: str
+
+
+@dataclass(frozen=True)
+class CheckPart:
+    """A check with its findings."""
+
+    title: str
+    note: str
+    findings: tuple[FindingText, ...]
+
+
+def yield_report_pdf(report: YieldReport) -> bytes:
+    """The report as PDF."""
+    return pdf_of(yield_report_html(report))
+
+
+def yield_report_html(report: YieldReport) -> str:
+    """The report as the page that is printed."""
+    assessment = report.assessment
+    given = {g.check: g for g in report.given}
+    diagnosis = assessment.diagnosis if report.with_diagnosis else ()
+    return html_of(
+        "yield_report.html",
+        {
+            "head": report.head,
+            "title": report.exercise.title,
+            "kind": "Yield report",
+            "date": day(report.head.date),
+            "targets": [target_part(e, report.readings, assessment) for e in assessment.expected],
+            "points": [points_row(c, given.get(c.name)) for c in assessment.checks],
+            "total": _points(sum(_as_given(c, given) for c in assessment.checks)),
+            "out_of": _points(assessment.out_of),
+            "checks": [
+                check_part(c, report.exercise, report.plan)
+                for c in assessment.checks
+                if c.findings or c.note
+            ],
+            "deviations": deviations(report.exercise, report.plan, report.readings),
+            "drying": [drying_line(d, report.plan) for d in report.readings.drying],
+            "comment": report.comment,
+            "diagnosis": [_hypothesis(h) for h in diagnosis],
+            "diagnosis_notice": DIAGNOSIS_NOTICE,
+            "notices": REPORT_NOTICES,
+            "engine": assessment.engine,
+        },
+    )
+
+
+def target_part(expected: ExpectedTarget, readings: Readings, assessment: Assessment) -> TargetPart:
+    """All that concerns one product."""
+    found = next((r for r in assessment.readings if r.target == expected.target), None)
+    record = readings.targets.get(expected.target, TargetReadings())
+    return TargetPart(
+        expected.name,
+        yield_figure(expected, found),
+        yield_facts(expected, found),
+        tuple(_weighing(w) for w in record.weighings),
+        _composition(expected),
+        tuple(witness_line(w) for w in record.witnesses),
+        record.explanation,
+    )
+
+
+def yield_facts(expected: ExpectedTarget, found: TargetYield | None) -> Pairs:
+    """The numbers beside the picture, as name and value."""
+    theoretical = found.theoretical_g if found else expected.theoretical_g
+    facts = [
+        ("Theoretical yield", rounded(theoretical, "g")),
+        (
+            "Class expectation (90 % range)",
+            interval(expected.class_band.low, expected.class_band.high, "g"),
+        ),
+    ]
+    if found is None or found.mass_g is None:
+        return (*facts, ("Found", "not recorded"))
+    if found.done_band is not None:
+        band = interval(found.done_band.low, found.done_band.high, "g")
+        facts.append(("For what you did (90 % range)", band))
+    facts.append(("Found", with_uncertainty(found.mass_g, found.mass_u_g or 0.0, "g")))
+    if found.percent is not None:
+        facts.append(
+            ("Percent yield", with_uncertainty(found.percent, found.percent_u or 0.0, "%"))
+        )
+    facts.append(("Against what you did", found.in_done_band or "not compared"))
+    facts.append(("Against the class", found.in_class_band or "not compared"))
+    facts.append(("Constant mass", _yes_no(found.constant_mass)))
+    return tuple(facts)
+
+
+def _yes_no(value: bool | None) -> str:
+    return "not known" if value is None else "yes" if value else "no"
+
+
+def _weighing(w: Weighing) -> tuple[str, ...]:
+    return (w.kind, mass(w.mass_g, w.readability_g), w.flask_number, w.balance, ", ".join(w.on_pan))
+
+
+def _composition(expected: ExpectedTarget) -> Pairs:
+    """What the weighed product is expected to hold, most first, with shares of its mass."""
+    whole = sum(g for _, g in expected.composition_g)
+    parts = sorted(expected.composition_g, key=lambda part: -part[1])
+    decimals = decimals_for(whole, 3)
+    return tuple(
+        (substance_name(key), f"{fixed(g, decimals)}{NBSP}g ({percent(g / whole)})")
+        for key, g in parts
+        if whole > 0 and g / whole >= 5e-4
+    )
+
+
+def witness_line(w: Witness) -> str:
+    """A sign of identity or purity in one line."""
+    parts = [w.text]
+    if w.low_C is not None:
+        high = w.low_C if w.high_C is None else w.high_C
+        parts.insert(
+            0,
+            amount(w.low_C, "°C")
+            if high == w.low_C
+            else f"{amount(w.low_C)} to {amount(high, '°C')}",
+        )
+    if w.agrees is not None:
+        parts.append("agrees" if w.agrees else "does not agree")
+    return f"{w.kind}: {', '.join(p for p in parts if p)}"
+
+
+def _points(value: float) -> str:
+    return fixed(value, 1)
+
+
+def _as_given(check: CheckResult, given: Mapping[str, GivenPoints]) -> float:
+    return given[check.name].points if check.name in given else check.points
+
+
+def points_row(check: CheckResult, given: GivenPoints | None) -> PointsRow:
+    """A line of the points table; a changed number keeps the computed one beside it."""
+    points, remark = check.points, ""
+    if given is not None:
+        points = given.points
+        changed = _points(given.points) != _points(check.points)
+        computed = f"computed {_points(check.points)}" if changed else ""
+        remark = "; ".join(p for p in (computed, given.reason) if p)
+    return PointsRow(
+        CHECK_TITLES.get(check.name, check.name), _points(points), _points(check.out_of), remark
+    )
+
+
+def check_part(check: CheckResult, exercise: Exercise, plan: Plan) -> CheckPart:
+    """A check's note and findings in print."""
+    return CheckPart(
+        CHECK_TITLES.get(check.name, check.name),
+        check.note,
+        tuple(finding_text(f, exercise, plan) for f in check.findings),
+    )
+
+
+def finding_text(finding: Finding, exercise: Exercise, plan: Plan) -> FindingText:
+    """A finding with the number of its step and its numbers in a row."""
+    shown = "not charged again" if not finding.charged else ""
+    strength = ", ".join(p for p in (finding.strength.capitalize(), shown) if p)
+    why = f"{finding.why} ({finding.source})" if finding.source else finding.why
+    return FindingText(
+        strength,
+        _step_words(finding.step, exercise, plan),
+        finding.message,
+        finding.change,
+        "; ".join(number_text(n) for n in finding.numbers),
+        why,
+    )
+
+
+def number_text(number: Number) -> str:
+    """A computed number with its 90 % range; shares (no unit) in percent."""
+    if number.unit:
+        text = f"{number.name} {rounded(number.value, number.unit)}"
+        if number.low is None or number.high is None:
+            return text
+        return f"{text} ({interval(number.low, number.high, number.unit)})"
+    text = f"{number.name} {percent(number.value)}"
+    if number.low is None or number.high is None:
+        return text
+    return f"{text} ({percent(number.low)} to {percent(number.high)})"
+
+
+def _step_words(step_id: str, exercise: Exercise, plan: Plan) -> str:
+    try:
+        at = plan.index(step_id)
+    except PlanError:
+        return ""
+    return f"Step {at + 1}, {step_heading(plan.steps[at], exercise)}"
+
+
+def deviations(exercise: Exercise, plan: Plan, readings: Readings) -> list[tuple[str, str]]:
+    """Steps not done as planned, or done with a remark: where and what."""
+    planned = {step.id: step for step in plan.steps}
+    lines = []
+    for done in readings.steps:
+        if done.mark == "done" and not done.remark:
+            continue
+        where = _step_words(done.step.id, exercise, plan) or done.step.title
+        what = {
+            "done": "",
+            "skipped": "Skipped.",
+            "changed": changes(planned.get(done.step.id), done.step),
+            "added": f"Added: {step_sentence(done.step, exercise)}",
+        }[done.mark]
+        lines.append((where, " ".join(p for p in (what, done.remark) if p)))
+    return lines
+
+
+def changes(planned: Step | None, done: Step) -> str:
+    """What was changed in a step: each field with the planned value in brackets."""
+    if planned is None or planned.verb != done.verb:
+        return "Changed."
+    parts = [
+        f"{spec.label.lower()} {_value(value, spec)} (planned {_value(before, spec)})"
+        for (name, spec, value), (_, _, before) in zip(done.fields(), planned.fields(), strict=True)
+        if value != before and name != "note"
+    ]
+    return f"Changed: {'; '.join(parts)}." if parts else "Changed."
+
+
+def _value(value: object, spec: FieldSpec) -> str:
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, int | float):
+        return amount(float(value), spec.unit)
+    if isinstance(value, tuple):
+        return ", ".join(value)
+    return str(value)
+
+
+def drying_line(record: DryingRecord, plan: Plan) -> str:
+    """What was seen on drying, in one line."""
+    try:
+        parts = [f"step {plan.index(record.step) + 1}"]
+    except PlanError:
+        parts = []
+    if record.agent_mass_g is not None:
+        parts.append(f"{amount(record.agent_mass_g, 'g')} of agent")
+    if record.portions is not None:
+        parts.append(f"{record.portions} portion{'s' if record.portions != 1 else ''}")
+    if record.minutes is not None:
+        parts.append(duration(record.minutes))
+    looks = (
+        f"agent {record.agent_look}" if record.agent_look else "",
+        f"liquid {record.liquid_look}" if record.liquid_look else "",
+    )
+    return ", ".join([*parts, *(look for look in looks if look)])
+
+
+def _hypothesis(h: Hypothesis) -> tuple[str, str, str, str]:
+    return h.title, percent(h.probability), " ".join(h.evidence), h.question
