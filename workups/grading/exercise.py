@@ -25,9 +25,16 @@ FEEDBACK_DETAILS = ("all but the answer", "which checks", "nothing")
 class Rubric:
     """Points for each check (0: shown, not counted) and how drying splits into plan and bench."""
 
-    points: Mapping[str, float] = field(default_factory=lambda: {
-        "order": 25.0, "extraction": 20.0, "drying": 20.0, "yield": 10.0,
-        "layers_safety": 15.0, "reagent_table": 10.0})
+    points: Mapping[str, float] = field(
+        default_factory=lambda: {
+            "order": 25.0,
+            "extraction": 20.0,
+            "drying": 20.0,
+            "yield": 10.0,
+            "layers_safety": 15.0,
+            "reagent_table": 10.0,
+        }
+    )
     drying_plan_share: float = 0.6
 
 

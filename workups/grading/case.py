@@ -1,0 +1,184 @@
+"""One plan under examination: its run, and the questions that rules ask of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workups.chemistry.contact import molar_gas_volume_mL
+from workups.chemistry.facts import Facts, ShakeFacts
+from workups.chemistry.inventory import Inventory
+from workups.chemistry.measures import TargetMeasure, measure
+from workups.chemistry.plan import (
+    START_FLASK,
+    WASTE,
+    Combine,
+    Dry,
+    Extract,
+    Parting,
+    Plan,
+    Step,
+    Wash,
+)
+from workups.chemistry.run import Run, continue_run
+from workups.chemistry.state import State
+
+from .exercise import Exercise
+
+Array = NDArray[np.float64]
+
+PASSIVE_VERBS = frozenset({"label", "test", "discard", "stand"})
+
+
+@dataclass(frozen=True)
+class Case:
+    """A plan with its run for an exercise; changed plans share what comes before the change."""
+
+    exercise: Exercise
+    plan: Plan
+    run: Run
+
+    def changed(self, plan: Plan) -> Case:
+        """The same exercise with another plan."""
+        return Case(self.exercise, plan, continue_run(self.run, plan))
+
+    @property
+    def inventory(self) -> Inventory:
+        """Components and drawn constants."""
+        return self.run.inventory
+
+    @property
+    def targets(self) -> tuple[str, ...]:
+        """Keys of the target products."""
+        return tuple(t.substance for t in self.exercise.setup.targets)
+
+    def steps(self) -> Iterator[tuple[int, Step, Facts]]:
+        """Position, step and facts, in order."""
+        for i, outcome in enumerate(self.run.outcomes):
+            yield i, outcome.step, outcome.facts
+
+    def partings(self) -> Iterator[tuple[int, Parting, tuple[ShakeFacts, ...]]]:
+        """Steps that shake and separate, with their shakes."""
+        for i, step, facts in self.steps():
+            if isinstance(step, Parting):
+                yield i, step, facts.shakes
+
+    def before(self, index: int) -> State:
+        """The bench before a step."""
+        return self.run.before(index)
+
+    def after(self, index: int) -> State:
+        """The bench after a step."""
+        return self.run.outcomes[index].after
+
+    def measures(self) -> tuple[TargetMeasure, ...]:
+        """Every target at the end."""
+        return tuple(measure(self.run, t) for t in self.targets)
+
+    def amount_in(self, state: State, flask: str, target: str) -> float:
+        """Nominal amount of a target in a flask or in the waste [mmol]."""
+        row = self.inventory.index[target]
+        if flask == WASTE:
+            return float(sum(w[row, 0] for w in state.waste.values()))
+        there = state.flasks.get(flask)
+        return 0.0 if there is None else float(there.total()[row, 0])
+
+    def available(self, target: str) -> float:
+        """Nominal amount of a target when the workup begins [mmol]."""
+        return float(self.run.start.everything()[self.inventory.index[target], 0])
+
+    def share_in(self, state: State, flask: str, target: str) -> float:
+        """Share (0..1) of what there was of a target at the start that a flask holds."""
+        available = self.available(target)
+        return self.amount_in(state, flask, target) / available if available > 0 else 0.0
+
+    def main_target(self, state: State, flask: str) -> str:
+        """The target a flask holds the largest share of."""
+        return max(self.targets, key=lambda t: self.share_in(state, flask, t))
+
+    def holds_product(self, state: State, flask: str) -> bool:
+        """Whether most of some target is in this flask."""
+        return any(self.share_in(state, flask, t) > 0.5 for t in self.targets)
+
+    def used_later(self, index: int, flask: str) -> bool:
+        """Whether a later step takes up what is in a flask (labels, tests and waste aside)."""
+        if flask == WASTE:
+            return False
+        for step in self.plan.steps[index + 1:]:
+            if step.verb in PASSIVE_VERBS:
+                continue
+            sources = step.flasks if isinstance(step, Combine) else (getattr(step, "flask", ""),)
+            if flask in sources:
+                return True
+        return False
+
+    def is_aqueous(self, material: str) -> bool:
+        """Whether a liquid joins the water layer."""
+        return material not in self.inventory.solvents
+
+    def washes_product(self, index: int, step: Step) -> bool:
+        """Whether a step shakes the organic layer that holds product with something aqueous."""
+        if not isinstance(step, Wash) or not self.is_aqueous(step.material):
+            return False
+        return self.holds_product(self.before(index), step.flask)
+
+    def dries_product(self, index: int, step: Step) -> bool:
+        """Whether a step puts a drying agent to a flask that holds product."""
+        return isinstance(step, Dry) and self.holds_product(self.before(index), step.flask)
+
+    def salt_mol_L(self, material: str) -> float:
+        """Concentration of strong ions in a bench solution [mol/L], by the larger charge."""
+        tables = self.inventory.tables
+        own = next((m for m in self.exercise.setup.own_materials if m.key == material), None)
+        components = own.components if own else (
+            tables.solutions[material].components if material in tables.solutions else {})
+        charges = [tables.ions[k].charge * v for k, v in components.items() if k in tables.ions]
+        positive = sum(c for c in charges if c > 0)
+        return max(positive, -sum(c for c in charges if c < 0))
+
+    def components_of(self, material: str) -> frozenset[str]:
+        """Keys of what a bench solution contains besides water."""
+        tables = self.inventory.tables
+        own = next((m for m in self.exercise.setup.own_materials if m.key == material), None)
+        if own is not None:
+            return frozenset(own.components)
+        return frozenset(tables.solutions[material].components
+                         if material in tables.solutions else ())
+
+    def is_brine(self, material: str) -> bool:
+        """A concentrated neutral chloride solution of sodium, lithium or potassium."""
+        parts = self.components_of(material)
+        salts = {"sodium", "chloride", "lithium", "potassium"}
+        return self.salt_mol_L(material) >= 2.0 and "chloride" in parts and parts <= salts and (
+            parts != {"chloride"})
+
+    def is_carbonate(self, material: str) -> bool:
+        """A hydrogencarbonate or carbonate solution."""
+        return "carbon_dioxide" in self.components_of(material)
+
+    def is_strong_base(self, material: str) -> bool:
+        """A hydroxide solution: cations without any acid to balance them."""
+        tables = self.inventory.tables
+        parts = self.components_of(material)
+        return bool(parts) and all(k in tables.ions and tables.ions[k].charge > 0 for k in parts)
+
+    def is_acid(self, material: str) -> bool:
+        """A mineral acid solution."""
+        parts = self.components_of(material)
+        return parts in (frozenset({"chloride"}), frozenset({"sulfate"}))
+
+    def gas_mL(self, mmol: Array) -> Array:
+        """Volume of gas at room temperature and one atmosphere [mL]."""
+        return mmol * molar_gas_volume_mL(self.exercise.setup.room_C)
+
+    @property
+    def start_flask(self) -> str:
+        """Name of the flask the reaction was run in."""
+        return START_FLASK
+
+    def extracts(self) -> list[tuple[int, Extract]]:
+        """All extraction steps with their positions."""
+        return [(i, s) for i, s, _ in self.steps() if isinstance(s, Extract)]

@@ -1,0 +1,102 @@
+"""A run told step by step: layers, pH, gas, phases and where the product is."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from workups.chemistry.contact import ATMOSPHERE_PA, molar_gas_volume_mL
+from workups.chemistry.facts import Facts, ShakeFacts
+from workups.chemistry.inventory import Inventory
+from workups.chemistry.measures import place_shares
+from workups.chemistry.plan import Parting
+from workups.chemistry.run import Outcome, Run
+from workups.chemistry.state import PHASES, Flask
+
+from .assessment import GasReport, PhaseReport, StepReport, TrailShare
+
+TRACE_MMOL, TRACE_SHARE, SMALLEST_PHASE_ML = 1e-6, 1e-4, 0.005
+CLOSE_CALL_G_ML = 0.03
+LEAST_GAS_MMOL = 0.02
+
+
+def step_reports(run: Run) -> tuple[StepReport, ...]:
+    """One report per step, nominal values (draw 0), gas with its upper end."""
+    return tuple(_report(run, outcome) for outcome in run.outcomes)
+
+
+def _report(run: Run, outcome: Outcome) -> StepReport:
+    inv, facts = run.inventory, outcome.facts
+    shake = facts.shakes[-1] if facts.shakes else None
+    two = shake is not None and shake.two_layers[0] > 0
+    gap = float(shake.density_difference[0]) if shake is not None and two else None
+    top = ("organic" if shake.organic_on_top[0] > 0 else "aqueous") if shake and two else ""
+    phases = tuple(p for name, flask in sorted(outcome.after.flasks.items())
+                   for p in _phases(inv, name, flask))
+    return StepReport(
+        step=outcome.step.id, verb=outcome.step.verb, top=top, density_difference_g_mL=gap,
+        may_invert=gap is not None and abs(gap) < CLOSE_CALL_G_ML,
+        funnel_fill=max((float(s.fill[0]) for s in facts.shakes), default=None),
+        gas=_gas(inv, facts), phases=phases, trail=_trail(run, outcome), looks=facts.looks,
+        minutes=facts.minutes, notes=_notes(outcome))
+
+
+def _notes(outcome: Outcome) -> tuple[str, ...]:
+    notes = list(outcome.facts.problems)
+    step = outcome.step
+    if isinstance(step, Parting) and outcome.facts.shakes:
+        notes.append(f"{len(outcome.facts.shakes)} shake(s)")
+    return tuple(notes)
+
+
+def _phases(inv: Inventory, name: str, flask: Flask) -> list[PhaseReport]:
+    reports = []
+    for phase in PHASES:
+        amounts = getattr(flask, phase)
+        volume = float(inv.volume_mL(amounts)[0])
+        if volume < SMALLEST_PHASE_ML and phase != "solid":
+            continue
+        held = tuple((key, float(amounts[row, 0])) for key, row in inv.index.items()
+                     if float(amounts[row, 0]) > TRACE_MMOL)
+        if not held:
+            continue
+        density = float(inv.mass_g(amounts)[0]) / volume if volume > 0 else 0.0
+        pH = float(flask.pH[0]) if flask.pH is not None and phase == "aqueous" else None
+        reports.append(PhaseReport(name, phase, volume, density, pH, held))
+    return reports
+
+
+def _gas(inv: Inventory, facts: Facts) -> GasReport | None:
+    shakes = facts.shakes
+    total = facts.gas_mmol
+    if not shakes and (total is None or float(total[0]) < LEAST_GAS_MMOL):
+        return None
+    per_mmol = molar_gas_volume_mL(inv.room_C)
+    dry = float(total[0]) if total is not None else 0.0
+    high = float(np.percentile(total, 95.0)) * per_mmol if total is not None else 0.0
+    stoppered = max((float(np.percentile(s.stoppered_Pa, 95.0)) for s in shakes),
+                    default=ATMOSPHERE_PA)
+    return GasReport(
+        dry_mmol=dry, dry_mL=dry * per_mmol, with_vapour_mL=_with_vapour(shakes, per_mmol, dry),
+        dry_mL_high=high, stoppered_kPa=stoppered / 1e3,
+        stoppered_gauge_kPa=(stoppered - ATMOSPHERE_PA) / 1e3)
+
+
+def _with_vapour(shakes: tuple[ShakeFacts, ...], per_mmol: float, dry: float) -> float:
+    """What really comes out of the tap: bubbles filled up with vapour to one atmosphere."""
+    if not shakes:
+        return dry * per_mmol
+    return float(sum(float(s.gas_mmol[0]) * per_mmol * ATMOSPHERE_PA / float(s.co2_Pa[0])
+                     for s in shakes if float(s.co2_Pa[0]) > 0))
+
+
+def _trail(run: Run, outcome: Outcome) -> tuple[TrailShare, ...]:
+    shares = []
+    for target in run.inventory.setup.targets:
+        key = target.substance
+        total = float(run.start.everything()[run.inventory.index[key], 0])
+        molar = float(run.inventory.molar_mass[run.inventory.index[key]])
+        for (place, phase), share in place_shares(run, outcome.after, key).items():
+            if float(share[0]) > TRACE_SHARE:
+                shares.append(TrailShare(key, place, phase, float(share[0]),
+                                         float(share[0]) * total * molar * 1e-3))
+    return tuple(shares)

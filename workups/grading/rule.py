@@ -1,0 +1,148 @@
+"""What a rule of grading is: prose that students read, a search for breaches, and a mend.
+
+A rule is a function over a ``Case`` that yields breaches. Its docstring is the help page. Each
+breach carries the plan with just that one thing mended, so that its cost is the plan minus the
+mended plan, and a way to word the finding once the cost is known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workups.chemistry.plan import Plan
+
+from .assessment import Band, Number, Strength
+from .case import Case
+
+Array = NDArray[np.float64]
+
+LOSS_LOW, LOSS_NOMINAL = 0.01, 0.05
+
+
+@dataclass(frozen=True)
+class Cost:
+    """The plan against the mended plan, for the target that suffers most.
+
+    ``lost`` share of the target lost (0..1); ``foreign`` water, salt and agent added to what is
+    weighed, as share of the product mass; ``acid`` and ``solvent`` likewise; ``minutes`` longer.
+    ``mended`` bands of the mended plan's own values.
+    """
+
+    target: str
+    lost: Band
+    foreign: Band
+    acid: Band
+    solvent: Band
+    share_before: float
+    share_mended: float
+
+    @property
+    def is_loss(self) -> bool:
+        """Whether the model is sure of a real loss: 5 % nominal, and above 1 % at its low end."""
+        return self.lost.nominal >= LOSS_NOMINAL and self.lost.low > LOSS_LOW
+
+    def loss_strength(self) -> Strength:
+        """Product loss where the model is sure of it, else advice."""
+        return Strength.PRODUCT_LOSS if self.is_loss else Strength.ADVICE
+
+    def relative_loss(self) -> float:
+        """Share of what the mended plan would have had that this plan loses, 0..1."""
+        if self.share_mended <= 0:
+            return 0.0
+        return float(min(1.0, max(0.0, self.lost.nominal / self.share_mended)))
+
+    def numbers(self) -> tuple[Number, ...]:
+        """The costs worth showing, as numbers with units."""
+        shown = []
+        for name, band in (("product lost", self.lost),
+                           ("water, salt and drying agent in the product", self.foreign),
+                           ("acid in the product", self.acid),
+                           ("solvent in the product", self.solvent)):
+            if abs(band.nominal) >= 0.001:
+                shown.append(Number(name, band.nominal * 100, "%", band.low * 100,
+                                    band.high * 100))
+        return tuple(shown)
+
+
+@dataclass(frozen=True)
+class Remark:
+    """The wording of a finding once its cost is known."""
+
+    strength: Strength
+    message: str
+    change: str
+    numbers: tuple[Number, ...] = ()
+    score_loss: float = 0.0
+
+
+@dataclass(frozen=True)
+class Breach:
+    """One breach of a rule at a step; ``mended`` is the smallest change that removes it."""
+
+    step: str
+    say: Callable[[Cost | None], Remark]
+    mended: Plan | None = None
+
+
+@dataclass(frozen=True)
+class Rule:
+    """A rule of grading. ``text`` is the prose shown to students, ``source`` where it is from."""
+
+    code: str
+    check: str
+    title: str
+    source: str
+    find: Callable[[Case], Iterator[Breach]]
+    text: str
+    stage: int
+
+
+RULES: dict[str, Rule] = {}
+
+
+def rule(
+    code: str, *, check: str, title: str, source: str, stage: int = 2
+) -> Callable[[Callable[[Case], Iterator[Breach]]], Callable[[Case], Iterator[Breach]]]:
+    """Register a rule. ``stage`` orders causes: 0 what stops the plan, 1 product, 2 the rest,
+    3 drying and 4 bookkeeping; earlier stages are mended first."""
+
+    def register(find: Callable[[Case], Iterator[Breach]]) -> Callable[[Case], Iterator[Breach]]:
+        if code in RULES:
+            raise ValueError(f"rule {code!r} is registered twice")
+        RULES[code] = Rule(code, check, title, source, find, (find.__doc__ or "").strip(), stage)
+        return find
+
+    return register
+
+
+def band(values: Array, unit: str = "1") -> Band:
+    """Nominal value (draw 0) with the 5th and 95th percentile over the draws."""
+    low, high = np.percentile(values, [5.0, 95.0])
+    return Band(float(values[0]), float(low), float(high), unit)
+
+
+def cost_of(case: Case, mended: Case) -> Cost:
+    """Cost of a breach: each target's end compared draw by draw, the worst one reported."""
+    worst: Cost | None = None
+    for here, there in zip(case.measures(), mended.measures(), strict=True):
+        product_g = np.maximum(there.product_g, 1e-9)
+        foreign_here = here.water_g + here.salt_g + here.agent_g
+        foreign_there = there.water_g + there.salt_g + there.agent_g
+        cost = Cost(
+            here.target, band(there.share - here.share),
+            band((foreign_here - foreign_there) / product_g),
+            band((here.acid_g - there.acid_g) / product_g),
+            band((here.solvent_g - there.solvent_g) / product_g),
+            float(here.share[0]), float(there.share[0]))
+        if worst is None or _weight(cost) > _weight(worst):
+            worst = cost
+    assert worst is not None
+    return worst
+
+
+def _weight(cost: Cost) -> float:
+    return max(cost.lost.nominal, cost.foreign.nominal, cost.acid.nominal, cost.solvent.nominal)
