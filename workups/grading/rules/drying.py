@@ -79,7 +79,7 @@ def agent_incompatible(case: Case) -> Iterator[Breach]:
     bound is an estimate.
     """
     other = agent_for(case)
-    for i, step, facts in case.steps():
+    for _, step, facts in case.steps():
         if not isinstance(step, Dry) or facts.drying is None:
             continue
         for target in case.targets:
@@ -96,7 +96,6 @@ def agent_incompatible(case: Case) -> Iterator[Breach]:
                 "Take an agent that leaves this kind of compound alone.",
                 (Number("product bound", share * 100, "%"),),
                 score_loss=min(1.0, max(0.2, 2 * share))), mended)
-        del i
 
 
 @rule("too-little-agent", check="drying", title="Too little drying agent",

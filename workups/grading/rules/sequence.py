@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from workups.chemistry.plan import Dry, Filter, Plan, Step, Strip, Tare, Wash, Weigh
+from workups.chemistry.plan import Dry, Filter, Plan, Step, Strip, Tare, Transfer, Wash, Weigh
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
-from .drying import agent_for
 
 BRINE_FREE_SOLVENTS = frozenset({"dichloromethane", "chloroform", "toluene", "hexane",
                                  "cyclohexane", "heptane", "pentane", "petroleum_ether_40_60"})
@@ -39,13 +38,12 @@ def wet_again_after_drying(case: Case) -> Iterator[Breach]:
     later = [(i, s) for i, s in _product_washes(case) if i > last_dry]
     if not later:
         return
-    at, wash = later[-1]
+    _, wash = later[-1]
     rest = case.plan.without(dry.id)
     moved = replace(dry, flask=wash.keep_in)
     mended = rest.inserting(rest.index(wash.id) + 1, moved)
     mended = _with_filter_after(mended, moved, case)
     yield Breach(dry.id, _wet_again, mended)
-    del at
 
 
 def _wet_again(cost: Cost | None) -> Remark:
@@ -60,37 +58,25 @@ def _wet_again(cost: Cost | None) -> Remark:
 
 
 def _with_filter_after(plan: Plan, dry: Dry, case: Case) -> Plan:
-    """A mended plan whose drying step moved: make sure a filtration follows it."""
+    """A mended plan whose drying step moved: the agent is filtered off before it goes further.
+
+    A later transfer of that flask becomes the filtration; if it is stripped where it stands, a
+    filtration into a new flask comes first.
+    """
     at = plan.index(dry.id)
-    if any(isinstance(s, Filter) for s in plan.steps[at:]):
-        return plan
-    strip = next((s for s in plan.steps[at:] if isinstance(s, Strip)), None)
-    filters = [s for s in plan.steps if isinstance(s, Filter)]
-    if strip is None:
-        return plan
-    base = plan
-    for old in filters:
-        base = _bypass(base, old)
-    step = Filter(id=f"filter-after-{dry.id}", flask=dry.flask, into=strip.flask)
-    if strip.flask == dry.flask:
-        step = replace(step, into="filtered")
-        base = _strip_elsewhere(base, strip, "filtered")
-    return base.inserting(base.index(dry.id) + 1, step)
-
-
-def _bypass(plan: Plan, filtered: Filter) -> Plan:
-    """The plan without a filtration; steps up to the drying start from the unfiltered flask."""
-    at = plan.index(filtered.id)
-    steps: list[Step] = []
-    for i, s in enumerate(plan.steps):
-        if i == at:
-            continue
-        if i > at and getattr(s, "flask", "") == filtered.into and s.verb not in (
-                "tare", "strip", "weigh"):
-            steps.append(replace(s, flask=filtered.flask))  # type: ignore[call-arg]
-        else:
-            steps.append(s)
-    return Plan(tuple(steps))
+    onward = next((s for s in plan.steps[at + 1:] if getattr(s, "flask", "") == dry.flask
+                   and s.verb in ("filter", "transfer", "strip")), None)
+    solvent = next(iter(case.inventory.solvents), "")
+    if isinstance(onward, Transfer):
+        over = Filter(id=onward.id, flask=onward.flask, into=onward.into,
+                      rinse_with=onward.rinse_with or solvent, rinse_mL=onward.rinse_mL or 5.0,
+                      rinses=onward.rinses or 2)
+        return plan.replacing(over)
+    if isinstance(onward, Strip):
+        over = Filter(id=f"filter-after-{dry.id}", flask=dry.flask, into="filtered",
+                      rinse_with=solvent, rinse_mL=5.0, rinses=2)
+        return _strip_elsewhere(plan, onward, "filtered").inserting(at + 1, over)
+    return plan
 
 
 def _strip_elsewhere(plan: Plan, strip: Strip, name: str) -> Plan:
@@ -313,5 +299,3 @@ def never_weighed(case: Case) -> Iterator[Breach]:
             Strength.ADVICE, "Not every product is weighed in this plan.",
             "Weigh each product in its tared flask.", score_loss=0.3))
 
-
-__all__ = ["agent_for"]
