@@ -72,5 +72,5 @@ def _read(kind: type, data: Any) -> Any:
 
 def _sound(decoder: Decoder, value: Any) -> Any:
     if decoder.problems:
-        raise DocumentError([Problem(dotted(path), said) for path, said in decoder.problems])
+        raise DocumentError([Problem(dotted(path), said) for path, said in decoder.found()])
     return value

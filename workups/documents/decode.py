@@ -12,7 +12,7 @@ from workups.chemistry.plan import STEP_KINDS, PlanError, Step
 
 from .errors import Path, shown
 from .limits import MAX_PROBLEMS
-from .names import ROLE_TITLES, KnownNames, hint
+from .names import ROLE_TITLES, KnownNames, hint, nearest
 from .record_checks import RECORD_CHECKS
 from .shapes import (
     AnyStep,
@@ -51,6 +51,13 @@ class Decoder:
     names: KnownNames | None = None
     trusted: bool = False
     problems: list[tuple[Path, str]] = field(default_factory=list)
+    _missing: set[Path] = field(default_factory=set)
+    _misspelt: set[Path] = field(default_factory=set)
+
+    def found(self) -> list[tuple[Path, str]]:
+        """The problems; a key that is only misspelt is not reported as missing too."""
+        twice = self._missing & self._misspelt
+        return [(path, message) for path, message in self.problems if path not in twice]
 
     def note(self, path: Path, message: str) -> _Bad:
         """Remember a problem."""
@@ -83,14 +90,16 @@ class Decoder:
         value = table.get(entry.key)
         if value is None:
             if entry.required and not entry.nullable:
+                self._missing.add(here)
                 return self.note(here, f"is missing: expected {describe(entry.shape)}")
             return None if entry.required or entry.nullable else entry.default
         return self.read(entry.shape, value, here)
 
     def _unknown_keys(self, table: dict[str, Any], keys: set[str], path: Path) -> None:
-        for key in table:
-            if key not in keys:
-                self.note((*path, str(key)), f"is not a key that belongs here{hint(key, keys)}")
+        unknown = [key for key in table if key not in keys]
+        for key in unknown[:MAX_PROBLEMS]:
+            self._misspelt.add((*path, nearest(key, keys - table.keys())))
+            self.note((*path, key), f"is not a key that belongs here{hint(key, keys)}")
 
     def _built(self, kind: type, arguments: dict[str, Any], path: Path) -> Any:
         try:
@@ -100,8 +109,8 @@ class Decoder:
         if self.trusted:
             return built
         found = list(RECORD_CHECKS[kind](built, self.names)) if kind in RECORD_CHECKS else []
-        for key, message in found:
-            self.note((*path, key) if key else path, message)
+        for inner, message in found:
+            self.note((*path, *inner), message)
         return BAD if found else built
 
     def read(  # noqa: PLR0911 (one return a shape)

@@ -85,7 +85,7 @@ def _parsed(text: str, document: str) -> dict[str, Any]:
 
 def _sound(decoder: Decoder, value: Any, text: str) -> Any:
     if decoder.problems:
-        raise located(decoder.problems, text)
+        raise located(decoder.found(), text)
     return value
 
 

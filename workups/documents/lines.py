@@ -37,6 +37,7 @@ def key_lines(text: str) -> dict[Path, int]:
     for number, line in _statements(text):
         if header := _LIST_HEADER.match(line):
             table = _next_item(_parts(header[1]), counts)
+            found.setdefault(table[:-1], number)
         elif header := _HEADER.match(line):
             table = _resolved(_parts(header[1]), counts)
         elif assignment := _ASSIGNMENT.match(line):

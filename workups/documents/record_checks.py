@@ -8,9 +8,10 @@ from typing import Any
 from workups.chemistry.readings import Witness
 from workups.chemistry.setup import Reaction, Reagent, Setup
 
+from .errors import Path
 from .names import ROLE_TITLES, KnownNames, hint
 
-Complaints = Iterator[tuple[str, str]]
+Complaints = Iterator[tuple[Path, str]]
 Check = Callable[[Any, KnownNames | None], Complaints]
 
 AMOUNTS = ("mass_g", "volume_mL", "amount_mmol")
@@ -21,39 +22,40 @@ def check_reagent(reagent: Reagent, names: KnownNames | None) -> Complaints:
     given = [name for name in AMOUNTS if getattr(reagent, name) is not None]
     if len(given) != 1:
         found = " and ".join(given) if given else "none"
-        yield "", f"expected exactly one of {', '.join(AMOUNTS)}, found {found}"
+        yield (), f"expected exactly one of {', '.join(AMOUNTS)}, found {found}"
     if names is None or reagent.composition or reagent.substance in names.substances:
         return
-    yield "substance", (f'expected {ROLE_TITLES["substance"]}, found "{reagent.substance}"'
+    yield ("substance",), (f'expected {ROLE_TITLES["substance"]}, found "{reagent.substance}"'
                         f"{hint(reagent.substance, names.substances)}")
 
 
 def check_reaction(reaction: Reaction, _: KnownNames | None) -> Complaints:
     """Something is charged, something limits a reaction, and conversion is a share."""
     if not reaction.reagents:
-        yield "reagent", "expected at least one reagent, found none"
+        yield ("reagent",), "expected at least one reagent, found none"
     if reaction.products and not any(r.coefficient > 0 for r in reaction.reagents):
-        yield "reagent", "expected a reagent with a coefficient above 0, found none"
+        yield ("reagent",), "expected a reagent with a coefficient above 0, found none"
     if reaction.conversion.low < 0 or reaction.conversion.high > 1:
-        yield "conversion", "expected a share from 0 to 1"
+        yield ("conversion",), "expected a share from 0 to 1"
 
 
 def check_setup(setup: Setup, names: KnownNames | None) -> Complaints:
     """Targets are there to be isolated, and names of values and own solutions can be used."""
     if not setup.targets:
-        yield "target", "expected at least one target, found none"
+        yield ("target",), "expected at least one target, found none"
     charged = [r.substance for r in setup.reaction.reagents]
     present = {*charged, *(p.substance for p in setup.reaction.products),
                *(c for r in setup.reaction.reagents for c in r.composition)}
     for number, target in enumerate(setup.targets, 1):
         if target.substance not in present:
-            yield "target", (f'target {number}: "{target.substance}" is neither charged nor made '
-                             f"in the reaction{hint(target.substance, present)}")
+            yield ("target", number), (
+                f'"{target.substance}" is neither charged nor made in the reaction'
+                f"{hint(target.substance, present)}")
     if len({t.substance for t in setup.targets}) < len(setup.targets):
-        yield "target", "the same substance is a target twice"
+        yield ("target",), "the same substance is a target twice"
     if len(set(setup.materials)) < len(setup.materials):
         doubled = sorted({m for m in setup.materials if setup.materials.count(m) > 1})
-        yield "materials", f"listed twice: {', '.join(doubled)}"
+        yield ("materials",), f"listed twice: {', '.join(doubled)}"
     yield from _own_keys(setup)
     if names is not None:
         yield from _value_names(setup, names)
@@ -62,7 +64,7 @@ def check_setup(setup: Setup, names: KnownNames | None) -> Complaints:
 def _own_keys(setup: Setup) -> Complaints:
     own = [m.key for m in setup.own_materials]
     if len(set(own)) < len(own):
-        yield "own_material", "two own solutions have the same key"
+        yield ("own_material",), "two own solutions have the same key"
 
 
 def _value_names(setup: Setup, names: KnownNames) -> Complaints:
@@ -72,20 +74,20 @@ def _value_names(setup: Setup, names: KnownNames) -> Complaints:
             continue
         roles = {"log10_K": ("substance", "solvent")}.get(head, ("substance",))
         if len(parts) != len(roles):
-            yield "values", f'"{name}": expected {":".join((head, *map(str.upper, roles)))}'
+            yield ("values", name), f'expected {":".join((head, *map(str.upper, roles)))}'
             continue
         for part, role in zip(parts, roles, strict=True):
             allowed = names.solvents if role == "solvent" else names.substances
             if part not in allowed:
-                yield "values", (f'"{name}": "{part}" is no {role} of the tables'
-                                 f"{hint(part, allowed)}")
+                yield ("values", name), (
+                    f'"{part}" is no {role} of the tables{hint(part, allowed)}')
 
 
 def check_witness(witness: Witness, _: KnownNames | None) -> Complaints:
     """A melting range goes upwards."""
     if (witness.low_C is not None and witness.high_C is not None
             and witness.low_C > witness.high_C):
-        yield "high_C", f"expected at least {witness.low_C:g} °C, found {witness.high_C:g}"
+        yield ("high_C",), f"expected at least {witness.low_C:g} °C, found {witness.high_C:g}"
 
 
 RECORD_CHECKS: Mapping[type, Check] = {
