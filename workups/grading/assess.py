@@ -16,7 +16,7 @@ from workups.chemistry.yields import with_actual_amounts
 
 from . import rules as _rules  # noqa: F401 (registers all rules)
 from .assessment import Assessment, CheckResult, Finding, Strength
-from .benchdrying import bench_drying
+from .benchdrying import NOT_RECORDED, bench_drying
 from .case import Case
 from .causes import Diagnosed, diagnose_plan
 from .diagnosis import diagnose
@@ -68,15 +68,20 @@ def assess(
     case = Case(exercise, plan, continue_run(model, plan))
     diagnosed = diagnose_plan(_small(case, seed, min(draws, MEND_DRAWS)))
     done = _as_done(exercise, plan, readings, case, model, seed, draws) if readings else None
-    checks = _checks(exercise, case, diagnosed, done, readings)
-    holds = tuple(f.code for c in checks for f in c.findings
-                  if f.strength is Strength.SAFETY_HOLD)
+    checks = _checks(exercise, diagnosed, done, readings)
+    holds = tuple(f.code for c in checks for f in c.findings if f.strength is Strength.SAFETY_HOLD)
     return Assessment(
-        engine=ENGINE_VERSION, exercise=exercise.key, seed=seed, draws=draws,
-        expected=expected_targets(case, model), steps=step_reports(case.run), checks=checks,
+        engine=ENGINE_VERSION,
+        exercise=exercise.key,
+        seed=seed,
+        draws=draws,
+        expected=expected_targets(case, model),
+        steps=step_reports(case.run),
+        checks=checks,
         readings=tuple(y.found for y in done.yields) if done else (),
         diagnosis=diagnose(done.case, model, readings) if done and readings else (),
-        safety_holds=holds)
+        safety_holds=holds,
+    )
 
 
 def _small(case: Case, seed: int, draws: int) -> Case:
@@ -86,7 +91,12 @@ def _small(case: Case, seed: int, draws: int) -> Case:
 
 
 def _as_done(
-    exercise: Exercise, plan: Plan, readings: Readings, case: Case, model: Run, seed: int,
+    exercise: Exercise,
+    plan: Plan,
+    readings: Readings,
+    case: Case,
+    model: Run,
+    seed: int,
     draws: int,
 ) -> _Done:
     setup = with_actual_amounts(exercise.setup, readings.reagents)
@@ -97,15 +107,23 @@ def _as_done(
     inv = done.inventory
     charged_g = float(inv.mass_g(charged(inv, setup))[0])
     yields = tuple(
-        judge_yield(setup, tables(), t.substance, readings,
-                    band(weighed_mass(model, t.substance), "g"),
-                    band(weighed_mass(done.run, t.substance), "g"))
-        for t in setup.targets)
+        judge_yield(
+            setup,
+            tables(),
+            t.substance,
+            readings,
+            band(weighed_mass(model, t.substance), "g"),
+            band(weighed_mass(done.run, t.substance), "g"),
+        )
+        for t in setup.targets
+    )
     return _Done(done, record_questions(readings, charged_g), yields)
 
 
 def _checks(
-    exercise: Exercise, case: Case, diagnosed: Diagnosed, done: _Done | None,
+    exercise: Exercise,
+    diagnosed: Diagnosed,
+    done: _Done | None,
     readings: Readings | None,
 ) -> tuple[CheckResult, ...]:
     by_check = {name: [f for f in diagnosed.findings if f.check == name] for name in CHECKS}
@@ -123,14 +141,16 @@ def _checks(
 
 
 def _drying_check(
-    exercise: Exercise, findings: Sequence[Finding], done: _Done | None,
+    exercise: Exercise,
+    findings: Sequence[Finding],
+    done: _Done | None,
     readings: Readings | None,
 ) -> CheckResult:
     """Plan and bench part by the rubric's share; the bench part is neutral if not recorded."""
     share = exercise.rubric.drying_plan_share
-    bench_score, bench_findings, note = 1.0, (), "bench part not recorded: counted as neutral"
-    if done is not None and readings is not None:
-        bench_score, bench_findings, note = bench_drying(done.case, readings)
+    bench_score, bench_findings, note = (
+        bench_drying(done.case, readings) if done and readings else (1.0, (), NOT_RECORDED)
+    )
     score = share * score_of(findings) + (1.0 - share) * bench_score
     return check_result(exercise, "drying", [*findings, *bench_findings], note, score)
 

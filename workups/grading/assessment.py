@@ -121,7 +121,10 @@ class TrailShare:
 
 @dataclass(frozen=True)
 class StepReport:
-    """What a step did. ``top``: ``organic``, ``aqueous`` or empty where one layer only."""
+    """What a step did. ``top``: ``organic``, ``aqueous`` or empty where one layer only.
+
+    ``pH`` is that of the water layer of the last shake, else of the flask the step acted on.
+    """
 
     step: str
     verb: str
@@ -135,6 +138,7 @@ class StepReport:
     looks: tuple[str, ...] = ()
     minutes: float = 0.0
     notes: tuple[str, ...] = ()
+    pH: float | None = None
 
 
 @dataclass(frozen=True)

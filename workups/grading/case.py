@@ -107,7 +107,7 @@ class Case:
         """Whether a later step takes up what is in a flask (labels, tests and waste aside)."""
         if flask == WASTE:
             return False
-        for step in self.plan.steps[index + 1:]:
+        for step in self.plan.steps[index + 1 :]:
             if step.verb in PASSIVE_VERBS:
                 continue
             sources = step.flasks if isinstance(step, Combine) else (getattr(step, "flask", ""),)
@@ -125,6 +125,12 @@ class Case:
             return False
         return self.holds_product(self.before(index), step.flask)
 
+    def product_washes(self) -> list[tuple[int, Wash]]:
+        """All washes of the organic layer that holds product, with their positions."""
+        return [
+            (i, s) for i, s, _ in self.steps() if isinstance(s, Wash) and self.washes_product(i, s)
+        ]
+
     def dries_product(self, index: int, step: Step) -> bool:
         """Whether a step puts a drying agent to a flask that holds product."""
         return isinstance(step, Dry) and self.holds_product(self.before(index), step.flask)
@@ -133,8 +139,11 @@ class Case:
         """Concentration of strong ions in a bench solution [mol/L], by the larger charge."""
         tables = self.inventory.tables
         own = next((m for m in self.exercise.setup.own_materials if m.key == material), None)
-        components = own.components if own else (
-            tables.solutions[material].components if material in tables.solutions else {})
+        components = (
+            own.components
+            if own
+            else (tables.solutions[material].components if material in tables.solutions else {})
+        )
         charges = [tables.ions[k].charge * v for k, v in components.items() if k in tables.ions]
         positive = sum(c for c in charges if c > 0)
         return max(positive, -sum(c for c in charges if c < 0))
@@ -145,15 +154,20 @@ class Case:
         own = next((m for m in self.exercise.setup.own_materials if m.key == material), None)
         if own is not None:
             return frozenset(own.components)
-        return frozenset(tables.solutions[material].components
-                         if material in tables.solutions else ())
+        return frozenset(
+            tables.solutions[material].components if material in tables.solutions else ()
+        )
 
     def is_brine(self, material: str) -> bool:
         """A concentrated neutral chloride solution of sodium, lithium or potassium."""
         parts = self.components_of(material)
         salts = {"sodium", "chloride", "lithium", "potassium"}
-        return self.salt_mol_L(material) >= 2.0 and "chloride" in parts and parts <= salts and (
-            parts != {"chloride"})
+        return (
+            self.salt_mol_L(material) >= 2.0
+            and "chloride" in parts
+            and parts <= salts
+            and (parts != {"chloride"})
+        )
 
     def is_carbonate(self, material: str) -> bool:
         """A hydrogencarbonate or carbonate solution."""

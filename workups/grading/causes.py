@@ -42,8 +42,7 @@ def breaches(case: Case) -> list[_Seen]:
     """All breaches on a plan, causes first: by stage, then by position."""
     position = {s.id: i for i, s in enumerate(case.plan.steps)}
     seen = [_Seen(r, b) for r in RULES.values() for b in r.find(case)]
-    return sorted(seen, key=lambda s: (s.rule.stage, position.get(s.breach.step, 999),
-                                       s.rule.code))
+    return sorted(seen, key=lambda s: (s.rule.stage, position.get(s.breach.step, 999), s.rule.code))
 
 
 def diagnose_plan(case: Case) -> Diagnosed:
@@ -78,7 +77,8 @@ def diagnose_plan(case: Case) -> Diagnosed:
 
 
 def _try(case: Case, breach: Breach) -> Case | None:
-    assert breach.mended is not None
+    if breach.mended is None:
+        return None
     try:
         return case.changed(breach.mended)
     except (MissingFlask, NotConverged, KeyError):
@@ -86,16 +86,27 @@ def _try(case: Case, breach: Breach) -> Case | None:
 
 
 def _finding(seen: _Seen, cost: Cost | None) -> Finding:
-    rule, remark = seen.rule, seen.breach.say(cost)
+    rule, remark = seen.rule, seen.breach.remark(cost)
     numbers = remark.numbers + (cost.numbers() if cost is not None else ())
     return Finding(
-        rule.code, rule.check, remark.strength, seen.breach.step, remark.message, remark.change,
-        rule.text, rule.source, numbers, cause=f"{rule.code}:{seen.breach.step}",
-        charged=remark.score_loss > 0, score_loss=remark.score_loss)
+        rule.code,
+        rule.check,
+        remark.strength,
+        seen.breach.step,
+        remark.message,
+        remark.change,
+        rule.text,
+        rule.source,
+        numbers,
+        cause=f"{rule.code}:{seen.breach.step}",
+        charged=remark.score_loss > 0,
+        score_loss=remark.score_loss,
+    )
 
 
 def _consequence(seen: _Seen, cause: _Seen, case: Case) -> Finding:
-    mended = _try(case, seen.breach) if seen.breach.mended is not None else None
+    mended = _try(case, seen.breach)
     finding = _finding(seen, cost_of(case, mended) if mended is not None else None)
-    return replace(finding, cause=f"{cause.rule.code}:{cause.breach.step}", charged=False,
-                   score_loss=0.0)
+    return replace(
+        finding, cause=f"{cause.rule.code}:{cause.breach.step}", charged=False, score_loss=0.0
+    )

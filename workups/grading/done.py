@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from workups.chemistry.plan import Dry, Plan
-from workups.chemistry.readings import DoneStep, Readings
+from workups.chemistry.plan import Dry, Plan, Step
+from workups.chemistry.readings import DoneStep, DryingRecord, Readings
 
 
 def plan_as_done(plan: Plan, readings: Readings) -> Plan:
@@ -14,31 +14,30 @@ def plan_as_done(plan: Plan, readings: Readings) -> Plan:
     A recorded mass of drying agent replaces the planned endpoint. With no marks at all the plan
     is taken as carried out.
     """
-    steps = list(plan.steps)
+    steps = plan.steps
     for done in readings.steps:
         steps = _with(steps, done)
-    weighed = {d.step: d for d in readings.drying if d.agent_mass_g is not None}
-    recorded = []
-    for s in steps:
-        record = weighed.get(s.id)
-        if isinstance(s, Dry) and record is not None:
-            assert record.agent_mass_g is not None
-            minutes = s.minutes if record.minutes is None else record.minutes
-            s = replace(s, endpoint="weighed", mass_g=record.agent_mass_g, minutes=minutes)
-        recorded.append(s)
-    return Plan(tuple(recorded))
+    records = {d.step: d for d in readings.drying}
+    return Plan(tuple(_as_recorded(s, records.get(s.id)) for s in steps))
 
 
-def _with(steps: list, done: DoneStep) -> list:  # type: ignore[type-arg]
+def _as_recorded(step: Step, record: DryingRecord | None) -> Step:
+    if not isinstance(step, Dry) or record is None or record.agent_mass_g is None:
+        return step
+    minutes = step.minutes if record.minutes is None else record.minutes
+    return replace(step, endpoint="weighed", mass_g=record.agent_mass_g, minutes=minutes)
+
+
+def _with(steps: tuple[Step, ...], done: DoneStep) -> tuple[Step, ...]:
     ids = [s.id for s in steps]
     if done.mark == "added":
         at = ids.index(done.after) + 1 if done.after in ids else len(steps)
-        return [*steps[:at], done.step, *steps[at:]]
+        return (*steps[:at], done.step, *steps[at:])
     if done.step.id not in ids:
         return steps
     at = ids.index(done.step.id)
     if done.mark == "skipped":
-        return steps[:at] + steps[at + 1:]
+        return steps[:at] + steps[at + 1 :]
     if done.mark == "changed":
-        return [*steps[:at], done.step, *steps[at + 1:]]
+        return (*steps[:at], done.step, *steps[at + 1 :])
     return steps

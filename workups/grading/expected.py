@@ -25,13 +25,14 @@ def weighed_mass(run: Run, target: str) -> Array:
     glass = run.inventory.setup.glassware
     u = weighing_u_g(glass.balance_readability_g, glass.balance_repeatability_g)
     noise = run.inventory.draws.normal(f"balance:{target}") * u * np.sqrt(2.0)
-    return measure(run, target).mass_g + noise
+    return np.asarray(measure(run, target).mass_g + noise)
 
 
 def expected_targets(case: Case, model: Run) -> tuple[ExpectedTarget, ...]:
     """Expectations for every target of an exercise."""
-    return tuple(_expected(case, model, t.substance, t.recovery_goal)
-                 for t in case.exercise.setup.targets)
+    return tuple(
+        _expected(case, model, t.substance, t.recovery_goal) for t in case.exercise.setup.targets
+    )
 
 
 def _expected(case: Case, model: Run, target: str, goal: float) -> ExpectedTarget:
@@ -42,14 +43,21 @@ def _expected(case: Case, model: Run, target: str, goal: float) -> ExpectedTarge
     contents = case.run.end.flasks[found.flask].total()
     composition = tuple(
         (key, float(contents[row, 0] * inv.molar_mass[row] * 1e-3))
-        for key, row in inv.index.items() if contents[row, 0] * inv.molar_mass[row] > 1e-2)
+        for key, row in inv.index.items()
+        if contents[row, 0] * inv.molar_mass[row] > 1e-2
+    )
     return ExpectedTarget(
-        target=target, name=inv.names[target], theoretical_g=theory.mass.g,
+        target=target,
+        name=inv.names[target],
+        theoretical_g=theory.mass.g,
         class_band=band(weighed_mass(model, target), "g"),
         plan_band=band(weighed_mass(case.run, target), "g"),
         recovery=band(recovery(case.run, target, stage)) if stage else Band(0.0, 0.0, 0.0, "1"),
-        recovery_goal=goal, same_total=_curve(case, target, stage, same_total=True),
-        same_portion=_curve(case, target, stage, same_total=False), composition_g=composition)
+        recovery_goal=goal,
+        same_total=_curve(case, target, stage, same_total=True),
+        same_portion=_curve(case, target, stage, same_total=False),
+        composition_g=composition,
+    )
 
 
 def _curve(

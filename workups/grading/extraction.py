@@ -40,7 +40,7 @@ class PlanRecovery:
         if not isinstance(first, Extract):
             return self.nominal
         step = replace(first, portions=portions)
-        cut = Plan((*self.case.plan.steps[:self.stage.first], step))
+        cut = Plan((*self.case.plan.steps[: self.stage.first], step))
         changed = self.case.changed(cut)
         stage = Stage(self.stage.first, self.stage.first, (step,))
         return float(np.asarray(recovery(changed.run, self.target, stage))[0])

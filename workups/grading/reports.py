@@ -30,14 +30,36 @@ def _report(run: Run, outcome: Outcome) -> StepReport:
     two = shake is not None and shake.two_layers[0] > 0
     gap = float(shake.density_difference[0]) if shake is not None and two else None
     top = ("organic" if shake.organic_on_top[0] > 0 else "aqueous") if shake and two else ""
-    phases = tuple(p for name, flask in sorted(outcome.after.flasks.items())
-                   for p in _phases(inv, name, flask))
+    phases = tuple(
+        p for name, flask in sorted(outcome.after.flasks.items()) for p in _phases(inv, name, flask)
+    )
     return StepReport(
-        step=outcome.step.id, verb=outcome.step.verb, top=top, density_difference_g_mL=gap,
+        step=outcome.step.id,
+        verb=outcome.step.verb,
+        top=top,
+        density_difference_g_mL=gap,
         may_invert=gap is not None and abs(gap) < CLOSE_CALL_G_ML,
         funnel_fill=max((float(s.fill[0]) for s in facts.shakes), default=None),
-        gas=_gas(inv, facts), phases=phases, trail=_trail(run, outcome), looks=facts.looks,
-        minutes=facts.minutes, notes=_notes(outcome))
+        gas=_gas(inv, facts),
+        phases=phases,
+        trail=_trail(run, outcome),
+        looks=facts.looks,
+        minutes=facts.minutes,
+        notes=_notes(outcome),
+        pH=_pH(inv, outcome),
+    )
+
+
+def _pH(inv: Inventory, outcome: Outcome) -> float | None:
+    """pH of the water the step dealt with, None where there was none."""
+    if outcome.facts.shakes:
+        shake = outcome.facts.shakes[-1]
+        return float(shake.pH[0]) if float(shake.aqueous_mL[0]) > SMALLEST_PHASE_ML else None
+    flask = outcome.after.flasks.get(getattr(outcome.step, "flask", ""))
+    if flask is None or flask.pH is None:
+        return None
+    water = float(inv.volume_mL(flask.aqueous)[0])
+    return float(flask.pH[0]) if water > SMALLEST_PHASE_ML else None
 
 
 def _notes(outcome: Outcome) -> tuple[str, ...]:
@@ -55,8 +77,11 @@ def _phases(inv: Inventory, name: str, flask: Flask) -> list[PhaseReport]:
         volume = float(inv.volume_mL(amounts)[0])
         if volume < SMALLEST_PHASE_ML and phase != "solid":
             continue
-        held = tuple((key, float(amounts[row, 0])) for key, row in inv.index.items()
-                     if float(amounts[row, 0]) > TRACE_MMOL)
+        held = tuple(
+            (key, float(amounts[row, 0]))
+            for key, row in inv.index.items()
+            if float(amounts[row, 0]) > TRACE_MMOL
+        )
         if not held:
             continue
         density = float(inv.mass_g(amounts)[0]) / volume if volume > 0 else 0.0
@@ -73,20 +98,30 @@ def _gas(inv: Inventory, facts: Facts) -> GasReport | None:
     per_mmol = molar_gas_volume_mL(inv.room_C)
     dry = float(total[0]) if total is not None else 0.0
     high = float(np.percentile(total, 95.0)) * per_mmol if total is not None else 0.0
-    stoppered = max((float(np.percentile(s.stoppered_Pa, 95.0)) for s in shakes),
-                    default=ATMOSPHERE_PA)
+    stoppered = max(
+        (float(np.percentile(s.stoppered_Pa, 95.0)) for s in shakes), default=ATMOSPHERE_PA
+    )
     return GasReport(
-        dry_mmol=dry, dry_mL=dry * per_mmol, with_vapour_mL=_with_vapour(shakes, per_mmol, dry),
-        dry_mL_high=high, stoppered_kPa=stoppered / 1e3,
-        stoppered_gauge_kPa=(stoppered - ATMOSPHERE_PA) / 1e3)
+        dry_mmol=dry,
+        dry_mL=dry * per_mmol,
+        with_vapour_mL=_with_vapour(shakes, per_mmol, dry),
+        dry_mL_high=high,
+        stoppered_kPa=stoppered / 1e3,
+        stoppered_gauge_kPa=(stoppered - ATMOSPHERE_PA) / 1e3,
+    )
 
 
 def _with_vapour(shakes: tuple[ShakeFacts, ...], per_mmol: float, dry: float) -> float:
     """What really comes out of the tap: bubbles filled up with vapour to one atmosphere."""
     if not shakes:
         return dry * per_mmol
-    return float(sum(float(s.gas_mmol[0]) * per_mmol * ATMOSPHERE_PA / float(s.co2_Pa[0])
-                     for s in shakes if float(s.co2_Pa[0]) > 0))
+    return float(
+        sum(
+            float(s.gas_mmol[0]) * per_mmol * ATMOSPHERE_PA / float(s.co2_Pa[0])
+            for s in shakes
+            if float(s.co2_Pa[0]) > 0
+        )
+    )
 
 
 def _trail(run: Run, outcome: Outcome) -> tuple[TrailShare, ...]:
@@ -97,6 +132,9 @@ def _trail(run: Run, outcome: Outcome) -> tuple[TrailShare, ...]:
         molar = float(run.inventory.molar_mass[run.inventory.index[key]])
         for (place, phase), share in place_shares(run, outcome.after, key).items():
             if float(share[0]) > TRACE_SHARE:
-                shares.append(TrailShare(key, place, phase, float(share[0]),
-                                         float(share[0]) * total * molar * 1e-3))
+                shares.append(
+                    TrailShare(
+                        key, place, phase, float(share[0]), float(share[0]) * total * molar * 1e-3
+                    )
+                )
     return tuple(shares)

@@ -58,13 +58,14 @@ class Cost:
     def numbers(self) -> tuple[Number, ...]:
         """The costs worth showing, as numbers with units."""
         shown = []
-        for name, band in (("product lost", self.lost),
-                           ("water, salt and drying agent in the product", self.foreign),
-                           ("acid in the product", self.acid),
-                           ("solvent in the product", self.solvent)):
+        for name, band in (
+            ("product lost", self.lost),
+            ("water, salt and drying agent in the product", self.foreign),
+            ("acid in the product", self.acid),
+            ("solvent in the product", self.solvent),
+        ):
             if abs(band.nominal) >= 0.001:
-                shown.append(Number(name, band.nominal * 100, "%", band.low * 100,
-                                    band.high * 100))
+                shown.append(Number(name, band.nominal * 100, "%", band.low * 100, band.high * 100))
         return tuple(shown)
 
 
@@ -84,8 +85,12 @@ class Breach:
     """One breach of a rule at a step; ``mended`` is the smallest change that removes it."""
 
     step: str
-    say: Callable[[Cost | None], Remark]
+    say: Remark | Callable[[Cost | None], Remark]
     mended: Plan | None = None
+
+    def remark(self, cost: Cost | None) -> Remark:
+        """The wording, with the cost where it is part of it."""
+        return self.say if isinstance(self.say, Remark) else self.say(cost)
 
 
 @dataclass(frozen=True)
@@ -127,21 +132,23 @@ def band(values: Array, unit: str = "1") -> Band:
 
 def cost_of(case: Case, mended: Case) -> Cost:
     """Cost of a breach: each target's end compared draw by draw, the worst one reported."""
-    worst: Cost | None = None
+    costs = []
     for here, there in zip(case.measures(), mended.measures(), strict=True):
         product_g = np.maximum(there.product_g, 1e-9)
         foreign_here = here.water_g + here.salt_g + here.agent_g
         foreign_there = there.water_g + there.salt_g + there.agent_g
-        cost = Cost(
-            here.target, band(there.share - here.share),
-            band((foreign_here - foreign_there) / product_g),
-            band((here.acid_g - there.acid_g) / product_g),
-            band((here.solvent_g - there.solvent_g) / product_g),
-            float(here.share[0]), float(there.share[0]))
-        if worst is None or _weight(cost) > _weight(worst):
-            worst = cost
-    assert worst is not None
-    return worst
+        costs.append(
+            Cost(
+                here.target,
+                band(there.share - here.share),
+                band((foreign_here - foreign_there) / product_g),
+                band((here.acid_g - there.acid_g) / product_g),
+                band((here.solvent_g - there.solvent_g) / product_g),
+                float(here.share[0]),
+                float(there.share[0]),
+            )
+        )
+    return max(costs, key=_weight)
 
 
 def _weight(cost: Cost) -> float:

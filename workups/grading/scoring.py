@@ -14,7 +14,10 @@ def score_of(findings: Sequence[Finding]) -> float:
 
 
 def check_result(
-    exercise: Exercise, name: str, findings: Sequence[Finding], note: str = "",
+    exercise: Exercise,
+    name: str,
+    findings: Sequence[Finding],
+    note: str = "",
     score: float | None = None,
 ) -> CheckResult:
     """A check with its points by the rubric."""

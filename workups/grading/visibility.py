@@ -60,16 +60,19 @@ def shown_checks(
     checks: tuple[CheckResult, ...], policy: FeedbackPolicy, moment: Moment
 ) -> tuple[ShownCheck, ...]:
     """Checks as the feedback policy allows. Safety holds are always shown."""
-    return tuple(_shown(c, policy, moment) for c in checks if c.name != "yield"
-                 or moment is Moment.RELEASED)
+    return tuple(
+        _shown(c, policy, moment) for c in checks if c.name != "yield" or moment is Moment.RELEASED
+    )
 
 
 def _shown(check: CheckResult, policy: FeedbackPolicy, moment: Moment) -> ShownCheck:
     if moment is Moment.RELEASED:
-        return ShownCheck(check.name, check.score >= 1.0, check.findings, check.points,
-                          check.out_of)
-    holds = tuple(shown_finding(f, moment) for f in check.findings
-                  if f.strength is Strength.SAFETY_HOLD)
+        return ShownCheck(
+            check.name, check.score >= 1.0, check.findings, check.points, check.out_of
+        )
+    holds = tuple(
+        shown_finding(f, moment) for f in check.findings if f.strength is Strength.SAFETY_HOLD
+    )
     if moment is Moment.LOCKED or policy.detail == "nothing":
         return ShownCheck(check.name, None, holds, None, check.out_of)
     met = not any(f.charged for f in check.findings)
@@ -98,5 +101,12 @@ def may_see_expected(moment: Moment) -> bool:
     return moment is Moment.RELEASED
 
 
-__all__ = ["Moment", "PhaseReport", "ShownCheck", "may_see_expected", "shown_checks",
-           "shown_finding", "shown_step"]
+__all__ = [
+    "Moment",
+    "PhaseReport",
+    "ShownCheck",
+    "may_see_expected",
+    "shown_checks",
+    "shown_finding",
+    "shown_step",
+]

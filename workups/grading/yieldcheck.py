@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from workups.chemistry.readings import Readings
@@ -10,6 +9,7 @@ from workups.chemistry.setup import Setup
 from workups.chemistry.substances import Tables
 from workups.chemistry.yields import (
     Mass,
+    PercentYield,
     is_constant,
     mass_by_difference,
     percent_yield,
@@ -18,10 +18,12 @@ from workups.chemistry.yields import (
 
 from .assessment import Band, Finding, Number, Strength, TargetYield
 
-WHY = ("The band is what this exercise gives with the steps as you marked them and the amounts "
-       "you recorded, with the uncertainty of constants, losses and balance. Inside it the yield "
-       "is as it should be. Outside, the points fall off with the distance, never at a cliff. "
-       "A mass above the theoretical yield is not product alone.")
+WHY = (
+    "The band is what this exercise gives with the steps as you marked them and the amounts "
+    "you recorded, with the uncertainty of constants, losses and balance. Inside it the yield "
+    "is as it should be. Outside, the points fall off with the distance, never at a cliff. "
+    "A mass above the theoretical yield is not product alone."
+)
 SOURCE = "Monte Carlo band (JCGM 101) and GUM uncertainty (JCGM 100) of the percent yield"
 FALL_OFF = 1.5
 
@@ -52,7 +54,11 @@ def band_score(value: float, u: float, band: Band) -> float:
 
 
 def judge_yield(
-    setup: Setup, tables: Tables, target: str, readings: Readings, class_band: Band,
+    setup: Setup,
+    tables: Tables,
+    target: str,
+    readings: Readings,
+    class_band: Band,
     done_band: Band,
 ) -> YieldJudgement:
     """Judge one target's mass. Without readings there is no score, and none is needed."""
@@ -60,45 +66,92 @@ def judge_yield(
     record = readings.targets.get(target)
     mass = mass_by_difference(record.weighings, setup.glassware) if record else None
     if record is None or mass is None:
-        nothing = TargetYield(target, None, None, theory.mass.g, None, None, None, "", "",
-                              done_band)
+        nothing = TargetYield(
+            target, None, None, theory.mass.g, None, None, None, "", "", done_band
+        )
         return YieldJudgement(nothing, None, ())
     percent = percent_yield(mass, theory.mass)
     found = TargetYield(
-        target, mass.g, mass.u_g, theory.mass.g, percent.percent, percent.u_percent,
-        is_constant(record.weighings), place(mass.g, mass.u_g, class_band),
-        place(mass.g, mass.u_g, done_band), done_band)
+        target,
+        mass.g,
+        mass.u_g,
+        theory.mass.g,
+        percent.percent,
+        percent.u_percent,
+        is_constant(record.weighings),
+        place(mass.g, mass.u_g, class_band),
+        place(mass.g, mass.u_g, done_band),
+        done_band,
+    )
     above = percent.percent - 2 * percent.u_percent > 100.0
     score = 0.0 if mass.g <= 0 or above else band_score(mass.g, mass.u_g, done_band)
-    return YieldJudgement(found, score, tuple(_findings(found, mass, above, score)))
+    return YieldJudgement(found, score, tuple(_findings(found, mass, percent, above, score)))
 
 
-def _findings(found: TargetYield, mass: Mass, above: bool, score: float) -> list[Finding]:
-    assert found.percent is not None and found.percent_u is not None
-    numbers = (Number("mass", mass.g, "g", reveals_yield=True),
-               Number("percent yield", found.percent, "%", found.percent - 2 * found.percent_u,
-                      found.percent + 2 * found.percent_u, reveals_yield=True))
+def _findings(
+    found: TargetYield, mass: Mass, percent: PercentYield, above: bool, score: float
+) -> list[Finding]:
+    numbers = (
+        Number("mass", mass.g, "g", reveals_yield=True),
+        Number(
+            "percent yield",
+            percent.percent,
+            "%",
+            percent.percent - 2 * percent.u_percent,
+            percent.percent + 2 * percent.u_percent,
+            reveals_yield=True,
+        ),
+    )
     if above:
-        return [_finding(
-            "above-theoretical",
-            f"The mass corresponds to {found.percent:.0f} % of the theoretical yield, more than "
-            "there can be of the product.",
-            "Say what else may be in the flask and how you would test it: solvent, water, "
-            "drying agent, starting material, or a slip in the weighing.", numbers, score)]
-    if math.isfinite(found.percent) and found.in_done_band == "below":
-        return [_finding("yield-below-band",
-                         "The mass is below what your own steps lead to.",
-                         "Look for a loss that is not in the record: a spill, a layer or rinse "
-                         "left behind, bumping.", numbers, score)]
+        return [
+            _finding(
+                "above-theoretical",
+                f"The mass is {percent.percent:.0f} % of the theoretical yield, more than "
+                "there can be of the product.",
+                "Say what else may be in the flask and how you would test it: solvent, water, "
+                "drying agent, starting material, or a slip in the weighing.",
+                numbers,
+                score,
+            )
+        ]
+    if found.in_done_band == "below":
+        return [
+            _finding(
+                "yield-below-band",
+                "The mass is below what your own steps lead to.",
+                "Look for a loss that is not in the record: a spill, a layer or rinse "
+                "left behind, bumping.",
+                numbers,
+                score,
+            )
+        ]
     if found.in_done_band == "above":
-        return [_finding("yield-above-band", "The mass is above what your own steps lead to.",
-                         "Look for what may be weighed with the product: solvent, water, salt.",
-                         numbers, score)]
+        return [
+            _finding(
+                "yield-above-band",
+                "The mass is above what your own steps lead to.",
+                "Look for what may be weighed with the product: solvent, water, salt.",
+                numbers,
+                score,
+            )
+        ]
     return []
 
 
 def _finding(
     code: str, message: str, change: str, numbers: tuple[Number, ...], score: float
 ) -> Finding:
-    return Finding(code, "yield", Strength.ADVICE, "", message, change, WHY, SOURCE, numbers,
-                   cause=code, charged=True, score_loss=round(1.0 - score, 6))
+    return Finding(
+        code,
+        "yield",
+        Strength.ADVICE,
+        "",
+        message,
+        change,
+        WHY,
+        SOURCE,
+        numbers,
+        cause=code,
+        charged=True,
+        score_loss=round(1.0 - score, 6),
+    )

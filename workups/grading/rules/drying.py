@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
-from workups.chemistry.plan import Dry, Filter, Plan, Strip
+from workups.chemistry.plan import Dry, Filter, Strip
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
+from .rewriting import strip_elsewhere
 
 SHORT_OF_NEED = 0.8
 TOO_MUCH = 3.0
@@ -29,8 +31,13 @@ def agent_for(case: Case) -> str | None:
     return order[0].key if order else None
 
 
-@rule("not-dried", check="drying", title="No drying agent",
-      source="water dissolved in the solvent and its droplets, as computed", stage=3)
+@rule(
+    "not-dried",
+    check="drying",
+    title="No drying agent",
+    source="water dissolved in the solvent and its droplets, as computed",
+    stage=3,
+)
 def not_dried(case: Case) -> Iterator[Breach]:
     """After the last wash the organic layer holds dissolved water and fine droplets of the last
     water layer, with the salt in them. Much of the water leaves with the solvent; the salt never
@@ -43,20 +50,29 @@ def not_dried(case: Case) -> Iterator[Breach]:
     if not strips or agent is None:
         return
     at, strip = strips[0]
-    feeder = next((s for s in reversed(case.plan.steps[:at])
-                   if isinstance(s, Filter) and s.into == strip.flask), None)
+    feeder = next(
+        (
+            s
+            for s in reversed(case.plan.steps[:at])
+            if isinstance(s, Filter) and s.into == strip.flask
+        ),
+        None,
+    )
     if feeder is not None:
         dry = Dry(id="dry-added", flask=feeder.flask, agent=agent)
         mended = case.plan.inserting(case.plan.index(feeder.id), dry)
     else:
         dry = Dry(id="dry-added", flask=strip.flask, agent=agent)
-        moved = [replace(s, flask="filtered") if s.verb in ("strip", "weigh")
-                 and getattr(s, "flask", "") == strip.flask else s  # type: ignore[call-arg]
-                 for s in case.plan.steps]
-        plan = Plan(tuple(moved))
+        plan = strip_elsewhere(case.plan, strip, "filtered")
         solvent = next(iter(case.inventory.solvents))
-        over = Filter(id="filter-added", flask=strip.flask, into="filtered", rinse_with=solvent,
-                      rinse_mL=5.0, rinses=2)
+        over = Filter(
+            id="filter-added",
+            flask=strip.flask,
+            into="filtered",
+            rinse_with=solvent,
+            rinse_mL=5.0,
+            rinses=2,
+        )
         mended = plan.inserting(at, dry, over)
 
     def say(cost: Cost | None) -> Remark:
@@ -66,13 +82,19 @@ def not_dried(case: Case) -> Iterator[Breach]:
             "The organic layer is never dried; water and salt worth "
             f"{percent(max(foreign, 0.0))} of the product stay in it.",
             f"Dry over {case.inventory.tables.agents[agent].name} and filter before stripping.",
-            score_loss=min(1.0, 0.5 + max(foreign, 0.0)))
+            score_loss=min(1.0, 0.5 + max(foreign, 0.0)),
+        )
+
     yield Breach(strip.id, say, mended)
 
 
-@rule("agent-incompatible", check="drying", title="This drying agent takes the product",
-      source="CaCl2 binds alcohols, amines, phenols and amides; K2CO3 takes acids and phenols",
-      stage=2)
+@rule(
+    "agent-incompatible",
+    check="drying",
+    title="This drying agent takes the product",
+    source="CaCl2 binds alcohols, amines, phenols and amides; K2CO3 takes acids and phenols",
+    stage=2,
+)
 def agent_incompatible(case: Case) -> Iterator[Breach]:
     """Calcium chloride forms complexes with alcohols, amines, phenols and amides; potassium
     carbonate makes salts with acids and phenols. What is bound stays on the filter. How much is
@@ -89,17 +111,27 @@ def agent_incompatible(case: Case) -> Iterator[Breach]:
             share = float(bound[0]) / max(case.available(target), 1e-9)
             mended = case.plan.replacing(replace(step, agent=other)) if other else None
             name = case.inventory.tables.agents[step.agent].name
-            yield Breach(step.id, lambda cost, share=share, name=name: Remark(
-                cost.loss_strength() if cost else Strength.ADVICE,
-                f"{name[0].upper() + name[1:]} binds {percent(share)} of the product, which stays "
-                "on the filter.",
-                "Take an agent that leaves this kind of compound alone.",
-                (Number("product bound", share * 100, "%"),),
-                score_loss=min(1.0, max(0.2, 2 * share))), mended)
+            yield Breach(step.id, partial(_bound_remark, share, name), mended)
 
 
-@rule("too-little-agent", check="drying", title="Too little drying agent",
-      source="hydrate staircase of the agent at the water activity of the layer", stage=3)
+def _bound_remark(share: float, name: str, cost: Cost | None) -> Remark:
+    return Remark(
+        cost.loss_strength() if cost else Strength.ADVICE,
+        f"{name[0].upper() + name[1:]} binds {percent(share)} of the product, which stays on the "
+        "filter.",
+        "Take an agent that leaves this kind of compound alone.",
+        (Number("product bound", share * 100, "%"),),
+        score_loss=min(1.0, max(0.2, 2 * share)),
+    )
+
+
+@rule(
+    "too-little-agent",
+    check="drying",
+    title="Too little drying agent",
+    source="hydrate staircase of the agent at the water activity of the layer",
+    stage=3,
+)
 def too_little_agent(case: Case) -> Iterator[Breach]:
     """Enough is when the last portion stays loose: a few particles swirl like snow while the
     rest lies clumped. Then the agent stands on a hydrate that still pulls water, and the solvent
@@ -124,24 +156,34 @@ def _too_little(case: Case, step: Dry, mass: float, need: np.ndarray, look: str)
         foreign = cost.foreign if cost else None
         stays = ""
         if foreign is not None and foreign.nominal > 0.001:
-            stays = (f" Water and salt worth {percent(foreign.nominal)} of the product stay in "
-                     "the flask.")
+            stays = (
+                f" Water and salt worth {percent(foreign.nominal)} of the product stay in "
+                "the flask."
+            )
         elif foreign is not None:
-            stays = (" Here the water still leaves with the solvent, but the endpoint is missed "
-                     "and the droplets' salt stays.")
+            stays = (
+                " Here the water still leaves with the solvent, but the endpoint is missed "
+                "and the droplets' salt stays."
+            )
         return Remark(
             Strength.ADVICE,
             f"{mass:g} g of agent is short of the {float(need[0]):.1f} g that the water load "
             f"asks for ({low:.1f} to {high:.1f} g): it stays {look}." + stays,
             "Add agent in small portions until the last one stays loose.",
             (Number("agent", mass, "g"), Number("agent needed", float(need[0]), "g", low, high)),
-            score_loss=min(0.8, max(0.3, 1.0 - mass / max(float(need[0]), 1e-6))))
+            score_loss=min(0.8, max(0.3, 1.0 - mass / max(float(need[0]), 1e-6))),
+        )
+
     return Breach(step.id, say, mended)
 
 
-@rule("too-short-drying", check="drying", title="Too little time over the agent",
-      source="first-order approach with the agent's time constant (common practice, no source)",
-      stage=3)
+@rule(
+    "too-short-drying",
+    check="drying",
+    title="Too little time over the agent",
+    source="first-order approach with the agent's time constant (common practice, no source)",
+    stage=3,
+)
 def too_short_drying(case: Case) -> Iterator[Breach]:
     """Magnesium sulfate is fast, sodium sulfate slow: it needs a quarter of an hour. A layer
     poured off too soon is still wet.
@@ -154,28 +196,50 @@ def too_short_drying(case: Case) -> Iterator[Breach]:
         if done > 0.6:
             continue
         mended = case.plan.replacing(replace(step, minutes=3.0 * constant))
-        yield Breach(step.id, lambda cost, done=done, constant=constant: Remark(
-            Strength.ADVICE,
-            f"In this time the agent does {percent(done)} of its work.",
-            f"Leave it for about {3 * constant:.0f} minutes and swirl now and then.",
-            (Number("share of the drying done", done * 100, "%"),), score_loss=0.15), mended)
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.ADVICE,
+                f"In this time the agent does {percent(done)} of its work.",
+                f"Leave it for about {3 * constant:.0f} minutes and swirl now and then.",
+                (Number("share of the drying done", done * 100, "%"),),
+                score_loss=0.15,
+            ),
+            mended,
+        )
 
 
-@rule("wrong-layer-dried", check="drying", title="The drying agent goes into the water layer",
-      source="a drying agent that dissolves has found water", stage=3)
+@rule(
+    "wrong-layer-dried",
+    check="drying",
+    title="The drying agent goes into the water layer",
+    source="a drying agent that dissolves has found water",
+    stage=3,
+)
 def wrong_layer_dried(case: Case) -> Iterator[Breach]:
     """A drying agent put into a water layer simply dissolves. If it seems to vanish, this is the
     wrong flask: find the organic layer.
     """
     for _, step, facts in case.steps():
         if isinstance(step, Dry) and facts.drying is not None and facts.drying.wrong_layer:
-            yield Breach(step.id, lambda _cost: Remark(
-                Strength.ADVICE, "The drying agent goes into a flask that is mostly water, and "
-                "dissolves.", "Find the organic layer and dry that.", score_loss=0.5))
+            yield Breach(
+                step.id,
+                Remark(
+                    Strength.ADVICE,
+                    "The drying agent goes into a flask that is mostly water, and dissolves.",
+                    "Find the organic layer and dry that.",
+                    score_loss=0.5,
+                ),
+            )
 
 
-@rule("cake-not-rinsed", check="drying", title="The drying agent is not rinsed",
-      source="liquid held by the wet solid; rinse law (h/(h + r))^n", stage=4)
+@rule(
+    "cake-not-rinsed",
+    check="drying",
+    title="The drying agent is not rinsed",
+    source="liquid held by the wet solid; rinse law (h/(h + r))^n",
+    stage=4,
+)
 def cake_not_rinsed(case: Case) -> Iterator[Breach]:
     """The wet drying agent holds solution, and product with it. Two small rinses with fresh
     solvent bring nearly all of it back.
@@ -187,16 +251,25 @@ def cake_not_rinsed(case: Case) -> Iterator[Breach]:
         left = case.share_in(case.after(i), step.flask, target)
         if left < 0.01:
             continue
-        yield Breach(step.id, lambda _cost, left=left: Remark(
-            Strength.ADVICE if left > 0.02 else Strength.INFORMATION,
-            f"The drying agent holds back {percent(left)} of the product.",
-            "Rinse it with a few mL of fresh solvent, twice, into the same flask.",
-            (Number("product on the drying agent", left * 100, "%"),),
-            score_loss=min(0.2, left) if left > 0.02 else 0.0))
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.ADVICE if left > 0.02 else Strength.INFORMATION,
+                f"The drying agent holds back {percent(left)} of the product.",
+                "Rinse it with a few mL of fresh solvent, twice, into the same flask.",
+                (Number("product on the drying agent", left * 100, "%"),),
+                score_loss=min(0.2, left) if left > 0.02 else 0.0,
+            ),
+        )
 
 
-@rule("powder-decanted", check="drying", title="A powder is decanted",
-      source="trade practice: decant granular agents only; Nichols 7.19", stage=4)
+@rule(
+    "powder-decanted",
+    check="drying",
+    title="A powder is decanted",
+    source="trade practice: decant granular agents only; Nichols 7.19",
+    stage=4,
+)
 def powder_decanted(case: Case) -> Iterator[Breach]:
     """A fine powder such as magnesium sulfate comes over when it is decanted; it must be
     filtered. Granular agents can be decanted.
@@ -206,17 +279,27 @@ def powder_decanted(case: Case) -> Iterator[Breach]:
             continue
         solid = case.before(i).flasks[step.flask].solid
         inv = case.inventory
-        powders = [a for a, r in inv.agent_rows.items()
-                   if float(solid[r, 0]) > 0 and not inv.agents[a].decantable]
+        powders = [
+            a
+            for a, r in inv.agent_rows.items()
+            if float(solid[r, 0]) > 0 and not inv.agents[a].decantable
+        ]
         if not powders:
             continue
         over = case.after(i).flasks[step.into].solid
-        grams = sum(float(over[inv.agent_rows[a], 0] * inv.molar_mass[inv.agent_rows[a]] * 1e-3)
-                    for a in powders)
-        yield Breach(step.id, lambda cost, grams=grams: Remark(
-            Strength.ADVICE,
-            f"Fine powder comes over when it is decanted: about {grams * 1000:.0f} mg of drying "
-            "agent go with the product.",
-            "Filter through fluted paper or a cotton plug.",
-            (Number("drying agent carried over", grams * 1000, "mg"),), score_loss=0.1),
-            case.plan.replacing(replace(step, method="gravity")))
+        grams = sum(
+            float(over[inv.agent_rows[a], 0] * inv.molar_mass[inv.agent_rows[a]] * 1e-3)
+            for a in powders
+        )
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.ADVICE,
+                f"Fine powder comes over when it is decanted: about {grams * 1000:.0f} mg of the "
+                "drying agent go with the product.",
+                "Filter through fluted paper or a cotton plug.",
+                (Number("drying agent carried over", grams * 1000, "mg"),),
+                score_loss=0.1,
+            ),
+            case.plan.replacing(replace(step, method="gravity")),
+        )

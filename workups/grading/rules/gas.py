@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from workups.chemistry.facts import ShakeFacts
-from workups.chemistry.plan import Parting, Plan, Wash
+from workups.chemistry.plan import Cool, Parting, Plan, Wash
 
 from ..assessment import Number, Strength
 from ..case import Case
@@ -30,10 +30,14 @@ def _gauge_kPa(shakes: tuple[ShakeFacts, ...]) -> float:
     return max(_upper(s.stoppered_Pa) for s in shakes) / 1e3 - ATMOSPHERE_KPA
 
 
-@rule("carbonate-stoppered", check="layers_safety",
-      title="A carbonate wash is stoppered while it fizzes",
-      source="Henry's law for CO2 (0.034 mol/(L atm)) and the headspace of the funnel; Nichols, "
-             "Organic Chemistry Lab Techniques, 4.7", stage=2)
+@rule(
+    "carbonate-stoppered",
+    check="layers_safety",
+    title="A carbonate wash is stoppered while it fizzes",
+    source="Henry's law for CO2 (0.034 mol/(L atm)) and the headspace of the funnel; Nichols, "
+    "Organic Chemistry Lab Techniques, 4.7",
+    stage=2,
+)
 def carbonate_stoppered(case: Case) -> Iterator[Breach]:
     """Acid and carbonate give carbon dioxide. In a stoppered funnel it has nowhere to go: the
     pressure rises until the stopper flies out, with product behind it. Swirl the open funnel
@@ -46,20 +50,27 @@ def carbonate_stoppered(case: Case) -> Iterator[Breach]:
             continue
         gauge = _gauge_kPa(shakes)
 
-        def say(cost: Cost | None, gas: float = gas, gauge: float = gauge) -> Remark:
-            return Remark(
+        yield Breach(
+            step.id,
+            Remark(
                 Strength.SAFETY_HOLD,
                 f"Up to {gas:.0f} mL of carbon dioxide comes off here. With the stopper in, the "
                 f"pressure could reach {gauge:.0f} kPa above the air's and throw it out.",
                 "Swirl the funnel open until the fizzing stops, then stopper, invert and vent.",
                 (Number("gas, dry", gas, "mL"), Number("pressure above the air's", gauge, "kPa")),
-                score_loss=0.4)
-        yield Breach(step.id, say, case.plan.replacing(replace(step, swirl_open=True)))
+                score_loss=0.4,
+            ),
+            case.plan.replacing(replace(step, swirl_open=True)),
+        )
 
 
-@rule("not-vented", check="layers_safety", title="The funnel is not vented",
-      source="vapour pressure of the solvent (Antoine); Cornell EHS laboratory safety manual, "
-             "16.11", stage=2)
+@rule(
+    "not-vented",
+    check="layers_safety",
+    title="The funnel is not vented",
+    source="vapour pressure of the solvent (Antoine); Cornell EHS laboratory safety manual, 16.11",
+    stage=2,
+)
 def not_vented(case: Case) -> Iterator[Breach]:
     """A volatile solvent fills the air in the funnel with its vapour within seconds, and the
     pressure rises by the solvent's vapour pressure. Invert the funnel, open the tap towards the
@@ -69,41 +80,59 @@ def not_vented(case: Case) -> Iterator[Breach]:
         gauge = _gauge_kPa(shakes) if shakes else 0.0
         if step.vent or gauge < VAPOUR_GAUGE_KPA:
             continue
-        yield Breach(step.id, lambda _cost, gauge=gauge: Remark(
-            Strength.SAFETY_HOLD,
-            f"The funnel is shaken without venting; the pressure inside could reach "
-            f"{gauge:.0f} kPa above the air's.",
-            "Invert and vent at once, then after every few shakes, towards the back of the hood.",
-            (Number("pressure above the air's", gauge, "kPa"),), score_loss=0.3),
-            case.plan.replacing(replace(step, vent=True)))
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.SAFETY_HOLD,
+                f"The funnel is shaken without venting; the pressure inside could reach "
+                f"{gauge:.0f} kPa above the air's.",
+                "Invert and vent at once, then every few shakes, towards the back of the hood.",
+                (Number("pressure above the air's", gauge, "kPa"),),
+                score_loss=0.3,
+            ),
+            case.plan.replacing(replace(step, vent=True)),
+        )
 
 
-@rule("warm-into-funnel", check="layers_safety", title="A warm mixture goes into the funnel",
-      source="Cornell EHS laboratory safety manual, 16.11: below the solvent's boiling point and "
-             "cooled first", stage=2)
+@rule(
+    "warm-into-funnel",
+    check="layers_safety",
+    title="A warm mixture goes into the funnel",
+    source="Cornell EHS laboratory safety manual, 16.11: below the solvent's boiling point and "
+    "cooled first",
+    stage=2,
+)
 def warm_into_funnel(case: Case) -> Iterator[Breach]:
     """A warm mixture makes the solvent boil in the closed funnel. Cool it to room temperature,
     better in ice, before any solvent is added or anything is stoppered.
     """
-    from workups.chemistry.plan import Cool  # noqa: PLC0415 (used in the mend only)
-
     for i, step, shakes in case.partings():
         warm = max((s.celsius for s in shakes), default=20.0)
         if warm <= WARM_C:
             continue
         cooled = case.plan.inserting(i, Cool(id=f"cool-before-{step.id}", flask=step.flask))
-        yield Breach(step.id, lambda _cost, warm=warm: Remark(
-            Strength.SAFETY_HOLD,
-            f"What goes into the funnel here is still at {warm:.0f} °C; the solvent boils under "
-            "the stopper.",
-            "Cool the flask to room temperature first.",
-            (Number("temperature", warm, "°C"),), score_loss=0.3), cooled)
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.SAFETY_HOLD,
+                f"What goes into the funnel is still at {warm:.0f} °C; the solvent boils under "
+                "the stopper.",
+                "Cool the flask to room temperature first.",
+                (Number("temperature", warm, "°C"),),
+                score_loss=0.3,
+            ),
+            cooled,
+        )
         return
 
 
-@rule("carbonate-before-water", check="order",
-      title="Carbonate meets the bulk of the acid",
-      source="charge balance and Henry's law as computed; limit 0.5 L (trade practice)", stage=2)
+@rule(
+    "carbonate-before-water",
+    check="order",
+    title="Carbonate meets the bulk of the acid",
+    source="charge balance and Henry's law as computed; limit 0.5 L (trade practice)",
+    stage=2,
+)
 def carbonate_before_water(case: Case) -> Iterator[Breach]:
     """Most of a mineral or short carboxylic acid leaves the organic layer with plain water. A
     carbonate wash that meets all of it makes litres of gas, or is used up and leaves acid
@@ -117,8 +146,14 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
         limit = float(case.exercise.choice("co2_limit_mL", str(MUCH_GAS_ML)))
         if gas < limit and not (acidic and gas > LITTLE_GAS_ML):
             continue
-        water = replace(step, id=f"water-before-{step.id}", material="water", portions=1,
-                        volume_mL=max(step.volume_mL, 25.0), swirl_open=False)
+        water = replace(
+            step,
+            id=f"water-before-{step.id}",
+            material="water",
+            portions=1,
+            volume_mL=max(step.volume_mL, 25.0),
+            swirl_open=False,
+        )
         mended = case.plan.inserting(i, replace(water, keep_in=step.flask))
         fresh = case.changed(mended)
         after = fresh.run.outcomes[i + 1].facts.shakes
@@ -137,21 +172,30 @@ def _before_water(
         tail = ""
         if acidic:
             tail = " The wash is used up and stays acidic"
-            tail += f", and acid worth {percent(left)} of the product stays in it." if (
-                left > 0.002) else "."
+            tail += (
+                f", and acid worth {percent(left)} of the product stays in it."
+                if (left > 0.002)
+                else "."
+            )
         return Remark(
             Strength.SAFETY_HOLD if much else Strength.ADVICE,
             f"The carbonate meets the bulk of the acid: about {gas:.0f} mL of carbon dioxide, "
             f"against {less:.0f} mL after a water wash.{tail}",
             "Wash with water first; then the carbonate has only the rest to do.",
             (Number("gas, dry", gas, "mL"), Number("gas after a water wash", less, "mL")),
-            score_loss=0.3 if much else 0.2)
+            score_loss=0.3 if much else 0.2,
+        )
+
     return Breach(step.id, say, mended)
 
 
-@rule("acid-on-carbonate", check="layers_safety",
-      title="Acid follows carbonate in a stoppered funnel",
-      source="trade practice: water between carbonate and acid, or swirl open", stage=3)
+@rule(
+    "acid-on-carbonate",
+    check="layers_safety",
+    title="Acid follows carbonate in a stoppered funnel",
+    source="trade practice: water between carbonate and acid, or swirl open",
+    stage=3,
+)
 def acid_on_carbonate(case: Case) -> Iterator[Breach]:
     """A layer that was just shaken with carbonate still carries some of it. Acid on top of it,
     with the stopper in, sets gas free where nobody expects it. Wash with water in between or
@@ -159,16 +203,27 @@ def acid_on_carbonate(case: Case) -> Iterator[Breach]:
     """
     previous: Parting | None = None
     for _, step, shakes in case.partings():
-        if (previous is not None and isinstance(step, Wash) and isinstance(previous, Wash)
-                and case.is_acid(step.material) and case.is_carbonate(previous.material)
-                and step.flask == previous.keep_in and not step.swirl_open):
+        if (
+            previous is not None
+            and isinstance(step, Wash)
+            and isinstance(previous, Wash)
+            and case.is_acid(step.material)
+            and case.is_carbonate(previous.material)
+            and step.flask == previous.keep_in
+            and not step.swirl_open
+        ):
             gas = max(_upper(case.gas_mL(s.gas_mmol)) for s in shakes)
             if LITTLE_GAS_ML > gas > 1.0:
-                yield Breach(step.id, lambda _cost, gas=gas: Remark(
-                    Strength.ADVICE,
-                    f"Acid comes straight after carbonate: up to {gas:.0f} mL of carbon dioxide "
-                    "in a stoppered funnel.",
-                    "Wash with water in between, or swirl open first.",
-                    (Number("gas, dry", gas, "mL"),), score_loss=0.05),
-                    case.plan.replacing(replace(step, swirl_open=True)))
+                yield Breach(
+                    step.id,
+                    Remark(
+                        Strength.ADVICE,
+                        f"Acid comes straight after carbonate: up to {gas:.0f} mL of gas comes off "
+                        "in a stoppered funnel.",
+                        "Wash with water in between, or swirl open first.",
+                        (Number("gas, dry", gas, "mL"),),
+                        score_loss=0.05,
+                    ),
+                    case.plan.replacing(replace(step, swirl_open=True)),
+                )
         previous = step

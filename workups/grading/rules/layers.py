@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
+from functools import partial
 
 from workups.chemistry.plan import WASTE, Extract, Parting, Wash
 
 from ..assessment import Number, Strength
 from ..case import Case
+from ..extraction import PlanRecovery, plan_recovery
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
 
@@ -27,9 +29,11 @@ def _lost_with(case: Case, index: int, step: Parting, target: str) -> tuple[floa
     before, after = case.before(index), case.after(index)
     total = case.available(target)
     kept = case.amount_in(after, step.keep_in, target) - (
-        case.amount_in(before, step.keep_in, target) if step.keep_in != step.flask else 0.0)
+        case.amount_in(before, step.keep_in, target) if step.keep_in != step.flask else 0.0
+    )
     other = case.amount_in(after, step.other_in, target) - (
-        case.amount_in(before, step.other_in, target) if step.other_in != step.flask else 0.0)
+        case.amount_in(before, step.other_in, target) if step.other_in != step.flask else 0.0
+    )
     return (kept / total, other / total) if total > 0 else (0.0, 0.0)
 
 
@@ -39,9 +43,14 @@ def where_the_organic_is(case: Case, index: int) -> str:
     return "upper" if shakes and shakes[-1].organic_on_top[0] > 0 else "lower"
 
 
-@rule("product-layer-put-aside", check="order", title="The layer with the product is put aside",
-      source="trade practice: keep every layer until the product is weighed; Nichols, Organic "
-             "Chemistry Lab Techniques, 7.15", stage=1)
+@rule(
+    "product-layer-put-aside",
+    check="order",
+    title="The layer with the product is put aside",
+    source="trade practice: keep every layer until the product is weighed; Nichols, Organic "
+    "Chemistry Lab Techniques, 7.15",
+    stage=1,
+)
 def product_layer_put_aside(case: Case) -> Iterator[Breach]:
     """At every separation one layer is kept and one is put aside. The product goes where it
     dissolves better, and which layer lies on top depends on the densities, not on habit. If the
@@ -56,21 +65,21 @@ def product_layer_put_aside(case: Case) -> Iterator[Breach]:
             continue
         if other < MAJORITY * (kept + other) or case.used_later(i, step.other_in):
             continue
-        if _is_held_as_salt(case, i, target):
+        if _is_held_as_salt(case, i, step, target):
             continue
         yield _put_aside(case, step, other)
 
 
-def _is_held_as_salt(case: Case, index: int, target: str) -> bool:
+def _is_held_as_salt(case: Case, index: int, step: Parting, target: str) -> bool:
     """The product is in the water layer because it is ionised there (another rule's matter)."""
-    state, step = case.after(index), case.run.outcomes[index].step
-    assert isinstance(step, Parting)
+    state = case.after(index)
     flask = state.flasks.get(step.other_in)
     if flask is None:
         return False
     row = case.inventory.index[target]
     return float(flask.aqueous[row, 0]) > 0.5 * float(flask.total()[row, 0]) and isinstance(
-        step, Wash)
+        step, Wash
+    )
 
 
 def _put_aside(case: Case, step: Parting, share: float) -> Breach:
@@ -86,13 +95,19 @@ def _put_aside(case: Case, step: Parting, share: float) -> Breach:
             f"Keep the {right} layer here, and label both before you pour. If in doubt, add a "
             "few drops of the layer to a little water: what mixes is the aqueous layer.",
             (Number("share of the product in the layer put aside", share * 100, "%"),),
-            score_loss=loss)
+            score_loss=loss,
+        )
 
     return Breach(step.id, say, case.plan.replacing(replace(step, keep=right)))
 
 
-@rule("one-layer-only", check="extraction", title="There is no second layer",
-      source="trade practice: fetch the aqueous layer and extract that", stage=2)
+@rule(
+    "one-layer-only",
+    check="extraction",
+    title="There is no second layer",
+    source="trade practice: fetch the aqueous layer and extract that",
+    stage=2,
+)
 def one_layer_only(case: Case) -> Iterator[Breach]:
     """Extraction needs two liquids that do not mix. Fresh solvent shaken with a solvent layer, or
     water with a water layer, gives one layer: nothing is extracted or washed. The next portion of
@@ -103,11 +118,14 @@ def one_layer_only(case: Case) -> Iterator[Breach]:
             continue
         if not case.holds_product(case.before(i), step.flask):
             continue
-        yield Breach(step.id, _one_layer_remark(step), case.plan.without(step.id)
-                     if step.keep_in == step.flask else None)
+        yield Breach(
+            step.id,
+            _one_layer_remark(step),
+            case.plan.without(step.id) if step.keep_in == step.flask else None,
+        )
 
 
-def _one_layer_remark(step: Parting):  # noqa: ANN202
+def _one_layer_remark(step: Parting) -> Callable[[Cost | None], Remark]:
     def say(cost: Cost | None) -> Remark:
         loss = max(0.1, cost.relative_loss()) if cost else 0.3
         return Remark(
@@ -115,13 +133,20 @@ def _one_layer_remark(step: Parting):  # noqa: ANN202
             f"What is shaken here in '{step.flask}' forms one layer, so this step separates "
             "nothing.",
             "Shake the layer that still holds product with the liquid it does not mix with.",
-            score_loss=loss)
+            score_loss=loss,
+        )
+
     return say
 
 
-@rule("layers-may-invert", check="layers_safety", title="The layers may change places",
-      source="densities of both layers as computed; difference under 0.03 g/mL (common practice, "
-             "no source)", stage=4)
+@rule(
+    "layers-may-invert",
+    check="layers_safety",
+    title="The layers may change places",
+    source="densities of both layers as computed; difference under 0.03 g/mL (common practice, "
+    "no source)",
+    stage=4,
+)
 def layers_may_invert(case: Case) -> Iterator[Breach]:
     """Which layer is on top follows from the densities of both as they are, with all that is
     dissolved in them. When they differ by less than 0.03 g/mL the layers part slowly and may lie
@@ -129,21 +154,33 @@ def layers_may_invert(case: Case) -> Iterator[Breach]:
     salt) or more solvent.
     """
     for _, step, shakes in case.partings():
-        close = [s for s in shakes if s.two_layers[0] > 0
-                 and abs(float(s.density_difference[0])) < CLOSE_CALL]
+        close = [
+            s
+            for s in shakes
+            if s.two_layers[0] > 0 and abs(float(s.density_difference[0])) < CLOSE_CALL
+        ]
         if close:
             gap = abs(float(close[0].density_difference[0]))
-            yield Breach(step.id, lambda _cost, gap=gap: Remark(
-                Strength.INFORMATION,
-                f"The two layers differ by only {gap:.3f} g/mL here: they part slowly and may "
-                "lie the other way round.",
-                "Test which layer is which before pouring.",
-                (Number("density difference", gap, "g/mL"),)))
+            yield Breach(
+                step.id,
+                Remark(
+                    Strength.INFORMATION,
+                    f"The two layers differ by only {gap:.3f} g/mL here: they part slowly and may "
+                    "lie the other way round.",
+                    "Test which layer is which before pouring.",
+                    (Number("density difference", gap, "g/mL"),),
+                ),
+            )
 
 
-@rule("funnel-too-full", check="layers_safety", title="The funnel is too full",
-      source="common teaching-lab rule, at most three quarters full (University of Colorado "
-             "organic teaching labs procedure)", stage=3)
+@rule(
+    "funnel-too-full",
+    check="layers_safety",
+    title="The funnel is too full",
+    source="common teaching-lab rule, at most three quarters full (University of Colorado "
+    "organic teaching labs procedure)",
+    stage=3,
+)
 def funnel_too_full(case: Case) -> Iterator[Breach]:
     """A funnel that is more than three quarters full cannot be shaken: the layers do not mix,
     liquid is pressed into the stopper, and there is no room for vapour. Two thirds is a better
@@ -154,17 +191,26 @@ def funnel_too_full(case: Case) -> Iterator[Breach]:
         if fill <= FULL_WARNING:
             continue
         fault = fill > FULL_FAULT
-        yield Breach(step.id, lambda _cost, fill=fill, fault=fault: Remark(
-            Strength.SAFETY_HOLD if fault else Strength.INFORMATION,
-            f"The funnel is {percent(fill)} full here.",
-            "Work in two batches or take a larger funnel.",
-            (Number("filling of the funnel", fill * 100, "%"),),
-            score_loss=0.2 if fault else 0.0))
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.SAFETY_HOLD if fault else Strength.INFORMATION,
+                f"The funnel is {percent(fill)} full here.",
+                "Work in two batches or take a larger funnel.",
+                (Number("filling of the funnel", fill * 100, "%"),),
+                score_loss=0.2 if fault else 0.0,
+            ),
+        )
 
 
-@rule("poured-away-early", check="layers_safety", title="A layer is thrown away before weighing",
-      source="Nichols, Organic Chemistry Lab Techniques, 7.15; University of York teaching labs, "
-             "extraction page", stage=4)
+@rule(
+    "poured-away-early",
+    check="layers_safety",
+    title="A layer is thrown away before weighing",
+    source="Nichols, Organic Chemistry Lab Techniques, 7.15; University of York teaching labs, "
+    "extraction page",
+    stage=4,
+)
 def poured_away_early(case: Case) -> Iterator[Breach]:
     """Discarding the wrong layer is the one mistake of a workup that cannot be undone. A layer
     that stands in a labelled flask until the product is weighed costs nothing and saves the
@@ -172,27 +218,36 @@ def poured_away_early(case: Case) -> Iterator[Breach]:
     """
     weighed = [i for i, s, _ in case.steps() if s.verb == "weigh"]
     last = weighed[-1] if weighed else len(case.plan.steps)
-    early = [s for i, s, _ in case.steps() if i < last and (
-        s.verb == "discard" or (isinstance(s, Parting) and s.other_in == WASTE))]
+    early = [
+        s
+        for i, s, _ in case.steps()
+        if i < last and (s.verb == "discard" or (isinstance(s, Parting) and s.other_in == WASTE))
+    ]
     if early:
-        yield Breach(early[0].id, lambda _cost: Remark(
-            Strength.INFORMATION,
-            "A layer is poured away before the product is weighed; if it was the wrong one, "
-            "nothing brings it back.",
-            "Keep the layer in a labelled flask and discard it after the weighing."))
+        yield Breach(
+            early[0].id,
+            Remark(
+                Strength.INFORMATION,
+                "A layer is poured away before the product is weighed; if it was the wrong one, "
+                "nothing brings it back.",
+                "Keep the layer in a labelled flask and discard it after the weighing.",
+            ),
+        )
 
 
-@rule("recovery-below-goal", check="extraction", title="Too little is extracted",
-      source="n_left/n = (Vaq/(Vaq + K Vorg))^n; D. Harvey, Modern Analytical Chemistry, ch. 7",
-      stage=3)
+@rule(
+    "recovery-below-goal",
+    check="extraction",
+    title="Too little is extracted",
+    source="n_left/n = (Vaq/(Vaq + K Vorg))^n; D. Harvey, Modern Analytical Chemistry, ch. 7",
+    stage=3,
+)
 def recovery_below_goal(case: Case) -> Iterator[Breach]:
     """Each portion of solvent takes the same share of what is still in the water:
     left = (Vaq/(Vaq + D Vorg)) per portion. Several small portions leave less behind than one
     large one, and leaving portions out costs most where D is small. Enough is what reaches the
     exercise's recovery goal, within the uncertainty of D.
     """
-    from ..extraction import plan_recovery  # noqa: PLC0415 (the check and this rule share it)
-
     for target in case.exercise.setup.targets:
         found = plan_recovery(case, target.substance)
         if found is None or found.reached:
@@ -203,23 +258,24 @@ def recovery_below_goal(case: Case) -> Iterator[Breach]:
         first = extracts[0]
         if any(b.step == first.id for b in product_layer_put_aside(case)):
             continue
-        assert isinstance(first, Extract)
-        better = next((n for n in range(first.portions + 1, 7)
-                       if found.with_portions(n) >= found.goal), None)
+        better = next(
+            (n for n in range(first.portions + 1, 7) if found.with_portions(n) >= found.goal), None
+        )
         mended = case.plan.replacing(replace(first, portions=better)) if better else None
-        rec, goal = found.nominal, found.goal
+        yield Breach(first.id, partial(_below_goal, found, first, better), mended)
 
-        def say(cost: Cost | None, rec: float = rec, goal: float = goal,
-                better: int | None = better, first: Extract = first) -> Remark:
-            strength = cost.loss_strength() if cost else Strength.ADVICE
-            advice = (f"{better} portions of {first.volume_mL:g} mL reach it."
-                      if better else "Use more or larger portions.")
-            return Remark(
-                strength,
-                f"The extraction recovers {percent(rec)} of the product; "
-                f"{percent(1 - rec)} stays in the layer that is not kept. The goal is "
-                f"{percent(goal)}.",
-                advice,
-                (Number("recovered", rec * 100, "%"), Number("goal", goal * 100, "%")),
-                score_loss=min(1.0, max(0.0, (goal - rec) / (0.5 * goal))))
-        yield Breach(first.id, say, mended)
+
+def _below_goal(
+    found: PlanRecovery, first: Extract, better: int | None, cost: Cost | None
+) -> Remark:
+    share, goal = found.nominal, found.goal
+    return Remark(
+        cost.loss_strength() if cost else Strength.ADVICE,
+        f"The extraction recovers {percent(share)} of the product; {percent(1 - share)} stays in "
+        f"the layer that is not kept. The goal is {percent(goal)}.",
+        f"{better} portions of {first.volume_mL:g} mL reach it."
+        if better
+        else "Use more or larger portions.",
+        (Number("recovered", share * 100, "%"), Number("goal", goal * 100, "%")),
+        score_loss=min(1.0, max(0.0, (goal - share) / (0.5 * goal))),
+    )

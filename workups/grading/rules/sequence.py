@@ -4,29 +4,41 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
-from workups.chemistry.plan import Dry, Filter, Plan, Step, Strip, Tare, Transfer, Wash, Weigh
+from workups.chemistry.plan import Dry, Filter, Strip, Tare, Wash, Weigh
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
+from .rewriting import filtered_after, strip_elsewhere, wash_moved_after
 
-BRINE_FREE_SOLVENTS = frozenset({"dichloromethane", "chloroform", "toluene", "hexane",
-                                 "cyclohexane", "heptane", "pentane", "petroleum_ether_40_60"})
-
-
-def _product_washes(case: Case) -> list[tuple[int, Wash]]:
-    return [(i, s) for i, s, _ in case.partings()
-            if isinstance(s, Wash) and case.washes_product(i, s)]
+BRINE_FREE_SOLVENTS = frozenset(
+    {
+        "dichloromethane",
+        "chloroform",
+        "toluene",
+        "hexane",
+        "cyclohexane",
+        "heptane",
+        "pentane",
+        "petroleum_ether_40_60",
+    }
+)
 
 
 def _dryings(case: Case) -> list[tuple[int, Dry]]:
     return [(i, s) for i, s, _ in case.steps() if isinstance(s, Dry) and case.dries_product(i, s)]
 
 
-@rule("wet-again-after-drying", check="order", title="Washed again after drying",
-      source="precedence: last contact with water, then the drying agent", stage=2)
+@rule(
+    "wet-again-after-drying",
+    check="order",
+    title="Washed again after drying",
+    source="precedence: last contact with water, then the drying agent",
+    stage=2,
+)
 def wet_again_after_drying(case: Case) -> Iterator[Breach]:
     """A drying agent takes the water out of the solvent; the next shake with a water layer puts
     it all back. Dry after the last wash, and only then.
@@ -35,60 +47,40 @@ def wet_again_after_drying(case: Case) -> Iterator[Breach]:
     if not dryings:
         return
     last_dry, dry = dryings[-1]
-    later = [(i, s) for i, s in _product_washes(case) if i > last_dry]
+    later = [(i, s) for i, s in case.product_washes() if i > last_dry]
     if not later:
         return
     _, wash = later[-1]
     rest = case.plan.without(dry.id)
     moved = replace(dry, flask=wash.keep_in)
     mended = rest.inserting(rest.index(wash.id) + 1, moved)
-    mended = _with_filter_after(mended, moved, case)
+    mended = filtered_after(mended, moved, case)
     yield Breach(dry.id, _wet_again, mended)
 
 
 def _wet_again(cost: Cost | None) -> Remark:
     foreign = cost.foreign.nominal if cost else 0.0
-    tail = (f" What is weighed then holds water and salt worth {percent(foreign)} of the product "
-            "more than if it were dried last." if foreign > 0.001 else
-            " The solvent goes to the evaporator saturated with water.")
+    tail = (
+        f" What is weighed then holds water and salt worth {percent(foreign)} of the product "
+        "more than if it were dried last."
+        if foreign > 0.001
+        else " The solvent goes to the evaporator saturated with water."
+    )
     return Remark(
         Strength.PRODUCT_LOSS if foreign > 0.05 else Strength.ADVICE,
         "The dried layer is shaken with water again and not dried after that." + tail,
-        "Move the drying step behind the last wash.", score_loss=0.4)
+        "Move the drying step behind the last wash.",
+        score_loss=0.4,
+    )
 
 
-def _with_filter_after(plan: Plan, dry: Dry, case: Case) -> Plan:
-    """A mended plan whose drying step moved: the agent is filtered off before it goes further.
-
-    A later transfer of that flask becomes the filtration; if it is stripped where it stands, a
-    filtration into a new flask comes first.
-    """
-    at = plan.index(dry.id)
-    onward = next((s for s in plan.steps[at + 1:] if getattr(s, "flask", "") == dry.flask
-                   and s.verb in ("filter", "transfer", "strip")), None)
-    solvent = next(iter(case.inventory.solvents), "")
-    if isinstance(onward, Transfer):
-        over = Filter(id=onward.id, flask=onward.flask, into=onward.into,
-                      rinse_with=onward.rinse_with or solvent, rinse_mL=onward.rinse_mL or 5.0,
-                      rinses=onward.rinses or 2)
-        return plan.replacing(over)
-    if isinstance(onward, Strip):
-        over = Filter(id=f"filter-after-{dry.id}", flask=dry.flask, into="filtered",
-                      rinse_with=solvent, rinse_mL=5.0, rinses=2)
-        return _strip_elsewhere(plan, onward, "filtered").inserting(at + 1, over)
-    return plan
-
-
-def _strip_elsewhere(plan: Plan, strip: Strip, name: str) -> Plan:
-    steps = [replace(s, flask=name)  # type: ignore[call-arg]
-             if s.verb in ("strip", "weigh") and getattr(s, "flask", "") == strip.flask else s
-             for s in plan.steps]
-    return Plan(tuple(steps))
-
-
-@rule("brine-not-last", check="order", title="Another wash after the brine",
-      source="trade practice: brine is the last aqueous wash; also earlier to break an emulsion",
-      stage=3)
+@rule(
+    "brine-not-last",
+    check="order",
+    title="Another wash after the brine",
+    source="trade practice: brine is the last aqueous wash; also earlier to break an emulsion",
+    stage=3,
+)
 def brine_not_last(case: Case) -> Iterator[Breach]:
     """Brine pulls droplets, and a quarter of the dissolved water, out of the organic layer. A
     water or carbonate wash after it brings them back. Brine early, to break an emulsion, is fine
@@ -96,7 +88,7 @@ def brine_not_last(case: Case) -> Iterator[Breach]:
     """
     if case.exercise.choice("brine", "expected") == "free":
         return
-    washes = _product_washes(case)
+    washes = case.product_washes()
     brines = [(i, s) for i, s in washes if case.is_brine(s.material)]
     if not brines or not washes or washes[-1] == brines[-1]:
         return
@@ -104,17 +96,24 @@ def brine_not_last(case: Case) -> Iterator[Breach]:
     if _solvent_needs_no_brine(case, brines[-1][0], brine):
         return
     _, last = washes[-1]
-    mended = _moved_after(case.plan, brine, last)
+    mended = wash_moved_after(case.plan, brine, last)
 
     def say(cost: Cost | None) -> Remark:
         foreign = cost.foreign.nominal if cost else 0.0
-        extra = f" (water and salt in the product: {percent(foreign)} more)" if (
-            foreign > 0.001) else ""
+        extra = (
+            f" (water and salt in the product: {percent(foreign)} more)"
+            if (foreign > 0.001)
+            else ""
+        )
         return Remark(
             Strength.ADVICE,
-            "A wash after the brine puts water and droplets back into the organic layer" + extra
+            "A wash after the brine puts water and droplets back into the organic layer"
+            + extra
             + "; the drying agent has more to do.",
-            "Make the brine the last wash before drying.", score_loss=0.1)
+            "Make the brine the last wash before drying.",
+            score_loss=0.1,
+        )
+
     yield Breach(brine.id, say, mended)
 
 
@@ -126,23 +125,13 @@ def _solvent_needs_no_brine(case: Case, index: int, step: Wash) -> bool:
     return main in BRINE_FREE_SOLVENTS
 
 
-def _moved_after(plan: Plan, step: Wash, last: Wash) -> Plan:
-    """A wash moved behind another, with flask names passed along."""
-    target = last.keep_in
-    rest: list[Step] = []
-    for s in plan.without(step.id).steps:
-        if getattr(s, "flask", "") == step.keep_in and step.keep_in != step.flask and s.verb in (
-                "wash", "separate", "extract"):
-            rest.append(replace(s, flask=step.flask))  # type: ignore[call-arg]
-        else:
-            rest.append(s)
-    moved = replace(step, flask=target, keep_in=target)
-    base = Plan(tuple(rest))
-    return base.inserting(base.index(last.id) + 1, moved)
-
-
-@rule("no-brine", check="order", title="No brine before drying",
-      source="water activity of saturated sodium chloride, 0.753, and cleared droplets", stage=4)
+@rule(
+    "no-brine",
+    check="order",
+    title="No brine before drying",
+    source="water activity of saturated sodium chloride, 0.753, and cleared droplets",
+    stage=4,
+)
 def no_brine(case: Case) -> Iterator[Breach]:
     """Solvents that hold much water (ethers, ethyl acetate) go to the drying agent with less of
     it after a wash with saturated salt. Without brine the agent can do it alone; it takes more
@@ -150,7 +139,7 @@ def no_brine(case: Case) -> Iterator[Breach]:
     """
     if case.exercise.choice("brine", "expected") == "free":
         return
-    dryings, washes = _dryings(case), _product_washes(case)
+    dryings, washes = _dryings(case), case.product_washes()
     if not dryings or not washes or any(case.is_brine(s.material) for _, s in washes):
         return
     at, last = washes[-1]
@@ -159,15 +148,27 @@ def no_brine(case: Case) -> Iterator[Breach]:
     brine = next((m for m in case.exercise.setup.materials if case.is_brine(m)), None)
     if brine is None:
         return
-    step = Wash(id="brine-added", flask=last.keep_in, material=brine, volume_mL=last.volume_mL,
-                keep=last.keep, keep_in=last.keep_in, other_in="brine")
+    step = Wash(
+        id="brine-added",
+        flask=last.keep_in,
+        material=brine,
+        volume_mL=last.volume_mL,
+        keep=last.keep,
+        keep_in=last.keep_in,
+        other_in="brine",
+    )
     mended = case.changed(case.plan.inserting(at + 1, step))
     here, there = _agent_needed(case, dryings[-1][1]), _agent_needed(mended, dryings[-1][1])
-    yield Breach(dryings[-1][1].id, lambda _cost: Remark(
-        Strength.INFORMATION,
-        f"Without a brine wash the drying agent has {here / max(there, 0.01):.1f} times the work "
-        "to do.", "A brine wash before drying saves drying agent and the product it holds.",
-        (Number("agent needed", here, "g"), Number("agent needed after brine", there, "g"))))
+    yield Breach(
+        dryings[-1][1].id,
+        Remark(
+            Strength.INFORMATION,
+            f"Without brine the drying agent has {here / max(there, 0.01):.1f} times the work "
+            "to do.",
+            "A brine wash before drying saves drying agent and the product it holds.",
+            (Number("agent needed", here, "g"), Number("agent needed after brine", there, "g")),
+        ),
+    )
 
 
 def _agent_needed(case: Case, dry: Dry) -> float:
@@ -175,9 +176,13 @@ def _agent_needed(case: Case, dry: Dry) -> float:
     return float(facts.needed_g[0]) if facts is not None else 0.0
 
 
-@rule("agent-not-filtered", check="order", title="Stripped with the drying agent still in",
-      source="hydrates give their water back when heated; University of Alberta drying-agent card",
-      stage=2)
+@rule(
+    "agent-not-filtered",
+    check="order",
+    title="Stripped with the drying agent still in",
+    source="hydrates give their water back when heated; University of Alberta drying-agent card",
+    stage=2,
+)
 def agent_not_filtered(case: Case) -> Iterator[Breach]:
     """The drying agent must be filtered or decanted off before the solvent is taken away.
     Otherwise it is weighed with the product, and warm hydrates give their water back.
@@ -187,20 +192,32 @@ def agent_not_filtered(case: Case) -> Iterator[Breach]:
             continue
         flask = case.before(i).flasks[step.flask]
         inv = case.inventory
-        agent = sum(float(flask.solid[r, 0] * inv.molar_mass[r] * 1e-3)
-                    for r in inv.agent_rows.values())
-        product = float(flask.total()[inv.index[case.targets[0]], 0]
-                        * inv.molar_mass[inv.index[case.targets[0]]] * 1e-3)
+        agent = sum(
+            float(flask.solid[r, 0] * inv.molar_mass[r] * 1e-3) for r in inv.agent_rows.values()
+        )
+        product = float(
+            flask.total()[inv.index[case.targets[0]], 0]
+            * inv.molar_mass[inv.index[case.targets[0]]]
+            * 1e-3
+        )
         if agent < 0.02 * max(product, 1e-9):
             continue
         yield _not_filtered(case, i, step)
 
 
 def _not_filtered(case: Case, index: int, step: Strip) -> Breach:
-    rest = _strip_elsewhere(case.plan, step, "filtered")
+    rest = strip_elsewhere(case.plan, step, "filtered")
     solvent = next(iter(case.inventory.solvents), "")
-    added = [Filter(id=f"filter-before-{step.id}", flask=step.flask, into="filtered",
-                    rinse_with=solvent, rinse_mL=5.0, rinses=2)]
+    added = [
+        Filter(
+            id=f"filter-before-{step.id}",
+            flask=step.flask,
+            into="filtered",
+            rinse_with=solvent,
+            rinse_mL=5.0,
+            rinses=2,
+        )
+    ]
     if step.flask in case.before(index).tared:
         rest = rest.inserting(index, Tare(id=f"tare-before-{step.id}", flask="filtered"))
         index += 1
@@ -213,12 +230,20 @@ def _not_filtered(case: Case, index: int, step: Strip) -> Breach:
             "The solvent is taken off with the drying agent still in the flask; what is weighed "
             f"is too heavy by {percent(share)} of the product.",
             "Filter or decant into the tared flask, rinse the solid with a little solvent, then "
-            "strip.", score_loss=min(1.0, 0.4 + share))
+            "strip.",
+            score_loss=min(1.0, 0.4 + share),
+        )
+
     return Breach(step.id, say, mended)
 
 
-@rule("never-stripped", check="order", title="The solvent is never taken off",
-      source="the mass of a solution is not a yield", stage=2)
+@rule(
+    "never-stripped",
+    check="order",
+    title="The solvent is never taken off",
+    source="the mass of a solution is not a yield",
+    stage=2,
+)
 def never_stripped(case: Case) -> Iterator[Breach]:
     """The product is weighed when the solvent is gone. A flask that still holds solvent weighs
     many times the product.
@@ -230,14 +255,25 @@ def never_stripped(case: Case) -> Iterator[Breach]:
         weigh = next((s for s in case.plan.steps if s.verb == "weigh"), None)
         at = case.plan.index(weigh.id) if weigh else len(case.plan.steps)
         strip = Strip(id="strip-added", flask=found.flask, pressure_mbar=30.0)
-        yield Breach((weigh or case.plan.steps[-1]).id, lambda _cost: Remark(
-            Strength.PRODUCT_LOSS, "The product is still dissolved in the solvent at the end.",
-            "Take the solvent off before weighing.", score_loss=0.6),
-            case.plan.inserting(at, strip))
+        yield Breach(
+            (weigh or case.plan.steps[-1]).id,
+            Remark(
+                Strength.PRODUCT_LOSS,
+                "The product is still dissolved in the solvent at the end.",
+                "Take the solvent off before weighing.",
+                score_loss=0.6,
+            ),
+            case.plan.inserting(at, strip),
+        )
 
 
-@rule("solvent-left", check="order", title="Solvent stays in the product",
-      source="Raoult's law: x_solvent = P/Psat at the bath temperature", stage=3)
+@rule(
+    "solvent-left",
+    check="order",
+    title="Solvent stays in the product",
+    source="Raoult's law: x_solvent = P/Psat at the bath temperature",
+    stage=3,
+)
 def solvent_left(case: Case) -> Iterator[Breach]:
     """Boiling stops when the solvent's partial pressure over the product has fallen to the
     pressure in the apparatus; what is left then comes off slowly. A lower pressure, a warmer
@@ -249,19 +285,31 @@ def solvent_left(case: Case) -> Iterator[Breach]:
         if share < 0.02 or not strips:
             continue
         last = strips[-1]
-        mended = case.plan.replacing(replace(
-            last, hold_min=last.hold_min + 15.0,
-            pressure_mbar=min(last.pressure_mbar, 30.0)))
-        yield Breach(last.id, lambda cost, share=share: Remark(
-            Strength.ADVICE,
-            f"Solvent worth {percent(share)} of the product is still in it.",
-            "Hold longer or at a lower pressure, and weigh until two readings agree.",
-            (Number("solvent in the product", share * 100, "%"),),
-            score_loss=min(0.3, share)), mended)
+        mended = case.plan.replacing(
+            replace(
+                last, hold_min=last.hold_min + 15.0, pressure_mbar=min(last.pressure_mbar, 30.0)
+            )
+        )
+        yield Breach(
+            last.id,
+            Remark(
+                Strength.ADVICE,
+                f"Solvent worth {percent(share)} of the product is still in it.",
+                "Hold longer or at a lower pressure, and weigh until two readings agree.",
+                (Number("solvent in the product", share * 100, "%"),),
+                score_loss=min(0.3, share),
+            ),
+            mended,
+        )
 
 
-@rule("product-boiled-off", check="order", title="The product evaporates with the solvent",
-      source="ideal open evaporation: n = n0 exp(-P xi), vapour pressures by Antoine", stage=3)
+@rule(
+    "product-boiled-off",
+    check="order",
+    title="The product evaporates with the solvent",
+    source="ideal open evaporation: n = n0 exp(-P xi), vapour pressures by Antoine",
+    stage=3,
+)
 def product_boiled_off(case: Case) -> Iterator[Breach]:
     """A product with a vapour pressure of its own leaves with the solvent, the more the warmer
     the bath, the lower the pressure and the longer the hold. Stop when the solvent is gone.
@@ -274,28 +322,45 @@ def product_boiled_off(case: Case) -> Iterator[Breach]:
             if lost is None:
                 continue
             share = float(lost[0]) / max(case.available(target), 1e-9)
-            gentle = replace(step, hold_min=min(step.hold_min, 5.0),
-                             pressure_mbar=max(step.pressure_mbar, 30.0),
-                             bath_C=min(step.bath_C, 40.0))
+            gentle = replace(
+                step,
+                hold_min=min(step.hold_min, 5.0),
+                pressure_mbar=max(step.pressure_mbar, 30.0),
+                bath_C=min(step.bath_C, 40.0),
+            )
             if share < 0.10 or gentle == step:
                 continue
-            yield Breach(step.id, lambda cost, share=share: Remark(
-                cost.loss_strength() if cost else Strength.ADVICE,
-                f"{percent(share)} of the product evaporates with the solvent.",
-                "Use a cooler bath, a higher final pressure or a shorter hold.",
-                (Number("product evaporated", share * 100, "%"),),
-                score_loss=cost.relative_loss() if cost and cost.is_loss else 0.02),
-                case.plan.replacing(gentle))
+            yield Breach(step.id, partial(_boiled_off, share), case.plan.replacing(gentle))
 
 
-@rule("never-weighed", check="order", title="The product is never weighed",
-      source="without a mass there is no yield", stage=4)
+def _boiled_off(share: float, cost: Cost | None) -> Remark:
+    return Remark(
+        cost.loss_strength() if cost else Strength.ADVICE,
+        f"{percent(share)} of the product evaporates with the solvent.",
+        "Use a cooler bath, a higher final pressure or a shorter hold.",
+        (Number("product evaporated", share * 100, "%"),),
+        score_loss=cost.relative_loss() if cost and cost.is_loss else 0.02,
+    )
+
+
+@rule(
+    "never-weighed",
+    check="order",
+    title="The product is never weighed",
+    source="without a mass there is no yield",
+    stage=4,
+)
 def never_weighed(case: Case) -> Iterator[Breach]:
     """A plan ends when each product has been weighed, cool and dry outside."""
     weighed = [s for s in case.plan.steps if isinstance(s, Weigh)]
     if len(weighed) < len(case.targets):
         last = case.plan.steps[-1].id if case.plan.steps else ""
-        yield Breach(last, lambda _cost: Remark(
-            Strength.ADVICE, "Not every product is weighed in this plan.",
-            "Weigh each product in its tared flask.", score_loss=0.3))
-
+        yield Breach(
+            last,
+            Remark(
+                Strength.ADVICE,
+                "Not every product is weighed in this plan.",
+                "Weigh each product in its tared flask.",
+                score_loss=0.3,
+            ),
+        )

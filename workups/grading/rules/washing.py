@@ -7,12 +7,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from workups.chemistry.plan import Parting, Plan, Wash
+from workups.chemistry.plan import Parting, Wash
+from workups.chemistry.state import State
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import LOSS_LOW, Breach, Cost, Remark, band, rule
+from .rewriting import without_wash
 
 WASHED_OUT = 0.03
 ACID_LIMIT = 0.01
@@ -26,20 +28,26 @@ def _fates(case: Case, index: int, step: Parting, target: str) -> tuple[float, f
     total = case.available(target)
     before, after = case.before(index), case.after(index)
 
-    def aqueous(state: object, name: str) -> float:
-        flask = getattr(state, "flasks").get(name)  # noqa: B009 (State or a test double)
+    def aqueous(state: State, name: str) -> float:
+        flask = state.flasks.get(name)
         return float(flask.aqueous[row, 0]) if flask is not None else 0.0
 
     aside = aqueous(after, step.other_in) - (
-        aqueous(before, step.other_in) if step.other_in != step.flask else 0.0)
+        aqueous(before, step.other_in) if step.other_in != step.flask else 0.0
+    )
     if step.other_in == "waste":
         aside = case.amount_in(after, "waste", target) - case.amount_in(before, "waste", target)
     kept = case.amount_in(after, step.keep_in, target)
     return aside / total, kept / total
 
 
-@rule("product-washed-out", check="order", title="A wash takes the product with it",
-      source="D = K alpha_neutral(pH); the ionised form stays in water", stage=1)
+@rule(
+    "product-washed-out",
+    check="order",
+    title="A wash takes the product with it",
+    source="D = K alpha_neutral(pH); the ionised form stays in water",
+    stage=1,
+)
 def product_washed_out(case: Case) -> Iterator[Breach]:
     """A wash should take what is not wanted. An acidic product leaves with base as its salt, a
     basic one with acid, and a small polar one with any large volume of water. If the washings
@@ -56,8 +64,7 @@ def product_washed_out(case: Case) -> Iterator[Breach]:
 
 
 def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
-    mended = case.plan.without(step.id) if step.keep_in == step.flask else (
-        _renamed(case.plan, step))
+    mended = without_wash(case.plan, step)
 
     def say(cost: Cost | None) -> Remark:
         strength = cost.loss_strength() if cost else Strength.ADVICE
@@ -68,24 +75,19 @@ def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
             "Use a wash in which the product stays neutral, a smaller or a salted one, or "
             "extract the washings once more.",
             (Number("product in the washings", aside * 100, "%"), Number("pH", pH, "")),
-            score_loss=cost.relative_loss() if cost and cost.is_loss else 0.05)
+            score_loss=cost.relative_loss() if cost and cost.is_loss else 0.05,
+        )
+
     return Breach(step.id, say, mended)
 
 
-def _renamed(plan: Plan, step: Wash) -> Plan:
-    """The plan without a wash whose kept layer went to another flask: later steps start from
-    where the layer stood."""
-    rest = []
-    for s in plan.without(step.id).steps:
-        if getattr(s, "flask", None) == step.keep_in and s.verb != "tare":
-            rest.append(replace(s, flask=step.flask))  # type: ignore[call-arg]
-        else:
-            rest.append(s)
-    return Plan(tuple(rest))
-
-
-@rule("strong-base-on-ester", check="order", title="Hydroxide on a product it can destroy",
-      source="second-order ester hydrolysis, rate constant as stated with the exercise", stage=2)
+@rule(
+    "strong-base-on-ester",
+    check="order",
+    title="Hydroxide on a product it can destroy",
+    source="second-order ester hydrolysis, rate constant as stated with the exercise",
+    stage=2,
+)
 def strong_base_on_ester(case: Case) -> Iterator[Breach]:
     """Sodium hydroxide takes acid out as hydrogencarbonate does, but it also cleaves esters:
     slowly in the cold and in two layers, fast if it is warm, strong or left to stand. Where a
@@ -108,8 +110,11 @@ def _strong_base(
     case: Case, step: Wash, nominal: float, low: float, high: float, pH: float
 ) -> Breach:
     weak = next((m for m in case.exercise.setup.materials if case.is_carbonate(m)), None)
-    mended = case.plan.replacing(replace(step, material=weak, swirl_open=True)) if weak else (
-        case.plan.without(step.id))
+    mended = (
+        case.plan.replacing(replace(step, material=weak, swirl_open=True))
+        if weak
+        else (case.plan.without(step.id))
+    )
 
     def say(_cost: Cost | None) -> Remark:
         loss = nominal >= 0.05 and low > LOSS_LOW
@@ -119,15 +124,23 @@ def _strong_base(
             f"product in the short time of shaking (up to {percent(high)}), more if it stands or "
             "is warm.",
             "Hydrogencarbonate takes the acid out and leaves the ester alone.",
-            (Number("product hydrolysed", nominal * 100, "%", low * 100, high * 100),
-             Number("pH", pH, "")),
-            score_loss=min(1.0, max(0.15, nominal / 0.5)))
+            (
+                Number("product hydrolysed", nominal * 100, "%", low * 100, high * 100),
+                Number("pH", pH, ""),
+            ),
+            score_loss=min(1.0, max(0.15, nominal / 0.5)),
+        )
+
     return Breach(step.id, say, mended)
 
 
-@rule("acid-left-in-product", check="order", title="Acid stays in the product",
-      source="trade practice: base wash after an acid-catalysed step until the wash stays basic",
-      stage=2)
+@rule(
+    "acid-left-in-product",
+    check="order",
+    title="Acid stays in the product",
+    source="trade practice: base wash after an acid-catalysed step until the wash stays basic",
+    stage=2,
+)
 def acid_left_in_product(case: Case) -> Iterator[Breach]:
     """Acid that is not washed out is concentrated with the product: it adds to the mass, smells,
     and goes on reacting when the flask is warmed. A hydrogencarbonate wash takes it out; enough
@@ -137,24 +150,31 @@ def acid_left_in_product(case: Case) -> Iterator[Breach]:
         share = float(found.acid_g[0] / found.product_g[0]) if found.product_g[0] > 0 else 0.0
         if share < ACID_LIMIT:
             continue
-        washes = [(i, s) for i, s, _ in case.partings() if case.washes_product(i, s)]
+        washes = case.product_washes()
         yield _acid_left(case, washes, share)
 
 
-def _acid_left(case: Case, washes: list[tuple[int, Parting]], share: float) -> Breach:
+def _acid_left(case: Case, washes: list[tuple[int, Wash]], share: float) -> Breach:
     weak = next((m for m in case.exercise.setup.materials if case.is_carbonate(m)), None)
-    carbonate = [(i, s) for i, s in washes if isinstance(s, Wash) and case.is_carbonate(s.material)]
+    carbonate = [(i, s) for i, s in washes if case.is_carbonate(s.material)]
     step_id = (carbonate or washes)[-1][1].id if washes else case.plan.steps[-1].id
     mended = None
     if weak and carbonate:
         _, last = carbonate[-1]
-        assert isinstance(last, Wash)
         mended = case.plan.replacing(replace(last, portions=last.portions + 2, swirl_open=True))
     elif weak and washes:
         at, last = washes[0]
-        wash = Wash(id="carbonate-added", flask=last.keep_in, material=weak, volume_mL=25.0,
-                    portions=2, keep=last.keep, keep_in=last.keep_in, other_in="carbonate wash",
-                    swirl_open=True)
+        wash = Wash(
+            id="carbonate-added",
+            flask=last.keep_in,
+            material=weak,
+            volume_mL=25.0,
+            portions=2,
+            keep=last.keep,
+            keep_in=last.keep_in,
+            other_in="carbonate wash",
+            swirl_open=True,
+        )
         mended = case.plan.inserting(at + 1, wash)
 
     def say(_cost: Cost | None) -> Remark:
@@ -162,24 +182,28 @@ def _acid_left(case: Case, washes: list[tuple[int, Parting]], share: float) -> B
             Strength.ADVICE,
             f"Acid worth {percent(share)} of the product's mass is still in it at the end.",
             "Wash with hydrogencarbonate, swirling open, until the water layer stays basic."
-            if not carbonate else
-            "Repeat the hydrogencarbonate wash until the water layer stays basic.",
+            if not carbonate
+            else "Repeat the hydrogencarbonate wash until the water layer stays basic.",
             (Number("acid in the product", share * 100, "%"),),
-            score_loss=min(0.6, 0.1 + share * 2))
+            score_loss=min(0.6, 0.1 + share * 2),
+        )
+
     return Breach(step_id, say, mended)
 
 
-@rule("wash-without-effect", check="order", title="A wash that removes nothing",
-      source="amounts before and after the wash, as computed", stage=4)
+@rule(
+    "wash-without-effect",
+    check="order",
+    title="A wash that removes nothing",
+    source="amounts before and after the wash, as computed",
+    stage=4,
+)
 def wash_without_effect(case: Case) -> Iterator[Breach]:
     """A wash that finds nothing to remove costs time and solvent and does no harm. It is never
     marked down; it is worth knowing.
     """
     inv = case.inventory
-    for i, step, shakes in case.partings():
-        if not case.washes_product(i, step) or len(shakes) == 0:
-            continue
-        assert isinstance(step, Wash)
+    for i, step in case.product_washes():
         if case.is_brine(step.material):
             continue
         before = case.before(i).flasks[step.flask]
@@ -188,12 +212,25 @@ def wash_without_effect(case: Case) -> Iterator[Breach]:
             continue
         skip = {inv.water, *inv.solvent_rows.tolist(), *(inv.index[t] for t in case.targets)}
         fed = {inv.index[k] for k in case.components_of(step.material) if k in inv.index}
-        removed = max((float(before.total()[r, 0] - after.total()[r, 0]) * inv.molar_mass[r] * 1e-3
-                       for r in range(len(inv.keys)) if r not in skip | fed), default=0.0)
-        product_g = float(before.total()[inv.index[case.targets[0]], 0]) * inv.molar_mass[
-            inv.index[case.targets[0]]] * 1e-3
+        removed = max(
+            (
+                float(before.total()[r, 0] - after.total()[r, 0]) * inv.molar_mass[r] * 1e-3
+                for r in range(len(inv.keys))
+                if r not in skip | fed
+            ),
+            default=0.0,
+        )
+        product_g = (
+            float(before.total()[inv.index[case.targets[0]], 0])
+            * inv.molar_mass[inv.index[case.targets[0]]]
+            * 1e-3
+        )
         if product_g > 0 and removed < EFFECT * product_g * 0.2:
-            yield Breach(step.id, lambda _cost: Remark(
-                Strength.INFORMATION,
-                "This wash finds nothing to remove (less than 0.2 % of the product's mass).",
-                "It does no harm; it costs time and a little product."))
+            yield Breach(
+                step.id,
+                Remark(
+                    Strength.INFORMATION,
+                    "This wash finds nothing to remove (less than 0.2 % of the product's mass).",
+                    "It does no harm; it costs time and a little product.",
+                ),
+            )
