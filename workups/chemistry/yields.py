@@ -100,10 +100,9 @@ def with_actual_amounts(setup: Setup, actual: Mapping[str, float]) -> Setup:
         if reagent.substance not in actual:
             return reagent
         amount = actual[reagent.substance]
-        field = "volume_mL" if reagent.mass_g is None and reagent.volume_mL is not None else (
-            "mass_g")
-        return replace(reagent, mass_g=None, volume_mL=None, amount_mmol=None,
-                       **{field: amount})
+        by_volume = reagent.mass_g is None and reagent.volume_mL is not None
+        return replace(reagent, mass_g=None if by_volume else amount,
+                       volume_mL=amount if by_volume else None, amount_mmol=None)
     reagents = tuple(used(r) for r in setup.reaction.reagents)
     return replace(setup, reaction=replace(setup.reaction, reagents=reagents))
 
