@@ -18,13 +18,14 @@ from workups.grading.assessment import (
     PhaseReport,
     StepReport,
     TargetYield,
+    TrailShare,
 )
 from workups.grading.exercise import CHECK_TITLES, Exercise
 
-from .assessment_json import water_pH
-
 WIDTH = 92
 _SMALLEST_SHARE = 0.005
+_SMALLEST_MMOL = 0.01
+_WHOLE_FROM = 100
 
 
 def assessment_text(assessment: Assessment, exercise: Exercise) -> str:
@@ -69,27 +70,29 @@ def _curve(points: tuple[CurvePoint, ...]) -> str:
 
 
 def _steps(assessment: Assessment) -> Iterator[str]:
-    yield "STEPS"
+    yield "STEPS (flasks that a step changed; amounts in mmol)"
+    before: tuple[PhaseReport, ...] = ()
+    trail: tuple[TrailShare, ...] = ()
     for number, step in enumerate(assessment.steps, 1):
-        yield f"  {number:>2}  {step.verb:<10} {_step_line(step)}".rstrip()
+        yield from _wrapped(f"{number:>2}  {step.verb:<10} {_step_line(step)}", "  ", " " * 17)
         for phase in step.phases:
-            yield from _wrapped(_phase(phase), " " * 6, " " * 10)
-        if step.trail:
+            if phase not in before:
+                yield from _wrapped(_phase(phase), " " * 6, " " * 10)
+        if step.trail != trail:
             yield from _wrapped(f"product: {_trail(step)}", " " * 6, " " * 10)
-        for note in step.notes:
-            yield from _wrapped(note, " " * 6, " " * 6)
+        before, trail = step.phases, step.trail
 
 
 def _step_line(step: StepReport) -> str:
-    pH = water_pH(step)
     parts = [
         step.step,
         f"{step.top} layer on top" if step.top else "",
         "may invert or separate badly" if step.may_invert else "",
-        f"pH {pH:.1f}" if pH is not None else "",
+        f"pH {step.pH:.1f}" if step.pH is not None else "",
         f"funnel {_percent(step.funnel_fill)} full" if step.funnel_fill is not None else "",
         _gas(step),
         *step.looks,
+        *step.notes,
     ]
     return "; ".join(part for part in parts if part)
 
@@ -104,9 +107,9 @@ def _gas(step: StepReport) -> str:
 
 def _phase(phase: PhaseReport) -> str:
     amounts = sorted(phase.amounts_mmol, key=lambda a: -a[1])
-    held = ", ".join(f"{_name(k)} {v:.3g}" for k, v in amounts if v >= _SMALLEST_SHARE)
+    held = ", ".join(f"{_name(k)} {_figures(v)}" for k, v in amounts if v >= _SMALLEST_MMOL)
     return (f"{phase.flask}, {phase.phase} {phase.volume_mL:.1f} mL"
-            f"{f' ({held} mmol)' if held else ''}")
+            f"{f': {held}' if held else ''}")
 
 
 def _trail(step: StepReport) -> str:
@@ -149,9 +152,9 @@ def _finding(finding: Finding) -> Iterator[str]:
 def _number(number: Number) -> str:
     band = ""
     if number.low is not None and number.high is not None:
-        band = f" ({number.low:.3g} to {number.high:.3g})"
+        band = f" ({_figures(number.low)} to {_figures(number.high)})"
     unit = "" if number.unit in ("", "1") else f" {number.unit}"
-    return f"{number.name} {number.value:.3g}{band}{unit}"
+    return f"{number.name} {_figures(number.value)}{band}{unit}"
 
 
 def _readings(assessment: Assessment) -> Iterator[str]:
@@ -200,14 +203,20 @@ def _percent(share: float) -> str:
     return f"{100 * share:.1f} %"
 
 
+def _figures(value: float) -> str:
+    """Three figures, never in powers of ten for what a bench measures."""
+    return f"{value:.0f}" if abs(value) >= _WHOLE_FROM else f"{value:.3g}"
+
+
 def _plus_minus(uncertainty: float | None, digits: int) -> str:
     return "" if uncertainty is None else f" ± {uncertainty:.{digits}f}"
 
 
 def _name(key: str) -> str:
-    return tables().material_name(key)
+    """The plain name without what stands in brackets behind it."""
+    return tables().material_name(key.removeprefix("agent:")).partition(" (")[0]
 
 
 def _wrapped(text: str, first: str, rest: str | None = None) -> list[str]:
-    return textwrap.wrap(text, WIDTH, initial_indent=first,
+    return textwrap.wrap(" ".join(text.split()), WIDTH, initial_indent=first,
                          subsequent_indent=first if rest is None else rest)
