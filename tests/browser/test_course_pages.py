@@ -1,4 +1,4 @@
-"""The course's pages in a real browser: policy kept, usable by keyboard, nothing scrolls sideways."""
+"""The course's pages in a real browser: policy kept, used by keyboard, no scrolling sideways."""
 
 from pathlib import Path
 
