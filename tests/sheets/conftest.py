@@ -232,7 +232,7 @@ FILTERED = StepReport(
         share("receiver", "organic", 0.925),
         share("washings", "aqueous", 0.015),
         share("glass", "", 0.04),
-        share("drying agent", "", 0.02),
+        share("drying flask", "solid", 0.02),
     ),
 )
 
@@ -249,8 +249,8 @@ STRIPPED = StepReport(
         share("receiver", "organic", 0.915),
         share("washings", "aqueous", 0.015),
         share("glass", "", 0.04),
-        share("drying agent", "", 0.02),
-        share("evaporated", "", 0.01),
+        share("drying flask", "solid", 0.02),
+        share("air", "", 0.01),
     ),
 )
 

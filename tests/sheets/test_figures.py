@@ -8,12 +8,12 @@ from xml.etree import ElementTree
 import pytest
 
 from workups.chemistry.plan import Plan
-from workups.grading.assessment import Assessment, StepReport, TrailShare
+from workups.grading.assessment import Assessment, PhaseReport, TrailShare
 from workups.grading.exercise import Exercise
 from workups.grading.numbers import NBSP
 from workups.sheets.bands import yield_figure
 from workups.sheets.curve import recovery_figure
-from workups.sheets.funnel import funnel_figure, level_of_volume, shaken_layers
+from workups.sheets.funnel import funnel_figure, level_of_volume, stacked
 from workups.sheets.svg import NAMESPACE, Figure
 from workups.sheets.trail import trail_figure, trail_rows
 
@@ -38,14 +38,14 @@ def drawn_text(figure: Figure) -> list[str]:
 def figures(
     exercise: Exercise, plan: Plan, assessment: Assessment
 ) -> dict[str, Callable[[bool], Figure]]:
-    def funnel(report: StepReport, hide: bool) -> Figure:
-        step = plan.steps[plan.index(report.step)]
-        return funnel_figure(exercise, step, report, shares_only=hide)
+    def funnel(at: int, hide: bool) -> Figure:
+        reports = assessment.steps
+        return funnel_figure(exercise, plan, reports, reports[at].step, shares_only=hide)
 
     expected, found = assessment.expected[0], assessment.readings[0]
     return {
-        "funnel": lambda hide: funnel(assessment.steps[0], hide),
-        "gas": lambda hide: funnel(assessment.steps[1], hide),
+        "funnel": lambda hide: funnel(0, hide),
+        "gas": lambda hide: funnel(1, hide),
         "trail": lambda hide: trail_figure(
             exercise, plan, assessment.steps, TARGET, shares_only=hide
         ),
@@ -108,19 +108,23 @@ def test_the_same_input_gives_the_same_figure(
     assert figures[name](False) == figures[name](False)
 
 
+def wash_phases(assessment: Assessment) -> tuple[PhaseReport, ...]:
+    return assessment.steps[0].phases
+
+
 def test_the_funnel_has_the_organic_layer_on_top(assessment: Assessment) -> None:
-    upper, lower = shaken_layers(assessment.steps[0])
+    upper, lower = stacked(wash_phases(assessment), "organic")
     assert (upper.position, upper.phase.phase) == ("upper", "organic")
     assert (lower.position, lower.phase.phase) == ("lower", "aqueous")
 
 
 def test_a_heavy_solvent_lies_below(assessment: Assessment) -> None:
-    report = dataclasses.replace(assessment.steps[0], top="aqueous")
-    assert [layer.phase.phase for layer in shaken_layers(report)] == ["aqueous", "organic"]
+    layers = stacked(wash_phases(assessment), "aqueous")
+    assert [layer.phase.phase for layer in layers] == ["aqueous", "organic"]
 
 
 def test_the_shares_of_a_substance_in_both_layers_add_up(assessment: Assessment) -> None:
-    upper, lower = shaken_layers(assessment.steps[0])
+    upper, lower = stacked(wash_phases(assessment), "organic")
     for key, share, _ in upper.shares:
         assert share + {k: s for k, s, _ in lower.shares}[key] == pytest.approx(1.0)
     # 44.5 of 45.0 mmol by the numbers written into the sample.
@@ -131,8 +135,8 @@ def test_the_funnel_says_what_is_in_each_layer_with_pH_to_one_decimal(
     figures: dict[str, Callable[[bool], Figure]],
 ) -> None:
     text = plain(figures["funnel"](True).text)
-    assert "Upper layer: organic, 49.0 mL, 0.79 g/mL. In it: hexyl acetate: 99 % of it" in text
-    assert "Lower layer: aqueous, 62.0 mL, 1.01 g/mL, pH 2.4. In it: acetic acid: 85 %" in text
+    assert "Upper layer: organic, 49 mL, 0.79 g/mL. In it: hexyl acetate: 99 % of it" in text
+    assert "Lower layer: aqueous, 31 mL, 1.01 g/mL, pH 2.4. In it: acetic acid: 85 %" in text
     assert "MTBE" not in text
 
 
@@ -140,8 +144,8 @@ def test_gas_pressure_and_close_densities_are_always_told(
     figures: dict[str, Callable[[bool], Figure]],
 ) -> None:
     words = " ".join(drawn_text(figures["gas"](True)))
-    assert "Gas: about 610 mL with vapour (dry 340 mL)." in words
-    assert "the pressure would rise by up to 75 kPa" in words
+    assert "Gas: about 610 mL with vapour (340 mL dry, 400 mL at the cautious end)." in words
+    assert "gas and vapour would raise the pressure by up to 75 kPa" in words
     assert "only 0.02 g/mL apart in density" in words
 
 
@@ -154,10 +158,11 @@ def test_layers_stand_as_high_as_their_volume_does_in_the_glass() -> None:
     assert levels[1] > 0.4
 
 
-def test_a_step_without_layers_has_no_funnel(exercise: Exercise, plan: Plan) -> None:
-    report = StepReport("s9", "tare", "", None, False, None, None, (), ())
+def test_a_step_without_layers_has_no_funnel(
+    exercise: Exercise, plan: Plan, assessment: Assessment
+) -> None:
     with pytest.raises(ValueError, match="no layers"):
-        funnel_figure(exercise, plan.steps[8], report, shares_only=True)
+        funnel_figure(exercise, plan, assessment.steps, "s9", shares_only=True)
 
 
 def bar_widths(figure: Figure) -> list[float]:
@@ -193,9 +198,9 @@ def test_what_is_no_longer_anywhere_is_drawn_as_gone(
 
 def test_the_trail_names_places_in_words(figures: dict[str, Callable[[bool], Figure]]) -> None:
     words = " ".join(drawn_text(figures["trail"](True)))
-    assert "funnel (organic) 96 %; glass 3.0 %; washings (aqueous) 1.0 %" in words
+    assert "funnel (organic) 96 %; left on glass 3.0 %; washings (aqueous) 1.0 %" in words
     assert "in an organic layer" in words
-    assert "in the drying agent" in words
+    assert "with a solid" in words
 
 
 def test_the_trail_shows_one_target_only(

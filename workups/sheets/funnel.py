@@ -2,22 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from workups.chemistry.plan import Step
+from workups.chemistry.plan import Plan, Step
 from workups.grading.assessment import GasReport, PhaseReport, StepReport
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import is_bulk, substance_name
 from workups.grading.numbers import fixed, percent, rounded, significant
 from workups.grading.sentences import step_heading
+from workups.sheets.layers import shaken_phases
 from workups.sheets.svg import Area, Drawing, Figure, wrapped
 
 _WIDTH = 400.0
 _BODY = Area(14, 34, 120, 200)
 _TEXT_X = 168.0
 _MOST_CONTENTS = 3
+_LEAST_GAS_ML, _LEAST_PRESSURE_KPA = 0.5, 0.5
 
 
 @dataclass(frozen=True)
@@ -34,16 +37,26 @@ class Layer:
 
 
 def funnel_figure(
-    exercise: Exercise, step: Step, report: StepReport, *, shares_only: bool
+    exercise: Exercise,
+    plan: Plan,
+    reports: Sequence[StepReport],
+    step_id: str,
+    *,
+    shares_only: bool,
 ) -> Figure:
-    """The funnel after ``step``; ``shares_only`` hides every amount of substance."""
-    layers = shaken_layers(report)
-    if not layers:
-        raise ValueError(f"step {report.step!r} leaves no layers to draw")
+    """The funnel after a step; ``shares_only`` hides every amount of substance.
+
+    Raises ValueError for a step that shakes nothing.
+    """
+    step = plan.steps[plan.index(step_id)]
+    capacity_mL = exercise.setup.glassware.funnel_mL
+    phases = shaken_phases(plan, reports, step_id, capacity_mL)
+    report = next(r for r in reports if r.step == step_id)
+    layers = stacked(phases, report.top)
     title = f"Funnel after: {step_heading(step, exercise)}"
-    notes = funnel_notes(report)
+    notes = [*_portion_notes(step), *funnel_notes(report)]
     text = " ".join([*(_layer_sentence(layer, shares_only) for layer in layers), *notes])
-    drawing = _draw(f"funnel-{report.step}", title, text, layers, notes, exercise, shares_only)
+    drawing = _draw(f"funnel-{step_id}", title, text, layers, notes, capacity_mL, shares_only)
     header = ("Layer", "Phase", "Volume", "pH", "Substance", "Share of it in this layer")
     return Figure(
         drawing.to_string(),
@@ -54,25 +67,21 @@ def funnel_figure(
     )
 
 
-def shaken_layers(report: StepReport) -> tuple[Layer, ...]:
-    """The layers of the funnel from the top down; one where only one phase is there."""
-    found = {p.phase: p for p in reversed(_funnel_phases(report)) if p.volume_mL > 0}
-    phases = [found[name] for name in ("organic", "aqueous") if name in found]
-    phases.sort(key=lambda p: p.phase != report.top)
-    positions = ("upper", "lower") if len(phases) > 1 else ("only",)
+def stacked(phases: Sequence[PhaseReport], top: str) -> tuple[Layer, ...]:
+    """Layers from the top down, with the share of each substance that is in each."""
+    ordered = sorted(phases, key=lambda p: p.phase != top)
+    positions = ("upper", "lower") if len(ordered) > 1 else ("only",)
     return tuple(
-        Layer(position, phase, _shares(phase, phases))
-        for position, phase in zip(positions, phases, strict=True)
+        Layer(position, phase, _shares(phase, ordered))
+        for position, phase in zip(positions, ordered, strict=False)
     )
 
 
-def _funnel_phases(report: StepReport) -> tuple[PhaseReport, ...]:
-    """The phases of the flask that holds two layers, or else all of them in their order."""
-    for phase in report.phases:
-        together = tuple(p for p in report.phases if p.flask == phase.flask)
-        if {"organic", "aqueous"} <= {p.phase for p in together}:
-            return together
-    return report.phases
+def _portion_notes(step: Step) -> list[str]:
+    portions = getattr(step, "portions", 1)
+    if portions == 1:
+        return []
+    return [f"Drawn for one portion; the shares are those of all {portions} together."]
 
 
 def _shares(phase: PhaseReport, phases: list[PhaseReport]) -> tuple[tuple[str, float, float], ...]:
@@ -96,8 +105,13 @@ def _contents(layer: Layer, shares_only: bool) -> list[str]:
     return [_content(*s, shares_only) for s in dominant]
 
 
-def _measures(layer: Layer) -> str:
-    parts = [rounded(layer.phase.volume_mL, "mL"), f"{fixed(layer.phase.density_g_mL, 2)} g/mL"]
+def _volume(layer: Layer, shares_only: bool) -> str:
+    """The volume; to two figures only where a yield must not be worked back from it."""
+    return rounded(layer.phase.volume_mL, "mL", 2 if shares_only else 3)
+
+
+def _measures(layer: Layer, shares_only: bool) -> str:
+    parts = [_volume(layer, shares_only), f"{fixed(layer.phase.density_g_mL, 2)} g/mL"]
     if layer.phase.pH is not None:
         parts.append(f"pH {fixed(layer.phase.pH, 1)}")
     return ", ".join(parts)
@@ -106,7 +120,7 @@ def _measures(layer: Layer) -> str:
 def _layer_sentence(layer: Layer, shares_only: bool) -> str:
     contents = _contents(layer, shares_only)
     held = f" In it: {'; '.join(contents)}." if contents else ""
-    return f"{layer.title}, {_measures(layer)}.{held}"
+    return f"{layer.title}, {_measures(layer, shares_only)}.{held}"
 
 
 def funnel_notes(report: StepReport) -> list[str]:
@@ -122,13 +136,18 @@ def funnel_notes(report: StepReport) -> list[str]:
 
 
 def _gas_notes(gas: GasReport | None) -> list[str]:
-    if gas is None or gas.dry_mL_high < 0.5:
+    if gas is None:
         return []
-    volume = f"Gas: about {rounded(gas.with_vapour_mL, 'mL', 2)} with vapour"
-    notes = [f"{volume} (dry {rounded(gas.dry_mL, 'mL', 2)})."]
-    if gas.stoppered_gauge_kPa > 0.5:
+    notes = []
+    if gas.dry_mL_high >= _LEAST_GAS_ML:
+        volume = f"Gas: about {rounded(gas.with_vapour_mL, 'mL', 2)} with vapour"
+        dry = f"{rounded(gas.dry_mL, 'mL', 2)} dry"
+        most = f"{rounded(gas.dry_mL_high, 'mL', 2)} at the cautious end"
+        notes.append(f"{volume} ({dry}, {most}).")
+    if gas.stoppered_gauge_kPa >= _LEAST_PRESSURE_KPA:
         pressure = rounded(gas.stoppered_gauge_kPa, "kPa", 2)
-        notes.append(f"Stoppered, the pressure would rise by up to {pressure}.")
+        cause = "gas and vapour" if notes else "solvent vapour"
+        notes.append(f"Stoppered at once, {cause} would raise the pressure by up to {pressure}.")
     return notes
 
 
@@ -136,7 +155,7 @@ def _rows(layers: tuple[Layer, ...], shares_only: bool) -> list[tuple[str, ...]]
     rows: list[tuple[str, ...]] = []
     for layer in layers:
         pH = "" if layer.phase.pH is None else fixed(layer.phase.pH, 1)
-        head = (layer.position, layer.phase.phase, rounded(layer.phase.volume_mL, "mL"), pH)
+        head = (layer.position, layer.phase.phase, _volume(layer, shares_only), pH)
         for key, share, amount in layer.shares:
             row = (*head, substance_name(key), percent(share))
             rows.append(row if shares_only else (*row, rounded(amount, "mmol")))
@@ -151,7 +170,7 @@ def _draw(
     text: str,
     layers: tuple[Layer, ...],
     notes: list[str],
-    exercise: Exercise,
+    capacity_mL: float,
     shares_only: bool,
 ) -> Drawing:
     heading = wrapped(title, _WIDTH - 16, 14)
@@ -163,7 +182,7 @@ def _draw(
     notes_y = max(body.bottom + 40, body.y + 20 + text_height) + 18
     drawing = Drawing(key, _WIDTH, notes_y + 17 * len(note_lines), title, text)
     drawing.paragraph(8, 18, heading, font_size=14, font_weight="bold")
-    middles = _draw_funnel(drawing, body, layers, exercise.setup.glassware.funnel_mL)
+    middles = _draw_funnel(drawing, body, layers, capacity_mL)
     _draw_blocks(drawing, body, blocks, middles)
     drawing.paragraph(8, notes_y, note_lines)
     return drawing
@@ -171,7 +190,7 @@ def _draw(
 
 def _block(layer: Layer, shares_only: bool) -> list[str]:
     width = _WIDTH - _TEXT_X - 4
-    lines = [layer.title, *wrapped(_measures(layer), width)]
+    lines = [layer.title, *wrapped(_measures(layer, shares_only), width)]
     for content in _contents(layer, shares_only):
         lines.extend(wrapped(content, width))
     return lines

@@ -18,20 +18,25 @@ _BAR = Area(8, 0, 384, 18)
 _LEAST_SHARE = 5e-4
 
 # Places that are not flasks, and the hatching each is drawn with.
-PLACE_KINDS: Mapping[str, str] = {
-    "waste": "waste",
-    "glass": "glass",
-    "drying agent": "agent",
-    "evaporated": "air",
-    "gone": "air",
+PLACE_KINDS: Mapping[str, str] = {"waste": "waste", "glass": "glass", "air": "air", "gone": "air"}
+PLACE_WORDS: Mapping[str, str] = {
+    "glass": "left on glass",
+    "air": "evaporated",
+    "gone": "no longer there",
 }
+PHASE_KINDS: Mapping[str, str] = {
+    "organic": "organic",
+    "aqueous": "aqueous",
+    "droplets": "aqueous",
+    "solid": "solid",
+}
+PHASE_WORDS: Mapping[str, str] = {"droplets": "water droplets", "solid": "with the solid"}
 KIND_WORDS: Mapping[str, str] = {
     "organic": "in an organic layer",
     "aqueous": "in an aqueous layer",
-    "solid": "as a solid",
+    "solid": "with a solid",
     "waste": "in the waste",
-    "glass": "on the glass",
-    "agent": "in the drying agent",
+    "glass": "left on glass",
     "air": "evaporated or gone",
 }
 
@@ -93,16 +98,14 @@ def _step_words(exercise: Exercise, plan: Plan, report: StepReport) -> tuple[str
 
 def place_kind(share: TrailShare) -> str:
     """The hatching of a place: by what it is, or by the phase in a flask."""
-    if share.place in PLACE_KINDS:
-        return PLACE_KINDS[share.place]
-    return share.phase if share.phase in HATCHINGS else "air"
+    return PLACE_KINDS.get(share.place) or PHASE_KINDS.get(share.phase, "air")
 
 
 def place_words(share: TrailShare) -> str:
-    """A place as a caption has it: "funnel (organic)"."""
-    if share.place in PLACE_KINDS or not share.phase:
-        return share.place
-    return f"{share.place} ({share.phase})"
+    """A place as a caption has it: "funnel (organic)", "waste (acid)"."""
+    place = PLACE_WORDS.get(share.place, share.place)
+    phase = PHASE_WORDS.get(share.phase, share.phase.replace("_", "-"))
+    return f"{place} ({phase})" if phase else place
 
 
 def _share(share: float) -> str:

@@ -1,0 +1,87 @@
+"""Flask labels: what is in a flask, where it came from, its dangers, its tare."""
+
+import datetime
+
+import pytest
+
+from tests.sheets.pdf_text import pages_of
+from workups.chemistry import plan as steps
+from workups.chemistry.plan import Plan
+from workups.grading.assessment import Assessment, PhaseReport, StepReport
+from workups.grading.exercise import Exercise
+from workups.grading.numbers import NBSP
+from workups.sheets.content import FlaskLabels, SheetHead
+from workups.sheets.flask_labels import flask_hazards, flask_labels, flask_labels_pdf
+
+HEAD = SheetHead("Organic Laboratory II", "Section B", "K7Q2", datetime.date(2030, 3, 4))
+
+
+def holding(pH: float | None = None, **mmol: float) -> list[StepReport]:
+    phase = PhaseReport("A", "aqueous", 50, 1.0, pH, tuple(mmol.items()))
+    return [StepReport("1", "wash", "", None, False, None, None, (phase,), ())]
+
+
+def test_every_flask_but_the_waste_gets_a_label(exercise: Exercise, plan: Plan) -> None:
+    names = [label.flask for label in flask_labels(exercise, plan)]
+    assert names == ["reaction flask", "funnel", "washings", "drying flask", "receiver"]
+
+
+def test_a_label_says_which_layer_of_which_step_is_inside(exercise: Exercise, plan: Plan) -> None:
+    washings = flask_labels(exercise, plan)[2]
+    assert washings.layered
+    assert washings.origins[0].replace(NBSP, " ") == "4. Wash, water, 2 × 30 mL: lower layer"
+    receiver = flask_labels(exercise, plan)[4]
+    assert receiver.origins == ("10. Filter",)
+    assert not receiver.layered
+
+
+def test_a_kept_lower_layer_is_labelled_lower(exercise: Exercise) -> None:
+    plan = Plan(
+        (
+            steps.Separate(
+                id="1", flask="reaction flask", keep="lower", keep_in="heavy", other_in="light"
+            ),
+        )
+    )
+    origins = {label.flask: label.origins for label in flask_labels(exercise, plan)}
+    assert origins["heavy"] == ("1. Separate: lower layer",)
+    assert origins["light"] == ("1. Separate: upper layer",)
+
+
+@pytest.mark.parametrize(
+    ("reports", "expected"),
+    [
+        (holding(acetic_acid=10.0, mtbe=90.0), ("corrosive", "flammable", "irritant")),
+        (holding(acetic_acid=0.5, mtbe=99.5), ("flammable", "irritant")),
+        (holding(water=3000.0, mtbe=1.0), ("flammable", "irritant")),
+        (holding(pH=1.2, water=3000.0, sodium=5.0), ("corrosive",)),
+        (holding(pH=12.5, water=3000.0, sodium=5.0), ("corrosive",)),
+        (holding(pH=7.0, water=3000.0, sodium=5.0), ()),
+        ([], ()),
+    ],
+)
+def test_hazard_words_follow_what_is_in_the_flask(
+    reports: list[StepReport], expected: tuple[str, ...]
+) -> None:
+    assert flask_hazards("A", reports) == expected
+
+
+def test_the_last_report_with_contents_counts() -> None:
+    emptied = StepReport("2", "transfer", "", None, False, None, None, (), ())
+    assert flask_hazards("A", [*holding(mtbe=5.0), emptied]) == ("flammable", "irritant")
+
+
+def test_the_labels_fit_on_one_page_and_carry_code_tare_and_no_name(
+    exercise: Exercise, plan: Plan, assessment: Assessment
+) -> None:
+    pages = pages_of(flask_labels_pdf(FlaskLabels(HEAD, exercise, plan, assessment.steps)))
+    assert len(pages) == 1
+    assert pages[0].count("K7Q2") == 6  # five labels and the foot of the page
+    assert pages[0].count("tare with label") == 5
+    assert "Hazards: flammable" in pages[0]
+
+
+def test_without_reports_the_hazards_are_left_to_be_written(exercise: Exercise, plan: Plan) -> None:
+    (page,) = pages_of(flask_labels_pdf(FlaskLabels(HEAD, exercise, plan)))
+    assert page.count("Hazards:") == 5
+    assert "flammable" not in page
