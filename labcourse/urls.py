@@ -3,4 +3,7 @@ from django.urls import include, path
 urlpatterns = [
     path("", include("workups.web.accounts.urls")),
     path("", include("workups.web.courses.urls")),
+    path("", include("workups.web.planning.urls")),
+    path("", include("workups.web.bench.urls")),
+    path("", include("workups.web.reports.urls")),
 ]

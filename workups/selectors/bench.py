@@ -10,9 +10,8 @@ from workups.models import (
     Reading,
     ReadingKind,
 )
-from workups.models.bench import BenchEntry
 
-_Entry = TypeVar("_Entry", bound=BenchEntry)
+_Entry = TypeVar("_Entry", BenchStep, Reading)
 
 
 @dataclass(frozen=True)

@@ -1,27 +1,19 @@
-from enum import StrEnum
-
 from django.db.models import F, Q
 from django.utils import timezone
 
 from workups.documents import assessment_from_data
 from workups.grading.assessment import TargetYield
+from workups.grading.visibility import Moment
 from workups.models import ExerciseRevision, Review, Work
 from workups.selectors.marks import newest_snapshot
 from workups.selectors.works import readings_are_locked
 
 
-class Stage(StrEnum):
-    """What a student may see of a work's results."""
-
-    BEFORE_LOCK = "before lock"
-    LOCKED = "locked"
-    RELEASED = "released"
-
-
-def stage_of(work: Work) -> Stage:
+def moment_of(work: Work) -> Moment:
+    """Where the student stands, which decides what they may see."""
     if not readings_are_locked(work):
-        return Stage.BEFORE_LOCK
-    return Stage.RELEASED if is_released(work) else Stage.LOCKED
+        return Moment.PLANNING
+    return Moment.RELEASED if is_released(work) else Moment.LOCKED
 
 
 def is_released(work: Work) -> bool:

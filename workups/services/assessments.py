@@ -67,13 +67,10 @@ def record_as_data(record: BenchRecord, work: Work) -> dict[str, Any]:
 
 
 def with_reagent_table(assessment: Assessment, work: Work) -> Assessment:
-    """The assessment with the reagent table's check judged from the student's answers."""
-    out_of = next((c.out_of for c in assessment.checks if c.name == "reagent_table"), None)
-    if out_of is None:
-        return assessment
+    """The assessment with the reagent table judged from the student's answers as one check more."""
+    out_of = work.revision.to_core().rubric.points.get("reagent_table", 0.0)
     judged = reagent_check_of(work, out_of)
-    checks = tuple(judged if c.name == "reagent_table" else c for c in assessment.checks)
-    return dataclasses.replace(assessment, checks=checks)
+    return dataclasses.replace(assessment, checks=(*assessment.checks, judged))
 
 
 @transaction.atomic

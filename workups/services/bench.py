@@ -1,9 +1,9 @@
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from decimal import Decimal
-from typing import Any
-from uuid import UUID
+from typing import Any, TypeVar
+from uuid import UUID, uuid5
 
 from django.db import transaction
 from django.utils import timezone
@@ -18,13 +18,20 @@ from workups.models import (
     Work,
 )
 from workups.selectors.bench import step_entries
+from workups.selectors.holds import open_holds
 from workups.selectors.plans import submitted_plan
 from workups.selectors.works import record_is_locked
 from workups.services.audit import record_audit
 
+_Entry = TypeVar("_Entry", BenchStep, Reading)
+
 
 class NoSubmittedPlan(Exception):
     """The bench record follows a submitted plan, and there is none."""
+
+
+class HoldIsOpen(Exception):
+    """The plan has a safety hold that no TA has cleared."""
 
 
 class RecordIsLocked(Exception):
@@ -93,6 +100,8 @@ def start_bench(*, actor: Person, work: Work) -> BenchRecord:
     plan = submitted_plan(work)
     if plan is None:
         raise NoSubmittedPlan
+    if open_holds(work):
+        raise HoldIsOpen
     record = BenchRecord(plan_revision=plan, started_by=actor)
     record.full_clean()
     record.save()
@@ -181,6 +190,23 @@ def record_reading(
 
 
 @transaction.atomic
+def record_readings(
+    *, record: BenchRecord, origin: EntryOrigin, entries: Sequence[ReadingValues]
+) -> list[Reading]:
+    """Add what one form says as one reading each, all or none."""
+    return [
+        record_reading(record=record, origin=numbered(origin, number), values=values)
+        for number, values in enumerate(entries)
+    ]
+
+
+def numbered(origin: EntryOrigin, number: int) -> EntryOrigin:
+    """The origin of one of several entries of a form, with a token of its own."""
+    token = uuid5(origin.client_token, str(number))
+    return replace(origin, client_token=token)
+
+
+@transaction.atomic
 def correct_reading(
     *, reading: Reading, origin: EntryOrigin, values: ReadingValues, reason: str
 ) -> Reading:
@@ -224,8 +250,8 @@ def _add_reading(
 
 
 def _sent_before(
-    model: type[BenchStep] | type[Reading], record: BenchRecord, origin: EntryOrigin
-) -> Any:
+    model: type[_Entry], record: BenchRecord, origin: EntryOrigin
+) -> _Entry | None:
     """The entry this token made already; also waits for one that is being made right now."""
     BenchRecord.objects.select_for_update().get(pk=record.pk)
     sent = model.objects.filter(client_token=origin.client_token).first()

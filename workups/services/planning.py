@@ -3,6 +3,7 @@ from django.utils import timezone
 
 from workups.models import Person, PlanRevision, Work
 from workups.selectors.plans import current_plan, find_plan
+from workups.services.assessments import assess_work
 from workups.services.audit import record_audit
 from workups.services.plan_edits import NoSuchStep, PlanData, PlanEdit, is_complete, steps_of
 
@@ -69,6 +70,8 @@ def _apply_edit(
     Work.objects.select_for_update().get(pk=work.pk)
     current = current_plan(work)
     now = current.data if current else EMPTY_PLAN
+    if current is not None and _changes_nothing(edit, now):
+        return current, current
     if current is None or current.version == base_version or (
         merge and not _clashes(work, base_version, edit, now)
     ):
@@ -77,6 +80,13 @@ def _apply_edit(
     base = find_plan(work, base_version)
     data = edit.apply(base.data if base else EMPTY_PLAN)
     return _append(actor, work, data, base_version, edit.words, aside=True), current
+
+
+def _changes_nothing(edit: PlanEdit, now: PlanData) -> bool:
+    try:
+        return edit.apply(now) == now
+    except NoSuchStep:
+        return False
 
 
 def _clashes(work: Work, base_version: int, edit: PlanEdit, now: PlanData) -> bool:
@@ -135,9 +145,15 @@ def require_open_plan(work: Work) -> None:
         raise PlanIsAtTheBench
 
 
-@transaction.atomic
 def submit_plan(*, actor: Person, work: Work, base_version: int) -> PlanRevision:
-    """Hand in the plan as it is in `base_version`, which must be the newest."""
+    """Hand in the plan as it is in `base_version`, which must be the newest, and assess it."""
+    submitted = _hand_in(actor, work, base_version)
+    assess_work(actor=actor, work=work, reason="plan handed in")
+    return submitted
+
+
+@transaction.atomic
+def _hand_in(actor: Person, work: Work, base_version: int) -> PlanRevision:
     require_open_plan(work)
     Work.objects.select_for_update().get(pk=work.pk)
     current = current_plan(work)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from workups.models import Role
-from workups.web.access import EVERYONE, INSTRUCTOR, CourseAccess
+from workups.web.access import EVERYONE, INSTRUCTOR, STUDENT, CourseAccess
 
 
 @dataclass(frozen=True)
@@ -26,6 +26,7 @@ class NavigationLink:
 
 COURSE_ENTRIES = (
     NavigationEntry("Overview", "show-course", EVERYONE),
+    NavigationEntry("My work", "list-work", STUDENT),
     NavigationEntry("Roster", "show-roster", INSTRUCTOR),
     NavigationEntry("Settings", "edit-course", INSTRUCTOR),
 )

@@ -63,12 +63,11 @@ class StepForm(forms.Form):
         super().__init__(data, initial=dict(initial or {}), auto_id=f"{step_id}-%s")
         self.kind = STEP_KINDS[verb]
         self.step_id = step_id
+        self.flasks = flasks
         self.specs = field_specs(self.kind)
         for name, spec in self.specs.items():
             value = self.initial.get(name) if data is None else data.get(name)
-            self.fields[name] = make_field(
-                Asked(name, spec, exercise, flasks, value)
-            )
+            self.fields[name] = make_field(Asked(name, spec, exercise, flasks, value))
 
     def to_step(self) -> Step:
         """The step as filled in; only after `is_valid`."""
@@ -134,6 +133,7 @@ class Asked:
             "label": label_of(self.spec),
             "help_text": self.spec.help,
             "required": not self.spec.optional,
+            "template_name": "workups/planning/_step_field.html",
         }
 
 

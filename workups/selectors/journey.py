@@ -1,0 +1,73 @@
+"""Where a student is on the way from the reagent table to the mark."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.utils import timezone
+
+from workups.models import Review, Work
+from workups.selectors.plans import current_plan, submitted_plan
+from workups.selectors.reagents import judgement_of
+from workups.selectors.reports import is_released
+from workups.selectors.works import dates_of, readings_are_locked
+
+
+@dataclass(frozen=True)
+class Stage:
+    """One stretch of the way. `mark` is a class of the stylesheet: done, waiting, late or none."""
+
+    title: str
+    url_name: str
+    state: str
+    mark: str = ""
+    due: datetime | None = None
+
+
+def journey_of(work: Work) -> list[Stage]:
+    dates = dates_of(work)
+    return [
+        _reagents(work),
+        _plan(work, dates.plan_due),
+        _bench(work, dates.report_due),
+        _report(work, dates.report_due),
+    ]
+
+
+def _reagents(work: Work) -> Stage:
+    judgement = judgement_of(work)
+    right = sum(v.right is True for v in judgement.verdicts.values())
+    asked = len(judgement.verdicts)
+    state = f"{right} of {asked} answers right" if asked else "nothing to fill in"
+    return Stage("Reagent table", "fill-reagents", state, "done" if right == asked else "")
+
+
+def _plan(work: Work, due: datetime) -> Stage:
+    submitted, current = submitted_plan(work), current_plan(work)
+    if submitted is None:
+        late = timezone.now() > due
+        state = "not begun" if current is None else "begun, not handed in"
+        return Stage("Plan", "build-plan", state, "late" if late else "", due)
+    late = submitted.submitted_at is not None and submitted.submitted_at > due
+    state = "handed in late" if late else "handed in"
+    if current is not None and current.data != submitted.data:
+        return Stage("Plan", "build-plan", f"{state}, changed since", "waiting", due)
+    return Stage("Plan", "build-plan", state, "late" if late else "done", due)
+
+
+def _bench(work: Work, due: datetime) -> Stage:
+    if readings_are_locked(work):
+        return Stage("Bench", "show-bench", "readings locked", "done", due)
+    if work.bench_record is not None:
+        return Stage("Bench", "show-bench", "record open", "waiting", due)
+    return Stage("Bench", "show-bench", "not begun", "", due)
+
+
+def _report(work: Work, due: datetime) -> Stage:
+    review = Review.objects.filter(work=work).first()
+    if is_released(work):
+        return Stage("Report", "show-report", "released", "done")
+    if review is not None and review.state == Review.State.RETURNED:
+        return Stage("Report", "show-report", "returned to you", "late")
+    if work.report_submitted_at is not None:
+        return Stage("Report", "show-report", "with your TA", "waiting")
+    return Stage("Report", "show-report", "not handed in", "", due)

@@ -1,0 +1,71 @@
+"""The one thing a student has to do next on an exercise."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.utils import timezone
+
+from workups.models import Review, Work
+from workups.selectors.plans import current_plan, submitted_plan
+from workups.selectors.reagents import judgement_of
+from workups.selectors.reports import is_released
+from workups.selectors.works import Dates, dates_of, readings_are_locked
+
+
+@dataclass(frozen=True)
+class NextAction:
+    """`url_name` takes the work's public id; empty when there is nothing to do but wait."""
+
+    words: str
+    url_name: str = ""
+    due: datetime | None = None
+    state: str = ""
+
+    @property
+    def is_late(self) -> bool:
+        return self.due is not None and timezone.now() > self.due
+
+
+def next_action(work: Work) -> NextAction:
+    dates = dates_of(work)
+    review = Review.objects.filter(work=work).first()
+    if review is not None:
+        return _after_lock(work, review, dates)
+    if work.bench_record is None and not readings_are_locked(work):
+        return _before_bench(work, dates)
+    if work.bench_record is None:
+        return NextAction("The time for this exercise is over", state="nothing handed in")
+    if readings_are_locked(work):
+        return NextAction("Write the report", "show-report", dates.report_due, "readings locked")
+    return NextAction("Go on at the bench", "show-bench", dates.report_due, "at the bench")
+
+
+def _before_bench(work: Work, dates: Dates) -> NextAction:
+    submitted = submitted_plan(work)
+    if submitted is None:
+        return _before_plan(work, dates)
+    current = current_plan(work)
+    if current is not None and current.data != submitted.data:
+        return NextAction(
+            "Submit the changed plan", "submit-plan", dates.plan_due, "changed since handed in"
+        )
+    return NextAction("Go to the bench", "show-bench", dates.report_due, "plan handed in")
+
+
+def _before_plan(work: Work, dates: Dates) -> NextAction:
+    plan = current_plan(work)
+    if plan is not None:
+        return NextAction("Go on with the plan", "build-plan", dates.plan_due, "plan begun")
+    if not judgement_of(work).is_answered:
+        return NextAction("Fill in the reagent table", "fill-reagents", dates.plan_due, "new")
+    return NextAction("Build the plan", "build-plan", dates.plan_due, "reagent table done")
+
+
+def _after_lock(work: Work, review: Review, dates: Dates) -> NextAction:
+    if is_released(work):
+        return NextAction("Read the result", "show-report", state="came back")
+    if review.state == Review.State.RETURNED:
+        return NextAction("Correct what was returned", "show-report", state="returned to you")
+    if work.report_submitted_at is None:
+        return NextAction("Write the report", "show-report", dates.report_due, "readings locked")
+    return NextAction("Nothing to do: your TA has the report", state="with your TA")

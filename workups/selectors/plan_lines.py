@@ -1,0 +1,127 @@
+"""A plan as a person reads it: numbered sentences, with what is wrong beside each."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from workups.chemistry.plan import START_FLASK, STEP_KINDS, WASTE, FieldSpec, field_specs
+from workups.documents import check_plan, plan_from_data, step_from_data
+from workups.documents.plan_check import PlanProblem
+from workups.grading.exercise import Exercise
+from workups.grading.sentences import step_sentence
+
+PlanStepData = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class PlanLine:
+    """One step of a plan. `sentence` is empty while the step is not filled in."""
+
+    number: int
+    id: str
+    verb: str
+    title: str
+    sentence: str
+    note: str
+    is_complete: bool
+    is_first: bool = False
+    is_last: bool = False
+    problems: tuple[PlanProblem, ...] = ()
+    data: PlanStepData = field(default_factory=dict)
+
+    @property
+    def typed(self) -> dict[str, Any]:
+        typed: dict[str, Any] = self.data.get("typed", {})
+        return typed
+
+    @property
+    def is_new(self) -> bool:
+        """Added and never filled in: nothing to complain about yet."""
+        return bool(self.data.get("is_new"))
+
+
+def plan_lines(data: dict[str, Any], exercise: Exercise) -> list[PlanLine]:
+    steps: list[PlanStepData] = list(data.get("steps", []))
+    problems = plan_problems(steps, exercise)
+    return [
+        _line(number, step, exercise, problems, len(steps)) for number, step in enumerate(steps, 1)
+    ]
+
+
+def _line(
+    number: int,
+    data: PlanStepData,
+    exercise: Exercise,
+    problems: Iterable[PlanProblem],
+    count: int,
+) -> PlanLine:
+    complete = "typed" not in data
+    values = data if complete else data["typed"]
+    return PlanLine(
+        number=number,
+        id=data["id"],
+        verb=data["verb"],
+        title=STEP_KINDS[data["verb"]].title,
+        sentence=step_sentence(step_from_data(data), exercise) if complete else "",
+        note=str(values.get("note", "")),
+        is_complete=complete,
+        is_first=number == 1,
+        is_last=number == count,
+        problems=tuple(p for p in problems if p.step_id == data["id"]),
+        data=data,
+    )
+
+
+def plan_problems(steps: Sequence[PlanStepData], exercise: Exercise) -> list[PlanProblem]:
+    """What keeps the plan from being carried out.
+
+    A flask that a step not yet filled in may still bring is not complained about.
+    """
+    plan = plan_from_data([step for step in steps if "typed" not in step])
+    found = check_plan(plan, exercise)
+    first_gap = next((i for i, step in enumerate(steps) if "typed" in step), None)
+    if first_gap is None:
+        return found
+    after_gap = {step["id"] for step in steps[first_gap:]}
+    return [p for p in found if p.step_id not in after_gap or not _is_about_a_flask(p, steps)]
+
+
+def _is_about_a_flask(problem: PlanProblem, steps: Iterable[PlanStepData]) -> bool:
+    step = next((s for s in steps if s["id"] == problem.step_id), None)
+    if step is None:
+        return False
+    spec = field_specs(STEP_KINDS[step["verb"]]).get(problem.field)
+    return spec is not None and spec.kind.value.startswith("flask") and not spec.produces
+
+
+def flasks_at(steps: Iterable[PlanStepData], step_id: str) -> tuple[str, ...]:
+    """Names of the flasks there are before a step, those typed in unfinished steps included."""
+    names = [START_FLASK]
+    for step in steps:
+        if step["id"] == step_id:
+            break
+        names += [name for name in produced_by(step) if name not in names]
+    return tuple(names)
+
+
+def produced_by(step: PlanStepData) -> list[str]:
+    """Flasks that a step puts something into, in field order, the waste left out."""
+    values = step.get("typed", step)
+    return [
+        str(values[name]).strip()
+        for name, spec in field_specs(STEP_KINDS[step["verb"]]).items()
+        if _names_flask(spec) and str(values.get(name) or "").strip() not in ("", WASTE)
+    ]
+
+
+def _names_flask(spec: FieldSpec) -> bool:
+    return spec.produces
+
+
+def last_product_flask(steps: Iterable[PlanStepData]) -> str:
+    """Where the last step put what it kept; the next step most likely goes on there."""
+    flask = START_FLASK
+    for step in steps:
+        produced = produced_by(step)
+        flask = produced[0] if produced else flask
+    return flask

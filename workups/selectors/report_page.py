@@ -1,0 +1,140 @@
+"""What a student's report page shows: before release the own readings, after it everything."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from workups.chemistry.tables import tables
+from workups.documents import assessment_from_data
+from workups.grading.assessment import Assessment, ExpectedTarget, Hypothesis, TargetYield
+from workups.grading.numbers import fixed, interval, mass, with_uncertainty
+from workups.grading.visibility import Moment, may_see_expected
+from workups.models import MarkQuery, Review, ReviewComment, Work
+from workups.selectors.marks import CheckMark, Marks, marked_snapshot, marks_of, newest_snapshot
+from workups.selectors.student_findings import StudentFinding, student_findings
+
+
+@dataclass(frozen=True)
+class YieldLine:
+    """What was found for one target; expectations are empty before release."""
+
+    name: str
+    mass: str
+    percent: str
+    theoretical: str
+    is_above_theory: bool
+    expected_for_class: str = ""
+    expected_for_done: str = ""
+    place_in_class: str = ""
+    place_in_done: str = ""
+
+
+@dataclass(frozen=True)
+class MarkLine:
+    """One check with its points, what was changed by hand, and its findings."""
+
+    mark: CheckMark
+    findings: tuple[StudentFinding, ...]
+
+    @property
+    def changes(self) -> list[tuple[Decimal, str]]:
+        return [(a.delta, a.reason) for a in self.mark.adjustments]
+
+
+@dataclass(frozen=True)
+class ReportPage:
+    """Everything on the page that depends on the assessment and the review."""
+
+    review: Review | None
+    yields: list[YieldLine]
+    marks: Marks | None
+    mark_lines: list[MarkLine]
+    comments: list[ReviewComment]
+    queries: list[MarkQuery]
+    hypotheses: list[Hypothesis]
+
+
+def report_page(work: Work, moment: Moment) -> ReportPage:
+    open_to_all = may_see_expected(moment)
+    snapshot = marked_snapshot(work) if open_to_all else newest_snapshot(work)
+    assessment = assessment_from_data(snapshot.assessment) if snapshot else None
+    review = Review.objects.filter(work=work).first()
+    marks = marks_of(work) if open_to_all else None
+    return ReportPage(
+        review=review,
+        yields=_yields(assessment, open_to_all),
+        marks=marks,
+        mark_lines=_mark_lines(work, marks, moment),
+        comments=_comments(review, moment),
+        queries=list(review.queries.all()) if review and open_to_all else [],
+        hypotheses=_hypotheses(assessment) if open_to_all else [],
+    )
+
+
+def _yields(assessment: Assessment | None, with_expected: bool) -> list[YieldLine]:
+    if assessment is None:
+        return []
+    expected = {e.target: e for e in assessment.expected}
+    return [
+        _yield_line(y, expected.get(y.target) if with_expected else None)
+        for y in assessment.readings
+    ]
+
+
+def _yield_line(found: TargetYield, expected: ExpectedTarget | None) -> YieldLine:
+    substance = tables().substances.get(found.target)
+    name = substance.name if substance else found.target.replace("_", " ")
+    line = YieldLine(
+        name=name,
+        mass=_with_u(found.mass_g, found.mass_u_g, "g"),
+        percent=_with_u(found.percent, found.percent_u, "%"),
+        theoretical=mass(found.theoretical_g),
+        is_above_theory=found.percent is not None and found.percent > 100,
+    )
+    if expected is None:
+        return line
+    done = found.done_band
+    return YieldLine(
+        **{
+            **vars(line),
+            "expected_for_class": _band(expected.class_band.low, expected.class_band.high),
+            "expected_for_done": _band(done.low, done.high) if done else "",
+            "place_in_class": found.in_class_band,
+            "place_in_done": found.in_done_band,
+        }
+    )
+
+
+def _with_u(value: float | None, uncertainty: float | None, unit: str) -> str:
+    if value is None:
+        return ""
+    if not uncertainty:
+        return f"{fixed(value, 2)} {unit}"
+    return with_uncertainty(value, uncertainty, unit)
+
+
+def _band(low: float, high: float) -> str:
+    return interval(low, high, "g")
+
+
+def _mark_lines(work: Work, marks: Marks | None, moment: Moment) -> list[MarkLine]:
+    snapshot = marked_snapshot(work)
+    if marks is None or snapshot is None:
+        return []
+    plan = snapshot.plan_revision.to_core()
+    return [
+        MarkLine(mark, tuple(student_findings(mark.check.findings, plan, moment)))
+        for mark in marks.checks
+    ]
+
+
+def _comments(review: Review | None, moment: Moment) -> list[ReviewComment]:
+    """Remarks to the student: after release, or while the report is returned to them."""
+    if review is None:
+        return []
+    shown = moment is Moment.RELEASED or review.state == Review.State.RETURNED
+    comments = review.comments.filter(for_staff=False).select_related("by")
+    return list(comments) if shown else []
+
+
+def _hypotheses(assessment: Assessment | None) -> list[Hypothesis]:
+    return [h for h in assessment.diagnosis if h.probability >= 0.05] if assessment else []

@@ -1,0 +1,105 @@
+"""Checks and findings as a student may read them, with their place in the plan."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from workups.chemistry.plan import Plan
+from workups.grading.assessment import Assessment, Finding, Number, Strength
+from workups.grading.exercise import CHECK_TITLES, FeedbackPolicy
+from workups.grading.numbers import interval, rounded
+from workups.grading.visibility import Moment, ShownCheck, shown_checks, shown_finding
+
+NOTE_CLASSES: Mapping[Strength, str] = {
+    Strength.SAFETY_HOLD: "hold",
+    Strength.PRODUCT_LOSS: "loss",
+    Strength.ADVICE: "advice",
+    Strength.INFORMATION: "advice",
+    Strength.CHOICE: "choice",
+}
+STRENGTH_WORDS: Mapping[Strength, str] = {
+    Strength.SAFETY_HOLD: "Safety hold: your TA has to say a word before this goes to the bench",
+    Strength.PRODUCT_LOSS: "Product loss",
+    Strength.ADVICE: "Advice",
+    Strength.INFORMATION: "Good to know",
+    Strength.CHOICE: "Your instructor's choice",
+}
+
+
+@dataclass(frozen=True)
+class StudentFinding:
+    """A finding already cut to what may be shown, with its step's place in the plan."""
+
+    finding: Finding
+    step_number: int | None
+    step_title: str
+    numbers: tuple[str, ...]
+    shows_change: bool
+
+    @property
+    def strength_words(self) -> str:
+        return STRENGTH_WORDS[self.finding.strength]
+
+    @property
+    def note_class(self) -> str:
+        return NOTE_CLASSES[self.finding.strength]
+
+
+@dataclass(frozen=True)
+class StudentCheck:
+    """A check as the policy shows it; `is_met` None where even that is not said."""
+
+    name: str
+    is_met: bool | None
+    findings: tuple[StudentFinding, ...]
+    points: float | None
+    out_of: float
+
+    @property
+    def title(self) -> str:
+        return CHECK_TITLES[self.name]
+
+
+def student_checks(
+    assessment: Assessment, policy: FeedbackPolicy, plan: Plan, moment: Moment
+) -> list[StudentCheck]:
+    shown = shown_checks(assessment.checks, policy, moment)
+    return [_check(check, plan, moment) for check in shown if _says_something(check, moment)]
+
+
+def _says_something(check: ShownCheck, moment: Moment) -> bool:
+    """While planning, the reagent table has its own page."""
+    return moment is not Moment.PLANNING or check.name != "reagent_table"
+
+
+def _check(check: ShownCheck, plan: Plan, moment: Moment) -> StudentCheck:
+    findings = tuple(student_findings(check.findings, plan, moment))
+    return StudentCheck(check.name, check.met, findings, check.points, check.out_of)
+
+
+def student_findings(
+    findings: Iterable[Finding], plan: Plan, moment: Moment
+) -> list[StudentFinding]:
+    """Findings cut to the moment; what to do differently is said after release only."""
+    places = {step.id: (number, step.title) for number, step in enumerate(plan.steps, 1)}
+    return [_finding(shown_finding(f, moment), places, moment) for f in findings]
+
+
+def _finding(
+    finding: Finding, places: Mapping[str, tuple[int, str]], moment: Moment
+) -> StudentFinding:
+    number, title = places.get(finding.step, (None, ""))
+    return StudentFinding(
+        finding=finding,
+        step_number=number,
+        step_title=title,
+        numbers=tuple(number_words(n) for n in finding.numbers),
+        shows_change=moment is Moment.RELEASED or finding.strength is Strength.SAFETY_HOLD,
+    )
+
+
+def number_words(number: Number) -> str:
+    """A computed number with its name, and its range where it has one."""
+    words = f"{number.name}: {rounded(number.value, number.unit)}"
+    if number.low is None or number.high is None or number.high <= number.low:
+        return words
+    return f"{words} ({interval(number.low, number.high, number.unit)})"

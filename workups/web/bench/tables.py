@@ -1,0 +1,95 @@
+"""Readings as rows to show: those that hold, and those struck through with the reason."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from workups.chemistry.tables import tables
+from workups.grading.exercise import Exercise
+from workups.grading.numbers import balance_decimals, fixed, unit_after
+from workups.models import WEIGHING_KINDS, BenchRecord, Reading, ReadingKind
+from workups.selectors.bench import WeighingPair, all_readings, standing, weighings_of
+from workups.selectors.reading_questions import weighing_questions
+from workups.web.bench.forms import WeighingForm, WitnessForm, next_weighing
+
+
+@dataclass(frozen=True)
+class ReadingRow:
+    """One reading; `struck` with the `reason` where another took its place or none did."""
+
+    reading: Reading
+    struck: bool
+    reason: str
+
+
+@dataclass(frozen=True)
+class TargetTable:
+    """All that was weighed and seen of one product, and the forms for the next reading."""
+
+    key: str
+    name: str
+    weighings: list[ReadingRow]
+    witnesses: list[ReadingRow]
+    pair: WeighingPair
+    questions: list[str]
+    weighing_form: WeighingForm
+    witness_form: WitnessForm
+
+    @property
+    def difference(self) -> str:
+        found = self.pair.by_difference_g
+        return "" if found is None else unit_after(fixed(float(found), self.pair.decimals), "g")
+
+    @property
+    def change(self) -> str:
+        """How far the last two gross readings are apart."""
+        found = self.pair.last_change_g
+        if found is None:
+            return ""
+        return unit_after(fixed(abs(float(found)), self.pair.decimals), "g")
+
+    @property
+    def allowed_change(self) -> str:
+        readability = self.pair.readability_g
+        if readability is None:
+            return ""
+        decimals = balance_decimals(float(readability))
+        return unit_after(fixed(2 * float(readability), decimals), "g")
+
+
+def reading_rows(readings: Iterable[Reading]) -> list[ReadingRow]:
+    """Rows in the order made; withdrawals show only as the reason on what they struck."""
+    rows = list(readings)
+    reasons = {row.supersedes_id: row.reason for row in rows if row.supersedes_id}
+    return [
+        ReadingRow(row, row.pk in reasons, reasons.get(row.pk, ""))
+        for row in rows
+        if not row.withdrawn
+    ]
+
+
+def target_tables(record: BenchRecord, exercise: Exercise) -> list[TargetTable]:
+    readings = all_readings(record)
+    return [
+        target_table(readings, target.substance, exercise) for target in exercise.setup.targets
+    ]
+
+
+def target_table(readings: list[Reading], key: str, exercise: Exercise) -> TargetTable:
+    mine = [r for r in readings if r.subject == key]
+    weighings = [r for r in mine if r.kind in WEIGHING_KINDS]
+    pair = weighings_of(standing(mine), key)
+    substance = tables().substances.get(key)
+    return TargetTable(
+        key=key,
+        name=substance.name if substance else key.replace("_", " "),
+        weighings=reading_rows(weighings),
+        witnesses=reading_rows([r for r in mine if r.kind == ReadingKind.WITNESS]),
+        pair=pair,
+        questions=weighing_questions(pair),
+        weighing_form=WeighingForm(
+            readability_g=exercise.setup.glassware.balance_readability_g,
+            initial={"target": key, **next_weighing(standing(weighings))},
+            auto_id=f"{key}-%s",
+        ),
+        witness_form=WitnessForm(initial={"target": key}, auto_id=f"{key}-sign-%s"),
+    )

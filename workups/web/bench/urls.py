@@ -1,0 +1,51 @@
+from django.urls import path
+
+from workups.web.bench import reading_views, step_views, views
+
+urlpatterns = [
+    path("work/<uuid:work_id>/bench/", views.show_bench, name="show-bench"),
+    path("work/<uuid:work_id>/bench/start/", views.start_bench, name="start-bench"),
+    path("work/<uuid:work_id>/bench/join/", views.join_bench, name="join-bench"),
+    path("work/<uuid:work_id>/bench/lock/", views.lock_readings, name="lock-readings"),
+    path(
+        "work/<uuid:work_id>/bench/steps/add/", step_views.add_bench_step, name="add-bench-step"
+    ),
+    path(
+        "work/<uuid:work_id>/bench/steps/<slug:step_id>/mark/",
+        step_views.mark_step,
+        name="mark-step",
+    ),
+    path(
+        "work/<uuid:work_id>/bench/steps/<slug:step_id>/change/",
+        step_views.change_bench_step,
+        name="change-bench-step",
+    ),
+    path(
+        "work/<uuid:work_id>/bench/steps/<slug:step_id>/drying/",
+        reading_views.record_drying,
+        name="record-drying",
+    ),
+    path(
+        "work/<uuid:work_id>/bench/steps/<slug:step_id>/volume/",
+        reading_views.record_volume,
+        name="record-volume",
+    ),
+    path(
+        "work/<uuid:work_id>/bench/reagents/",
+        reading_views.record_reagents,
+        name="record-reagents",
+    ),
+    path(
+        "work/<uuid:work_id>/bench/weighings/",
+        reading_views.record_weighing,
+        name="record-weighing",
+    ),
+    path(
+        "work/<uuid:work_id>/bench/signs/", reading_views.record_witness, name="record-witness"
+    ),
+    path(
+        "work/<uuid:work_id>/bench/readings/<int:reading_id>/correct/",
+        reading_views.correct_reading,
+        name="correct-reading",
+    ),
+]

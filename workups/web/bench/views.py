@@ -1,0 +1,156 @@
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from workups.models import BenchRecord, Work
+from workups.selectors.bench import all_readings, standing_readings, weighings_of
+from workups.selectors.bench_lines import bench_lines
+from workups.selectors.holds import clearance_of, open_holds
+from workups.selectors.plans import current_plan, submitted_plan
+from workups.selectors.works import dates_of, partners_of, readings_are_locked, record_is_locked
+from workups.services import bench as bench_services
+from workups.services.bench import HoldIsOpen, NoSubmittedPlan, RecordIsFull, RecordIsLocked
+from workups.services.reports import lock_readings as lock_readings_service
+from workups.web.access import CourseAccess, current_person
+from workups.web.bench.access import get_record_for
+from workups.web.bench.forms import JoinBenchForm
+from workups.web.bench.tables import reading_rows, target_tables
+from workups.web.planning.access import get_work_for
+from workups.web.requests import HtmxRequest
+
+FORM_METHODS = ["GET", "HEAD", "POST"]
+
+
+@require_safe
+def show_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_for(current_person(request), work_id)
+    if work.bench_record is None:
+        return render_before_bench(request, access, work, JoinBenchForm())
+    context = bench_context(access, work, work.bench_record)
+    return render(request, "workups/bench/show_bench.html", context)
+
+
+def bench_context(access: CourseAccess, work: Work, record: BenchRecord) -> dict[str, Any]:
+    exercise = work.revision.to_core()
+    lines = bench_lines(record, exercise)
+    return {
+        "access": access,
+        "work": work,
+        "exercise": exercise,
+        "record": record,
+        "lines": lines,
+        "is_locked": record_is_locked(record),
+        "is_open": not record_is_locked(record) and not access.course.is_archived,
+        "left": sum(not line.mark for line in lines),
+        "targets": target_tables(record, exercise),
+        "other_readings": reading_rows(
+            [r for r in all_readings(record) if not r.step_id and r.kind == "reagent"]
+        ),
+        "partners": partners_of(work),
+        "dates": dates_of(work),
+    }
+
+
+def render_before_bench(
+    request: HtmxRequest, access: CourseAccess, work: Work, form: JoinBenchForm
+) -> HttpResponse:
+    plan = submitted_plan(work)
+    current = current_plan(work)
+    context = {
+        "access": access,
+        "work": work,
+        "exercise": work.revision.to_core(),
+        "plan": plan,
+        "is_changed": plan is not None and current is not None and current.data != plan.data,
+        "holds": open_holds(work),
+        "clearance": clearance_of(plan) if plan else None,
+        "is_over": readings_are_locked(work),
+        "join_form": form,
+    }
+    return render(request, "workups/bench/before_bench.html", context)
+
+
+@require_POST
+def start_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_for(current_person(request), work_id, to_change=True)
+    if readings_are_locked(work):
+        messages.error(request, "The time for this exercise is over.")
+        return redirect("show-bench", work_id)
+    try:
+        bench_services.start_bench(actor=access.person, work=work)
+    except NoSubmittedPlan:
+        messages.error(request, "Hand in a plan first: the record works it down.")
+    except HoldIsOpen:
+        messages.error(request, "Your plan waits for your TA's word. Ask them to look at it.")
+    return redirect("show-bench", work_id)
+
+
+@require_POST
+def join_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_for(current_person(request), work_id, to_change=True)
+    form = JoinBenchForm(request.POST)
+    if not form.is_valid():
+        return render_before_bench(request, access, work, form)
+    partner = (
+        Work.objects.filter(
+            assignment_id=work.assignment_id, bench_code=form.cleaned_data["code"]
+        )
+        .exclude(pk=work.pk)
+        .select_related("bench_record")
+        .first()
+    )
+    if partner is None:
+        form.add_error("code", "No partner of your section has this code for this exercise.")
+    elif partner.bench_record is None:
+        form.add_error("code", "Your partner has not begun the record yet. One of you begins it.")
+    elif submitted_plan(work) is None:
+        form.add_error(None, "Hand in your own plan first: plans are each student's own.")
+    else:
+        join_partner(form, access, work, partner.bench_record)
+    if form.errors:
+        return render_before_bench(request, access, work, form)
+    return redirect("show-bench", work_id)
+
+
+def join_partner(
+    form: JoinBenchForm, access: CourseAccess, work: Work, record: BenchRecord
+) -> None:
+    try:
+        bench_services.join_bench(actor=access.person, work=work, record=record)
+    except RecordIsFull:
+        form.add_error("code", "That record has as many owners as this exercise allows.")
+    except RecordIsLocked:
+        form.add_error("code", "That record is locked already.")
+
+
+@require_http_methods(FORM_METHODS)
+def lock_readings(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    changing = request.method == "POST"
+    access, work, record = get_record_for(current_person(request), work_id, to_change=changing)
+    if record_is_locked(record):
+        return redirect("show-report", work_id)
+    if changing:
+        lock_readings_service(actor=access.person, record=record)
+        messages.success(request, "The readings are locked. Now the report.")
+        return redirect("show-report", work_id)
+    context = {**bench_context(access, work, record), "missing": missing_readings(work, record)}
+    return render(request, "workups/bench/lock_readings.html", context)
+
+
+def missing_readings(work: Work, record: BenchRecord) -> list[str]:
+    """What a yield needs and the record has not, in words."""
+    readings = standing_readings(record)
+    missing = []
+    for target in work.revision.to_core().setup.targets:
+        weighings = weighings_of(readings, target.substance)
+        if not weighings.tares:
+            missing.append("a tare")
+        if not weighings.grosses:
+            missing.append("a gross reading")
+        elif len(weighings.grosses) < 2:
+            missing.append("a second gross reading, to see constant mass")
+    return missing

@@ -1,0 +1,141 @@
+"""What the plan builder shows: lines, the open step's form, the menu of verbs."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from workups.chemistry.plan import STEP_KINDS, FieldKind, field_specs
+from workups.models import PlanRevision, Work
+from workups.selectors.plan_lines import (
+    PlanLine,
+    flasks_at,
+    last_product_flask,
+    plan_lines,
+    plan_problems,
+)
+from workups.selectors.plans import current_plan, plan_before, submitted_plan
+from workups.selectors.self_checks import policy_of
+from workups.selectors.works import dates_of
+from workups.services.plan_edits import StepData, steps_of
+from workups.services.planning import EMPTY_PLAN
+from workups.web.access import CourseAccess
+from workups.web.step_forms import FlaskLists, StepForm, TypedData
+
+VERB_GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Reaction flask", ("cool", "quench", "add", "adjust")),
+    ("Two layers", ("extract", "wash", "separate")),
+    ("Dry and isolate", ("dry", "filter", "tare", "strip", "weigh", "collect")),
+    ("Flasks", ("combine", "transfer", "rinse", "label", "test", "stand", "discard")),
+)
+
+
+@dataclass(frozen=True)
+class VerbGroup:
+    """A row of the menu: what the verbs have in common, and the verbs."""
+
+    title: str
+    verbs: list[tuple[str, str]]
+
+
+def verb_menu() -> list[VerbGroup]:
+    return [
+        VerbGroup(title, [(verb, STEP_KINDS[verb].title) for verb in verbs])
+        for title, verbs in VERB_GROUPS
+    ]
+
+
+def plan_data(work: Work) -> Mapping[str, Any]:
+    plan = current_plan(work)
+    return plan.data if plan else EMPTY_PLAN
+
+
+def open_form(work: Work, line: PlanLine, data: Any = None) -> StepForm:
+    """The form of a step: as sent, else with what stands in it and what is wrong there."""
+    values = line.data if line.is_complete else line.typed
+    if data is None and not line.is_new:
+        data = TypedData(values)
+    steps = [dict(step) for step in steps_of(plan_data(work))]
+    return StepForm(
+        data,
+        verb=line.verb,
+        step_id=line.id,
+        exercise=work.revision.to_core(),
+        flasks=FlaskLists(flasks_at(steps, line.id)),
+        initial=values,
+    )
+
+
+def say_problems(form: StepForm, line: PlanLine) -> None:
+    """Put what the step has wrong as part of the plan beside the fields concerned.
+
+    A step that is being filled in for the first time is not told which fields are still empty.
+    """
+    if not form.is_bound:
+        return
+    if line.is_new:
+        for name, errors in list(form.errors.items()):
+            if all(error.code == "required" for error in errors.as_data()):
+                del form.errors[name]
+    for problem in line.problems:
+        form.add_error(problem.field if problem.field in form.fields else None, problem.message)
+
+
+def new_step(verb: str, step_id: str, data: Mapping[str, Any]) -> StepData:
+    """A step just added: the defaults of the trade, but neither layer nor material chosen."""
+    steps = [dict(step) for step in steps_of(data)]
+    typed: dict[str, Any] = {}
+    for field in STEP_KINDS[verb].__dataclass_fields__.values():
+        spec = field.metadata.get("spec")
+        if spec is None or spec.kind is FieldKind.MATERIAL or field.name == "keep":
+            continue
+        if isinstance(field.default, str | int | float):
+            typed[field.name] = field.default
+    first = next(iter(field_specs(STEP_KINDS[verb]).items()))
+    if first[1].kind is FieldKind.FLASK and not first[1].produces:
+        typed[first[0]] = last_product_flask(steps)
+    return {"id": step_id, "verb": verb, "typed": typed, "is_new": True}
+
+
+def builder_context(
+    access: CourseAccess, work: Work, open_id: str = "", form: StepForm | None = None
+) -> dict[str, Any]:
+    plan = current_plan(work)
+    exercise = work.revision.to_core()
+    lines = plan_lines(dict(plan.data) if plan else dict(EMPTY_PLAN), exercise)
+    opened = next((line for line in lines if line.id == open_id), None)
+    if opened is not None:
+        form = form or open_form(work, opened)
+        say_problems(form, opened)
+    return {
+        "access": access,
+        "work": work,
+        "exercise": exercise,
+        "plan": plan,
+        "version": plan.version if plan else 0,
+        "lines": lines,
+        "open_id": opened.id if opened else "",
+        "form": form,
+        "is_frozen": work.bench_record_id is not None,
+        "verb_groups": verb_menu(),
+        "undo_to": undo_target(plan),
+        "unfinished": sum(not line.is_complete for line in lines),
+        "problem_count": sum(len(line.problems) for line in lines),
+        "submitted": submitted_plan(work),
+        "policy": policy_of(work),
+        "dates": dates_of(work),
+    }
+
+
+def undo_target(plan: PlanRevision | None) -> PlanRevision | None:
+    """The state before the last change; submitting is not undone."""
+    if plan is None or plan.submitted_at is not None:
+        return None
+    return plan_before(plan)
+
+
+def plan_is_sound(work: Work) -> bool:
+    """Whether the plan can be carried out as written: every step filled in, no problem."""
+    plan = current_plan(work)
+    if plan is None or not plan.is_complete:
+        return False
+    return not plan_problems(plan.data["steps"], work.revision.to_core())

@@ -1,0 +1,85 @@
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+
+from workups.chemistry.plan import STEP_KINDS
+from workups.grading.reagent_table import (
+    AMOUNT,
+    LIMITING,
+    MOLAR_MASS,
+    THEORETICAL,
+    LineAnswers,
+    ReagentLine,
+)
+
+_ANSWER_LABELS = {MOLAR_MASS: "Molar mass", AMOUNT: "Amount", THEORETICAL: "Theoretical yield"}
+_ANSWER_UNITS = {MOLAR_MASS: "g/mol", AMOUNT: "mmol", THEORETICAL: "g"}
+
+
+class VersionForm(forms.Form):
+    """The version of the plan that a page was showing when it was sent."""
+
+    version = forms.IntegerField(min_value=0, widget=forms.HiddenInput)
+
+
+class AddStepForm(VersionForm):
+    verb = forms.ChoiceField(choices=[(verb, kind.title) for verb, kind in STEP_KINDS.items()])
+    after = forms.CharField(max_length=60, required=False)
+
+
+class MoveStepForm(VersionForm):
+    by = forms.TypedChoiceField(choices=[(-1, "up"), (1, "down")], coerce=int)
+
+
+class RestorePlanForm(VersionForm):
+    to_version = forms.IntegerField(min_value=1)
+
+
+class ReagentTableForm(forms.Form):
+    """All lines of the reagent table; answers stay text, because their figures count."""
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        lines: tuple[ReagentLine, ...],
+        answers: Mapping[str, LineAnswers],
+    ) -> None:
+        super().__init__(data)
+        self.lines = lines
+        reacting = [line for line in lines if line.coefficient > 0 and not line.is_product]
+        if len(reacting) > 1:
+            self.fields[LIMITING] = forms.ChoiceField(
+                label="Limiting reagent",
+                choices=[(line.key, line.name) for line in reacting],
+                widget=forms.RadioSelect,
+                required=False,
+                initial=next((key for key, a in answers.items() if a.limiting), None),
+            )
+        for line in lines:
+            for asked in line.asks:
+                self.fields[f"{asked}-{line.key}"] = answer_field(
+                    line, asked, getattr(answers.get(line.key, LineAnswers()), asked)
+                )
+
+    def answers(self) -> dict[str, LineAnswers]:
+        """What was typed, by line; only after `is_valid`."""
+        chosen = self.cleaned_data.get(LIMITING)
+        return {line.key: self._line(line, line.key == chosen) for line in self.lines}
+
+    def _line(self, line: ReagentLine, limiting: bool) -> LineAnswers:
+        typed = {asked: self.cleaned_data[f"{asked}-{line.key}"] for asked in line.asks}
+        return LineAnswers(limiting=limiting, **typed)
+
+
+def answer_field(line: ReagentLine, asked: str, initial: str) -> forms.Field:
+    label = f"{_ANSWER_LABELS[asked]} of {line.name}, {_ANSWER_UNITS[asked]}"
+    attrs = {"inputmode": "decimal", "autocomplete": "off", "aria-label": label}
+    return forms.CharField(
+        label=label,
+        max_length=30,
+        required=False,
+        initial=initial,
+        widget=forms.TextInput(attrs=attrs),
+    )

@@ -1,0 +1,93 @@
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from workups.chemistry.plan import Parting, Plan
+from workups.documents import assessment_from_data
+from workups.grading.assessment import Assessment
+from workups.grading.exercise import FeedbackPolicy
+from workups.grading.visibility import Moment, shown_step
+from workups.models import Work
+from workups.selectors.plan_lines import plan_lines
+from workups.selectors.plans import current_plan
+from workups.selectors.self_checks import find_self_check, policy_of
+from workups.selectors.student_findings import student_checks
+from workups.services import self_checks
+from workups.services.planning import PlanIsIncomplete
+from workups.services.self_checks import NoAttemptsLeft, SelfCheckIsOff
+from workups.sheets.funnel import funnel_figure
+from workups.sheets.svg import Figure
+from workups.sheets.trail import trail_figure
+from workups.web.access import current_person
+from workups.web.planning.access import get_work_for
+from workups.web.planning.builder import plan_is_sound
+from workups.web.requests import HtmxRequest
+
+
+@require_POST
+def self_check(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_for(current_person(request), work_id, to_change=True)
+    if not plan_is_sound(work):
+        messages.error(
+            request, "Fill in every step first: a plan is checked by carrying it out."
+        )
+        return redirect("build-plan", work_id)
+    try:
+        attempt = self_checks.self_check(actor=access.person, work=work)
+    except SelfCheckIsOff:
+        messages.error(request, "This exercise has no self-check before the deadline.")
+    except NoAttemptsLeft:
+        messages.error(request, "You have used all your self-checks for this exercise.")
+    except PlanIsIncomplete as problem:
+        messages.error(request, str(problem))
+    else:
+        return redirect("show-self-check", work_id, attempt.attempt)
+    return redirect("build-plan", work_id)
+
+
+def self_check_figures(
+    work: Work, plan: Plan, assessment: Assessment, detail: str
+) -> list[Figure]:
+    """The product trail and the funnel after each shake, in shares, if the policy shows them."""
+    if detail != "all but the answer":
+        return []
+    exercise = work.revision.to_core()
+    steps = tuple(shown_step(step, Moment.PLANNING) for step in assessment.steps)
+    trails = [
+        trail_figure(exercise, plan, steps, target.substance, shares_only=True)
+        for target in exercise.setup.targets
+    ]
+    funnels = [
+        funnel_figure(exercise, plan, steps, step.id, shares_only=True)
+        for step in plan.steps
+        if isinstance(step, Parting)
+    ]
+    return [*trails, *funnels]
+
+
+@require_safe
+def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpResponse:
+    access, work = get_work_for(current_person(request), work_id)
+    found = find_self_check(work, attempt)
+    if found is None:
+        raise Http404
+    plan = found.plan_revision
+    current = current_plan(work)
+    assessment = assessment_from_data(found.assessment)
+    context = {
+        "access": access,
+        "work": work,
+        "attempt": found,
+        "plan": plan,
+        "is_current": current is not None and current.data == plan.data,
+        "lines": plan_lines(plan.data, work.revision.to_core()),
+        "checks": student_checks(
+            assessment, FeedbackPolicy(detail=found.detail), plan.to_core(), Moment.PLANNING
+        ),
+        "policy": policy_of(work),
+        "figures": self_check_figures(work, plan.to_core(), assessment, found.detail),
+    }
+    return render(request, "workups/planning/show_self_check.html", context)

@@ -1,0 +1,49 @@
+from django.urls import path
+
+from workups.web.planning import plan_views, self_check_views, views
+
+urlpatterns = [
+    path("courses/<uuid:course_id>/work/", views.list_work, name="list-work"),
+    path("work/<uuid:work_id>/", views.show_work, name="show-work"),
+    path("work/<uuid:work_id>/reagents/", views.fill_reagents, name="fill-reagents"),
+    path("work/<uuid:work_id>/plan/", plan_views.build_plan, name="build-plan"),
+    path("work/<uuid:work_id>/plan/steps/add/", plan_views.add_step, name="add-step"),
+    path(
+        "work/<uuid:work_id>/plan/steps/<slug:step_id>/", plan_views.edit_step, name="edit-step"
+    ),
+    path(
+        "work/<uuid:work_id>/plan/steps/<slug:step_id>/move/",
+        plan_views.move_step,
+        name="move-step",
+    ),
+    path(
+        "work/<uuid:work_id>/plan/steps/<slug:step_id>/duplicate/",
+        plan_views.duplicate_step,
+        name="duplicate-step",
+    ),
+    path(
+        "work/<uuid:work_id>/plan/steps/<slug:step_id>/remove/",
+        plan_views.remove_step,
+        name="remove-step",
+    ),
+    path("work/<uuid:work_id>/plan/restore/", plan_views.restore_plan, name="restore-plan"),
+    path("work/<uuid:work_id>/plan/history/", plan_views.show_history, name="show-plan-history"),
+    path(
+        "work/<uuid:work_id>/plan/versions/<int:version>/",
+        plan_views.show_plan_version,
+        name="show-plan-version",
+    ),
+    path(
+        "work/<uuid:work_id>/plan/two-drafts/<int:version>/",
+        plan_views.choose_draft,
+        name="choose-draft",
+    ),
+    path("work/<uuid:work_id>/plan/print/", plan_views.print_plan, name="print-plan"),
+    path("work/<uuid:work_id>/plan/submit/", plan_views.submit_plan, name="submit-plan"),
+    path("work/<uuid:work_id>/plan/self-check/", self_check_views.self_check, name="self-check"),
+    path(
+        "work/<uuid:work_id>/plan/self-check/<int:attempt>/",
+        self_check_views.show_self_check,
+        name="show-self-check",
+    ),
+]

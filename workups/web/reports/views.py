@@ -1,0 +1,111 @@
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from workups.documents import assessment_from_data
+from workups.grading.visibility import Moment, may_see_expected
+from workups.models import Work
+from workups.selectors.marks import marked_snapshot
+from workups.selectors.report_page import report_page
+from workups.selectors.reports import moment_of, needs_explanation
+from workups.services import reports
+from workups.services.reports import (
+    ReadingsAreOpen,
+    ReportIsClosed,
+    ReportIsNotReleased,
+    report_is_open,
+)
+from workups.sheets.bands import yield_figure
+from workups.sheets.svg import Figure
+from workups.sheets.trail import trail_figure
+from workups.web.access import CourseAccess, current_person
+from workups.web.bench.tables import target_tables
+from workups.web.planning.access import get_work_for
+from workups.web.reports.forms import QueryForm, ReportForm
+from workups.web.requests import HtmxRequest
+
+
+@require_safe
+def show_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_for(current_person(request), work_id)
+    return render_report(request, access, work)
+
+
+def render_report(
+    request: HtmxRequest, access: CourseAccess, work: Work, **forms: Any
+) -> HttpResponse:
+    moment = moment_of(work)
+    if moment is Moment.PLANNING:
+        context = {"access": access, "work": work}
+        return render(request, "workups/reports/before_report.html", context)
+    record = work.bench_record
+    context = {
+        "access": access,
+        "work": work,
+        "is_released": moment is Moment.RELEASED,
+        "is_open": report_is_open(work) and not access.course.is_archived,
+        "page": report_page(work, moment),
+        "figures": report_figures(work) if may_see_expected(moment) else [],
+        "targets": target_tables(record, work.revision.to_core()) if record else [],
+        "form": ReportForm(
+            is_required=needs_explanation(work), initial={"explanation": work.explanation}
+        ),
+        "query_form": QueryForm(),
+        **forms,
+    }
+    return render(request, "workups/reports/show_report.html", context)
+
+
+def report_figures(work: Work) -> list[Figure]:
+    """Both bands with the mass found, and the product trail, for each target."""
+    snapshot = marked_snapshot(work)
+    if snapshot is None:
+        return []
+    assessment = assessment_from_data(snapshot.assessment)
+    exercise, plan = snapshot.revision.to_core(), snapshot.plan_revision.to_core()
+    found = {y.target: y for y in assessment.readings}
+    figures = []
+    for expected in assessment.expected:
+        figures.append(yield_figure(expected, found.get(expected.target)))
+        figures.append(
+            trail_figure(exercise, plan, assessment.steps, expected.target, shares_only=False)
+        )
+    return figures
+
+
+@require_POST
+def submit_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_for(current_person(request), work_id, to_change=True)
+    form = ReportForm(request.POST, is_required=needs_explanation(work))
+    if not form.is_valid():
+        return render_report(request, access, work, form=form)
+    try:
+        reports.submit_report(
+            actor=access.person, work=work, explanation=form.cleaned_data["explanation"]
+        )
+    except ReadingsAreOpen:
+        messages.error(request, "Lock your readings first: the report follows them.")
+    except ReportIsClosed:
+        messages.error(request, "The report is with your TA and was not returned to you.")
+    else:
+        messages.success(request, "Your report is handed in.")
+    return redirect("show-report", work_id)
+
+
+@require_POST
+def query_mark(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_for(current_person(request), work_id, to_change=True)
+    form = QueryForm(request.POST)
+    if not form.is_valid():
+        return render_report(request, access, work, query_form=form)
+    try:
+        reports.query_mark(actor=access.person, work=work, **form.cleaned_data)
+    except ReportIsNotReleased:
+        messages.error(request, "Marks can be queried once they are released.")
+    else:
+        messages.success(request, "Your question is with your TA.")
+    return redirect("show-report", work_id)
