@@ -6,6 +6,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 
+from workups.services.accounts import Site, password_link
+
 WIDTHS = (360, 820, 1440)
 ROSTER = "name,sign_in,role,section\n李 雷,lilei,student,Tuesday A\nZoë Ångström,zoe,TA,Tuesday A\n"
 
@@ -26,14 +28,41 @@ def pages_of(course):
 def test_pages_fit_every_width_and_break_no_accessibility_rule(
     new_page, course, section, instructor, student, width, scheme
 ):
-    page = new_page(
-        instructor, viewport={"width": width, "height": 900}, color_scheme=scheme
-    )
+    page = new_page(instructor, viewport={"width": width, "height": 900}, color_scheme=scheme)
     for path in pages_of(course):
         page.goto(path)
-        assert page.evaluate("document.documentElement.scrollWidth") <= width, path
-        found = Axe().run(page).response["violations"]
-        assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == [], path
+        assert_fits_and_accessible(page, width)
+
+
+@pytest.mark.parametrize("width", [360, 1440])
+def test_pages_before_sign_in_do_so_too(new_page, student, width):
+    page = new_page(None, viewport={"width": width, "height": 900})
+    for path in (reverse("sign-in"), reverse("forgot-password")):
+        page.goto(path)
+        assert_fits_and_accessible(page, width)
+    page.goto(password_link(student, Site(origin="")))
+    assert_fits_and_accessible(page, width)
+    page.get_by_label("New password", exact=True).fill("short")
+    page.get_by_role("button", name="Set the password").click()
+    page.get_by_label("New password confirmation").fill("shorter")
+    page.get_by_role("button", name="Set the password").click()
+    page.get_by_text("Not saved yet").wait_for()
+    assert_fits_and_accessible(page, width)
+
+
+def test_a_preview_with_mistakes_fits_a_phone(new_page, course, section, instructor):
+    page = new_page(instructor, viewport={"width": 360, "height": 740})
+    page.goto(reverse("upload-roster", args=[course.public_id]))
+    for text in (ROSTER, ROSTER + "X,x y,king,\n"):
+        page.get_by_label("or its text").fill(text)
+        page.get_by_role("button", name="Show what would change").click()
+        assert_fits_and_accessible(page, 360)
+
+
+def assert_fits_and_accessible(page, width):
+    assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
+    found = Axe().run(page).response["violations"]
+    assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == [], page.url
 
 
 def test_the_first_tab_stop_leads_to_the_content(new_page, course, instructor):
