@@ -316,7 +316,7 @@ class Migration(migrations.Migration):
                 ('limiting', models.BooleanField(default=False, verbose_name='limiting reagent')),
                 ('theoretical_g', models.CharField(blank=True, max_length=30, verbose_name='theoretical yield')),
                 ('attempts', models.PositiveIntegerField(default=0)),
-                ('correct', models.BooleanField(default=None, null=True)),
+                ('correct', models.BooleanField(blank=True, default=None, null=True)),
                 ('checked_at', models.DateTimeField(blank=True, editable=False, null=True)),
                 ('work', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='reagent_entries', to='workups.work')),
             ],

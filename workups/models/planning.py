@@ -158,7 +158,7 @@ class ReagentTableEntry(models.Model):
     limiting = models.BooleanField("limiting reagent", default=False)
     theoretical_g = models.CharField("theoretical yield", max_length=30, blank=True)
     attempts = models.PositiveIntegerField(default=0)
-    correct = models.BooleanField(null=True, default=None)
+    correct = models.BooleanField(null=True, blank=True, default=None)
     checked_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     class Meta:
