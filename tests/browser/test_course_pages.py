@@ -53,9 +53,10 @@ def test_pages_before_sign_in_do_so_too(new_page, student, width):
 def test_a_preview_with_mistakes_fits_a_phone(new_page, course, section, instructor):
     page = new_page(instructor, viewport={"width": 360, "height": 740})
     page.goto(reverse("upload-roster", args=[course.public_id]))
-    for text in (ROSTER, ROSTER + "X,x y,king,\n"):
+    for text, heading in ((ROSTER, "What would change"), (ROSTER + "X,x y,,\n", "mistakes in")):
         page.get_by_label("or its text").fill(text)
         page.get_by_role("button", name="Show what would change").click()
+        page.get_by_role("heading", name=heading).wait_for()
         assert_fits_and_accessible(page, 360)
 
 
@@ -83,6 +84,7 @@ def test_a_roster_is_brought_without_javascript(
     page.get_by_label("Roster file").set_input_files(file)
     page.get_by_role("button", name="Show what would change").click()
     page.get_by_role("button", name="Apply these changes").click()
+    page.get_by_text("The roster is applied.").wait_for()
     assert page.get_by_role("row", name="李 雷").is_visible()
     assert page.get_by_role("row", name="Zoë Ångström").is_visible()
 
@@ -100,7 +102,7 @@ def test_the_paper_is_switched_without_javascript(new_page, course, instructor):
     page.goto(reverse("show-course", args=[course.public_id]))
     light = paper_of(page)
     page.get_by_role("button", name="Dark").click()
-    assert page.locator("html").get_attribute("data-scheme") == "dark"
+    page.locator('html[data-scheme="dark"]').wait_for()
     assert page.url.endswith(reverse("show-course", args=[course.public_id]))
     assert paper_of(page) != light
 
