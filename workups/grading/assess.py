@@ -66,7 +66,8 @@ def assess(
     start = prepare(exercise.setup, Draws(seed, draws))
     model = continue_run(start, exercise.model_plan)
     case = Case(exercise, plan, continue_run(model, plan))
-    diagnosed = diagnose_plan(_small(case, seed, min(draws, MEND_DRAWS)))
+    small = _small(case, seed, min(draws, MEND_DRAWS))
+    diagnosed = diagnose_plan(small)
     done = _as_done(exercise, plan, readings, case, model, seed, draws) if readings else None
     checks = _checks(exercise, diagnosed, done, readings)
     holds = tuple(f.code for c in checks for f in c.findings if f.strength is Strength.SAFETY_HOLD)
@@ -75,7 +76,7 @@ def assess(
         exercise=exercise.key,
         seed=seed,
         draws=draws,
-        expected=expected_targets(case, model),
+        expected=expected_targets(case, small, model),
         steps=step_reports(case.run),
         checks=checks,
         readings=tuple(y.found for y in done.yields) if done else (),

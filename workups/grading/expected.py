@@ -28,14 +28,18 @@ def weighed_mass(run: Run, target: str) -> Array:
     return np.asarray(measure(run, target).mass_g + noise)
 
 
-def expected_targets(case: Case, model: Run) -> tuple[ExpectedTarget, ...]:
-    """Expectations for every target of an exercise."""
+def expected_targets(case: Case, small: Case, model: Run) -> tuple[ExpectedTarget, ...]:
+    """Expectations for every target of an exercise; ``small`` is the same case with fewer
+    draws, enough for the curves."""
     return tuple(
-        _expected(case, model, t.substance, t.recovery_goal) for t in case.exercise.setup.targets
+        _expected(case, small, model, t.substance, t.recovery_goal)
+        for t in case.exercise.setup.targets
     )
 
 
-def _expected(case: Case, model: Run, target: str, goal: float) -> ExpectedTarget:
+def _expected(
+    case: Case, small: Case, model: Run, target: str, goal: float
+) -> ExpectedTarget:
     inv = case.inventory
     theory = theoretical_yield(case.exercise.setup, inv.tables, target)
     stage = extraction_stage(case.run, target)
@@ -54,8 +58,8 @@ def _expected(case: Case, model: Run, target: str, goal: float) -> ExpectedTarge
         plan_band=band(weighed_mass(case.run, target), "g"),
         recovery=band(recovery(case.run, target, stage)) if stage else Band(0.0, 0.0, 0.0, "1"),
         recovery_goal=goal,
-        same_total=_curve(case, target, stage, same_total=True),
-        same_portion=_curve(case, target, stage, same_total=False),
+        same_total=_curve(small, target, stage, same_total=True),
+        same_portion=_curve(small, target, stage, same_total=False),
         composition_g=composition,
     )
 

@@ -128,6 +128,18 @@ def substance_name(key: str) -> str:
     return known.ions[key].name if key in known.ions else key.replace("_", " ")
 
 
+def substance_word(key: str) -> str:
+    """The short form of a name, without what stands in brackets after it."""
+    return substance_name(key).partition(" (")[0]
+
+
+def molar_mass(key: str) -> float:
+    """Molar mass in g/mol of a substance or ion; 0 for an unknown one."""
+    known = tables()
+    found = known.substances.get(key) or known.ions.get(key)
+    return found.molar_mass if found else 0.0
+
+
 def is_bulk(key: str) -> bool:
     """Whether a substance is the bulk of a layer, water or an extraction solvent, or an ion."""
     known = tables()

@@ -12,9 +12,10 @@ from ..assessment import Number, Strength
 from ..case import Case
 from ..extraction import PlanRecovery, plan_recovery
 from ..numbers import percent
+from ..parted import parted
 from ..rule import Breach, Cost, Remark, rule
 
-MAJORITY = 0.5
+LEAST_SHARE = 0.02
 FULL_WARNING, FULL_FAULT = 2.0 / 3.0, 3.0 / 4.0
 CLOSE_CALL = 0.03
 
@@ -22,25 +23,6 @@ CLOSE_CALL = 0.03
 def other_layer(layer: str) -> str:
     """The other of upper and lower."""
     return "lower" if layer == "upper" else "upper"
-
-
-def _lost_with(case: Case, index: int, step: Parting, target: str) -> tuple[float, float]:
-    """Shares of a target that a parting step put into the kept and into the other place."""
-    before, after = case.before(index), case.after(index)
-    total = case.available(target)
-    kept = case.amount_in(after, step.keep_in, target) - (
-        case.amount_in(before, step.keep_in, target) if step.keep_in != step.flask else 0.0
-    )
-    other = case.amount_in(after, step.other_in, target) - (
-        case.amount_in(before, step.other_in, target) if step.other_in != step.flask else 0.0
-    )
-    return (kept / total, other / total) if total > 0 else (0.0, 0.0)
-
-
-def where_the_organic_is(case: Case, index: int) -> str:
-    """Position of the organic layer at a parting step."""
-    shakes = case.run.outcomes[index].facts.shakes
-    return "upper" if shakes and shakes[-1].organic_on_top[0] > 0 else "lower"
 
 
 @rule(
@@ -60,14 +42,14 @@ def product_layer_put_aside(case: Case) -> Iterator[Breach]:
     """
     for i, step, shakes in case.partings():
         target = case.main_target(case.before(i), step.flask)
-        kept, other = _lost_with(case, i, step, target)
-        if other <= kept or other < 0.02 or not shakes or shakes[0].two_layers[0] == 0:
+        where = parted(case, i, step, target)
+        if not shakes or shakes[0].two_layers[0] == 0 or where.other < LEAST_SHARE:
             continue
-        if other < MAJORITY * (kept + other) or case.used_later(i, step.other_in):
+        if not where.mostly_put_aside or case.used_later(i, step.other_in):
             continue
         if _is_held_as_salt(case, i, step, target):
             continue
-        yield _put_aside(case, step, other)
+        yield _put_aside(case, step, where.other)
 
 
 def _is_held_as_salt(case: Case, index: int, step: Parting, target: str) -> bool:

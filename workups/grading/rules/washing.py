@@ -12,7 +12,7 @@ from workups.chemistry.state import State
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..numbers import percent
+from ..numbers import percent, rounded
 from ..rule import LOSS_LOW, Breach, Cost, Remark, band, rule
 from .rewriting import without_wash
 
@@ -120,9 +120,9 @@ def _strong_base(
         loss = nominal >= 0.05 and low > LOSS_LOW
         return Remark(
             Strength.PRODUCT_LOSS if loss else Strength.ADVICE,
-            f"The wash is strongly basic (pH {pH:.1f}) and hydrolyses {percent(nominal)} of the "
-            f"product in the short time of shaking (up to {percent(high)}), more if it stands or "
-            "is warm.",
+            f"The wash is strongly basic (pH {pH:.1f}) and hydrolyses "
+            f"{rounded(nominal * 100, '%', 2)} of the product in the short time of shaking (up to "
+            f"{rounded(high * 100, '%', 2)}), more if it stands or is warm.",
             "Hydrogencarbonate takes the acid out and leaves the ester alone.",
             (
                 Number("product hydrolysed", nominal * 100, "%", low * 100, high * 100),
