@@ -18,7 +18,7 @@ from workups.chemistry.plan import Plan
 from workups.chemistry.setup import Target
 from workups.grading.exercise import Exercise
 from workups.grading.sentences import step_caution, step_sentence
-from workups.sheets.bench_sheet import bench_sheet_html, bench_sheet_pdf, weighing_block
+from workups.sheets.bench_sheet import bench_sheet_html, bench_sheet_pdf, step_rows, weighing_block
 from workups.sheets.blanks import mass_boxes, step_record
 from workups.sheets.content import BenchSheet, SheetHead
 
@@ -57,6 +57,13 @@ def test_every_step_is_printed_with_its_caution(sheet: BenchSheet, pdf: bytes) -
     for step in sheet.plan.steps:
         assert "".join(step_sentence(step, sheet.exercise).split()) in text
         assert "".join(step_caution(step, sheet.exercise).split()) in text
+
+
+def test_a_long_caution_is_printed_once_and_pointed_to_after_that(sheet: BenchSheet) -> None:
+    cautions = {row.number: row.caution for row in step_rows(sheet.exercise, sheet.plan)}
+    assert cautions["4"].startswith("Hold stopper and tap; invert, vent at once")
+    assert cautions["6"] == "Hold stopper and tap; the rest as at step 4."
+    assert cautions["3"] == cautions["10"] == "Flammable vapour: no flame, no hotplate."
 
 
 def test_the_sheet_carries_the_code_on_every_page(pdf: bytes) -> None:

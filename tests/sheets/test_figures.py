@@ -15,7 +15,7 @@ from workups.sheets.bands import yield_figure
 from workups.sheets.curve import recovery_figure
 from workups.sheets.funnel import funnel_figure, level_of_volume, stacked
 from workups.sheets.svg import NAMESPACE, Figure
-from workups.sheets.trail import trail_figure, trail_rows
+from workups.sheets.trail import condensed, trail_figure, trail_rows
 
 SVG = f"{{{NAMESPACE}}}"
 TARGET = "hexyl_acetate"
@@ -201,6 +201,25 @@ def test_the_trail_names_places_in_words(figures: dict[str, Callable[[bool], Fig
     assert "funnel (organic) 96 %; left on glass 3.0 %; washings (aqueous) 1.0 %" in words
     assert "in an organic layer" in words
     assert "with a solid" in words
+
+
+def test_steps_that_move_nothing_share_a_row_and_small_shares_a_segment(
+    exercise: Exercise, plan: Plan, assessment: Assessment
+) -> None:
+    small = (
+        TrailShare(TARGET, "funnel", "organic", 0.985, 6.0),
+        TrailShare(TARGET, "glass", "", 0.008, 0.05),
+        TrailShare(TARGET, "washings", "aqueous", 0.007, 0.04),
+    )
+    reports = [dataclasses.replace(assessment.steps[0], step=s, trail=small) for s in ("s4", "s5")]
+    (row,) = condensed(trail_rows(exercise, plan, reports, TARGET))
+    assert row.same_after == ("5",)
+    assert [(s.place, s.share) for s in row.shares] == [
+        ("funnel", 0.985),
+        ("other", pytest.approx(0.015)),
+    ]
+    table = trail_figure(exercise, plan, reports, TARGET, shares_only=True).rows
+    assert len(table) == 6
 
 
 def test_the_trail_shows_one_target_only(

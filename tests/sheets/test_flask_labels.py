@@ -51,9 +51,16 @@ def test_a_kept_lower_layer_is_labelled_lower(exercise: Exercise) -> None:
 @pytest.mark.parametrize(
     ("reports", "expected"),
     [
+        # 10 mmol of 60 g/mol in 90 mmol of 88 g/mol: 0.60 of 8.53 g, 7 %.
         (holding(acetic_acid=10.0, mtbe=90.0), ("corrosive", "flammable", "irritant")),
-        (holding(acetic_acid=0.5, mtbe=99.5), ("flammable", "irritant")),
-        (holding(water=3000.0, mtbe=1.0), ("flammable", "irritant")),
+        (holding(acetic_acid=5.0, mtbe=95.0), ("flammable", "irritant")),
+        # 20 mmol of MTBE are 1.76 g in 54 g of water, 3 %.
+        (holding(water=3000.0, mtbe=20.0), ()),
+        # 10 mmol of aniline are 0.93 g in 54 g of water, 1.7 %: enough for a grave word.
+        (
+            holding(water=3000.0, aniline=10.0),
+            ("toxic", "cancer or gene damage possible", "sensitiser", "damages organs"),
+        ),
         (holding(pH=1.2, water=3000.0, sodium=5.0), ("corrosive",)),
         (holding(pH=12.5, water=3000.0, sodium=5.0), ("corrosive",)),
         (holding(pH=7.0, water=3000.0, sodium=5.0), ()),

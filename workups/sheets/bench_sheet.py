@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 from workups.chemistry.plan import Discard, Parting, Plan, Weigh
 from workups.chemistry.readings import ON_PAN
 from workups.chemistry.setup import Reagent, Target
 from workups.grading.exercise import Exercise
-from workups.grading.material_facts import substance_name
+from workups.grading.material_facts import substance_name, substance_word
 from workups.grading.numbers import amount
 from workups.grading.sentences import STREAM_TITLES, step_caution, step_sentence
 from workups.sheets.blanks import Blank, StepRecord, mass_boxes, step_record
@@ -17,6 +18,8 @@ from workups.sheets.render import html_of, pdf_of
 from workups.sheets.wording import BEFORE_YOU_START, BENCH_NOTICES, day
 
 _FEWEST_GROSS = 3
+# A caution up to this many letters is one line and is printed in full every time.
+_SHORT = 75
 
 
 @dataclass(frozen=True)
@@ -86,7 +89,7 @@ def bench_sheet_html(sheet: BenchSheet) -> str:
 
 def reagent_row(reagent: Reagent, readability_g: float) -> ReagentRow:
     """A line of the reagent table; nothing to fill in where staff dispense it."""
-    name = substance_name(reagent.substance)
+    name = substance_word(reagent.substance)
     if reagent.mass_g is not None:
         planned = amount(reagent.mass_g, "g")
         used = Blank("", "g", mass_boxes(readability_g, 2))
@@ -100,16 +103,32 @@ def reagent_row(reagent: Reagent, readability_g: float) -> ReagentRow:
 def step_rows(exercise: Exercise, plan: Plan) -> list[StepRow]:
     """The steps in order, numbered as on the screen."""
     readability_g = exercise.setup.glassware.balance_readability_g
-    return [
-        StepRow(
-            str(number),
-            step_sentence(step, exercise),
-            step.note,
-            step_caution(step, exercise),
-            step_record(step, readability_g),
+    rows: list[StepRow] = []
+    first_with: dict[str, str] = {}
+    for at, step in enumerate(plan.steps, start=1):
+        caution = step_caution(step, exercise)
+        first = first_with.setdefault(caution, str(at))
+        shown = caution if first == str(at) else repeated_caution(caution, first)
+        rows.append(
+            StepRow(
+                str(at),
+                step_sentence(step, exercise),
+                step.note,
+                shown,
+                step_record(step, readability_g),
+            )
         )
-        for number, step in enumerate(plan.steps, start=1)
-    ]
+    return rows
+
+
+def repeated_caution(caution: str, first: str) -> str:
+    """A caution that an earlier step has in full: its first words and where the rest stands.
+
+    >>> repeated_caution("Hold stopper and tap; invert, vent at once. Stop and ask.", "3")
+    'Hold stopper and tap; the rest as at step 3.'
+    """
+    head = re.split(r"[;.]", caution, maxsplit=1)[0]
+    return f"{head}; the rest as at step {first}." if len(caution) > _SHORT else caution
 
 
 def weighing_block(target: Target, plan: Plan, readability_g: float) -> WeighingBlock:

@@ -64,13 +64,15 @@ _BLANKS: dict[str, tuple[Blank, ...]] = {
     "collect": (Blank("washes"), Blank("each", "mL"), Blank("air", "min")),
     "strip": (Blank("bath", "°C"), Blank("down to", "mbar"), Blank("held", "min")),
     "discard": (Blank("poured", "mL"),),
+    "tare": (Blank("TA initials"),),
+    "weigh": (Blank("TA initials"),),
     "test": (Blank("result"),),
     "stand": (Blank("stood", "min"),),
 }
 _TICKS: dict[str, tuple[str, ...]] = {
     "quench": ("TA: quench done",),
-    "tare": ("written below", "TA initials"),
-    "weigh": ("written below", "TA initials"),
+    "tare": ("written below",),
+    "weigh": ("written below",),
     "discard": ("TA: waste in the right container",),
 }
 

@@ -16,16 +16,25 @@ from workups.chemistry.plan import (
 )
 from workups.grading.assessment import PhaseReport, StepReport
 from workups.grading.exercise import Exercise
-from workups.grading.material_facts import hazard_codes, hazard_words
+from workups.grading.material_facts import hazard_codes, hazard_words, molar_mass
 from workups.grading.sentences import step_heading
 from workups.sheets.blanks import Blank, mass_boxes
 from workups.sheets.content import FlaskLabels
 from workups.sheets.render import html_of, pdf_of
 from workups.sheets.wording import day
 
-# A substance gives its hazard words from this share of the moles in a flask, water left out
-# (common practice, no source: about where the labelling rules for mixtures begin).
-_HAZARD_SHARE = 0.01
+# Shares of the mass in a flask from which a substance gives its hazard words: lower for grave
+# ones. Simplified from the generic limits for mixtures in the GHS (recalled, grade B).
+_HAZARD_SHARE, _GRAVE_SHARE = 0.05, 0.01
+_GRAVE_WORDS = frozenset(
+    (
+        "toxic",
+        "may harm the unborn child or fertility",
+        "cancer or gene damage possible",
+        "sensitiser",
+        "damages organs",
+    )
+)
 # The pH outside which a mixture counts as corrosive in the GHS.
 _CORROSIVE_BELOW_PH, _CORROSIVE_ABOVE_PH = 2.0, 11.5
 
@@ -107,15 +116,19 @@ def flask_hazards(flask: str, reports: Sequence[StepReport]) -> tuple[str, ...]:
 
 
 def _phase_hazards(phases: Iterable[PhaseReport]) -> tuple[str, ...]:
-    amounts: dict[str, float] = {}
+    grams: dict[str, float] = {}
     codes: set[str] = set()
     for phase in phases:
-        for key, amount in phase.amounts_mmol:
-            amounts[key] = amounts.get(key, 0.0) + (amount if key != "water" else 0.0)
+        for key, mmol in phase.amounts_mmol:
+            grams[key] = grams.get(key, 0.0) + mmol * molar_mass(key) * 1e-3
         if phase.pH is not None and not _CORROSIVE_BELOW_PH < phase.pH < _CORROSIVE_ABOVE_PH:
             codes.add("H314")
-    whole = sum(amounts.values())
-    for key, amount in amounts.items():
-        if whole > 0 and amount / whole >= _HAZARD_SHARE:
-            codes.update(hazard_codes(key))
+    whole = sum(grams.values())
+    for key, mass_g in grams.items():
+        share = mass_g / whole if whole > 0 else 0.0
+        codes.update(code for code in hazard_codes(key) if share >= _least_share(code))
     return hazard_words(codes)
+
+
+def _least_share(code: str) -> float:
+    return _GRAVE_SHARE if _GRAVE_WORDS & set(hazard_words([code])) else _HAZARD_SHARE

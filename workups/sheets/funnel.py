@@ -10,7 +10,7 @@ import numpy as np
 from workups.chemistry.plan import Plan, Step
 from workups.grading.assessment import GasReport, PhaseReport, StepReport
 from workups.grading.exercise import Exercise
-from workups.grading.material_facts import is_bulk, substance_name
+from workups.grading.material_facts import is_bulk, substance_name, substance_word
 from workups.grading.numbers import fixed, percent, rounded, significant
 from workups.grading.sentences import step_heading
 from workups.sheets.layers import shaken_phases
@@ -20,6 +20,8 @@ _WIDTH = 400.0
 _BODY = Area(14, 34, 120, 200)
 _TEXT_X = 168.0
 _MOST_CONTENTS = 3
+# A substance is named where this share of it is there, and this share of what is most there.
+_LEAST_SHARE, _LEAST_OF_MOST = 0.005, 0.005
 _LEAST_GAS_ML, _LEAST_PRESSURE_KPA = 0.5, 0.5
 
 
@@ -95,13 +97,15 @@ def _shares(phase: PhaseReport, phases: list[PhaseReport]) -> tuple[tuple[str, f
 
 
 def _content(key: str, share: float, amount_mmol: float, shares_only: bool) -> str:
-    name = f"{substance_name(key)}: {percent(share)} of it"
+    name = f"{substance_word(key)}: {percent(share)} of it"
     return name if shares_only else f"{name}, {rounded(amount_mmol, 'mmol')}"
 
 
 def _contents(layer: Layer, shares_only: bool) -> list[str]:
-    """What dominates in a layer; a substance that is nearly all in the other is left out."""
-    dominant = [s for s in layer.shares if s[1] >= 0.005][:_MOST_CONTENTS]
+    """What dominates in a layer; traces, what is all in the other layer and CO2 are left out."""
+    shares = [s for s in layer.shares if s[0] != "carbon_dioxide" and s[1] >= _LEAST_SHARE]
+    most = max((mmol for _, _, mmol in shares), default=0.0)
+    dominant = [s for s in shares if s[2] >= _LEAST_OF_MOST * most][:_MOST_CONTENTS]
     return [_content(*s, shares_only) for s in dominant]
 
 

@@ -204,6 +204,7 @@ HATCHINGS = {
     "solid": Hatching("dots", 6, ("M2,3 H4",), 2.0),
     "waste": Hatching("crossed lines", 8, ("M0,0 L8,8 M8,0 L0,8",), 1.0),
     "glass": Hatching("upright lines", 5, ("M2.5,0 V5",), 1.0),
+    "other": Hatching("small crosses", 8, ("M2,4 H6 M4,2 V6",), 1.0),
     "air": Hatching("no hatching"),
 }
 

@@ -3,26 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from workups.chemistry.plan import Plan, PlanError
 from workups.grading.assessment import StepReport, TrailShare
 from workups.grading.exercise import Exercise
-from workups.grading.material_facts import substance_name
-from workups.grading.numbers import fixed, percent, rounded, unit_after
+from workups.grading.material_facts import substance_word
+from workups.grading.numbers import fixed, joined, percent, rounded, unit_after
 from workups.grading.sentences import step_heading
 from workups.sheets.svg import HATCHINGS, Area, Drawing, Figure, wrapped
 
 _WIDTH = 400.0
 _BAR = Area(8, 0, 384, 18)
-_LEAST_SHARE = 5e-4
+_LEAST_SHARE, _SMALL_SHARE = 5e-4, 0.01
 
 # Places that are not flasks, and the hatching each is drawn with.
-PLACE_KINDS: Mapping[str, str] = {"waste": "waste", "glass": "glass", "air": "air", "gone": "air"}
+PLACE_KINDS: Mapping[str, str] = {
+    "waste": "waste",
+    "glass": "glass",
+    "air": "air",
+    "gone": "air",
+    "other": "other",
+}
 PLACE_WORDS: Mapping[str, str] = {
     "glass": "left on glass",
     "air": "evaporated",
     "gone": "no longer there",
+    "other": "other places",
 }
 PHASE_KINDS: Mapping[str, str] = {
     "organic": "organic",
@@ -38,6 +45,7 @@ KIND_WORDS: Mapping[str, str] = {
     "waste": "in the waste",
     "glass": "left on glass",
     "air": "evaporated or gone",
+    "other": "other, under 1 % each",
 }
 
 
@@ -48,6 +56,7 @@ class TrailRow:
     number: str
     heading: str
     shares: tuple[TrailShare, ...]
+    same_after: tuple[str, ...] = ()
 
 
 def trail_figure(
@@ -55,11 +64,12 @@ def trail_figure(
 ) -> Figure:
     """The trail of one target through the steps of a plan; ``shares_only`` hides the grams."""
     rows = trail_rows(exercise, plan, reports, target)
-    title = f"Where the {substance_name(target)} is after each step"
-    text = " ".join(_row_sentence(row, shares_only) for row in rows)
+    shown = condensed(rows)
+    title = f"Where the {substance_word(target)} is after each step"
+    text = " ".join(_row_sentence(row, shares_only) for row in shown)
     header = ("Step", "What", "Place", "Share")
     return Figure(
-        _draw(f"trail-{target}", title, text, rows, shares_only).to_string(),
+        _draw(f"trail-{target}", title, text, shown, shares_only).to_string(),
         title,
         text,
         header if shares_only else (*header, "Mass"),
@@ -81,6 +91,33 @@ def trail_rows(
         number, heading = _step_words(exercise, plan, report)
         rows.append(TrailRow(number, heading, tuple(shares)))
     return tuple(rows)
+
+
+def condensed(rows: Sequence[TrailRow]) -> tuple[TrailRow, ...]:
+    """Rows for the picture: small shares made one, steps that move nothing told in one row."""
+    shown: list[TrailRow] = []
+    for full in rows:
+        row = replace(full, shares=_with_small_ones_together(full.shares))
+        if shown and _places(shown[-1]) == _places(row):
+            shown[-1] = replace(shown[-1], same_after=(*shown[-1].same_after, row.number))
+        else:
+            shown.append(row)
+    return tuple(shown)
+
+
+def _with_small_ones_together(shares: tuple[TrailShare, ...]) -> tuple[TrailShare, ...]:
+    large = tuple(s for s in shares if s.share >= _SMALL_SHARE)
+    small = tuple(s for s in shares if s.share < _SMALL_SHARE)
+    if len(small) < 2:
+        return shares
+    together = TrailShare(
+        small[0].target, "other", "", sum(s.share for s in small), sum(s.mass_g for s in small)
+    )
+    return (*large, together)
+
+
+def _places(row: TrailRow) -> tuple[tuple[str, str], ...]:
+    return tuple((place_words(s), _share(s.share)) for s in row.shares)
 
 
 def _whole_g(shares: Sequence[TrailShare]) -> float:
@@ -124,6 +161,7 @@ def _caption(share: TrailShare, shares_only: bool) -> str:
 
 def _row_sentence(row: TrailRow, shares_only: bool) -> str:
     start = f"Step {row.number}, {row.heading}" if row.number else row.heading
+    start += f" (the same after {joined(row.same_after)})" if row.same_after else ""
     return f"{start}: {'; '.join(_caption(s, shares_only) for s in row.shares)}."
 
 
@@ -137,7 +175,8 @@ def _table(rows: Sequence[TrailRow], shares_only: bool) -> list[tuple[str, ...]]
 
 
 def _title_of(row: TrailRow) -> str:
-    return f"{row.number}. {row.heading}" if row.number else row.heading
+    title = f"{row.number}. {row.heading}" if row.number else row.heading
+    return f"{title} (the same after {joined(row.same_after)})" if row.same_after else title
 
 
 def _draw(key: str, title: str, text: str, rows: Sequence[TrailRow], shares_only: bool) -> Drawing:
