@@ -7,6 +7,7 @@ import pytest
 from workups.chemistry import plan as steps
 from workups.chemistry.plan import Parting, Plan, PlanError
 from workups.grading.assessment import PhaseReport, StepReport
+from workups.sheets.funnel import stacked
 from workups.sheets.layers import shaken_phases
 
 FUNNEL_ML = 250.0
@@ -77,14 +78,35 @@ def test_extracts_are_pooled_and_the_other_layer_stays_whole() -> None:
     assert layers(EXTRACT, after) == [("organic", 15, {"acid": 15}), ("aqueous", 60, {"acid": 5})]
 
 
-def test_a_layer_poured_into_the_waste_is_known_by_volume_and_density() -> None:
+def test_a_layer_poured_into_the_waste_holds_what_the_kept_one_does_not() -> None:
     step = dataclasses.replace(WASH, other_in="waste", portions=1)
     after = report("w", "organic", phase("ether", "organic", 45, acid=4))
     found = shaken_phases(Plan((step,)), [BEFORE, after], "w", FUNNEL_ML)
-    # 0.3 of 250 mL is 75 mL, of which 45 are the organic layer; 0.25 g/mL heavier than it.
+    # 0.3 of 250 mL is 75 mL, of which 45 are the organic layer; 0.25 g/mL heavier than it;
+    # 20 mmol of acid were in the flask, 4 stayed.
     assert (found[1].phase, found[1].volume_mL) == ("aqueous", pytest.approx(30))
     assert found[1].density_g_mL == pytest.approx(1.25)
-    assert found[1].amounts_mmol == ()
+    assert found[1].amounts_mmol == (("acid", 16),)
+
+
+def test_shares_are_left_out_where_one_layer_is_not_known() -> None:
+    step = dataclasses.replace(WASH, other_in="waste", portions=1)
+    after = report("w", "organic", phase("ether", "organic", 45, acid=4))
+    found = shaken_phases(Plan((step,)), [after], "w", FUNNEL_ML)
+    assert [layer.shares for layer in stacked(found, "organic")] == [(), ()]
+
+
+def test_the_water_layer_has_the_pH_of_the_last_shake() -> None:
+    after = report(
+        "w",
+        "organic",
+        phase("ether", "organic", 45, acid=4),
+        phase("washings", "aqueous", 98, acid=76),
+    )
+    found = shaken_phases(
+        Plan((WASH,)), [BEFORE, dataclasses.replace(after, pH=5.5)], "w", FUNNEL_ML
+    )
+    assert [p.pH for p in found] == [None, 5.5]
 
 
 def test_keeping_the_wrong_layer_shows_the_layer_that_was_kept() -> None:

@@ -17,6 +17,7 @@ from workups.sheets.yield_report import (
     changes,
     deviations,
     drying_line,
+    mass_balance,
     number_text,
     points_row,
     witness_line,
@@ -136,6 +137,22 @@ def test_a_change_names_units_and_flags() -> None:
         "Changed: volume 25.5 mL (planned 30 mL); slowly, in portions yes (planned no)."
     )
     assert changes(None, done) == "Changed."
+
+
+def test_the_mass_balance_adds_all_products_up(report: YieldReport, assessment: Assessment) -> None:
+    assert mass_balance(assessment) == ""
+    second = dataclasses.replace(assessment.expected[0], target="b", name="b")
+    masses = ((0.90, 0.015, 1.0), (0.85, 0.020, 1.0))
+    found = tuple(
+        dataclasses.replace(assessment.readings[0], mass_g=m, mass_u_g=u, theoretical_g=t)
+        for m, u, t in masses
+    )
+    both = dataclasses.replace(
+        assessment, expected=(assessment.expected[0], second), readings=found
+    )
+    # 0.90 + 0.85 g; the root of 0.015^2 + 0.020^2 is 0.025 g.
+    assert plain(mass_balance(both)) == "1.750 ± 0.025 g found of 2.00 g (88 %)"
+    assert "Mass balance, all products." in text_of(dataclasses.replace(report, assessment=both))
 
 
 def test_without_readings_the_report_says_so(assessment: Assessment) -> None:

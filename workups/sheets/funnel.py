@@ -87,7 +87,12 @@ def _portion_notes(step: Step) -> list[str]:
 
 
 def _shares(phase: PhaseReport, phases: list[PhaseReport]) -> tuple[tuple[str, float, float], ...]:
-    """Substance, share of it in this layer and mmol; most first, solvents and water left out."""
+    """Substance, share of it in this layer and mmol; most first, solvents and water left out.
+
+    Nothing where the contents of a layer are not known.
+    """
+    if not all(p.amounts_mmol for p in phases):
+        return ()
     shares = []
     for key, amount in phase.amounts_mmol:
         total = sum(dict(p.amounts_mmol).get(key, 0.0) for p in phases)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from workups.chemistry.plan import WASTE, Extract, Parting, Plan, Wash
 from workups.grading.assessment import PhaseReport, StepReport
@@ -16,9 +17,10 @@ def shaken_phases(
     """Both layers of a step, the kept one first; one phase where there was only one layer.
 
     With several portions the layers that were pooled hold what is in all of them together, and
-    their volume is that of one portion, as it stood in the funnel. A layer that went straight
-    to waste is known by its volume and density only. Raises ValueError for a step that shakes
-    nothing or has no report.
+    their volume is that of one portion, as it stood in the funnel; the pH is that of the last
+    shake. A layer that went straight to waste holds what the flask held before and the kept layer
+    does not; the film on the glass (about 1 %) is counted with it. Raises ValueError for a step
+    that shakes nothing or has no report.
     """
     step = plan.steps[plan.index(step_id)]
     at = next((i for i, report in enumerate(reports) if report.step == step_id), None)
@@ -33,9 +35,25 @@ def shaken_phases(
     kept = _gained(step, after, before, step.keep_in, kept_phase, portions if pools_kept else 1)
     other_phase = _OTHER[kept_phase]
     if step.other_in == WASTE:
-        return (kept, _poured_away(after, kept, other_phase, funnel_mL))
-    other = _gained(step, after, before, step.other_in, other_phase, 1 if pools_kept else portions)
-    return (kept, other)
+        other = _poured_away(after, kept, other_phase, funnel_mL, _held(before, step.flask))
+    else:
+        shared = 1 if pools_kept else portions
+        other = _gained(step, after, before, step.other_in, other_phase, shared)
+    return tuple(_with_pH(phase, after.pH) for phase in (kept, other))
+
+
+def _with_pH(phase: PhaseReport, pH: float | None) -> PhaseReport:
+    return replace(phase, pH=pH) if phase.phase == "aqueous" and pH is not None else phase
+
+
+def _held(report: StepReport | None, flask: str) -> dict[str, float]:
+    """Everything in a flask [mmol], all phases together."""
+    held: dict[str, float] = {}
+    for phase in report.phases if report else ():
+        if phase.flask == flask:
+            for key, mmol in phase.amounts_mmol:
+                held[key] = held.get(key, 0.0) + mmol
+    return held
 
 
 def _is_layer(phase: PhaseReport) -> bool:
@@ -74,9 +92,13 @@ def _gained(
     )
 
 
-def _poured_away(after: StepReport, kept: PhaseReport, phase: str, funnel_mL: float) -> PhaseReport:
-    """The layer that went to waste, by the filling of the funnel and the density difference."""
+def _poured_away(
+    after: StepReport, kept: PhaseReport, phase: str, funnel_mL: float, held: dict[str, float]
+) -> PhaseReport:
+    """The layer that went to waste, by what the funnel held and the density difference."""
     filled_mL = (after.funnel_fill or 0.0) * funnel_mL
     gap = after.density_difference_g_mL or 0.0
     density = kept.density_g_mL + (gap if phase == "aqueous" else -gap)
-    return PhaseReport(WASTE, phase, max(0.0, filled_mL - kept.volume_mL), density, None, ())
+    stayed = dict(kept.amounts_mmol)
+    gone = tuple((key, max(0.0, mmol - stayed.get(key, 0.0))) for key, mmol in held.items())
+    return PhaseReport(WASTE, phase, max(0.0, filled_mL - kept.volume_mL), density, None, gone)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -102,6 +103,7 @@ def yield_report_html(report: YieldReport) -> str:
             "kind": "Yield report",
             "date": day(report.head.date),
             "targets": [target_part(e, report.readings, assessment) for e in assessment.expected],
+            "mass_balance": mass_balance(assessment),
             "points": [points_row(c, given.get(c.name)) for c in assessment.checks],
             "total": _points(sum(_as_given(c, given) for c in assessment.checks)),
             "out_of": _points(assessment.out_of),
@@ -160,6 +162,21 @@ def yield_facts(expected: ExpectedTarget, found: TargetYield | None) -> Pairs:
     facts.append(("Against the class", found.in_class_band or "not compared"))
     facts.append(("Constant mass", _yes_no(found.constant_mass)))
     return tuple(facts)
+
+
+def mass_balance(assessment: Assessment) -> str:
+    """All products found together against all that could be had; empty for one product.
+
+    The uncertainties of the masses are added in quadrature.
+    """
+    found = [r for r in assessment.readings if r.mass_g is not None]
+    if len(assessment.expected) < 2 or len(found) < len(assessment.expected):
+        return ""
+    total = math.fsum(r.mass_g or 0.0 for r in found)
+    u = math.sqrt(math.fsum((r.mass_u_g or 0.0) ** 2 for r in found))
+    whole = math.fsum(r.theoretical_g for r in found)
+    share = percent(total / whole) if whole > 0 else "not known"
+    return f"{with_uncertainty(total, u, 'g')} found of {rounded(whole, 'g')} ({share})"
 
 
 def _yes_no(value: bool | None) -> str:
