@@ -14,7 +14,7 @@ class NotConserved(ArithmeticError):
     """Amounts after a step do not add up to what was put in; the message names the component."""
 
 
-def conservation_error(inv: Inventory, state: State) -> float:
+def conservation_error(state: State) -> float:
     """Largest relative deviation between all places and what was put in, over components.
 
     Relative to the amount put in of that component, or to a millionth of the largest where a

@@ -109,7 +109,7 @@ def _activity(water_mmol: Array, capacity_mmol: Array) -> Array:
 
 def approach(start: Array, end: Array, minutes: float, constant_min: float) -> Array:
     """First-order approach from ``start`` to ``end`` in a time [min], constant in min."""
-    return start + (end - start) * (1.0 - np.exp(-minutes / constant_min))
+    return np.asarray(start + (end - start) * (1.0 - np.exp(-minutes / constant_min)))
 
 
 def salt_for_loose(

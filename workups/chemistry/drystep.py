@@ -99,7 +99,7 @@ def _dried(
     organic, solid, taken = _incompatible(inv, organic, solid, agent, salt)
     dried = replace(flask, organic=organic, solid=solid, droplets=flask.droplets * stays,
                     aqueous=flask.aqueous * stays)
-    return dried, _facts(inv, flask, dried, agent, needed, mass, capacity, taken, bound)
+    return dried, _facts(inv, flask, dried, agent, (needed, mass), capacity, taken, bound)
 
 
 def _wetting(
@@ -132,9 +132,10 @@ def _incompatible(
 
 
 def _facts(
-    inv: Inventory, before: Flask, after: Flask, agent: DryingAgent, needed: Array, mass: Array,
+    inv: Inventory, before: Flask, after: Flask, agent: DryingAgent, grams: tuple[Array, Array],
     capacity: Array, taken: Mapping[str, Array], bound: Array,
 ) -> DryFacts:
+    needed, mass = grams
     free = after.droplets + after.aqueous
     salt = np.maximum(after.solid[inv.agent_rows[agent.key]], 1e-12)
     free_mL = inv.volume_mL(after.aqueous)

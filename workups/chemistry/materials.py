@@ -89,7 +89,7 @@ def charged(inv: Inventory, setup: Setup) -> Array:
 def _impurity_water(reagent: Reagent, inv: Inventory, amount: float) -> float:
     """The rest of an impure reagent, taken as water [mmol]."""
     mass_g = amount * inv.tables.substances[reagent.substance].molar_mass * 1e-3
-    return mass_g * (1.0 / reagent.purity - 1.0) / inv.molar_mass[inv.water] * 1e3
+    return float(mass_g * (1.0 / reagent.purity - 1.0) / inv.molar_mass[inv.water] * 1e3)
 
 
 def after_reaction(inv: Inventory, setup: Setup) -> tuple[Array, Array]:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from .inventory import Inventory
 from .run import Run
 from .state import PHASES, Flask, State
+from .substances import Substance
 
 Array = NDArray[np.float64]
 
@@ -92,24 +93,23 @@ def _groups(inv: Inventory, target: str) -> Mapping[str, list[int]]:
 
 
 def _group(inv: Inventory, key: str, target: str, targets: set[str]) -> str:
-    if key == target:
-        return "product"
-    if key.startswith("agent:"):
-        return "agent"
-    if key == "water":
-        return "water"
-    if key in inv.solvents:
-        return "solvent"
-    if key in inv.tables.ions or key == "carbon_dioxide":
-        return "salt"
-    substance = inv.tables.substances[key]
-    if key in targets:
-        return "other"
-    if "inorganic" in substance.classes:
-        return "salt"
-    acidic = substance.pKa and substance.charge_top == 0 and (
-        substance.pKa[0].value < ACIDIC_BELOW_PKA)
-    return "acid" if acidic else "other"
+    substance = inv.tables.substances.get(key)
+    kinds = (
+        ("product", key == target),
+        ("agent", key.startswith("agent:")),
+        ("water", key == "water"),
+        ("solvent", key in inv.solvents),
+        ("salt", key in inv.tables.ions or key == "carbon_dioxide"),
+        ("other", key in targets),
+        ("salt", substance is not None and "inorganic" in substance.classes),
+        ("acid", substance is not None and _is_acid(substance)),
+    )
+    return next((name for name, holds in kinds if holds), "other")
+
+
+def _is_acid(substance: Substance) -> bool:
+    return (substance.charge_top == 0 and bool(substance.pKa)
+            and substance.pKa[0].value < ACIDIC_BELOW_PKA)
 
 
 def place_shares(run: Run, state: State, target: str) -> Mapping[tuple[str, str], Array]:
@@ -131,4 +131,4 @@ def place_shares(run: Run, state: State, target: str) -> Mapping[tuple[str, str]
 
 def in_organic(inv: Inventory, flask: Flask, target: str) -> Array:
     """Amount of a target in a flask's organic phase [mmol], (N,)."""
-    return flask.organic[inv.index[target]]
+    return np.asarray(flask.organic[inv.index[target]])

@@ -62,8 +62,9 @@ def start_state(inv: Inventory) -> State:
     setup = inv.setup
     mixture, turned = after_reaction(inv, setup)
     flask = empty_flask(inv)
-    phase = {"organic": mixture} if setup.start_phase == "organic" else {"aqueous": mixture}
-    flask = replace(flask, **phase, celsius=setup.start_C)
+    flask = (replace(flask, organic=mixture, celsius=setup.start_C)
+             if setup.start_phase == "organic"
+             else replace(flask, aqueous=mixture, celsius=setup.start_C))
     return State({START_FLASK: flask}, {}, {}, inv.none(), charged(inv, setup) + turned)
 
 

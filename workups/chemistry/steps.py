@@ -44,7 +44,7 @@ class MissingFlask(LookupError):
     """A step acts on a flask that no earlier step has made."""
 
 
-def cool(inv: Inventory, state: State, step: Cool) -> tuple[State, Facts]:
+def cool(_inv: Inventory, state: State, step: Cool) -> tuple[State, Facts]:
     """Contents come to the stated temperature."""
     flask = replace(state.flasks[step.flask], celsius=step.to_C)
     return state.with_flask(step.flask, flask), Facts(minutes=10.0)
@@ -193,7 +193,7 @@ def discard(inv: Inventory, state: State, step: Discard) -> tuple[State, Facts]:
     return replace(state, discarded=state.discarded | {step.flask}), Facts(minutes=1.0)
 
 
-def label(inv: Inventory, state: State, step: Label) -> tuple[State, Facts]:
+def label(_inv: Inventory, state: State, step: Label) -> tuple[State, Facts]:
     """The flask has a label."""
     return replace(state, labelled=state.labelled | {step.flask}), Facts(minutes=0.5)
 
@@ -208,7 +208,7 @@ def stand(inv: Inventory, state: State, step: Stand) -> tuple[State, Facts]:
     return state.with_flask(step.flask, flask), Facts(minutes=step.minutes)
 
 
-def look(inv: Inventory, state: State, step: Step) -> tuple[State, Facts]:
+def look(_inv: Inventory, state: State, _step: Step) -> tuple[State, Facts]:
     """A test uses nothing up."""
     return state, Facts(minutes=1.0)
 

@@ -97,4 +97,4 @@ def boil_down(amounts: Array, pressure: Array, until_Pa: float) -> Array:
 
 def sweep(solvent_Pa: Array, minutes: Array | float, half_life_min: Array) -> Array:
     """Further xi from sweeping on: the solvent halves every ``half_life_min``, (N,)."""
-    return np.log(2.0) * minutes / half_life_min / np.maximum(solvent_Pa, 1e-9)
+    return np.asarray(np.log(2.0) * minutes / half_life_min / np.maximum(solvent_Pa, 1e-9))

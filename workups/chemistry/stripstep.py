@@ -108,7 +108,7 @@ def _water_per_solvent(inv: Inventory, organic: Array) -> Array:
     fractions = solvent_fractions(inv, organic)
     per_mL = (fractions * inv.water_in_solvent).sum(axis=0)
     volume = (fractions * inv.molar_volume[inv.solvent_rows][:, None]).sum(axis=0)
-    return np.maximum(per_mL * volume, 1e-9)
+    return np.asarray(np.maximum(per_mL * volume, 1e-9))
 
 
 def _water_factor(inv: Inventory, organic: Array, drops: Array) -> Array:

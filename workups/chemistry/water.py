@@ -37,8 +37,8 @@ def osmotic_coefficient(molality: Array) -> Array:
 def salt_mmol(inv: Inventory, aqueous: Array) -> Array:
     """Dissolved salt [mmol], counted by the larger of the cation and anion charge, (N,)."""
     charge = inv.strong_charge[:, None] * aqueous
-    return np.maximum(np.where(charge > 0, charge, 0.0).sum(axis=0),
-                      np.where(charge < 0, -charge, 0.0).sum(axis=0))
+    return np.asarray(np.maximum(np.where(charge > 0, charge, 0.0).sum(axis=0),
+                                 np.where(charge < 0, -charge, 0.0).sum(axis=0)))
 
 
 def water_activity(inv: Inventory, aqueous: Array) -> Array:
