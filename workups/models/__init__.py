@@ -2,6 +2,7 @@
 
 from workups.models.append_only import AppendOnlyModel, RowIsAppendOnly
 from workups.models.audit import AuditEntry
+from workups.models.authoring import ExerciseDraft, ModelRun, Remark, TryOut
 from workups.models.bench import (
     LOOK_WORDS,
     WEIGHING_KINDS,
@@ -45,10 +46,12 @@ __all__ = [
     "BenchTick",
     "Course",
     "Enrolment",
+    "ExerciseDraft",
     "ExerciseRevision",
     "Extension",
     "HoldClearance",
     "MarkQuery",
+    "ModelRun",
     "Person",
     "PlanRevision",
     "PointAdjustment",
@@ -56,6 +59,7 @@ __all__ = [
     "Reading",
     "ReadingKind",
     "ReagentTableEntry",
+    "Remark",
     "Review",
     "ReviewComment",
     "Role",
@@ -63,6 +67,7 @@ __all__ = [
     "SafetyLink",
     "Section",
     "SelfCheck",
+    "TryOut",
     "Work",
     "make_bench_code",
     "normalise_sign_in",
