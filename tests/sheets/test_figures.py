@@ -180,7 +180,7 @@ def test_every_bar_of_the_trail_is_as_long_as_the_whole(
 ) -> None:
     widths = bar_widths(figures["trail"](True))
     assert len(widths) == 4
-    assert widths == pytest.approx([384.0] * 4, abs=0.05)
+    assert widths == pytest.approx([324.0] * 4, abs=0.05)
 
 
 def test_what_is_no_longer_anywhere_is_drawn_as_gone(

@@ -4,7 +4,7 @@ from xml.etree import ElementTree
 
 import pytest
 
-from workups.sheets.svg import HATCHINGS, NAMESPACE, Drawing, shortened, wrapped
+from workups.sheets.svg import HATCHINGS, NAMESPACE, Drawing, wrapped
 
 SVG = f"{{{NAMESPACE}}}"
 
@@ -78,8 +78,3 @@ def test_lines_break_before_they_leave_the_picture() -> None:
     lines = wrapped("a rather long caption that does not fit into one line", 100, 10)
     assert len(lines) > 1
     assert all(len(line) <= 100 / 5.7 for line in lines)
-
-
-def test_long_words_are_cut_with_an_ellipsis() -> None:
-    assert shortened("a very long flask name indeed", 60, 10).endswith("…")
-    assert shortened("short", 60, 10) == "short"

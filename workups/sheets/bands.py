@@ -16,8 +16,8 @@ from workups.grading.numbers import (
 from workups.sheets.axis import Scale, decimals_of_step, round_step
 from workups.sheets.svg import Area, Drawing, Figure, wrapped
 
-_WIDTH = 400.0
-_PLOT = Area(16, 66, 368, 0)
+_WIDTH = 340.0
+_PLOT = Area(16, 66, 308, 0)
 _ROW = 46.0
 # Expanded uncertainty: about 95 % for the nearly normal result of two weighings.
 _COVERAGE = 2.0
@@ -107,7 +107,7 @@ def _draw(title: str, text: str, ranges: list[Range], unit: str, reference: floa
     drawing.text(
         8,
         bottom + 50,
-        "Bars: 90 % range, line at the middle value. Point: found ± 2 u.",
+        "Bar: 90 % range and middle value. Point: ± 2 u.",
         font_size=12,
     )
     return drawing
@@ -129,7 +129,9 @@ def _draw_range(drawing: Drawing, across: Scale, y: float, r: Range, unit: str) 
     drawing.text(_PLOT.x - 8, y - 8, f"{r.words}: {_cells(r, unit)[0]}", font_size=12)
     if r.found:
         drawing.line(low, y + 6, high, y + 6, stroke_width=2)
-        drawing.shape("circle", cx=middle, cy=y + 6, r=5.0, fill="currentColor")
+        for end in (low, high):
+            drawing.line(end, y + 1, end, y + 11, stroke_width=1.5)
+        drawing.shape("circle", cx=middle, cy=y + 6, r=3.5, fill="currentColor")
         return
     kind = "solid" if r.words.startswith("Class") else "organic"
     drawing.hatched(kind, "rect", x=low, y=y, width=high - low, height=13.0)

@@ -10,8 +10,8 @@ from workups.grading.numbers import fixed, percent
 from workups.sheets.axis import Scale
 from workups.sheets.svg import Area, Drawing, Figure, wrapped
 
-_WIDTH = 400.0
-_PLOT = Area(52, 40, 332, 190)
+_WIDTH = 340.0
+_PLOT = Area(52, 40, 276, 190)
 _SHIFT = 4.0
 _TOTAL, _PORTION = "the same total volume, divided", "the same portion, repeated"
 

@@ -11,14 +11,14 @@ from workups.chemistry.plan import Plan, Step
 from workups.grading.assessment import GasReport, PhaseReport, StepReport
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import is_bulk, substance_name, substance_word
-from workups.grading.numbers import fixed, percent, rounded, significant
+from workups.grading.numbers import NBSP, fixed, percent, rounded, significant
 from workups.grading.sentences import step_heading
 from workups.sheets.layers import shaken_phases
 from workups.sheets.svg import Area, Drawing, Figure, wrapped
 
-_WIDTH = 400.0
-_BODY = Area(14, 34, 120, 200)
-_TEXT_X = 168.0
+_WIDTH = 340.0
+_BODY = Area(6, 34, 120, 200)
+_TEXT_X = 146.0
 _MOST_CONTENTS = 3
 # A substance is named where this share of it is there, and this share of what is most there.
 _LEAST_SHARE, _LEAST_OF_MOST = 0.005, 0.005
@@ -122,7 +122,7 @@ def _volume(layer: Layer, shares_only: bool) -> str:
 def _measures(layer: Layer, shares_only: bool) -> str:
     parts = [_volume(layer, shares_only), f"{fixed(layer.phase.density_g_mL, 2)} g/mL"]
     if layer.phase.pH is not None:
-        parts.append(f"pH {fixed(layer.phase.pH, 1)}")
+        parts.append(f"pH{NBSP}{fixed(layer.phase.pH, 1)}")
     return ", ".join(parts)
 
 
@@ -215,8 +215,8 @@ def _draw_blocks(
             "polyline",
             stroke_width=0.8,
             points=(
-                f"{edge_x:.1f},{middle_y:.1f} {_TEXT_X - 14:.1f},{y - 4:.1f} "
-                f"{_TEXT_X - 4:.1f},{y - 4:.1f}"
+                f"{edge_x:.1f},{middle_y:.1f} {_TEXT_X - 16:.1f},{middle_y:.1f} "
+                f"{_TEXT_X - 10:.1f},{y - 4:.1f} {_TEXT_X - 4:.1f},{y - 4:.1f}"
             ),
         )
         drawing.text(_TEXT_X, y, block[0], font_weight="bold")

@@ -213,9 +213,3 @@ def wrapped(text: str, width: float, font_size: float = 13) -> list[str]:
     """Lines that fit into ``width`` at a font size; words are kept whole where they can be."""
     characters = max(8, int(width / (_CHARACTER_EM * font_size)))
     return textwrap.wrap(text, characters, break_long_words=True) or [""]
-
-
-def shortened(text: str, width: float, font_size: float = 13) -> str:
-    """A text cut with an ellipsis where it would be wider than ``width``."""
-    characters = max(4, int(width / (_CHARACTER_EM * font_size)))
-    return text if len(text) <= characters else text[: characters - 1].rstrip() + "…"

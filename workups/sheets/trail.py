@@ -13,8 +13,8 @@ from workups.grading.numbers import fixed, joined, percent, rounded, unit_after
 from workups.grading.sentences import step_heading
 from workups.sheets.svg import HATCHINGS, Area, Drawing, Figure, wrapped
 
-_WIDTH = 400.0
-_BAR = Area(8, 0, 384, 18)
+_WIDTH = 340.0
+_BAR = Area(8, 0, 324, 18)
 _LEAST_SHARE, _SMALL_SHARE = 5e-4, 0.01
 
 # Places that are not flasks, and the hatching each is drawn with.
@@ -45,7 +45,7 @@ KIND_WORDS: Mapping[str, str] = {
     "waste": "in the waste",
     "glass": "left on glass",
     "air": "evaporated or gone",
-    "other": "other, under 1 % each",
+    "other": "other (under 1 %)",
 }
 
 
