@@ -32,6 +32,7 @@ CELSIUS_0 = 273.15
 SMALLEST_LAYER_ML = 0.02
 _TOLERANCE = 1e-11
 _MAX_ROUNDS = 400
+_LEAP_EVERY, _LEAP_FROM, _LEAP_UP_TO, _LEAST_LEFT = 4, 0.2, 0.9999, 0.2
 _LEAST_CO2_PA = 5e3
 
 
@@ -180,10 +181,15 @@ def split_layers(
     done = np.zeros(inv.count, dtype=bool)
     move = np.full(inv.count, np.inf)
     scale = np.maximum(totals, 1e-9)
-    for _ in range(_MAX_ROUNDS):
+    last_step: Array | None = None
+    for turn in range(_MAX_ROUNDS):
         new_aq, new_org, new_head, new_ln_h = _round(
             inv, totals, aqueous, organic, ln_h, held, headspace_mL)
-        move = (np.abs(new_aq - aqueous) / scale).max(axis=0)
+        step = (new_aq - aqueous) / scale
+        move = np.abs(step).max(axis=0)
+        if turn % _LEAP_EVERY == _LEAP_EVERY - 1 and last_step is not None:
+            new_aq, new_org = _leap(step, last_step, move, (aqueous, organic), (new_aq, new_org))
+        last_step = step
         aqueous = np.where(done, aqueous, new_aq)
         organic = np.where(done, organic, new_org)
         headspace = np.where(done, headspace, new_head)
@@ -193,6 +199,22 @@ def split_layers(
             return Split(aqueous, organic, ln_h, water_activity(inv, aqueous), headspace)
     raise NotConverged(
         f"two layers: amounts still move by {float(move.max()):.1e} after {_MAX_ROUNDS} rounds")
+
+
+def _leap(
+    step: Array, last: Array, move: Array, old: tuple[Array, Array], new: tuple[Array, Array]
+) -> tuple[Array, Array]:
+    """Aitken's leap along a slowly shrinking series of rounds, in each draw for itself.
+
+    Near the point where an organic layer just dissolves the rounds shrink by a ratio r close to
+    1; the rest of the series is then r/(1 - r) times the last step. Settled draws stay.
+    """
+    ratio = (step * last).sum(axis=0) / np.maximum((last * last).sum(axis=0), 1e-300)
+    slow = (ratio > _LEAP_FROM) & (ratio < _LEAP_UP_TO) & (move > _TOLERANCE)
+    ahead = np.where(slow, ratio / (1.0 - np.where(slow, ratio, 0.0)), 0.0)
+    aqueous = np.maximum(new[0] + ahead * (new[0] - old[0]), _LEAST_LEFT * new[0])
+    organic = np.maximum(new[1] + ahead * (new[1] - old[1]), _LEAST_LEFT * new[1])
+    return aqueous, organic
 
 
 def _round(

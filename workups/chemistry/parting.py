@@ -68,7 +68,7 @@ def _reacted(inv: Inventory, split: Split, minutes: Array) -> tuple[Array, Mappi
 def shake(inv: Inventory, state: State, contents: Flask, step: Parting) -> tuple[State, Layers]:
     """Shake the contents of the funnel, let it settle, and tell the layers apart."""
     capacity = inv.setup.glassware.funnel_mL
-    totals = contents.liquid()
+    totals = contents.total()
     volume = inv.volume_mL(totals)
     touched = contact(inv, totals, capacity_mL=capacity)
     state = state.with_air(touched.escaped)

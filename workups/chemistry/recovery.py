@@ -13,6 +13,7 @@ from .run import Run, continue_run
 Array = NDArray[np.float64]
 
 MOST_PORTIONS = 6
+LEAST_SHARE = 0.2
 
 
 def fraction_left(K: float, water_mL: float, organic_mL: float, portions: int) -> float:
@@ -37,15 +38,17 @@ def extraction_stage(run: Run, target: str) -> Stage | None:
     """The steps that take a target out of what it was in.
 
     These are the extractions (or, where there are none, the first separation into two layers)
-    up to the first step that washes or dries.
+    up to the first step that washes or dries; each must act on a flask that holds at least a
+    fifth of the target.
     """
     row = run.inventory.index[target]
+    available = float(run.start.everything()[row, 0])
     found: list[tuple[int, Parting]] = []
     for i, outcome in enumerate(run.outcomes):
         step = outcome.step
         if isinstance(step, Extract) or (isinstance(step, Separate) and not found):
             before = run.before(i).flasks.get(step.flask)
-            if before is not None and float(before.total()[row, 0]) > 0:
+            if before is not None and float(before.total()[row, 0]) > LEAST_SHARE * available:
                 found.append((i, step))
     extracts = [f for f in found if isinstance(f[1], Extract)] or found[:1]
     if not extracts:
@@ -57,8 +60,9 @@ def recovery(run: Run, target: str, stage: Stage) -> Array:
     """Share of a target, of what was there before the first extraction, that the kept layers
     hold after the last one, (N,)."""
     row = run.inventory.index[target]
-    before = np.maximum(run.before(stage.first).everything()[row]
-                        - run.before(stage.first).air[row], 1e-12)
+    before = np.maximum(
+        run.before(stage.first).everything()[row] - run.before(stage.first).air[row], 1e-12
+    )
     after = run.outcomes[stage.last].after
     kept_names = {s.keep_in for s in stage.steps} - {WASTE}
     in_play = [f for n, f in after.flasks.items() if n in kept_names]
@@ -81,7 +85,7 @@ def curve(
     for n in range(1, MOST_PORTIONS + 1):
         volume = total / n if same_total else first.volume_mL
         step = replace(first, portions=n, volume_mL=volume)
-        cut = Plan((*plan.steps[:stage.first], step))
+        cut = Plan((*plan.steps[: stage.first], step))
         changed = continue_run(run, cut)
         results.append(recovery(changed, target, Stage(stage.first, stage.first, (step,))))
     return tuple(results)

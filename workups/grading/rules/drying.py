@@ -17,8 +17,7 @@ from ..rule import Breach, Cost, Remark, rule
 from .rewriting import strip_elsewhere
 
 SHORT_OF_NEED = 0.8
-TOO_MUCH = 3.0
-MUCH_AGENT_G = 4.0
+LEAST_BOUND = 0.01
 
 
 def agent_for(case: Case) -> str | None:
@@ -109,6 +108,8 @@ def agent_incompatible(case: Case) -> Iterator[Breach]:
             if bound is None or float(bound[0]) <= 0:
                 continue
             share = float(bound[0]) / max(case.available(target), 1e-9)
+            if share < LEAST_BOUND:
+                continue
             mended = case.plan.replacing(replace(step, agent=other)) if other else None
             name = case.inventory.tables.agents[step.agent].name
             yield Breach(step.id, partial(_bound_remark, share, name), mended)

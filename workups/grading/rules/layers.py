@@ -15,7 +15,7 @@ from ..numbers import percent
 from ..parted import parted
 from ..rule import Breach, Cost, Remark, rule
 
-LEAST_SHARE = 0.02
+LEAST_SHARE = 0.2
 FULL_WARNING, FULL_FAULT = 2.0 / 3.0, 3.0 / 4.0
 CLOSE_CALL = 0.03
 
@@ -41,15 +41,15 @@ def product_layer_put_aside(case: Case) -> Iterator[Breach]:
     fetched back, one in the waste cannot.
     """
     for i, step, shakes in case.partings():
-        target = case.main_target(case.before(i), step.flask)
-        where = parted(case, i, step, target)
-        if not shakes or shakes[0].two_layers[0] == 0 or where.other < LEAST_SHARE:
+        if not shakes or shakes[0].two_layers[0] == 0 or case.used_later(i, step.other_in):
             continue
-        if not where.mostly_put_aside or case.used_later(i, step.other_in):
-            continue
-        if _is_held_as_salt(case, i, step, target):
-            continue
-        yield _put_aside(case, step, where.other)
+        for target in case.targets:
+            where = parted(case, i, step, target)
+            if where.other < LEAST_SHARE or not where.mostly_put_aside:
+                continue
+            if not _is_held_as_salt(case, i, step, target):
+                yield _put_aside(case, step, where.other)
+                break
 
 
 def _is_held_as_salt(case: Case, index: int, step: Parting, target: str) -> bool:

@@ -210,7 +210,8 @@ def wash_without_effect(case: Case) -> Iterator[Breach]:
         after = case.after(i).flasks.get(step.keep_in)
         if after is None:
             continue
-        skip = {inv.water, *inv.solvent_rows.tolist(), *(inv.index[t] for t in case.targets)}
+        main = case.main_target(case.after(i), step.keep_in)
+        skip = {inv.water, *inv.solvent_rows.tolist(), inv.index[main]}
         fed = {inv.index[k] for k in case.components_of(step.material) if k in inv.index}
         removed = max(
             (
