@@ -120,10 +120,11 @@ def steps(draw: st.DrawFn, kind: type[Step], flasks: list[str] | None = None, st
 
 
 @st.composite
-def plans(draw: st.DrawFn, offered: frozenset[str] | None = None, most: int = 8) -> Plan:
+def plans(draw: st.DrawFn, offered: frozenset[str] | None = None, most: int = 8,
+          least: int = 0) -> Plan:
     """A plan that only uses flasks that are there."""
     flasks, made = [START_FLASK], []
-    for number in range(draw(st.integers(0, most))):
+    for number in range(draw(st.integers(least, most))):
         kind = draw(st.sampled_from(list(STEP_KINDS.values())))
         step = draw(steps(kind, flasks, f"step-{number}", offered))
         made.append(step)
@@ -186,8 +187,8 @@ def exercises(draw: st.DrawFn) -> Exercise:
     lines = st.lists(words, max_size=3).map(tuple)
     return Exercise(
         key=draw(st.from_regex(r"[a-z0-9]{1,8}(-[a-z0-9]{1,8}){0,3}", fullmatch=True)),
-        title=draw(words), setup=setup, model_plan=draw(plans(offered, 4)),
-        alternatives=tuple(draw(st.lists(plans(offered, 2), max_size=2))),
+        title=draw(words), setup=setup, model_plan=draw(plans(offered, 4, 1)),
+        alternatives=tuple(draw(st.lists(plans(offered, 2, 1), max_size=2))),
         rubric=draw(st.builds(Rubric, st.dictionaries(st.sampled_from(CHECKS), within(0, 1000)),
                               shares)),
         policy=draw(st.builds(FeedbackPolicy, st.sampled_from(FEEDBACK_DETAILS),

@@ -196,7 +196,7 @@ def test_an_entry_of_seen_volumes_is_not_accepted_twice():
          "expected a number from 0 to 1, found 95"),
         ('[[target]]\nsubstance = "hexyl_acetate"', '[[target]]\nsubstance = "butyl_acetate"',
          "target[1]", '"butyl_acetate" is neither charged nor made in the reaction'),
-        ('grade = "P"', 'grade = "Q"', "slow_reaction[1].k_L_mol_s.grade",
+        ('grade = "B"', 'grade = "Q"', "slow_reaction[1].k_L_mol_s.grade",
          'expected one of A, B, P, found "Q"'),
         ("extraction = 20", "extracting = 20", "rubric.points.extracting",
          '(did you mean "extraction"?)'),
@@ -217,6 +217,20 @@ def test_a_mistake_in_an_exercise_is_named(old, new, where, message):
     assert found[0].where == where
     assert message in found[0].message
     assert found[0].line > 0
+
+
+def test_a_route_of_an_exercise_has_steps():
+    text = library_text("too-much-vinegar")
+    for header, where in (("[model_plan]", "model_plan.step"), ("[[alternative]]",
+                                                                "alternative[1].step")):
+        steps = header.strip("[]")
+        kept = text.partition(f"[[{steps}.step]]")[0].removesuffix("[[alternative]]\n\n")
+        others = ('[[model_plan.step]]\nverb = "tare"\nid = "tare"\nflask = "vial"\n'
+                  if steps == "alternative" else "")
+        kept = kept.partition("[[model_plan.step]]")[0]
+        found = problems(load_exercise, f"{kept}{others}{header}\nstep = []\n")
+        assert found[0].where == where
+        assert found[0].message == "expected at least one step, found none"
 
 
 @pytest.mark.parametrize(

@@ -25,6 +25,7 @@ from workups.grading.exercise import CHECK_TITLES, Exercise
 WIDTH = 92
 _SMALLEST_SHARE = 0.005
 _SMALLEST_MMOL = 0.01
+_COLUMN = " " * 23
 _WHOLE_FROM = 100
 
 
@@ -51,7 +52,7 @@ def _expected(assessment: Assessment) -> Iterator[str]:
         yield f"    theoretical        {target.theoretical_g:.2f} g"
         yield f"    class              {_band(target.class_band)}"
         yield f"    this plan          {_band(target.plan_band)}"
-        yield f"    made of            {_composition(target)}"
+        yield from _wrapped(_composition(target), f"    {'made of':<19}", _COLUMN)
         yield (f"    recovery           {_percent(target.recovery.nominal)} "
                f"({_percent(target.recovery.low)} to {_percent(target.recovery.high)}), "
                f"goal {_percent(target.recovery_goal)}")

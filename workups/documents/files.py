@@ -112,6 +112,8 @@ def _plans_of(exercise: Exercise) -> list[tuple[Path, Plan]]:
 
 
 def _note_plan_problems(decoder: Decoder, plan: Plan, exercise: Exercise, path: Path) -> None:
+    if not plan.steps:
+        decoder.note((*path, "step"), "expected at least one step, found none")
     for problem in check_plan(plan, exercise):
         place = (*path, "step", plan.index(problem.step_id) + 1) if problem.step_id else path
         decoder.note((*place, problem.field) if problem.field else place, problem.message)

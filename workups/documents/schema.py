@@ -207,7 +207,7 @@ def _json_plain(shape: Shape) -> dict[str, Any]:
         limits = {"minimum": shape.low, "maximum": shape.high}
         kept = {k: v for k, v in limits.items() if v is not None}
         return {"type": "integer" if shape.whole else "number", **kept}
-    assert isinstance(shape, Text)  # noqa: S101 (narrows the type)
+    assert isinstance(shape, Text)
     return _json_text(shape)
 
 

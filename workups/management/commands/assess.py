@@ -78,8 +78,13 @@ def _exercise(name: str) -> Exercise:
 
 def _plan(name: str, exercise: Exercise) -> Plan:
     plan = _document(name, lambda text: load_plan(text, exercise))
-    for problem in check_plan(plan, exercise):
-        raise _bad_input(f"{name}: step {problem.step_id}: {problem.field}: {problem.message}")
+    if not plan.steps:
+        raise _bad_input(f"{name}: expected at least one step, found none")
+    problems = check_plan(plan, exercise)
+    if problems:
+        first, more = problems[0], len(problems) - 1
+        raise _bad_input(f"{name}: step {first.step_id}: {first.field}: {first.message}"
+                         f"{f' (and {more} more)' if more else ''}")
     return plan
 
 
