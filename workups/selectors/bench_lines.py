@@ -1,7 +1,7 @@
 """The bench record as a list to work down: planned steps, what became of them, added ones."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -12,6 +12,7 @@ from workups.grading.exercise import Exercise
 from workups.grading.sentences import step_sentence
 from workups.models import BenchRecord, BenchStep, BenchTick, Reading
 from workups.selectors.bench import standing_readings, step_entries
+from workups.selectors.plan_lines import plan_problems
 
 
 @dataclass(frozen=True)
@@ -37,6 +38,7 @@ class BenchLine:
     takes_volumes: bool = False
     takes_drying: bool = False
     weighs: bool = False
+    questions: tuple[str, ...] = ()
     token: UUID = field(default_factory=uuid4)
 
     @property
@@ -57,7 +59,7 @@ def bench_lines(record: BenchRecord, exercise: Exercise) -> list[BenchLine]:
     for number, step in enumerate(record.plan_revision.to_core().steps, 1):
         lines.append(_planned_line(number, step, sources))
         lines.extend(_added_lines(step.id, sources))
-    return _with_next(lines)
+    return _with_next(_with_questions(lines, record, exercise))
 
 
 @dataclass(frozen=True)
@@ -104,12 +106,22 @@ def _line(
     )
 
 
+def _with_questions(
+    lines: list[BenchLine], record: BenchRecord, exercise: Exercise
+) -> list[BenchLine]:
+    """The same lines; where steps as marked cannot follow each other, a question beside them."""
+    asked: dict[str, list[str]] = {}
+    for problem in plan_problems(steps_as_done(record), exercise):
+        asked.setdefault(problem.step_id, []).append(problem.message)
+    return [replace(line, questions=tuple(asked.get(line.id, ()))) for line in lines]
+
+
 def _with_next(lines: list[BenchLine]) -> list[BenchLine]:
     """The same lines, the first one that nothing was said about marked as next."""
     at = next((i for i, line in enumerate(lines) if not line.mark), None)
     if at is None:
         return lines
-    lines[at] = BenchLine(**{**vars(lines[at]), "is_next": True})
+    lines[at] = replace(lines[at], is_next=True)
     return lines
 
 

@@ -9,13 +9,17 @@ from workups.documents import check_plan, plan_from_data, step_from_data
 from workups.documents.plan_check import PlanProblem
 from workups.grading.exercise import Exercise
 from workups.grading.sentences import step_sentence
+from workups.selectors.student_findings import StudentFinding
 
 PlanStepData = dict[str, Any]
 
 
 @dataclass(frozen=True)
 class PlanLine:
-    """One step of a plan. `sentence` is empty while the step is not filled in."""
+    """One step of a plan. `sentence` is empty while the step is not filled in.
+
+    `problems` keep the plan from being carried out; `findings` are what the last self-check said.
+    """
 
     number: int
     id: str
@@ -27,6 +31,7 @@ class PlanLine:
     is_first: bool = False
     is_last: bool = False
     problems: tuple[PlanProblem, ...] = ()
+    findings: tuple[StudentFinding, ...] = ()
     data: PlanStepData = field(default_factory=dict)
 
     @property

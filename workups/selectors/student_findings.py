@@ -36,6 +36,11 @@ class StudentFinding:
     shows_change: bool
 
     @property
+    def anchor(self) -> str:
+        """Where it stands on the page of a self-check or report."""
+        return f"finding-{self.finding.code}-{self.finding.step}"
+
+    @property
     def strength_words(self) -> str:
         return STRENGTH_WORDS[self.finding.strength]
 
@@ -74,6 +79,15 @@ def _says_something(check: ShownCheck, moment: Moment) -> bool:
 def _check(check: ShownCheck, plan: Plan, moment: Moment) -> StudentCheck:
     findings = tuple(student_findings(check.findings, plan, moment))
     return StudentCheck(check.name, check.met, findings, check.points, check.out_of)
+
+
+def findings_by_step(checks: Iterable[StudentCheck]) -> dict[str, list[StudentFinding]]:
+    """The findings of some checks under the step each is about."""
+    by_step: dict[str, list[StudentFinding]] = {}
+    for check in checks:
+        for found in check.findings:
+            by_step.setdefault(found.finding.step, []).append(found)
+    return by_step
 
 
 def student_findings(

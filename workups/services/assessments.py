@@ -6,11 +6,15 @@ from typing import Any
 
 from django.db import transaction
 
+from workups.chemistry.materials import UnknownMaterial
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
+from workups.chemistry.speciation import NotConverged
+from workups.chemistry.steps import MissingFlask
 from workups.documents import assessment_to_data, readings_from_data, readings_to_data
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
+from workups.grading.partners import with_shared_bench
 from workups.models import (
     AssessmentSnapshot,
     BenchRecord,
@@ -30,6 +34,10 @@ class NothingToAssess(Exception):
     """The student has handed in no plan."""
 
 
+class CannotBeCarriedOut(Exception):
+    """The steps cannot be followed with these flasks and materials."""
+
+
 def seed_for(revision: ExerciseRevision) -> int:
     """The seed of the draws: one per published revision, so that like plans get like bands."""
     digest = hashlib.sha256(revision.public_id.bytes).digest()
@@ -39,26 +47,59 @@ def seed_for(revision: ExerciseRevision) -> int:
 def compute_assessment(
     *, revision: ExerciseRevision, plan: Plan | None, readings: Readings | None = None
 ) -> Assessment:
-    """Assess a plan (None: the model plan) and readings; no rows are read or written."""
-    return assess(
-        revision.to_core(), plan, readings, seed=seed_for(revision), draws=DRAWS
-    )
+    """Assess a plan (None: the model plan) and readings; no rows are read or written.
+
+    Raises CannotBeCarriedOut for a plan, or steps as they were marked, that no flask can follow.
+    """
+    try:
+        return assess(revision.to_core(), plan, readings, seed=seed_for(revision), draws=DRAWS)
+    except (MissingFlask, UnknownMaterial, NotConverged) as problem:
+        raise CannotBeCarriedOut(str(problem)) from problem
 
 
 def assess_work(*, actor: Person | None, work: Work, reason: str = "") -> AssessmentSnapshot:
-    """Compute and store a new assessment of what the student handed in; older ones stay."""
+    """Compute and store a new assessment of what the student handed in; older ones stay.
+
+    Steps marked at the bench in a way that cannot be followed are left out of the assessment,
+    which then says so in its reason.
+    """
     plan = submitted_plan(work)
     if plan is None:
         raise NothingToAssess
     record = work.bench_record
     readings = None if record is None else record_as_data(record, work)
-    assessment = compute_assessment(
-        revision=work.revision,
-        plan=plan.to_core(),
-        readings=None if readings is None else readings_from_data(readings),
-    )
+    assessment, remark = _assess_handed_in(work, plan, readings)
     assessment = with_reagent_table(assessment, work)
-    return _store_snapshot(actor, work, plan, readings, assessment, reason)
+    words = "; ".join(part for part in (reason, remark) if part)
+    return _store_snapshot(actor, work, plan, readings, assessment, words[:300])
+
+
+def _assess_handed_in(
+    work: Work, plan: PlanRevision, readings: dict[str, Any] | None
+) -> tuple[Assessment, str]:
+    if readings is None:
+        return compute_assessment(revision=work.revision, plan=plan.to_core()), ""
+    recorded = readings_from_data(readings)
+    try:
+        return _assess_bench(work, plan, recorded), ""
+    except CannotBeCarriedOut as problem:
+        unmarked = dataclasses.replace(recorded, steps=())
+        remark = f"steps as marked at the bench left out: {problem}"
+        return _assess_bench(work, plan, unmarked), remark
+
+
+def _assess_bench(work: Work, plan: PlanRevision, readings: Readings) -> Assessment:
+    """The own plan with the bench record, which may have followed a partner's plan."""
+    record = work.bench_record
+    own, revision = plan.to_core(), work.revision
+    if record is None or record.plan_revision.data == plan.data:
+        return compute_assessment(revision=revision, plan=own, readings=readings)
+    shared = record.plan_revision.to_core()
+    return with_shared_bench(
+        own_plan=compute_assessment(revision=revision, plan=own),
+        bench_plan=compute_assessment(revision=revision, plan=shared),
+        bench=compute_assessment(revision=revision, plan=shared, readings=readings),
+    )
 
 
 def record_as_data(record: BenchRecord, work: Work) -> dict[str, Any]:

@@ -1,11 +1,15 @@
+import logging
+
 from django.db import transaction
 from django.utils import timezone
 
 from workups.models import Person, PlanRevision, Work
 from workups.selectors.plans import current_plan, find_plan
-from workups.services.assessments import assess_work
+from workups.services.assessments import CannotBeCarriedOut, assess_work
 from workups.services.audit import record_audit
 from workups.services.plan_edits import NoSuchStep, PlanData, PlanEdit, is_complete, steps_of
+
+logger = logging.getLogger(__name__)
 
 EMPTY_PLAN: PlanData = {"steps": []}
 
@@ -136,7 +140,7 @@ def restore_plan(
         work=work,
         data=earlier.data,
         base_version=base_version,
-        change=f"Went back to version {version}",
+        change=f"Went back to draft {version}",
     )
 
 
@@ -146,9 +150,15 @@ def require_open_plan(work: Work) -> None:
 
 
 def submit_plan(*, actor: Person, work: Work, base_version: int) -> PlanRevision:
-    """Hand in the plan as it is in `base_version`, which must be the newest, and assess it."""
+    """Hand in the plan as it is in `base_version`, which must be the newest, and assess it.
+
+    A plan that turns out not to be workable is handed in all the same, without an assessment.
+    """
     submitted = _hand_in(actor, work, base_version)
-    assess_work(actor=actor, work=work, reason="plan handed in")
+    try:
+        assess_work(actor=actor, work=work, reason="plan handed in")
+    except CannotBeCarriedOut:
+        logger.warning("plan of work %s cannot be carried out", work.public_id, exc_info=True)
     return submitted
 
 

@@ -55,9 +55,8 @@ def lock_overdue(*, assignment: Assignment) -> list[BenchRecord]:
 
 
 def _hand_over(actor: Person | None, work: Work) -> AssessmentSnapshot:
-    snapshot = assess_work(actor=actor, work=work, reason="readings locked")
     open_review(work=work)
-    return snapshot
+    return assess_work(actor=actor, work=work, reason="readings locked")
 
 
 @transaction.atomic
@@ -72,9 +71,12 @@ def open_review(*, work: Work) -> Review:
 
 
 def report_is_open(work: Work) -> bool:
+    """Whether the student can hand it in: not yet done, or returned for correction."""
     review = Review.objects.filter(work=work).first()
-    returned = review is not None and review.state == Review.State.RETURNED
-    return work.report_submitted_at is None or returned
+    if review is not None and review.state == Review.State.RETURNED:
+        return True
+    released = review is not None and review.state == Review.State.RELEASED
+    return work.report_submitted_at is None and not released
 
 
 @transaction.atomic

@@ -35,7 +35,9 @@ CHOICE_WORDS: Mapping[str, str] = {
     "non_halogenated": "non-halogenated solvent",
     "halogenated": "halogenated solvent",
 }
-_SHORT_KINDS = frozenset({FieldKind.QUANTITY, FieldKind.COUNT})
+_SHORT_KINDS = frozenset(
+    {FieldKind.QUANTITY, FieldKind.COUNT, FieldKind.FLASK, FieldKind.MATERIAL}
+)
 
 
 @dataclass(frozen=True)
@@ -69,6 +71,12 @@ class StepForm(forms.Form):
             value = self.initial.get(name) if data is None else data.get(name)
             self.fields[name] = make_field(Asked(name, spec, exercise, flasks, value))
 
+    def focus_first(self) -> None:
+        """Put the cursor into the first field when the form is shown."""
+        widget = next(iter(self.fields.values())).widget
+        if not isinstance(widget, forms.CheckboxSelectMultiple):
+            widget.attrs["autofocus"] = True
+
     def to_step(self) -> Step:
         """The step as filled in; only after `is_valid`."""
         cleaned = {name: _plain(self.cleaned_data[name]) for name in self.specs}
@@ -84,7 +92,7 @@ class StepForm(forms.Form):
 
     @property
     def rows(self) -> list[list[BoundField]]:
-        """The fields in printing order, short numbers side by side."""
+        """The fields in printing order, short ones side by side."""
         rows: list[list[BoundField]] = []
         short_before = False
         for name, spec in self.specs.items():

@@ -1,11 +1,14 @@
 """What the plan builder shows: lines, the open step's form, the menu of verbs."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from workups.chemistry.plan import STEP_KINDS, FieldKind, field_specs
-from workups.models import PlanRevision, Work
+from workups.documents import assessment_from_data
+from workups.grading.exercise import FeedbackPolicy
+from workups.grading.visibility import Moment
+from workups.models import PlanRevision, SelfCheck, Work
 from workups.selectors.plan_lines import (
     PlanLine,
     flasks_at,
@@ -14,7 +17,12 @@ from workups.selectors.plan_lines import (
     plan_problems,
 )
 from workups.selectors.plans import current_plan, plan_before, submitted_plan
-from workups.selectors.self_checks import policy_of
+from workups.selectors.self_checks import last_self_check, policy_of
+from workups.selectors.student_findings import (
+    StudentFinding,
+    findings_by_step,
+    student_checks,
+)
 from workups.selectors.works import dates_of
 from workups.services.plan_edits import StepData, steps_of
 from workups.services.planning import EMPTY_PLAN
@@ -55,7 +63,7 @@ def open_form(work: Work, line: PlanLine, data: Any = None) -> StepForm:
     if data is None and not line.is_new:
         data = TypedData(values)
     steps = [dict(step) for step in steps_of(plan_data(work))]
-    return StepForm(
+    form = StepForm(
         data,
         verb=line.verb,
         step_id=line.id,
@@ -63,6 +71,8 @@ def open_form(work: Work, line: PlanLine, data: Any = None) -> StepForm:
         flasks=FlaskLists(flasks_at(steps, line.id)),
         initial=values,
     )
+    form.focus_first()
+    return form
 
 
 def say_problems(form: StepForm, line: PlanLine) -> None:
@@ -102,6 +112,9 @@ def builder_context(
     plan = current_plan(work)
     exercise = work.revision.to_core()
     lines = plan_lines(dict(plan.data) if plan else dict(EMPTY_PLAN), exercise)
+    checked = last_self_check(work)
+    notes = findings_of_check(checked) if checked else {}
+    lines = [replace(line, findings=tuple(notes.get(line.id, ()))) for line in lines]
     opened = next((line for line in lines if line.id == open_id), None)
     if opened is not None:
         form = form or open_form(work, opened)
@@ -122,8 +135,23 @@ def builder_context(
         "problem_count": sum(len(line.problems) for line in lines),
         "submitted": submitted_plan(work),
         "policy": policy_of(work),
+        "checked": checked,
+        "changed_since_check": checked is not None
+        and plan is not None
+        and checked.plan_revision.data != plan.data,
         "dates": dates_of(work),
     }
+
+
+def findings_of_check(checked: SelfCheck) -> dict[str, list[StudentFinding]]:
+    """What a self-check said, as far as the exercise lets it be said, by step."""
+    checks = student_checks(
+        assessment_from_data(checked.assessment),
+        FeedbackPolicy(detail=checked.detail),
+        checked.plan_revision.to_core(),
+        Moment.PLANNING,
+    )
+    return findings_by_step(checks)
 
 
 def undo_target(plan: PlanRevision | None) -> PlanRevision | None:

@@ -16,6 +16,7 @@ from workups.selectors.plans import current_plan
 from workups.selectors.self_checks import find_self_check, policy_of
 from workups.selectors.student_findings import student_checks
 from workups.services import self_checks
+from workups.services.assessments import CannotBeCarriedOut
 from workups.services.planning import PlanIsIncomplete
 from workups.services.self_checks import NoAttemptsLeft, SelfCheckIsOff
 from workups.sheets.funnel import funnel_figure
@@ -43,6 +44,8 @@ def self_check(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         messages.error(request, "You have used all your self-checks for this exercise.")
     except PlanIsIncomplete as problem:
         messages.error(request, str(problem))
+    except CannotBeCarriedOut as problem:
+        messages.error(request, f"The plan cannot be carried out as written: {problem}.")
     else:
         return redirect("show-self-check", work_id, attempt.attempt)
     return redirect("build-plan", work_id)
