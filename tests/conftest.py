@@ -1,8 +1,25 @@
+from datetime import timedelta
+
 import pytest
 from django.conf import LazySettings
+from django.utils import timezone
 
-from workups.models import Course, Enrolment, Person, Role, Section
+from workups.documents import library_text, plan_to_data
+from workups.models import (
+    Assignment,
+    Course,
+    Enrolment,
+    ExerciseRevision,
+    Person,
+    Role,
+    Section,
+    Work,
+)
+from workups.services.bench import start_bench
 from workups.services.courses import enrol_person
+from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
+from workups.services.planning import save_plan, submit_plan
+from workups.services.works import start_work
 
 
 @pytest.fixture(scope="session")
@@ -89,3 +106,77 @@ def outsider(db: None) -> Person:
 def enrolment_of(course: Course):
     """The enrolment of a person in `course`."""
     return lambda person: Enrolment.objects.get(course=course, person=person)
+
+
+@pytest.fixture
+def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The real computation with a coarse band: pages and rows do not depend on its width."""
+    monkeypatch.setattr("workups.services.assessments.DRAWS", 4)
+
+
+@pytest.fixture
+def revision(course: Course, instructor: Person) -> ExerciseRevision:
+    """The shipped ester exercise, published in `course`."""
+    return publish_revision(
+        actor=instructor,
+        course=course,
+        key="too-much-vinegar",
+        title="Too much vinegar",
+        document=library_text("too-much-vinegar"),
+    )
+
+
+@pytest.fixture
+def terms() -> AssignmentTerms:
+    """Open since yesterday, plan due in two days, report in a week; pairs are allowed."""
+    now = timezone.now()
+    return AssignmentTerms(
+        opens_at=now - timedelta(days=1),
+        plan_due=now + timedelta(days=2),
+        report_due=now + timedelta(days=7),
+        group_size=2,
+    )
+
+
+@pytest.fixture
+def assignment(
+    revision: ExerciseRevision, section: Section, instructor: Person, terms: AssignmentTerms
+) -> Assignment:
+    return assign_revision(actor=instructor, revision=revision, section=section, terms=terms)
+
+
+@pytest.fixture
+def classmate(course: Course, section: Section) -> Person:
+    return make_member(course, "sven.student", Role.STUDENT, section=section)
+
+
+@pytest.fixture
+def work(assignment: Assignment, student: Person, enrolment_of) -> Work:
+    """The student's work on the assignment, not begun."""
+    return start_work(assignment=assignment, enrolment=enrolment_of(student))
+
+
+@pytest.fixture
+def classmates_work(assignment: Assignment, classmate: Person, enrolment_of) -> Work:
+    return start_work(assignment=assignment, enrolment=enrolment_of(classmate))
+
+
+@pytest.fixture
+def planned_work(work: Work, student: Person) -> Work:
+    """With the model plan saved as the student's own draft, version 1."""
+    data = {"steps": plan_to_data(work.revision.to_core().model_plan)}
+    save_plan(actor=student, work=work, data=data, base_version=0, change="Wrote the plan")
+    return work
+
+
+@pytest.fixture
+def submitted_work(planned_work: Work, student: Person, few_draws: None) -> Work:
+    submit_plan(actor=student, work=planned_work, base_version=1)
+    return planned_work
+
+
+@pytest.fixture
+def bench_work(submitted_work: Work, student: Person) -> Work:
+    """With an open bench record that follows the model plan."""
+    start_bench(actor=student, work=submitted_work)
+    return submitted_work

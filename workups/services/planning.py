@@ -167,10 +167,10 @@ def _hand_in(actor: Person, work: Work, base_version: int) -> PlanRevision:
     require_open_plan(work)
     Work.objects.select_for_update().get(pk=work.pk)
     current = current_plan(work)
+    if current is not None and current.version != base_version:
+        raise StalePlan(current, current)
     if current is None or not steps_of(current.data):
         raise PlanIsIncomplete("The plan has no steps yet.")
-    if current.version != base_version:
-        raise StalePlan(current, current)
     if not all(is_complete(step) for step in steps_of(current.data)):
         raise PlanIsIncomplete("Some steps are not filled in yet.")
     submitted = _append(

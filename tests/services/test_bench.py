@@ -1,0 +1,302 @@
+"""The bench record: added to, never changed; a token makes sending twice harmless."""
+
+from dataclasses import replace
+from datetime import timedelta
+from decimal import Decimal
+from uuid import uuid4
+
+import pytest
+from django.utils import timezone
+
+from workups.documents import step_to_data
+from workups.models import BenchStep, Extension, HoldClearance, Reading, ReadingKind, Review
+from workups.selectors.bench import standing_readings, step_entries, weighings_of
+from workups.selectors.bench_readings import readings_to_core
+from workups.selectors.holds import open_holds
+from workups.selectors.plans import current_plan, submitted_plan
+from workups.selectors.works import readings_are_locked, record_is_locked
+from workups.services.bench import (
+    AlreadyCorrected,
+    EntryOrigin,
+    HoldIsOpen,
+    NoSubmittedPlan,
+    ReadingValues,
+    RecordIsFull,
+    RecordIsLocked,
+    StepMark,
+    TokenBelongsElsewhere,
+    close_record,
+    correct_reading,
+    join_bench,
+    record_bench_step,
+    record_reading,
+    record_readings,
+    start_bench,
+    withdraw_bench_step,
+    withdraw_reading,
+)
+from workups.services.planning import save_plan, submit_plan
+
+TARGET = "hexyl_acetate"
+
+
+@pytest.fixture
+def record(bench_work):
+    return bench_work.bench_record
+
+
+@pytest.fixture
+def origin(student):
+    """A new origin, each with a token of its own."""
+    return lambda: EntryOrigin(by=student, client_token=uuid4())
+
+
+def grams(kind, value, **more):
+    number = Decimal(value)
+    return ReadingValues(
+        kind=kind,
+        subject=TARGET,
+        value=number,
+        decimals=2,
+        unit="g",
+        readability=Decimal("0.01"),
+        on_pan=["flask"],
+        **more,
+    )
+
+
+def test_a_record_follows_the_plan_handed_in(record, bench_work):
+    assert record.plan_revision == submitted_plan(bench_work)
+
+
+def test_there_is_no_record_without_a_plan_handed_in(planned_work, student):
+    with pytest.raises(NoSubmittedPlan):
+        start_bench(actor=student, work=planned_work)
+
+
+def test_starting_twice_gives_the_same_record(bench_work, student):
+    assert start_bench(actor=student, work=bench_work) == bench_work.bench_record
+
+
+def test_a_plan_with_a_safety_hold_waits_for_a_word(planned_work, student, ta, few_draws):
+    """Bicarbonate on acid without swirling open or venting holds the plan."""
+    steps = [
+        {**s, "swirl_open": False, "vent": False} if s["id"] == "wash-bicarbonate" else s
+        for s in current_plan(planned_work).data["steps"]
+    ]
+    assert steps != current_plan(planned_work).data["steps"]
+    save_plan(
+        actor=student, work=planned_work, data={"steps": steps}, base_version=1, change="Hasty"
+    )
+    submit_plan(actor=student, work=planned_work, base_version=2)
+    assert open_holds(planned_work)
+    with pytest.raises(HoldIsOpen):
+        start_bench(actor=student, work=planned_work)
+    HoldClearance.objects.create(
+        work=planned_work, plan_revision=submitted_plan(planned_work), reason="shown how", by=ta
+    )
+    assert start_bench(actor=student, work=planned_work).plan_revision.version == 3
+
+
+def test_the_same_token_stores_one_reading(record, origin):
+    one = origin()
+    first = record_reading(record=record, origin=one, values=grams(ReadingKind.TARE, "45.30"))
+    again = record_reading(record=record, origin=one, values=grams(ReadingKind.TARE, "45.30"))
+    assert first == again
+    assert Reading.objects.count() == 1
+
+
+def test_a_reading_keeps_the_decimals_that_were_read(record, origin):
+    reading = record_reading(
+        record=record, origin=origin(), values=grams(ReadingKind.TARE, "45.30")
+    )
+    reading.refresh_from_db()
+    assert reading.shown_value == "45.30 g"
+
+
+def test_a_token_of_another_record_is_refused(
+    record, origin, classmates_work, classmate, few_draws
+):
+    save_plan(
+        actor=classmate,
+        work=classmates_work,
+        data=record.plan_revision.data,
+        base_version=0,
+        change="Wrote",
+    )
+    submit_plan(actor=classmate, work=classmates_work, base_version=1)
+    other = start_bench(actor=classmate, work=classmates_work)
+    one = origin()
+    record_reading(record=record, origin=one, values=grams(ReadingKind.TARE, "45.30"))
+    with pytest.raises(TokenBelongsElsewhere):
+        record_reading(record=other, origin=one, values=grams(ReadingKind.TARE, "45.30"))
+
+
+def test_a_correction_stands_and_the_old_reading_stays(record, origin):
+    old = record_reading(record=record, origin=origin(), values=grams(ReadingKind.GROSS, "51.42"))
+    new = correct_reading(
+        reading=old,
+        origin=origin(),
+        values=grams(ReadingKind.GROSS, "51.24"),
+        reason="digits swapped",
+    )
+    assert standing_readings(record) == [new]
+    assert Reading.objects.get(pk=old.pk).value == Decimal("51.42")
+    assert new.reason == "digits swapped"
+
+
+def test_a_reading_is_corrected_once(record, origin):
+    old = record_reading(record=record, origin=origin(), values=grams(ReadingKind.GROSS, "51.42"))
+    correct_reading(
+        reading=old, origin=origin(), values=grams(ReadingKind.GROSS, "51.24"), reason="misread"
+    )
+    with pytest.raises(AlreadyCorrected):
+        correct_reading(
+            reading=Reading.objects.get(pk=old.pk),
+            origin=origin(),
+            values=grams(ReadingKind.GROSS, "51.25"),
+            reason="misread",
+        )
+
+
+def test_a_corrected_tare_keeps_its_place_before_the_gross(record, origin):
+    tare = record_reading(record=record, origin=origin(), values=grams(ReadingKind.TARE, "45.30"))
+    record_reading(record=record, origin=origin(), values=grams(ReadingKind.GROSS, "51.24"))
+    correct_reading(
+        reading=tare, origin=origin(), values=grams(ReadingKind.TARE, "45.31"), reason="misread"
+    )
+    kinds = [r.kind for r in standing_readings(record)]
+    assert kinds == [ReadingKind.TARE, ReadingKind.GROSS]
+
+
+def test_a_struck_reading_no_longer_counts(record, origin):
+    reading = record_reading(
+        record=record, origin=origin(), values=grams(ReadingKind.GROSS, "51.24")
+    )
+    withdraw_reading(reading=reading, origin=origin(), reason="another flask")
+    assert standing_readings(record) == []
+    assert Reading.objects.count() == 2
+
+
+@pytest.mark.parametrize(
+    ("second", "constant"), [("51.24", True), ("51.26", True), ("51.27", False), ("51.20", False)]
+)
+def test_mass_is_constant_within_twice_the_readability(record, origin, second, constant):
+    """0.02 g on a balance that reads 0.01 g: chemistry.md, stripping and weighing."""
+    for kind, value in (("tare", "45.30"), ("gross", "51.24"), ("gross", second)):
+        record_reading(record=record, origin=origin(), values=grams(ReadingKind(kind), value))
+    pair = weighings_of(standing_readings(record), TARGET)
+    assert pair.is_constant is constant
+    assert pair.by_difference_g == Decimal(second) - Decimal("45.30")
+
+
+def test_entries_of_one_form_are_all_stored_and_stored_once(record, origin):
+    one = origin()
+    entries = [
+        ReadingValues(kind=ReadingKind.AGENT_LOOK, step_id="dry", text="free-flowing"),
+        ReadingValues(kind=ReadingKind.LIQUID_LOOK, step_id="dry", text="clear"),
+    ]
+    for _ in range(2):
+        record_readings(record=record, origin=one, entries=entries)
+    assert Reading.objects.count() == 2
+
+
+def test_the_newest_word_on_a_step_holds_and_can_be_taken_back(record, origin):
+    step = record.plan_revision.data["steps"][0]
+    done = StepMark(step["id"], "done", step)
+    record_bench_step(record=record, origin=origin(), mark=done)
+    record_bench_step(record=record, origin=origin(), mark=replace(done, mark="skipped"))
+    assert step_entries(record)[step["id"]].mark == "skipped"
+    withdraw_bench_step(record=record, origin=origin(), step_id=step["id"])
+    assert step["id"] not in step_entries(record)
+    assert BenchStep.objects.count() == 3
+
+
+def test_a_locked_record_takes_nothing_more(record, origin, student):
+    reading = record_reading(
+        record=record, origin=origin(), values=grams(ReadingKind.TARE, "45.30")
+    )
+    assert close_record(actor=student, record=record)
+    assert not close_record(actor=student, record=record)
+    with pytest.raises(RecordIsLocked):
+        record_reading(record=record, origin=origin(), values=grams(ReadingKind.GROSS, "51.24"))
+    with pytest.raises(RecordIsLocked):
+        correct_reading(
+            reading=reading,
+            origin=origin(),
+            values=grams(ReadingKind.TARE, "45.31"),
+            reason="late",
+        )
+
+
+def test_a_report_returned_opens_the_record_again(record, bench_work, student):
+    close_record(actor=student, record=record)
+    assert record_is_locked(record)
+    Review.objects.create(work=bench_work, state=Review.State.RETURNED)
+    assert not record_is_locked(record)
+
+
+def test_the_date_locks_a_record_and_an_extension_keeps_it_open(
+    record, bench_work, assignment, instructor
+):
+    assignment.report_due = timezone.now() - timedelta(minutes=1)
+    assignment.plan_due = assignment.report_due
+    assignment.save()
+    assert readings_are_locked(bench_work)
+    Extension.objects.create(
+        assignment=assignment,
+        enrolment=bench_work.enrolment,
+        report_due=timezone.now() + timedelta(days=1),
+        reason="illness",
+        given_by=instructor,
+    )
+    assert not readings_are_locked(bench_work)
+
+
+def test_partners_share_one_record_up_to_the_group_size(
+    record, classmates_work, classmate, assignment
+):
+    join_bench(actor=classmate, work=classmates_work, record=record)
+    assert record.works.count() == 2
+    assignment.group_size = 1
+    assignment.save()
+    classmates_work.bench_record = None
+    classmates_work.save()
+    classmates_work.refresh_from_db()
+    with pytest.raises(RecordIsFull):
+        join_bench(actor=classmate, work=classmates_work, record=record)
+
+
+def test_the_record_becomes_readings_of_the_core(record, origin):
+    steps = {s["id"]: s for s in record.plan_revision.data["steps"]}
+    first = next(iter(steps))
+    record_bench_step(
+        record=record, origin=origin(), mark=StepMark(first, "skipped", steps[first])
+    )
+    extra = {**steps[first], "id": "s99"}
+    record_bench_step(
+        record=record, origin=origin(), mark=StepMark("s99", "added", extra, after=first)
+    )
+    record_reading(record=record, origin=origin(), values=grams(ReadingKind.TARE, "45.30"))
+    record_reading(
+        record=record,
+        origin=origin(),
+        values=ReadingValues(
+            kind=ReadingKind.AGENT_MASS, step_id="dry", value=Decimal("3.1"), decimals=1, unit="g"
+        ),
+    )
+    core = readings_to_core(record, [TARGET])
+    assert [(d.step.id, d.mark) for d in core.steps[:3]] == [
+        (first, "skipped"),
+        ("s99", "added"),
+        (list(steps)[1], "done"),
+    ]
+    assert step_to_data(core.steps[1].step) == extra
+    (weighing,) = core.targets[TARGET].weighings
+    assert (weighing.mass_g, weighing.readability_g) == (45.30, 0.01)
+    (drying,) = core.drying
+    assert (drying.step, drying.agent_mass_g) == ("dry", 3.1)
+
+
+def test_with_no_step_marked_nothing_is_known_of_the_steps(record):
+    assert readings_to_core(record, [TARGET]).steps == ()
