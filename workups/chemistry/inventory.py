@@ -116,8 +116,9 @@ def _component_keys(setup: Setup, tables: Tables) -> tuple[str, ...]:
     """All components that can occur, sorted, water first."""
     keys: set[str] = {WATER}
     for reagent in setup.reaction.reagents:
-        keys.update(reagent.composition or {reagent.substance: 1.0})
-    keys.update(p.substance for p in setup.reaction.products)
+        keys.update(reagent.composition or tables.parts(reagent.substance))
+    for product in setup.reaction.products:
+        keys.update(tables.parts(product.substance))
     keys.update(t.substance for t in setup.targets)
     for slow in setup.slow_reactions:
         keys.update(slow.products)
@@ -162,9 +163,7 @@ def _self_partition(substance: Substance) -> Quantity | None:
     return Quantity(log_k, "1", float(spread), percent.source, percent.grade, "derived")
 
 
-def partition_quantity(
-    substance: Substance, solvent: str, setup: Setup
-) -> Quantity | None:
+def partition_quantity(substance: Substance, solvent: str, setup: Setup) -> Quantity | None:
     """log10 K of a substance in a solvent, with where it comes from; None: does not extract.
 
     Order: the instructor's own value, the table, a solvent's own solubility in water, log Kow
@@ -184,8 +183,14 @@ def partition_quantity(
     octanol = substance.values.get("log_kow")
     if octanol is None:
         return None
-    return Quantity(octanol.value, "1", max(octanol.uncertainty, CRIPPEN_LOG_UNCERTAINTY),
-                    octanol.source, "B", f"derived: log Kow taken for {solvent}")
+    return Quantity(
+        octanol.value,
+        "1",
+        max(octanol.uncertainty, CRIPPEN_LOG_UNCERTAINTY),
+        octanol.source,
+        "B",
+        f"derived: log Kow taken for {solvent}",
+    )
 
 
 def _co2_partition(solvent: str, tables: Tables) -> tuple[float, float]:
@@ -194,8 +199,10 @@ def _co2_partition(solvent: str, tables: Tables) -> tuple[float, float]:
     ostwald = values.get("co2_ostwald")
     if ostwald is None:
         return float(np.log10(3.5 / 0.83)), 0.15
-    return (float(np.log10(ostwald.value / 0.83)),
-            float(ostwald.uncertainty / ostwald.value / np.log(10.0)))
+    return (
+        float(np.log10(ostwald.value / 0.83)),
+        float(ostwald.uncertainty / ostwald.value / np.log(10.0)),
+    )
 
 
 def build_inventory(setup: Setup, tables: Tables, draws: Draws) -> Inventory:
@@ -209,8 +216,11 @@ class _Builder:
     def __init__(self, setup: Setup, tables: Tables, draws: Draws) -> None:
         self.setup, self.tables, self.draws = setup, tables, draws
         self.keys = _component_keys(setup, tables)
-        self.substances = {k: self._substance(k) for k in self.keys
-                           if k not in tables.ions and not k.startswith("agent:")}
+        self.substances = {
+            k: self._substance(k)
+            for k in self.keys
+            if k not in tables.ions and not k.startswith("agent:")
+        }
         self.solvents = tuple(k for k in self.keys if k in tables.solvents)
 
     def _substance(self, key: str) -> Substance:
@@ -220,23 +230,36 @@ class _Builder:
 
     def build(self) -> Inventory:
         index = {k: i for i, k in enumerate(self.keys)}
-        agents = {m: self.tables.agents[m] for m in self.setup.materials
-                  if m in self.tables.agents}
+        agents = {m: self.tables.agents[m] for m in self.setup.materials if m in self.tables.agents}
         return Inventory(
-            keys=self.keys, names={k: self._name(k) for k in self.keys}, index=index,
-            draws=self.draws, molar_mass=self._molar_masses(),
-            molar_volume=self._molar_volumes(), strong_charge=self._charges(),
-            acids=self._acids(index), solvents=self.solvents,
+            keys=self.keys,
+            names={k: self._name(k) for k in self.keys},
+            index=index,
+            draws=self.draws,
+            molar_mass=self._molar_masses(),
+            molar_volume=self._molar_volumes(),
+            strong_charge=self._charges(),
+            acids=self._acids(index),
+            solvents=self.solvents,
             solvent_rows=np.array([index[s] for s in self.solvents], dtype=np.int64),
-            cosolvent_rows=np.array([index[k] for k, s in self.substances.items()
-                                     if "cosolvent" in s.classes], dtype=np.int64),
+            cosolvent_rows=np.array(
+                [index[k] for k, s in self.substances.items() if "cosolvent" in s.classes],
+                dtype=np.int64,
+            ),
             volatile={index[k]: s.antoine for k, s in self.substances.items() if s.antoine},
-            log10_K=self._log_partition(), setschenow=self._setschenow(),
-            cosolvency=self._cosolvency(), water_in_solvent=self._water_in_solvent(),
-            droplets_uL_mL=self._droplets(), co2_henry=self._henry(),
-            practice=self._practice(), agents=agents,
+            log10_K=self._log_partition(),
+            setschenow=self._setschenow(),
+            cosolvency=self._cosolvency(),
+            water_in_solvent=self._water_in_solvent(),
+            droplets_uL_mL=self._droplets(),
+            co2_henry=self._henry(),
+            practice=self._practice(),
+            agents=agents,
             agent_rows={a: index[f"agent:{a}"] for a in agents},
-            tables=self.tables, setup=self.setup, room_C=self.setup.room_C)
+            tables=self.tables,
+            setup=self.setup,
+            room_C=self.setup.room_C,
+        )
 
     def _name(self, key: str) -> str:
         if key in self.substances:
@@ -253,6 +276,7 @@ class _Builder:
                 ion = self.tables.ions[key]
                 return ion.molar_mass - PROTON_G_MOL * ion.charge
             return self.tables.agents[key.removeprefix("agent:")].molar_mass
+
         return np.array([mass(k) for k in self.keys])
 
     def _molar_volumes(self) -> Array:
@@ -262,11 +286,13 @@ class _Builder:
             if key in self.tables.ions:
                 return self.tables.ions[key].molar_volume * 1e-3
             return self.tables.agents[key.removeprefix("agent:")].molar_mass / 2.5 * 1e-3
+
         return np.array([volume(k) for k in self.keys])
 
     def _charges(self) -> Array:
-        return np.array([float(self.tables.ions[k].charge) if k in self.tables.ions else 0.0
-                         for k in self.keys])
+        return np.array(
+            [float(self.tables.ions[k].charge) if k in self.tables.ions else 0.0 for k in self.keys]
+        )
 
     def _acids(self, index: Mapping[str, int]) -> tuple[Ionisable, ...]:
         acids = []
@@ -276,7 +302,7 @@ class _Builder:
                 value = _own_or(self.setup, f"pKa{number}:{key}", table)
                 assert value is not None
                 drawn = self.draws.around(f"pKa{number}:{key}", value.value, value.uncertainty)
-                levels.append(10.0 ** -drawn)
+                levels.append(10.0**-drawn)
             if levels:
                 acids.append(Ionisable(index[key], substance.charge_top, np.stack(levels)))
         return tuple(acids)
@@ -294,8 +320,12 @@ class _Builder:
     def _log_partition(self) -> Array:
         slices = []
         for solvent in (*self.solvents, "octanol"):
-            rows = [self._drawn_log_k(k, solvent) if k in self.substances and k != WATER
-                    else np.full(self.draws.count, NOT_EXTRACTED) for k in self.keys]
+            rows = [
+                self._drawn_log_k(k, solvent)
+                if k in self.substances and k != WATER
+                else np.full(self.draws.count, NOT_EXTRACTED)
+                for k in self.keys
+            ]
             slices.append(np.stack(rows))
         return np.stack(slices)
 
@@ -312,6 +342,7 @@ class _Builder:
             # Ni and Yalkowsky 2003 (from memory, grade B): ks = 0.040 log Kow + 0.114 L/mol.
             rule = 0.040 * values["log_kow"].value + 0.114
             return self.draws.around(f"ks:{key}", rule, 0.04)
+
         return np.stack([constant(k) for k in self.keys])
 
     def _cosolvency(self) -> Array:
@@ -324,6 +355,7 @@ class _Builder:
             # Ethanol line of Li and Yalkowsky (from memory, grade B): sigma = 0.95 log Kow + 0.30.
             rule = max(0.0, 0.95 * octanol.value + 0.30)
             return self.draws.around(f"sigma:{key}", rule, 0.3 * rule)
+
         return np.stack([power(k) for k in self.keys])
 
     def _water_in_solvent(self) -> Array:
@@ -342,8 +374,12 @@ class _Builder:
         rows = []
         for solvent in self.solvents:
             q = self.tables.solvents[solvent].droplets
-            rows.append(q.value * self.draws.factor(f"droplets:{solvent}",
-                                                    q.uncertainty / q.value if q.value else 0.0))
+            rows.append(
+                q.value
+                * self.draws.factor(
+                    f"droplets:{solvent}", q.uncertainty / q.value if q.value else 0.0
+                )
+            )
         return np.stack(rows) if rows else np.zeros((0, self.draws.count))
 
     def _henry(self) -> Array:

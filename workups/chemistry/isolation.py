@@ -18,7 +18,7 @@ from .inventory import NOT_EXTRACTED, Inventory
 from .materials import components_per_mL, poured
 from .plan import Adjust, Collect
 from .speciation import KW, Ionisable
-from .state import Flask, State
+from .state import State
 
 Array = NDArray[np.float64]
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -65,13 +67,17 @@ def reagent_mmol(reagent: Reagent, tables: Tables) -> float:
     """Planned amount of a reagent [mmol] from its mass, volume or amount."""
     if reagent.amount_mmol is not None:
         return reagent.amount_mmol
-    substance = tables.substances[reagent.substance]
     mass = reagent.mass_g
     if mass is None:
         if reagent.volume_mL is None:
             raise ValueError(f"{reagent.substance}: neither mass, volume nor amount is given")
-        mass = reagent.volume_mL * substance.values["density"].value
-    return mass * reagent.purity / substance.molar_mass * 1e3
+        mass = reagent.volume_mL * tables.substances[reagent.substance].values["density"].value
+    return mass * reagent.purity / tables.molar_mass(reagent.substance) * 1e3
+
+
+def reagent_parts(reagent: Reagent, tables: Tables) -> Mapping[str, float]:
+    """Components of a reagent, mol per mol: as stated, else of the substance or salt."""
+    return reagent.composition or tables.parts(reagent.substance)
 
 
 def charged(inv: Inventory, setup: Setup) -> Array:
@@ -79,17 +85,18 @@ def charged(inv: Inventory, setup: Setup) -> Array:
     total = inv.none()
     for reagent in setup.reaction.reagents:
         amount = reagent_mmol(reagent, inv.tables)
-        for key, per_mol in (reagent.composition or {reagent.substance: 1.0}).items():
+        for key, per_mol in reagent_parts(reagent, inv.tables).items():
             total[inv.index[key]] += amount * per_mol
-        if reagent.purity < 1.0 and "water" not in (reagent.composition or {}):
+        if reagent.purity < 1.0 and reagent.amount_mmol is None:
             total[inv.water] += _impurity_water(reagent, inv, amount)
     return total
 
 
 def _impurity_water(reagent: Reagent, inv: Inventory, amount: float) -> float:
     """The rest of an impure reagent, taken as water [mmol]."""
-    mass_g = amount * inv.tables.substances[reagent.substance].molar_mass * 1e-3
-    return float(mass_g * (1.0 / reagent.purity - 1.0) / inv.molar_mass[inv.water] * 1e3)
+    mass_g = amount * inv.tables.molar_mass(reagent.substance) * 1e-3
+    rest_g = mass_g * (1.0 / reagent.purity - 1.0)
+    return float(rest_g / inv.molar_mass[inv.water] * 1e3)
 
 
 def after_reaction(inv: Inventory, setup: Setup) -> tuple[Array, Array]:
@@ -108,7 +115,9 @@ def after_reaction(inv: Inventory, setup: Setup) -> tuple[Array, Array]:
     share = np.clip(inv.draws.spread("conversion", c.low, c.nominal, c.high), 0.0, 1.0)
     turned = inv.none()
     for reagent in active:
-        turned[inv.index[reagent.substance]] -= reagent.coefficient * limit * share
+        for key, per_mol in reagent_parts(reagent, inv.tables).items():
+            turned[inv.index[key]] -= reagent.coefficient * per_mol * limit * share
     for product in reaction.products:
-        turned[inv.index[product.substance]] += product.coefficient * limit * share
+        for key, per_mol in inv.tables.parts(product.substance).items():
+            turned[inv.index[key]] += product.coefficient * per_mol * limit * share
     return start + turned, turned

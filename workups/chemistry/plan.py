@@ -437,6 +437,15 @@ class Plan:
         """The plan with new steps before position ``at``."""
         return Plan((*self.steps[:at], *steps, *self.steps[at:]))
 
+    def free_id(self, stem: str) -> str:
+        """A step id that starts with ``stem`` and is not used yet."""
+        taken = {s.id for s in self.steps}
+        number = 2
+        found = stem
+        while found in taken:
+            found, number = f"{stem}-{number}", number + 1
+        return found
+
     def moving(self, step_id: str, to: int) -> Plan:
         """The plan with one step taken out and put back before position ``to`` of the rest."""
         moved = self.steps[self.index(step_id)]

@@ -142,6 +142,18 @@ class BenchSolution:
 
 
 @dataclass(frozen=True)
+class Salt:
+    """A salt as a reagent: what one mole of it becomes in water, the water it brings included."""
+
+    key: str
+    name: str
+    molar_mass: float
+    components: Mapping[str, float]
+    source: str
+    grade: str
+
+
+@dataclass(frozen=True)
 class Tables:
     """All tables, by key."""
 
@@ -150,7 +162,18 @@ class Tables:
     solvents: Mapping[str, Solvent]
     agents: Mapping[str, DryingAgent]
     solutions: Mapping[str, BenchSolution]
+    salts: Mapping[str, Salt]
     sources: Mapping[str, str]
+
+    def molar_mass(self, key: str) -> float:
+        """Molar mass [g/mol] of a substance, salt or ion; KeyError where unknown."""
+        if key in self.substances:
+            return self.substances[key].molar_mass
+        return self.salts[key].molar_mass if key in self.salts else self.ions[key].molar_mass
+
+    def parts(self, key: str) -> Mapping[str, float]:
+        """Components (mol per mol) of a substance, ion or salt."""
+        return self.salts[key].components if key in self.salts else {key: 1.0}
 
     def material_name(self, key: str) -> str:
         """The plain name of a solvent, solution or drying agent; the key where unknown."""

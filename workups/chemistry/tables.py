@@ -17,6 +17,7 @@ from .substances import (
     DryingAgent,
     HydrateStep,
     Ion,
+    Salt,
     Solvent,
     Substance,
     Tables,
@@ -140,11 +141,19 @@ def _hydrate_steps() -> Mapping[str, list[HydrateStep]]:
         readings[row["agent"], float(row["from_mol"]), to_mol].append(row)
     steps: dict[str, list[HydrateStep]] = defaultdict(list)
     for (agent, from_mol, to_mol), rows in readings.items():
-        points = tuple(sorted((float(r["temperature_C"]), float(r["water_activity"]))
-                              for r in rows))
-        steps[agent].append(HydrateStep(
-            from_mol, to_mol, points, max(float(r["uncertainty_log10"]) for r in rows),
-            rows[0]["source"], max(r["grade"] for r in rows)))
+        points = tuple(
+            sorted((float(r["temperature_C"]), float(r["water_activity"])) for r in rows)
+        )
+        steps[agent].append(
+            HydrateStep(
+                from_mol,
+                to_mol,
+                points,
+                max(float(r["uncertainty_log10"]) for r in rows),
+                rows[0]["source"],
+                max(r["grade"] for r in rows),
+            )
+        )
     return steps
 
 
@@ -205,6 +214,34 @@ def _solutions() -> dict[str, BenchSolution]:
     }
 
 
+PROTON_G_MOL, WATER_G_MOL = 1.00728, 18.015
+
+
+def _salts(substances: Mapping[str, Substance], ions: Mapping[str, Ion]) -> dict[str, Salt]:
+    """Salts with the water they bring (NaOH) or use up (NaBH4), from their molar mass."""
+
+    def counted(key: str) -> float:
+        if key in substances:
+            return substances[key].molar_mass
+        return ions[key].molar_mass - PROTON_G_MOL * ions[key].charge
+
+    salts = {}
+    for row in _rows("salts.csv"):
+        parts = _components(row["components"])
+        mass = float(row["molar_mass_g_mol"])
+        rest = mass - sum(counted(k) * n for k, n in parts.items())
+        water = round(rest / WATER_G_MOL)
+        salts[row["salt"]] = Salt(
+            row["salt"],
+            row["name"],
+            mass,
+            {**parts, "water": float(water)} if water else parts,
+            row["source"],
+            row["grade"],
+        )
+    return salts
+
+
 def _sources() -> dict[str, str]:
     with (DATA / "sources.toml").open("rb") as handle:
         return {key: entry["citation"] for key, entry in tomllib.load(handle).items()}
@@ -213,4 +250,13 @@ def _sources() -> dict[str, str]:
 @lru_cache(maxsize=1)
 def tables() -> Tables:
     """All tables of the simulation, read once."""
-    return Tables(_substances(), _ions(), _solvents(), _agents(), _solutions(), _sources())
+    substances, ions = _substances(), _ions()
+    return Tables(
+        substances,
+        ions,
+        _solvents(),
+        _agents(),
+        _solutions(),
+        _salts(substances, ions),
+        _sources(),
+    )

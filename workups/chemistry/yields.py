@@ -123,7 +123,7 @@ def theoretical_yield(setup: Setup, tables: Tables, target: str) -> Theoretical:
         source = min(active, key=lambda r: reagent_mmol(r, tables) / r.coefficient)
         amount, per = reagent_mmol(source, tables), product.coefficient / source.coefficient
     made = amount * per
-    used_g = amount * tables.substances[source.substance].molar_mass * 1e-3
+    used_g = amount * tables.molar_mass(source.substance) * 1e-3
     glass = setup.glassware
     u_used = math.sqrt(2.0) * weighing_u_g(glass.balance_readability_g,
                                            glass.balance_repeatability_g)

@@ -22,6 +22,12 @@ class KnownNames:
     solvents: frozenset[str]
     solutions: frozenset[str]
     agents: frozenset[str]
+    salts: frozenset[str] = frozenset()
+
+    @property
+    def reagents(self) -> frozenset[str]:
+        """What can be charged or made: substances, salts and ions."""
+        return self.substances | self.salts | self.ions
 
     def with_own(self, keys: Iterable[str]) -> KnownNames:
         """The same names and the solutions that an exercise defines for itself."""
@@ -32,6 +38,7 @@ class KnownNames:
         liquids = self.solvents | self.solutions
         return {
             "substance": self.substances,
+            "reagent": self.reagents,
             "component": self.substances | self.ions,
             "liquid": liquids,
             "solvent": liquids,
@@ -42,6 +49,7 @@ class KnownNames:
 
 ROLE_TITLES = {
     "substance": "a substance of the tables",
+    "reagent": "a substance, salt or ion of the tables",
     "component": "a substance or ion of the tables",
     "liquid": "a solvent or solution",
     "solvent": "a solvent or solution",
@@ -55,8 +63,13 @@ def known_names() -> KnownNames:
     """All names of the tables."""
     known = tables()
     return KnownNames(
-        frozenset(known.substances), frozenset(known.ions), frozenset(known.solvents),
-        frozenset(known.solutions), frozenset(known.agents))
+        frozenset(known.substances),
+        frozenset(known.ions),
+        frozenset(known.solvents),
+        frozenset(known.solutions),
+        frozenset(known.agents),
+        frozenset(known.salts),
+    )
 
 
 def nearest(name: str, names: Iterable[str]) -> str:

@@ -23,10 +23,10 @@ def check_reagent(reagent: Reagent, names: KnownNames | None) -> Complaints:
     if len(given) != 1:
         found = " and ".join(given) if given else "none"
         yield (), f"expected exactly one of {', '.join(AMOUNTS)}, found {found}"
-    if names is None or reagent.composition or reagent.substance in names.substances:
+    if names is None or reagent.composition or reagent.substance in names.reagents:
         return
-    yield ("substance",), (f'expected {ROLE_TITLES["substance"]}, found "{reagent.substance}"'
-                        f"{hint(reagent.substance, names.substances)}")
+    yield ("substance",), (f'expected {ROLE_TITLES["reagent"]}, found "{reagent.substance}"'
+                        f"{hint(reagent.substance, names.reagents)}")
 
 
 def check_reaction(reaction: Reaction, _: KnownNames | None) -> Complaints:

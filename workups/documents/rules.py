@@ -166,7 +166,7 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
         "staff_dispensed": Rule("measured out by the staff, not by the student"),
     },
     Product: {
-        "substance": _substance("key of the product"),
+        "substance": _substance("key of the product", "reagent"),
         "coefficient": Rule("coefficient in the equation", low=0, high=20),
     },
     Spread: {

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from workups.chemistry import ENGINE_VERSION
 from workups.chemistry.draws import Draws
 from workups.chemistry.materials import charged
-from workups.chemistry.plan import Plan
+from workups.chemistry.plan import Plan, PlanError
 from workups.chemistry.readings import Readings
 from workups.chemistry.run import Run, continue_run, prepare
 from workups.chemistry.tables import tables
@@ -60,9 +60,11 @@ def assess(
 
     Raises
     ------
-    MissingFlask, UnknownMaterial, NotConverged : the plan cannot be carried out as written.
+    PlanError, MissingFlask, UnknownMaterial, NotConverged : the plan cannot be carried out as written.
     """
     plan = exercise.model_plan if plan is None else plan
+    if not plan.steps:
+        raise PlanError("the plan has no steps")
     start = prepare(exercise.setup, Draws(seed, draws))
     model = continue_run(start, exercise.model_plan)
     case = Case(exercise, plan, continue_run(model, plan))

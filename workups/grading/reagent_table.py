@@ -164,15 +164,8 @@ def _planned(reagent: Reagent) -> str:
 
 def _molar_mass(reagent: Reagent, tables: Tables) -> float:
     if not reagent.composition:
-        known = tables.substances.get(reagent.substance)
-        return known.molar_mass if known else 0.0
-    return sum(_part_mass(k, tables) * n for k, n in reagent.composition.items())
-
-
-def _part_mass(key: str, tables: Tables) -> float:
-    if key in tables.substances:
-        return tables.substances[key].molar_mass
-    return tables.ions[key].molar_mass if key in tables.ions else 0.0
+        return tables.molar_mass(reagent.substance)
+    return sum(tables.molar_mass(k) * n for k, n in reagent.composition.items())
 
 
 @dataclass(frozen=True)

@@ -33,7 +33,9 @@ def flask_not_tared(case: Case) -> Iterator[Breach]:
             yield Breach(
                 step.id,
                 _not_tared,
-                case.plan.inserting(at, Tare(id=f"tare-{step.id}", flask=step.flask)),
+                case.plan.inserting(
+                    at, Tare(id=case.plan.free_id(f"tare-{step.id}"), flask=step.flask)
+                ),
             )
         elif min(tares) > _first_filled(case, step.flask, i):
             yield Breach(

@@ -58,14 +58,14 @@ def not_dried(case: Case) -> Iterator[Breach]:
         None,
     )
     if feeder is not None:
-        dry = Dry(id="dry-added", flask=feeder.flask, agent=agent)
+        dry = Dry(id=case.plan.free_id("dry-added"), flask=feeder.flask, agent=agent)
         mended = case.plan.inserting(case.plan.index(feeder.id), dry)
     else:
-        dry = Dry(id="dry-added", flask=strip.flask, agent=agent)
+        dry = Dry(id=case.plan.free_id("dry-added"), flask=strip.flask, agent=agent)
         plan = strip_elsewhere(case.plan, strip, "filtered")
         solvent = next(iter(case.inventory.solvents))
         over = Filter(
-            id="filter-added",
+            id=case.plan.free_id("filter-added"),
             flask=strip.flask,
             into="filtered",
             rinse_with=solvent,

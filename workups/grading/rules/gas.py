@@ -110,7 +110,9 @@ def warm_into_funnel(case: Case) -> Iterator[Breach]:
         warm = max((s.celsius for s in shakes), default=20.0)
         if warm <= WARM_C:
             continue
-        cooled = case.plan.inserting(i, Cool(id=f"cool-before-{step.id}", flask=step.flask))
+        cooled = case.plan.inserting(
+            i, Cool(id=case.plan.free_id(f"cool-before-{step.id}"), flask=step.flask)
+        )
         yield Breach(
             step.id,
             Remark(
@@ -148,7 +150,7 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
             continue
         water = replace(
             step,
-            id=f"water-before-{step.id}",
+            id=case.plan.free_id(f"water-before-{step.id}"),
             material="water",
             portions=1,
             volume_mL=max(step.volume_mL, 25.0),

@@ -83,7 +83,7 @@ def filtered_after(plan: Plan, dry: Dry, case: Case) -> Plan:
         return plan.replacing(over)
     if isinstance(onward, Strip):
         over = Filter(
-            id=f"filter-after-{dry.id}",
+            id=plan.free_id(f"filter-after-{dry.id}"),
             flask=dry.flask,
             into="filtered",
             rinse_with=solvent,

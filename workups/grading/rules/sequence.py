@@ -149,7 +149,7 @@ def no_brine(case: Case) -> Iterator[Breach]:
     if brine is None:
         return
     step = Wash(
-        id="brine-added",
+        id=case.plan.free_id("brine-added"),
         flask=last.keep_in,
         material=brine,
         volume_mL=last.volume_mL,
@@ -210,7 +210,7 @@ def _not_filtered(case: Case, index: int, step: Strip) -> Breach:
     solvent = next(iter(case.inventory.solvents), "")
     added = [
         Filter(
-            id=f"filter-before-{step.id}",
+            id=case.plan.free_id(f"filter-before-{step.id}"),
             flask=step.flask,
             into="filtered",
             rinse_with=solvent,
@@ -219,7 +219,9 @@ def _not_filtered(case: Case, index: int, step: Strip) -> Breach:
         )
     ]
     if step.flask in case.before(index).tared:
-        rest = rest.inserting(index, Tare(id=f"tare-before-{step.id}", flask="filtered"))
+        rest = rest.inserting(
+            index, Tare(id=case.plan.free_id(f"tare-before-{step.id}"), flask="filtered")
+        )
         index += 1
     mended = rest.inserting(index, *added)
 
@@ -254,7 +256,7 @@ def never_stripped(case: Case) -> Iterator[Breach]:
             continue
         weigh = next((s for s in case.plan.steps if s.verb == "weigh"), None)
         at = case.plan.index(weigh.id) if weigh else len(case.plan.steps)
-        strip = Strip(id="strip-added", flask=found.flask, pressure_mbar=30.0)
+        strip = Strip(id=case.plan.free_id("strip-added"), flask=found.flask, pressure_mbar=30.0)
         yield Breach(
             (weigh or case.plan.steps[-1]).id,
             Remark(

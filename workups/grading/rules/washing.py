@@ -165,7 +165,7 @@ def _acid_left(case: Case, washes: list[tuple[int, Wash]], share: float) -> Brea
     elif weak and washes:
         at, last = washes[0]
         wash = Wash(
-            id="carbonate-added",
+            id=case.plan.free_id("carbonate-added"),
             flask=last.keep_in,
             material=weak,
             volume_mL=25.0,
