@@ -47,7 +47,8 @@ def test_order_comes_from_the_own_plan_and_the_yield_from_the_record(assessments
 
 def test_drying_is_the_own_plan_less_what_the_bench_lost(assessments):
     joined = with_shared_bench(assessments["own"], assessments["shared"], assessments["bench"])
-    lost = check(assessments["shared"], "drying").score - check(assessments["bench"], "drying").score
+    planned, done = (check(assessments[name], "drying") for name in ("shared", "bench"))
+    lost = planned.score - done.score
     assert lost > 0
     expected = max(0.0, check(assessments["own"], "drying").score - lost)
     assert check(joined, "drying").score == pytest.approx(expected, abs=1e-12)

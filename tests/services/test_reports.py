@@ -1,0 +1,155 @@
+"""From locked readings to a released report: what is asked, what is kept back until when."""
+
+from datetime import timedelta
+from decimal import Decimal
+from uuid import uuid4
+
+import pytest
+from django.utils import timezone
+
+from workups.grading.visibility import Moment
+from workups.models import PointAdjustment, ReadingKind, Review
+from workups.selectors.marks import marks_of
+from workups.selectors.next_actions import next_action
+from workups.selectors.reports import has_open_readings, is_released, moment_of
+from workups.services.bench import EntryOrigin, ReadingValues, record_reading
+from workups.services.reports import (
+    ExplanationIsMissing,
+    ReadingsAreOpen,
+    ReportIsClosed,
+    ReportIsNotReleased,
+    lock_overdue,
+    lock_readings,
+    query_mark,
+    submit_report,
+)
+
+TARGET = "hexyl_acetate"
+
+
+def weigh(work, student, *masses):
+    for kind, mass in zip(("tare", "gross", "gross"), masses, strict=False):
+        record_reading(
+            record=work.bench_record,
+            origin=EntryOrigin(by=student, client_token=uuid4()),
+            values=ReadingValues(
+                kind=ReadingKind(kind),
+                subject=TARGET,
+                value=Decimal(mass),
+                decimals=2,
+                unit="g",
+                readability=Decimal("0.01"),
+                on_pan=["flask"],
+            ),
+        )
+
+
+@pytest.fixture
+def locked_work(bench_work, student):
+    weigh(bench_work, student, "45.30", "51.24", "51.24")
+    lock_readings(actor=student, record=bench_work.bench_record)
+    return bench_work
+
+
+@pytest.fixture
+def released_work(locked_work, student, classmate, assignment):
+    """Released, with the classmate's readings still open."""
+    submit_report(actor=student, work=locked_work, explanation="Some was left in the funnel.")
+    Review.objects.filter(work=locked_work).update(state=Review.State.RELEASED)
+    return locked_work
+
+
+def test_locking_assesses_the_work_and_queues_it(locked_work):
+    snapshot = locked_work.snapshots.first()
+    assert snapshot.readings is not None
+    assert snapshot.reason == "readings locked"
+    assert Review.objects.get(work=locked_work).state == Review.State.WAITING
+    assert moment_of(locked_work) is Moment.LOCKED
+
+
+def test_the_percent_yield_is_mass_over_theory(locked_work):
+    """(51.24 - 45.30) g of 5.11 g / 102.18 g/mol x 144.21 g/mol = 7.21 g is 82.4 %."""
+    (found,) = locked_work.snapshots.first().assessment["readings"]
+    assert found["percent"] == pytest.approx(5.94 / (5.11 / 102.18 * 144.21) * 100, abs=0.02)
+
+
+def test_the_date_locks_what_the_student_did_not(bench_work, student, assignment):
+    weigh(bench_work, student, "45.30", "51.24")
+    assert lock_overdue(assignment=assignment) == []
+    assignment.plan_due = assignment.report_due = timezone.now() - timedelta(minutes=1)
+    assignment.save()
+    (record,) = lock_overdue(assignment=assignment)
+    assert record.locked_by is None
+    assert Review.objects.filter(work=bench_work).exists()
+    assert lock_overdue(assignment=assignment) == []
+
+
+def test_a_report_waits_for_the_lock(bench_work, student):
+    with pytest.raises(ReadingsAreOpen):
+        submit_report(actor=student, work=bench_work, explanation="Early.")
+
+
+def test_above_one_hundred_per_cent_an_explanation_is_required(bench_work, student):
+    """7.21 g is the theory; 9.23 g are 128 %."""
+    weigh(bench_work, student, "45.30", "54.53", "54.53")
+    lock_readings(actor=student, record=bench_work.bench_record)
+    with pytest.raises(ExplanationIsMissing):
+        submit_report(actor=student, work=bench_work, explanation="  ")
+    submit_report(actor=student, work=bench_work, explanation="It still smelled of MTBE.")
+    snapshot = bench_work.snapshots.first()
+    assert snapshot.readings["target"][TARGET]["explanation"] == "It still smelled of MTBE."
+
+
+def test_a_report_is_handed_in_once_unless_it_is_returned(locked_work, student):
+    submit_report(actor=student, work=locked_work, explanation="")
+    with pytest.raises(ReportIsClosed):
+        submit_report(actor=student, work=locked_work, explanation="More.")
+    Review.objects.filter(work=locked_work).update(state=Review.State.RETURNED)
+    lock_readings(actor=student, record=locked_work.bench_record)
+    assert Review.objects.get(work=locked_work).state == Review.State.WAITING
+
+
+def test_results_wait_until_every_section_has_locked(released_work, classmates_work, assignment):
+    assert has_open_readings(released_work.revision)
+    assert not is_released(released_work)
+    assert moment_of(released_work) is Moment.LOCKED
+    assignment.results_opened_at = timezone.now()
+    assignment.save()
+    released_work.refresh_from_db()
+    assert is_released(released_work)
+
+
+def test_results_come_when_the_last_readings_are_locked(
+    released_work, classmates_work, assignment
+):
+    assignment.plan_due = assignment.report_due = timezone.now() - timedelta(minutes=1)
+    assignment.save()
+    released_work.refresh_from_db()
+    assert is_released(released_work)
+    assert next_action(released_work).words == "Read the result"
+
+
+def test_points_given_by_hand_are_added_and_taken_back_ones_are_not(locked_work, ta):
+    review = Review.objects.get(work=locked_work)
+    computed = marks_of(locked_work).points
+    first = PointAdjustment.objects.create(
+        review=review, check_name="order", delta=Decimal("-3"), reason="no label", by=ta
+    )
+    assert marks_of(locked_work).points == pytest.approx(computed - 3)
+    PointAdjustment.objects.create(
+        review=review,
+        check_name="order",
+        delta=Decimal("-1"),
+        reason="a label, but unreadable",
+        by=ta,
+        supersedes=first,
+    )
+    assert marks_of(locked_work).points == pytest.approx(computed - 1)
+
+
+def test_marks_are_queried_after_release_only(locked_work, student):
+    with pytest.raises(ReportIsNotReleased):
+        query_mark(actor=student, work=locked_work, check_name="order", text="Why?")
+    Review.objects.filter(work=locked_work).update(state=Review.State.RELEASED)
+    query = query_mark(actor=student, work=locked_work, check_name="order", text="Why?")
+    assert query.is_open
