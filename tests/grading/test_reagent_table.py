@@ -124,3 +124,11 @@ def test_points_follow_the_share_of_right_answers(lines):
     check = check_of(judgement, 10.0)
     assert check.points == pytest.approx(60 / 7, abs=1e-12)
     assert check.note.startswith("6 of 7")
+
+
+def test_what_is_right_in_itself_is_right_after_a_slip_above(lines):
+    """A slip of unit in the amount does not take away the theoretical yield of 7.21 g."""
+    verdicts = judged(lines, **{HEXANOL: LineAnswers("102.18", "0.0500", limiting=True)})
+    assert verdicts[HEXANOL, AMOUNT].right is False
+    assert verdicts[ESTER, THEORETICAL].right is True
+    assert verdicts[ESTER, THEORETICAL].message == ""

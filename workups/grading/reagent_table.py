@@ -1,9 +1,9 @@
 """The reagent table: what is asked of a student on each line, and how answers are judged.
 
 Every answer is judged with the student's own earlier answers (error carried forward): a wrong
-molar mass is charged once, the amount worked out correctly from it is right. An answer is right
-within 1 %, or within half of its last digit. Too few or too many figures are remarked on, not
-charged.
+molar mass is charged once, and both the amount that follows from it and the one that is right in
+itself are accepted. An answer is right within 1 %, or within half of its last digit. Too few or
+too many figures are remarked on, not charged.
 """
 
 from __future__ import annotations
@@ -215,14 +215,14 @@ def judge_answers(
         if AMOUNT in line.asks:
             own = _own(mine.molar_mass, MOLAR_MASS, line.molar_mass)
             verdicts[line.key, AMOUNT] = _verdict(
-                mine.amount_mmol, AMOUNT, line.mmol_with(own), carried=own != line.molar_mass
+                mine.amount_mmol, AMOUNT, line.mmol_with(line.molar_mass), line.mmol_with(own)
             )
     limiting = limiting_line(lines, answers)
     if limiting is not None:
         verdicts[LIMITING, LIMITING] = _limiting_verdict(lines, answers, limiting)
         for line in lines:
             if THEORETICAL in line.asks:
-                verdicts[line.key, THEORETICAL] = _theoretical(line, limiting, answers)
+                verdicts[line.key, THEORETICAL] = _theoretical(line, limiting, lines, answers)
     return Judgement(verdicts)
 
 
@@ -232,8 +232,7 @@ def _own(text: str, asked: str, right: float) -> float:
         typed = read_number(text, asked)
     except NotANumber:
         return right
-    close = abs(typed.value - right) <= max(TOLERANCE * right, typed.half_digit)
-    return right if close else typed.value
+    return right if _agrees(typed, right) else typed.value
 
 
 def own_mmol(line: ReagentLine, answers: Mapping[str, LineAnswers]) -> float:
@@ -261,7 +260,8 @@ def _limiting_verdict(
     chosen = [line for line in lines if answers.get(line.key, LineAnswers()).limiting]
     if not chosen:
         return Verdict(None)
-    if chosen[0].key == limiting.key:
+    right = limiting_line(lines, {}) or limiting
+    if chosen[0].key in (limiting.key, right.key):
         return Verdict(True)
     return Verdict(
         False,
@@ -271,26 +271,42 @@ def _limiting_verdict(
 
 
 def _theoretical(
-    line: ReagentLine, limiting: ReagentLine, answers: Mapping[str, LineAnswers]
+    line: ReagentLine,
+    limiting: ReagentLine,
+    lines: tuple[ReagentLine, ...],
+    answers: Mapping[str, LineAnswers],
 ) -> Verdict:
     mine = answers.get(line.key, LineAnswers())
     own_mass = _own(mine.molar_mass, MOLAR_MASS, line.molar_mass)
-    mmol = own_mmol(limiting, answers)
-    carried = own_mass != line.molar_mass or mmol != limiting.mmol_with(limiting.molar_mass)
-    right = mmol / limiting.coefficient * line.coefficient * own_mass / 1000.0
-    return _verdict(mine.theoretical_g, THEORETICAL, right, carried=carried)
+    carried = _yield_g(line, limiting, own_mmol(limiting, answers), own_mass)
+    right_limiting = limiting_line(lines, {}) or limiting
+    right_mmol = right_limiting.mmol_with(right_limiting.molar_mass)
+    right = _yield_g(line, right_limiting, right_mmol, line.molar_mass)
+    return _verdict(mine.theoretical_g, THEORETICAL, right, carried)
 
 
-def _verdict(text: str, asked: str, right: float, *, carried: bool = False) -> Verdict:
+def _yield_g(line: ReagentLine, limiting: ReagentLine, mmol: float, molar_mass: float) -> float:
+    """Theoretical yield [g] of a product from the amount of the limiting reagent [mmol]."""
+    return mmol / limiting.coefficient * line.coefficient * molar_mass / 1000.0
+
+
+def _verdict(text: str, asked: str, right: float, carried: float | None = None) -> Verdict:
+    """Right where it is right, and where it follows from the student's own numbers."""
     if not text.strip():
         return Verdict(None)
     try:
         typed = read_number(text, asked)
     except NotANumber as problem:
         return Verdict(False, str(problem))
-    if abs(typed.value - right) <= max(TOLERANCE * right, typed.half_digit):
-        return Verdict(True, _figures_remark(typed, asked, carried))
-    return Verdict(False, _wrong(typed.value, asked, right))
+    if _agrees(typed, right):
+        return Verdict(True, _figures_remark(typed, asked, carried=False))
+    if carried is not None and _agrees(typed, carried):
+        return Verdict(True, _figures_remark(typed, asked, carried=True))
+    return Verdict(False, _wrong(typed.value, asked, right if carried is None else carried))
+
+
+def _agrees(typed: Typed, right: float) -> bool:
+    return abs(typed.value - right) <= max(TOLERANCE * right, typed.half_digit)
 
 
 def _figures_remark(typed: Typed, asked: str, carried: bool) -> str:

@@ -1,0 +1,258 @@
+"""Building a plan by forms alone, and the same by fragments."""
+
+import re
+
+import pytest
+from django.urls import reverse
+
+from workups.models import PlanRevision
+from workups.selectors.plans import current_plan
+
+HTMX = {"HX-Request": "true"}
+WASH = {
+    "flask": "reaction flask",
+    "material": "water",
+    "volume_mL": "25",
+    "portions": "2",
+    "vent": "on",
+    "settle_min": "2",
+    "keep": "upper",
+    "keep_in": "organic layer",
+    "other_in": "washings",
+    "note": "",
+}
+
+
+@pytest.fixture
+def post(sign_in, student, work):
+    """Post to a page of the plan as the newest version of it would."""
+    client = sign_in(student)
+
+    def send(name, *args, htmx=False, **data):
+        plan = current_plan(work)
+        url = reverse(name, args=[work.public_id, *args])
+        data.setdefault("version", plan.version if plan else 0)
+        return client.post(url, data, headers=HTMX if htmx else {})
+
+    return send
+
+
+@pytest.fixture
+def page(sign_in, student, work):
+    def get(name, *args, htmx=False):
+        url = reverse(name, args=[work.public_id, *args])
+        return sign_in(student).get(url, headers=HTMX if htmx else {}).content.decode()
+
+    return get
+
+
+def steps(work):
+    plan = current_plan(work)
+    return plan.data["steps"] if plan else []
+
+
+def test_a_step_is_added_and_opened_for_filling_in(post, page, work):
+    response = post("add-step", verb="wash")
+    assert response.url == reverse("edit-step", args=[work.public_id, "s1"]) + "#step-s1"
+    form = page("edit-step", "s1")
+    assert "Volume of each portion, mL" in form
+    assert "Mend" not in form
+    assert "errorlist" not in form
+
+
+def test_a_new_shake_has_no_layer_and_no_liquid_chosen_for_the_student(post, work):
+    post("add-step", verb="wash")
+    typed = steps(work)[0]["typed"]
+    assert "keep" not in typed
+    assert "material" not in typed
+    assert typed["flask"] == "reaction flask"
+
+
+def test_a_step_filled_in_becomes_a_sentence(post, page, work):
+    post("add-step", verb="wash")
+    response = post("edit-step", "s1", **WASH)
+    assert response.url == reverse("build-plan", args=[work.public_id]) + "#step-s1"
+    assert "twice, shaking and venting" in page("build-plan")
+    assert steps(work)[0]["volume_mL"] == 25.0
+
+
+def test_what_was_typed_stays_with_the_word_on_it(post, page, work):
+    post("add-step", verb="wash")
+    response = post("edit-step", "s1", **{**WASH, "volume_mL": "a lot", "other_in": ""})
+    assert response.url.startswith(reverse("edit-step", args=[work.public_id, "s1"]))
+    form = page("edit-step", "s1")
+    assert 'value="a lot"' in form
+    assert "A number is expected here" in form
+    assert "This field is required" in form
+    assert 'value="organic layer"' in form
+
+
+def test_a_step_once_filled_in_keeps_what_makes_it_wrong(post, page, work):
+    post("add-step", verb="wash")
+    post("edit-step", "s1", **WASH)
+    post("edit-step", "s1", **{**WASH, "volume_mL": "5000"})
+    assert "Between 0.1 and 2000" in page("edit-step", "s1")
+    assert "not filled in yet" in page("build-plan")
+
+
+def test_a_flask_that_is_not_there_yet_is_told_beside_the_field(post, page):
+    post("add-step", verb="wash")
+    post("edit-step", "s1", **WASH)
+    post("add-step", verb="stand")
+    post("edit-step", "s2", flask="organic layer", minutes="5")
+    post("move-step", "s2", by="-1")
+    assert "does not exist at this point" in page("build-plan")
+    form = page("edit-step", "s2")
+    assert "organic layer (not there at this point)" in form
+    assert "does not exist at this point" in form
+
+
+def test_both_layers_into_one_flask_is_told_beside_the_field(post, page):
+    post("add-step", verb="wash")
+    post("edit-step", "s1", **{**WASH, "other_in": "organic layer"})
+    assert "both layers would go to the same flask" in page("edit-step", "s1")
+
+
+def test_flasks_made_so_far_are_offered(post, page):
+    post("add-step", verb="wash")
+    post("edit-step", "s1", **WASH)
+    post("add-step", verb="combine")
+    form = page("edit-step", "s2")
+    assert form.count("washings") >= 2
+    assert "organic layer" in form
+
+
+def test_a_step_moves_is_duplicated_and_removed_and_the_removal_undone(post, page, work):
+    for verb in ("cool", "stand"):
+        post("add-step", verb=verb)
+    post("move-step", "s2", by="-1")
+    assert [s["id"] for s in steps(work)] == ["s2", "s1"]
+    post("duplicate-step", "s1")
+    assert [s["id"] for s in steps(work)] == ["s2", "s1", "s3"]
+    post("remove-step", "s2")
+    assert [s["id"] for s in steps(work)] == ["s1", "s3"]
+    assert "Removed step 1, Let stand" in page("build-plan")
+    version = current_plan(work).version
+    post("restore-plan", to_version=version - 1)
+    assert [s["id"] for s in steps(work)] == ["s2", "s1", "s3"]
+
+
+def test_a_step_can_be_added_in_the_middle(post, work):
+    for verb in ("cool", "stand"):
+        post("add-step", verb=verb)
+    post("add-step", verb="test", after="s1")
+    assert [s["verb"] for s in steps(work)] == ["cool", "test", "stand"]
+
+
+def test_a_fragment_is_the_same_list_as_on_the_page(post, page):
+    post("add-step", verb="cool")
+    token = re.compile(r'name="csrfmiddlewaretoken" value="[^"]*"')
+    fragment = token.sub("", page("build-plan", htmx=True)).strip()
+    assert "<html" not in fragment
+    assert fragment in token.sub("", page("build-plan"))
+
+
+def test_adding_by_fragment_gives_the_list_with_the_step_open(post):
+    fragment = post("add-step", verb="wash", htmx=True).content.decode()
+    assert 'id="plan"' in fragment
+    assert 'id="form-s1"' in fragment
+    assert "autofocus" in fragment
+
+
+def test_typing_is_saved_without_renewing_the_fields(post, work):
+    """Only what changed beside the fields comes back, so that nothing typed is overwritten."""
+    post("add-step", verb="wash", htmx=True)
+    answer = post("edit-step", "s1", htmx=True, **{**WASH, "volume_mL": "abc", "keep": ""})
+    fragment = answer.content.decode()
+    assert steps(work)[0]["typed"]["volume_mL"] == "abc"
+    assert "A number is expected here" in fragment
+    assert "This field is required" not in fragment
+    assert 'name="volume_mL"' not in fragment
+    assert 'hx-swap-oob="outerHTML:.plan-version"' in fragment
+    assert f'value="{current_plan(work).version}"' in fragment
+
+
+def test_keeping_a_step_by_fragment_closes_it_or_says_what_is_missing(post):
+    post("add-step", verb="wash", htmx=True)
+    open_again = post("edit-step", "s1", htmx=True, close="yes", **{**WASH, "keep": ""})
+    assert "This field is required" in open_again.content.decode()
+    closed = post("edit-step", "s1", htmx=True, close="yes", **WASH).content.decode()
+    assert 'id="form-s1"' not in closed
+    assert "keep the upper layer" in closed
+
+
+def test_two_tabs_on_one_step_are_asked_and_nothing_is_lost(post, page, work):
+    post("add-step", verb="wash")
+    post("edit-step", "s1", **WASH)
+    version = current_plan(work).version
+    post("edit-step", "s1", version=version, **{**WASH, "volume_mL": "30"})
+    response = post("edit-step", "s1", version=version, **{**WASH, "volume_mL": "40"})
+    aside = PlanRevision.objects.get(work=work, aside=True)
+    assert response.url == reverse("choose-draft", args=[work.public_id, aside.version])
+    choice = page("choose-draft", aside.version)
+    assert "40" in choice
+    assert "30" in choice
+    assert "differs" in choice
+    post("restore-plan", to_version=aside.version)
+    assert steps(work)[0]["volume_mL"] == 40.0
+
+
+def test_a_conflict_in_a_fragment_leads_to_the_choice(post, work):
+    post("add-step", verb="wash")
+    post("edit-step", "s1", **WASH)
+    version = current_plan(work).version
+    post("edit-step", "s1", version=version, **{**WASH, "volume_mL": "30"})
+    answer = post("edit-step", "s1", version=version, htmx=True, **{**WASH, "volume_mL": "40"})
+    assert "/two-drafts/" in answer.headers["HX-Redirect"]
+
+
+@pytest.mark.parametrize(
+    ("name", "args", "data"),
+    [
+        ("add-step", (), {"verb": "explode"}),
+        ("add-step", (), {"verb": "cool", "version": "x"}),
+        ("move-step", ("s1",), {"by": "7"}),
+        ("remove-step", ("s1",), {"version": "x"}),
+        ("restore-plan", (), {"to_version": "99"}),
+        ("edit-step", ("s9",), {}),
+    ],
+)
+def test_what_makes_no_sense_changes_nothing(post, page, work, name, args, data):
+    post("add-step", verb="cool")
+    before = steps(work)
+    assert post(name, *args, **data).status_code == 302
+    assert steps(work) == before
+    assert "could not be read" in page("build-plan")
+
+
+def test_a_step_removed_in_another_tab_is_said_to_be_gone(post, page, work):
+    post("add-step", verb="cool")
+    post("remove-step", "s1")
+    post("remove-step", "s1")
+    assert "no longer in the plan" in page("build-plan")
+
+
+def test_a_plan_of_thirty_steps_is_read_in_few_queries(
+    planned_work, student, sign_in, django_assert_max_num_queries
+):
+    from workups.services.planning import save_plan
+
+    data = planned_work.plan_revisions.first().data["steps"]
+    many = [{**step, "id": f"s{n}"} for n, step in enumerate(data * 2, 1)][:30]
+    save_plan(
+        actor=student, work=planned_work, data={"steps": many}, base_version=1, change="Long"
+    )
+    client = sign_in(student)
+    with django_assert_max_num_queries(20):
+        page = client.get(reverse("build-plan", args=[planned_work.public_id]))
+    assert page.content.decode().count('class="step"') == 30
+
+
+def test_drafts_are_listed_and_can_be_read(planned_work, sign_in, student):
+    client = sign_in(student)
+    history = client.get(reverse("show-plan-history", args=[planned_work.public_id]))
+    assert "Wrote the plan" in history.content.decode()
+    draft = client.get(reverse("show-plan-version", args=[planned_work.public_id, 1]))
+    assert "MTBE" in draft.content.decode()
+    missing = reverse("show-plan-version", args=[planned_work.public_id, 9])
+    assert client.get(missing).status_code == 404
