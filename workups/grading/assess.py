@@ -23,6 +23,7 @@ from .diagnosis import diagnose
 from .done import plan_as_done
 from .exercise import CHECKS, Exercise
 from .expected import expected_targets, weighed_mass
+from .modelrun import model_run
 from .record import record_questions
 from .reports import step_reports
 from .rule import band
@@ -65,8 +66,7 @@ def assess(
     plan = exercise.model_plan if plan is None else plan
     if not plan.steps:
         raise PlanError("the plan has no steps")
-    start = prepare(exercise.setup, Draws(seed, draws))
-    model = continue_run(start, exercise.model_plan)
+    model = model_run(exercise, seed, draws)
     case = Case(exercise, plan, continue_run(model, plan))
     small = _small(case, seed, min(draws, MEND_DRAWS))
     diagnosed = diagnose_plan(small)
@@ -89,7 +89,7 @@ def assess(
 
 def _small(case: Case, seed: int, draws: int) -> Case:
     """The same case with fewer draws: the first ones of the same table of random numbers."""
-    run = continue_run(prepare(case.exercise.setup, Draws(seed, draws)), case.plan)
+    run = continue_run(model_run(case.exercise, seed, draws), case.plan)
     return Case(case.exercise, case.plan, run)
 
 

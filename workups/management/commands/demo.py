@@ -1,0 +1,62 @@
+"""Makes the invented demo course and serves it on this machine alone."""
+
+from __future__ import annotations
+
+from argparse import ArgumentParser
+from typing import Any
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+from django.db import transaction
+
+from workups.demo.build import PASSWORD, build_demo, demo_course
+from workups.demo.people import INSTRUCTOR, SECTIONS, STOCKROOM, TAS, students
+
+
+class Command(BaseCommand):
+    """``python manage.py demo``: a second call changes nothing and serves again."""
+
+    help = "Makes the invented demo course, prints the sign-ins and serves it on loopback."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--port", type=int, default=8000, help="Port on 127.0.0.1.")
+        parser.add_argument("--no-serve", action="store_true", help="Make the course and stop.")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if settings.IN_PRODUCTION:
+            raise CommandError("The demo course is for this machine alone, not for production.")
+        if not 1 <= options["port"] <= 65535:
+            raise CommandError("The port is a number from 1 to 65535.")
+        call_command("migrate", interactive=False, verbosity=0)
+        self._make()
+        self._print_sign_ins(options["port"])
+        if not options["no_serve"]:
+            call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False)
+
+    def _make(self) -> None:
+        if demo_course() is not None:
+            self.stdout.write("The demo course is there already; nothing was changed.")
+            return
+        self.stdout.write("Making the demo course (simulating the students takes a few minutes).")
+        with transaction.atomic():
+            build_demo(self._say)
+
+    def _say(self, line: str) -> None:
+        self.stdout.write(f"  {line} …")
+        self.stdout.flush()
+
+    def _print_sign_ins(self, port: int) -> None:
+        line = self.stdout.write
+        line(f"\nLabcourse demo: http://127.0.0.1:{port}/")
+        line(f"All passwords: {PASSWORD}\n")
+        line(f"  instructor   {INSTRUCTOR.sign_in:<12} {INSTRUCTOR.name}")
+        names = [name for name, _ in SECTIONS]
+        for ta, taught in zip(TAS, (names[:2], names[2:]), strict=True):
+            line(f"  TA           {ta.sign_in:<12} {ta.name}, sections {' and '.join(taught)}")
+        line(f"  stockroom    {STOCKROOM.sign_in:<12} {STOCKROOM.name}")
+        everyone = students()
+        for name in names:
+            group = [s.sign_in for s in everyone if s.section == name]
+            line(f"  students     {group[0]} to {group[-1]}, section {name}")
+        line("")
