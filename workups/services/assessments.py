@@ -2,6 +2,7 @@
 
 import dataclasses
 import hashlib
+from functools import lru_cache
 from typing import Any
 
 from django.db import transaction
@@ -11,7 +12,12 @@ from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
 from workups.chemistry.speciation import NotConverged
 from workups.chemistry.steps import MissingFlask
-from workups.documents import assessment_to_data, readings_from_data, readings_to_data
+from workups.documents import (
+    assessment_to_data,
+    load_exercise,
+    readings_from_data,
+    readings_to_data,
+)
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
 from workups.grading.partners import with_shared_bench
@@ -51,10 +57,19 @@ def compute_assessment(
 
     Raises CannotBeCarriedOut for a plan, or steps as they were marked, that no flask can follow.
     """
+    seed = seed_for(revision)
     try:
-        return assess(revision.to_core(), plan, readings, seed=seed_for(revision), draws=DRAWS)
+        if readings is None:
+            return _assess_plan(revision.document, plan, seed, DRAWS)
+        return assess(revision.to_core(), plan, readings, seed=seed, draws=DRAWS)
     except (MissingFlask, UnknownMaterial, NotConverged) as problem:
         raise CannotBeCarriedOut(str(problem)) from problem
+
+
+@lru_cache(maxsize=256)
+def _assess_plan(document: str, plan: Plan | None, seed: int, draws: int) -> Assessment:
+    """A plan without readings, remembered: it is self-checked, then handed in as it is."""
+    return assess(load_exercise(document), plan, None, seed=seed, draws=draws)
 
 
 def assess_work(*, actor: Person | None, work: Work, reason: str = "") -> AssessmentSnapshot:

@@ -92,6 +92,9 @@ def start_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 @require_POST
 def join_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_for(current_person(request), work_id, to_change=True)
+    if submitted_plan(work) is None:
+        messages.error(request, "Hand in your own plan first: plans are each student's own.")
+        return redirect("show-bench", work_id)
     form = JoinBenchForm(request.POST)
     if not form.is_valid():
         return render_before_bench(request, access, work, form)
@@ -107,8 +110,6 @@ def join_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         form.add_error("code", "No partner of your section has this code for this exercise.")
     elif partner.bench_record is None:
         form.add_error("code", "Your partner has not begun the record yet. One of you begins it.")
-    elif submitted_plan(work) is None:
-        form.add_error(None, "Hand in your own plan first: plans are each student's own.")
     else:
         join_partner(form, access, work, partner.bench_record)
     if form.errors:
