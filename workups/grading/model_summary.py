@@ -1,0 +1,182 @@
+"""What an author wants to know of the model plan at a glance: gas, drying, and plain warnings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from workups.chemistry.plan import Dry, Parting, Plan, Step, Strip
+from workups.chemistry.tables import tables
+
+from .assessment import Assessment, ExpectedTarget, GasReport, StepReport
+from .case import PASSIVE_VERBS
+from .exercise import Exercise
+from .material_facts import molar_mass, substance_word
+from .numbers import NBSP, percent, rounded
+from .sentences import step_heading
+
+WORTH_A_WORD = 0.02
+FULL_FUNNEL = 0.75
+WATER_KEY, AGENT_PREFIX = "water", "agent:"
+
+
+@dataclass(frozen=True)
+class GasLine:
+    """Gas at one step, in mL at room temperature, and gauge pressure in kPa if stoppered."""
+
+    number: int
+    heading: str
+    gas: GasReport
+
+
+@dataclass(frozen=True)
+class DryingLine:
+    """Water before a drying step [g], dissolved and as droplets, and the agent used [g]."""
+
+    number: int
+    heading: str
+    dissolved_g: float
+    droplets_g: float
+    agent_g: float
+    looks: tuple[str, ...]
+
+
+def gas_lines(exercise: Exercise, plan: Plan, assessment: Assessment) -> tuple[GasLine, ...]:
+    """Every step of a plan that sets gas free."""
+    return tuple(
+        GasLine(number, step_heading(step, exercise), report.gas)
+        for number, step, report in _steps(plan, assessment)
+        if report.gas is not None and report.gas.dry_mL >= 1.0
+    )
+
+
+def drying_lines(exercise: Exercise, plan: Plan, assessment: Assessment) -> tuple[DryingLine, ...]:
+    """Every drying step of a plan with its water load."""
+    lines = []
+    before: StepReport | None = None
+    for number, step, report in _steps(plan, assessment):
+        if isinstance(step, Dry) and before is not None:
+            lines.append(
+                DryingLine(
+                    number,
+                    step_heading(step, exercise),
+                    _grams(before, step.flask, ("organic",), WATER_KEY),
+                    _grams(before, step.flask, ("droplets", "aqueous"), WATER_KEY),
+                    _agent_g(report, step),
+                    report.looks,
+                )
+            )
+        before = report
+    return tuple(lines)
+
+
+def _steps(plan: Plan, assessment: Assessment) -> Iterator[tuple[int, Step, StepReport]]:
+    yield from (
+        (number, step, report)
+        for number, (step, report) in enumerate(
+            zip(plan.steps, assessment.steps, strict=True), 1
+        )
+    )
+
+
+def _grams(report: StepReport, flask: str, phases: Sequence[str], key: str) -> float:
+    mmol = sum(
+        dict(p.amounts_mmol).get(key, 0.0)
+        for p in report.phases
+        if p.flask == flask and p.phase in phases
+    )
+    return mmol * molar_mass(key) * 1e-3
+
+
+def _agent_g(report: StepReport, step: Dry) -> float:
+    if step.endpoint == "weighed":
+        return step.mass_g
+    mmol = sum(
+        dict(p.amounts_mmol).get(AGENT_PREFIX + step.agent, 0.0)
+        for p in report.phases
+        if p.flask == step.flask
+    )
+    return mmol * tables().agents[step.agent].molar_mass * 1e-3
+
+
+def plan_warnings(exercise: Exercise, plan: Plan, assessment: Assessment) -> tuple[str, ...]:
+    """What an author should have seen before students do, one plain sentence each."""
+    return (
+        *_losses(exercise, plan, assessment),
+        *_layers(exercise, plan, assessment),
+        *(w for expected in assessment.expected for w in _target_warnings(expected)),
+    )
+
+
+def _losses(exercise: Exercise, plan: Plan, assessment: Assessment) -> Iterator[str]:
+    for target in exercise.setup.targets:
+        name = substance_word(target.substance)
+        before: dict[str, float] = {}
+        for number, step, report in _steps(plan, assessment):
+            now = _places(report, target.substance)
+            for place, words in _leaks(step):
+                if _is_used_later(plan, number, place):
+                    continue
+                gone = now.get(place, 0.0) - before.get(place, 0.0)
+                if gone >= WORTH_A_WORD:
+                    where = f"step {number} ({step_heading(step, exercise)})"
+                    yield f"{percent(gone)} of the {name} {words} at {where}."
+            before = now
+
+
+def _leaks(step: Step) -> Iterator[tuple[str, str]]:
+    """Places where a step may leave product, and how to say it."""
+    if isinstance(step, Parting):
+        yield step.other_in, "goes with the layer that is not kept"
+    if isinstance(step, Strip):
+        yield "air", "leaves with the vapour"
+    if step.verb in ("filter", "collect"):
+        yield getattr(step, "flask", ""), "stays in the cake"
+    yield "glass", "stays on the glass"
+
+
+def _is_used_later(plan: Plan, number: int, flask: str) -> bool:
+    """Whether a step after the one of this number goes on with a flask."""
+    for step in plan.steps[number:]:
+        sources = getattr(step, "flasks", ()) or (getattr(step, "flask", ""),)
+        if step.verb not in PASSIVE_VERBS and flask in sources:
+            return True
+    return False
+
+
+def _places(report: StepReport, target: str) -> dict[str, float]:
+    places: dict[str, float] = {}
+    for share in report.trail:
+        if share.target == target:
+            places[share.place] = places.get(share.place, 0.0) + share.share
+    return places
+
+
+def _layers(exercise: Exercise, plan: Plan, assessment: Assessment) -> Iterator[str]:
+    for number, step, report in _steps(plan, assessment):
+        where = f"At step {number} ({step_heading(step, exercise)})"
+        if report.may_invert and report.density_difference_g_mL is not None:
+            gap = abs(report.density_difference_g_mL)
+            yield (
+                f"{where} the layers differ by only {rounded(gap, 'g/mL', 2)}: they part slowly "
+                "and may change places."
+            )
+        if report.funnel_fill is not None and report.funnel_fill > FULL_FUNNEL:
+            yield f"{where} the funnel is {percent(report.funnel_fill)} full: too full to shake."
+
+
+def _target_warnings(expected: ExpectedTarget) -> Iterator[str]:
+    points = (*expected.same_total, *expected.same_portion)
+    best = max((p.recovery for p in points), default=1.0)
+    if points and best < expected.recovery_goal:
+        yield (
+            f"Six portions recover {percent(best)} of the {expected.name}; the goal of "
+            f"{percent(expected.recovery_goal)} cannot be reached with this solvent and volume."
+        )
+    total = sum(grams for _, grams in expected.composition_g)
+    for key, grams in expected.composition_g:
+        if key != expected.target and total > 0 and grams / total >= WORTH_A_WORD:
+            yield (
+                f"{percent(grams / total)} of what is weighed as {expected.name} is "
+                f"{substance_word(key.removeprefix(AGENT_PREFIX))}{NBSP}({rounded(grams, 'g', 2)})."
+            )

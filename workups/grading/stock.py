@@ -1,0 +1,387 @@
+"""What a stockroom puts out for an exercise: computed by carrying out the model plan.
+
+Amounts are for one student unless scaled; volumes in mL, masses in g, times in min. Amounts that
+depend on the chemistry (drying agent until free-flowing, acid until a pH) are the middle value of
+the simulation. Sizes of glass and the filling of containers are common practice.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from workups.chemistry.draws import Draws
+from workups.chemistry.plan import (
+    WASTE,
+    Add,
+    Adjust,
+    Collect,
+    Dry,
+    Extract,
+    Filter,
+    Parting,
+    Quench,
+    Rinse,
+    Step,
+    Strip,
+    Transfer,
+    Wash,
+)
+from workups.chemistry.run import Outcome, Run, simulate
+from workups.chemistry.state import Flask
+from workups.chemistry.tables import tables
+
+from .exercise import Exercise
+from .material_facts import material_facts, material_name, substance_word
+from .numbers import NBSP, amount
+from .sentences import STREAM_TITLES, step_heading
+
+FLASK_SIZES_mL = (25, 50, 100, 125, 250, 500, 1000, 2000)
+FILL_LIMIT, STRIP_FILL_LIMIT, CONTAINER_FILL = 0.67, 0.5, 0.8
+DRAWS = 25
+
+
+@dataclass(frozen=True)
+class Need:
+    """One thing to put out: how much (``unit`` mL or g), what for, how to make it up."""
+
+    key: str
+    name: str
+    kind: str
+    amount: float
+    unit: str
+    uses: tuple[str, ...] = ()
+    how_to_make: str = ""
+    cautions: str = ""
+    by_staff: bool = False
+
+
+@dataclass(frozen=True)
+class Glass:
+    """A vessel of the plan with the size that its fullest moment asks for."""
+
+    name: str
+    size_mL: float
+    fullest_mL: float
+    count: int = 1
+    kind: str = "flask"
+
+
+@dataclass(frozen=True)
+class Waste:
+    """What goes to one stream; ``holds`` says what is in it."""
+
+    stream: str
+    volume_mL: float
+    solid_g: float
+    holds: tuple[str, ...]
+
+    @property
+    def title(self) -> str:
+        return STREAM_TITLES[self.stream]
+
+    @property
+    def container_mL(self) -> float:
+        """The least container that is then at most 80 % full."""
+        return self.volume_mL / CONTAINER_FILL
+
+
+@dataclass(frozen=True)
+class Instrument:
+    """A shared instrument: how often one student uses it and for how long in all."""
+
+    name: str
+    uses: int
+    minutes: float
+
+
+@dataclass(frozen=True)
+class Stock:
+    """Everything for a number of students; glass and instruments count for each."""
+
+    students: int
+    spare: float
+    needs: tuple[Need, ...]
+    glass: tuple[Glass, ...]
+    waste: tuple[Waste, ...]
+    instruments: tuple[Instrument, ...]
+
+
+def stock_for_one(exercise: Exercise) -> Stock:
+    """What one student needs to carry out the model plan."""
+    run = simulate(exercise.model_plan, exercise.setup, Draws(1, DRAWS))
+    return Stock(
+        students=1,
+        spare=0.0,
+        needs=(*_reagents(exercise), *_materials(exercise, run)),
+        glass=_glass(exercise, run),
+        waste=_waste(exercise, run),
+        instruments=_instruments(run),
+    )
+
+
+def scaled(stock: Stock, students: int, spare: float) -> Stock:
+    """The same for a number of students, with ``spare`` (0.1: a tenth more) of what is used up.
+
+    Waste is scaled without the spare: what is not used is not thrown away.
+    """
+    factor = students * (1.0 + spare)
+    return replace(
+        stock,
+        students=students,
+        spare=spare,
+        needs=tuple(replace(n, amount=n.amount * factor) for n in stock.needs),
+        glass=tuple(replace(g, count=g.count * students) for g in stock.glass),
+        waste=tuple(
+            replace(w, volume_mL=w.volume_mL * students, solid_g=w.solid_g * students)
+            for w in stock.waste
+        ),
+        instruments=tuple(
+            replace(i, uses=i.uses * students, minutes=i.minutes * students)
+            for i in stock.instruments
+        ),
+    )
+
+
+def rounded_up(quantity: float, digits: int = 2) -> float:
+    """A quantity to put out, rounded up to significant figures.
+
+    >>> rounded_up(1234.0), rounded_up(1.61), rounded_up(0.0)
+    (1300.0, 1.7, 0.0)
+    """
+    if quantity <= 0:
+        return 0.0
+    step = 10.0 ** (math.floor(math.log10(quantity)) - digits + 1)
+    return round(math.ceil(quantity / step - 1e-9) * step, 9)
+
+
+# --- reagents and materials ----------------------------------------------------------------------
+
+
+def _reagents(exercise: Exercise) -> Iterator[Need]:
+    for reagent in exercise.setup.reaction.reagents:
+        quantity, unit = next(
+            (value, unit)
+            for value, unit in (
+                (reagent.mass_g, "g"),
+                (reagent.volume_mL, "mL"),
+                (reagent.amount_mmol, "mmol"),
+            )
+            if value is not None
+        )
+        yield Need(
+            reagent.substance,
+            substance_word(reagent.substance),
+            "reagent",
+            quantity,
+            unit,
+            uses=(reagent.role,),
+            by_staff=reagent.staff_dispensed,
+        )
+
+
+@dataclass
+class _Tally:
+    amount: float = 0.0
+    uses: list[str] = field(default_factory=list)
+
+
+def _materials(exercise: Exercise, run: Run) -> tuple[Need, ...]:
+    """Solvents and solutions by volume, then drying agents by mass, in the order of use."""
+    used: dict[str, _Tally] = {}
+    for outcome in run.outcomes:
+        for key, quantity in _uses(run, outcome):
+            tally = used.setdefault(key, _Tally())
+            tally.amount += quantity
+            tally.uses.append(_use_words(exercise, outcome.step))
+    needs = [_need(exercise, key, tally) for key, tally in used.items()]
+    return tuple(sorted(needs, key=lambda n: n.kind == "drying agent"))
+
+
+def _use_words(exercise: Exercise, step: Step) -> str:
+    heading = step_heading(step, exercise)
+    rinses = getattr(step, "rinses", getattr(step, "washes", 0))
+    each = getattr(step, "rinse_mL", getattr(step, "wash_mL", 0.0))
+    return f"{heading}, {rinses}{NBSP}×{NBSP}{amount(each, 'mL')}" if rinses and each else heading
+
+
+def _uses(run: Run, outcome: Outcome) -> Iterator[tuple[str, float]]:
+    """What a step takes from the bench: key and mL, or g of a drying agent."""
+    step = outcome.step
+    match step:
+        case Extract() | Wash():
+            yield step.material, step.volume_mL * step.portions
+        case Add() | Quench():
+            yield step.material, step.volume_mL
+        case Adjust():
+            before = run.before(run.outcomes.index(outcome)).put_in
+            yield step.material, float(run.inventory.volume_mL(outcome.after.put_in - before)[0])
+        case Rinse():
+            yield step.material, step.volume_mL * step.rinses
+        case Transfer() | Filter() if step.rinse_with and step.rinse_mL * step.rinses > 0:
+            yield step.rinse_with, step.rinse_mL * step.rinses
+        case Collect() if step.wash_with and step.wash_mL * step.washes > 0:
+            yield step.wash_with, step.wash_mL * step.washes
+        case Dry() if outcome.facts.drying is not None:
+            yield step.agent, float(outcome.facts.drying.mass_g[0])
+        case _:
+            return
+
+
+def _need(exercise: Exercise, key: str, tally: _Tally) -> Need:
+    known = tables()
+    solution = known.solutions.get(key)
+    own = next((m for m in exercise.setup.own_materials if m.key == key), None)
+    kind = "solvent" if key in known.solvents else "solution"
+    if key in known.agents:
+        kind = "drying agent"
+    return Need(
+        key,
+        material_name(key, exercise),
+        kind,
+        tally.amount,
+        "g" if kind == "drying agent" else "mL",
+        tuple(tally.uses),
+        how_to_make=solution.how_to_make if solution and not own else "",
+        cautions=material_facts(key, exercise).cautions,
+    )
+
+
+# --- glass ---------------------------------------------------------------------------------------
+
+
+def _glass(exercise: Exercise, run: Run) -> tuple[Glass, ...]:
+    """The funnel, then every flask of the plan by its fullest moment."""
+    fullest: dict[str, float] = {}
+    for state in (run.start, *(o.after for o in run.outcomes)):
+        for name, flask in state.flasks.items():
+            volume = float(run.inventory.volume_mL(flask.total())[0])
+            fullest[name] = max(fullest.get(name, 0.0), volume)
+    stripped = run.end.stripped
+    flasks = tuple(
+        Glass(name, _size(volume, STRIP_FILL_LIMIT if name in stripped else FILL_LIMIT), volume)
+        for name, volume in fullest.items()
+    )
+    if not any(isinstance(step, Parting) for step in exercise.model_plan.steps):
+        return flasks
+    funnel_mL = exercise.setup.glassware.funnel_mL
+    shakes = [s for o in run.outcomes for s in o.facts.shakes]
+    most = max((float(s.fill[0]) for s in shakes), default=0.0) * funnel_mL
+    return (Glass("separatory funnel", funnel_mL, most, kind="funnel"), *flasks)
+
+
+def _size(volume_mL: float, limit: float) -> float:
+    """The smallest common size that is not filled beyond the limit; the largest if none is."""
+    fitting = (size for size in FLASK_SIZES_mL if volume_mL <= limit * size)
+    return float(next(fitting, FLASK_SIZES_mL[-1]))
+
+
+# --- waste ---------------------------------------------------------------------------------------
+
+
+def _waste(exercise: Exercise, run: Run) -> tuple[Waste, ...]:
+    """Waste by stream: poured away, left in flasks at the end, and what was stripped off."""
+    streams: dict[str, _Stream] = {}
+    inv = run.inventory
+    for step in (o.step for o in run.outcomes):
+        for stream, name in _poured_away(run, step):
+            streams.setdefault(stream, _Stream()).holds.append(name)
+    for stream, amounts in run.end.waste.items():
+        streams.setdefault(stream, _Stream()).volume_mL += float(inv.volume_mL(amounts)[0])
+    for stream, volume in _stripped_off(run):
+        found = streams.setdefault(stream, _Stream())
+        found.volume_mL += volume
+        found.holds.append("what was stripped off")
+    for name, flask in _left_over(exercise, run):
+        _add_left_over(streams, run, name, flask)
+    return tuple(
+        Waste(key, s.volume_mL, s.solid_g, tuple(dict.fromkeys(s.holds)))
+        for key, s in ((key, streams[key]) for key in STREAM_TITLES if key in streams)
+    )
+
+
+@dataclass
+class _Stream:
+    volume_mL: float = 0.0
+    solid_g: float = 0.0
+    holds: list[str] = field(default_factory=list)
+
+
+def _poured_away(run: Run, step: Step) -> Iterator[tuple[str, str]]:
+    if step.verb == "discard":
+        yield getattr(step, "stream", "aqueous"), getattr(step, "flask", "")
+    if isinstance(step, Parting) and step.other_in == WASTE:
+        new = set(run.outcome(step.id).after.waste)
+        yield (min(new) if new else "aqueous"), f"the layer of step “{step.id}”"
+
+
+def _stripped_off(run: Run) -> Iterator[tuple[str, float]]:
+    """Solvents that went with the vapour of a stripping step, by their own streams."""
+    inv, known = run.inventory, tables()
+    if not any(isinstance(o.step, Strip) for o in run.outcomes):
+        return
+    for key in inv.solvents:
+        gone = np.zeros_like(run.end.air)
+        gone[inv.index[key]] = run.end.air[inv.index[key]]
+        volume = float(inv.volume_mL(gone)[0])
+        if volume > 0.5:
+            yield known.solvents[key].waste_stream, volume
+
+
+def _left_over(exercise: Exercise, run: Run) -> Iterator[tuple[str, Flask]]:
+    """Flasks with something in them at the end that is not a weighed product."""
+    for name, flask in run.end.flasks.items():
+        if name in run.end.weighed or name in {t.flask for t in exercise.setup.targets}:
+            continue
+        if float(run.inventory.mass_g(flask.total())[0]) > 0.05:
+            yield name, flask
+
+
+def _add_left_over(streams: dict[str, _Stream], run: Run, name: str, flask: Flask) -> None:
+    inv = run.inventory
+    solid_g = float(inv.mass_g(flask.solid)[0])
+    if solid_g > 0.05:
+        found = streams.setdefault("solid", _Stream())
+        found.solid_g += float(inv.mass_g(flask.total())[0])
+    else:
+        found = streams.setdefault(_stream_of(run, flask), _Stream())
+        found.volume_mL += float(inv.volume_mL(flask.total())[0])
+    found.holds.append(f"{name}, left at the end")
+
+
+def _stream_of(run: Run, flask: Flask) -> str:
+    """The stream of a liquid: that of its main solvent if it is mostly organic."""
+    inv, known = run.inventory, tables()
+    if inv.volume_mL(flask.organic)[0] < inv.volume_mL(flask.aqueous)[0]:
+        return "aqueous"
+    rows = {key: float(flask.organic[inv.index[key]][0]) for key in inv.solvents}
+    main = max(rows, key=lambda key: rows[key], default="")
+    return known.solvents[main].waste_stream if main else "non_halogenated"
+
+
+# --- instruments ---------------------------------------------------------------------------------
+
+
+def _instruments(run: Run) -> tuple[Instrument, ...]:
+    minutes: dict[str, list[float]] = {}
+    for outcome in run.outcomes:
+        name = _instrument(outcome.step)
+        if name:
+            minutes.setdefault(name, []).append(outcome.facts.minutes)
+    return tuple(Instrument(name, len(m), float(sum(m))) for name, m in minutes.items())
+
+
+def _instrument(step: Step) -> str:
+    if isinstance(step, Strip):
+        return _STRIPPERS[step.method]
+    return "balance" if step.verb in ("tare", "weigh") else ""
+
+
+_STRIPPERS = {
+    "rotary": "rotary evaporator",
+    "open": "hood place for open evaporation",
+    "distil": "distillation set",
+}
