@@ -1,0 +1,96 @@
+"""The exercises of a course: what is published, to whom, and how far it is."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from workups.models import (
+    Assignment,
+    Course,
+    Enrolment,
+    ExerciseDraft,
+    ExerciseRevision,
+    Role,
+    Section,
+    Work,
+)
+from workups.selectors.courses import sections_seen_by
+from workups.selectors.progress import Progress, progress_of
+
+
+@dataclass(frozen=True)
+class AssignmentLine:
+    """A section's share in an exercise; `progress` is not for students."""
+
+    assignment: Assignment
+    progress: Progress | None = None
+
+
+@dataclass(frozen=True)
+class ExerciseLine:
+    """One published revision with the sections that have it."""
+
+    revision: ExerciseRevision
+    assignments: tuple[AssignmentLine, ...]
+
+
+def assignments_seen_by(enrolment: Enrolment) -> QuerySet[Assignment]:
+    """Assignments of the sections this person sees; students see those that have opened."""
+    seen = Assignment.objects.filter(section__in=sections_seen_by(enrolment)).select_related(
+        "revision__course", "section"
+    )
+    if enrolment.role != Role.STUDENT:
+        return seen
+    mine = Work.objects.filter(enrolment=enrolment).values("assignment")
+    return seen.filter(pk__in=mine, opens_at__lte=timezone.now())
+
+
+def exercise_lines(enrolment: Enrolment) -> list[ExerciseLine]:
+    """What the course overview lists, the exercise that is due first on top."""
+    assignments = list(assignments_seen_by(enrolment).order_by("plan_due", "section__name"))
+    progress = {} if enrolment.role == Role.STUDENT else progress_of(assignments)
+    lines: dict[ExerciseRevision, list[AssignmentLine]] = {}
+    for assignment in assignments:
+        line = AssignmentLine(assignment, progress.get(assignment.pk))
+        lines.setdefault(assignment.revision, []).append(line)
+    return [ExerciseLine(revision, tuple(lines[revision])) for revision in lines]
+
+
+def assignment_lines(revision: ExerciseRevision) -> list[AssignmentLine]:
+    assignments = list(
+        revision.assignments.select_related("section", "revision").order_by("section__name")
+    )
+    progress = progress_of(assignments)
+    return [AssignmentLine(a, progress[a.pk]) for a in assignments]
+
+
+def revisions_of(course: Course) -> QuerySet[ExerciseRevision]:
+    return ExerciseRevision.objects.filter(course=course).order_by("title", "key", "-number")
+
+
+def drafts_of(course: Course) -> QuerySet[ExerciseDraft]:
+    return ExerciseDraft.objects.filter(course=course).select_related("changed_by", "base")
+
+
+def sections_without(course: Course, revision: ExerciseRevision | None) -> QuerySet[Section]:
+    """Sections that do not have this revision yet."""
+    sections = Section.objects.filter(course=course)
+    if revision is None:
+        return sections
+    return sections.exclude(assignments__revision=revision)
+
+
+def earlier_assignments(
+    course: Course, key: str, sections: Iterable[Section]
+) -> dict[int, Assignment]:
+    """The newest assignment of an exercise that each section has, by the section's key."""
+    found = (
+        Assignment.objects.filter(
+            revision__course=course, revision__key=key, section__in=list(sections)
+        )
+        .select_related("revision")
+        .order_by("revision__number")
+    )
+    return {assignment.section_id: assignment for assignment in found}

@@ -1,0 +1,101 @@
+"""How far a section is with an exercise, counted for many assignments at once."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db.models import QuerySet
+
+from workups.models import (
+    AssessmentSnapshot,
+    Assignment,
+    HoldClearance,
+    PlanRevision,
+    Review,
+    Work,
+)
+
+DONE_STATES = frozenset({Review.State.REVIEWED, Review.State.RELEASED})
+
+
+@dataclass(frozen=True)
+class Progress:
+    """Numbers of students: with a plan handed in, held for safety, admitted, and so on."""
+
+    students: int = 0
+    plans_in: int = 0
+    held: int = 0
+    admitted: int = 0
+    records_in: int = 0
+    to_review: int = 0
+    reviewed: int = 0
+    released: int = 0
+
+
+def progress_of(assignments: Iterable[Assignment]) -> dict[int, Progress]:
+    """Progress by the key of the assignment; students who left are not counted."""
+    ids = [assignment.pk for assignment in assignments]
+    works = list(current_works(ids).select_related("review", "bench_record"))
+    plans = newest_submitted(works)
+    held = held_plans(plans.values())
+    by_assignment: dict[int, list[Work]] = defaultdict(list)
+    for work in works:
+        by_assignment[work.assignment_id].append(work)
+    return {pk: _count(by_assignment[pk], plans, held) for pk in ids}
+
+
+def current_works(assignment_ids: Iterable[int]) -> QuerySet[Work]:
+    return Work.objects.filter(
+        assignment__in=list(assignment_ids), enrolment__left_at__isnull=True
+    )
+
+
+def _count(works: list[Work], plans: dict[int, int], held: set[int]) -> Progress:
+    states = [state_of(work) for work in works]
+    return Progress(
+        students=len(works),
+        plans_in=sum(work.pk in plans for work in works),
+        held=sum(plans.get(work.pk) in held for work in works),
+        admitted=sum(work.admitted_at is not None for work in works),
+        records_in=sum(
+            work.bench_record is not None and work.bench_record.locked_at is not None
+            for work in works
+        ),
+        to_review=sum(s in (Review.State.WAITING, Review.State.IN_REVIEW) for s in states),
+        reviewed=sum(s in DONE_STATES for s in states),
+        released=sum(s == Review.State.RELEASED for s in states),
+    )
+
+
+def state_of(work: Work) -> str:
+    """The state of the work's review; empty before there is one."""
+    review: Review | None = getattr(work, "review", None)
+    return review.state if review is not None else ""
+
+
+def newest_submitted(works: Iterable[Work]) -> dict[int, int]:
+    """The key of the plan last handed in, by the key of the work."""
+    rows = (
+        PlanRevision.objects.filter(
+            work__in=[work.pk for work in works], submitted_at__isnull=False
+        )
+        .order_by("version")
+        .values_list("work_id", "pk")
+    )
+    return dict(rows)
+
+
+def held_plans(plan_ids: Iterable[int]) -> set[int]:
+    """Keys of the plans with a safety hold that nobody has cleared."""
+    ids = list(plan_ids)
+    cleared = set(
+        HoldClearance.objects.filter(plan_revision__in=ids).values_list(
+            "plan_revision_id", flat=True
+        )
+    )
+    rows = (
+        AssessmentSnapshot.objects.filter(plan_revision__in=ids)
+        .order_by("made_at", "pk")
+        .values_list("plan_revision_id", "assessment__safety_holds")
+    )
+    return {plan for plan, holds in dict(rows).items() if holds} - cleared

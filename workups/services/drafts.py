@@ -1,0 +1,77 @@
+from django.db import transaction
+from django.utils import timezone
+
+from workups.documents import DocumentError, load_exercise
+from workups.documents.toml_text import parse
+from workups.grading.exercise import Exercise
+from workups.models import Course, ExerciseDraft, ExerciseRevision, Person
+from workups.services.audit import record_audit
+
+UNTITLED = "an exercise without a title"
+
+
+class StaleDraft(Exception):
+    """Somebody else has saved the draft since this text was begun."""
+
+    def __init__(self, current: ExerciseDraft) -> None:
+        super().__init__(f"version {current.version} was saved by {current.changed_by}")
+        self.current = current
+
+
+def title_in(document: str) -> str:
+    """The title that an exercise file gives itself, as far as it can be read."""
+    try:
+        title = parse(document).get("title")
+    except DocumentError:
+        title = None
+    return title.strip()[:200] if isinstance(title, str) and title.strip() else UNTITLED
+
+
+def read_draft(draft: ExerciseDraft) -> tuple[Exercise | None, DocumentError | None]:
+    """The exercise of a draft, or what is wrong with it."""
+    try:
+        return load_exercise(draft.document), None
+    except DocumentError as error:
+        return None, error
+
+
+@transaction.atomic
+def start_draft(
+    *, actor: Person, course: Course, document: str, base: ExerciseRevision | None = None
+) -> ExerciseDraft:
+    """Keep a text as a draft, whether or not it is right yet."""
+    draft = ExerciseDraft(
+        course=course,
+        title=title_in(document),
+        document=document,
+        base=base,
+        made_by=actor,
+        changed_by=actor,
+    )
+    draft.full_clean()
+    draft.save()
+    return draft
+
+
+@transaction.atomic
+def save_draft(
+    *, actor: Person, draft: ExerciseDraft, document: str, base_version: int
+) -> ExerciseDraft:
+    """Put a new text in place of the one that `base_version` was."""
+    current = ExerciseDraft.objects.select_for_update().get(pk=draft.pk)
+    if current.document == document:
+        return current
+    if current.version != base_version:
+        raise StaleDraft(current)
+    current.document, current.title = document, title_in(document)
+    current.version += 1
+    current.changed_at, current.changed_by = timezone.now(), actor
+    current.full_clean()
+    current.save()
+    return current
+
+
+@transaction.atomic
+def discard_draft(*, actor: Person, draft: ExerciseDraft) -> None:
+    record_audit(actor=actor, action="discard-draft", subject=draft, course=draft.course)
+    draft.delete()

@@ -1,0 +1,53 @@
+"""The assessment of an exercise's own model plan, computed once and kept."""
+
+import hashlib
+
+from workups.chemistry import ENGINE_VERSION
+from workups.chemistry.materials import UnknownMaterial
+from workups.chemistry.speciation import NotConverged
+from workups.chemistry.steps import MissingFlask
+from workups.documents import assessment_from_data, assessment_to_data, load_exercise
+from workups.grading.assess import assess
+from workups.grading.assessment import Assessment
+from workups.models import ExerciseRevision, ModelRun
+from workups.services import assessments
+from workups.services.assessments import seed_for
+
+DRAFT_SEED = 1
+
+
+class ModelPlanFails(Exception):
+    """The model plan cannot be carried out; the message says where it stops."""
+
+
+def assess_model_of(revision: ExerciseRevision) -> Assessment:
+    """The model plan of a published exercise, with the draws that its reports are judged by."""
+    return assess_model(document=revision.document, seed=seed_for(revision))
+
+
+def assess_model(*, document: str, seed: int = DRAFT_SEED) -> Assessment:
+    """The model plan of an exercise file; raises DocumentError or ModelPlanFails."""
+    digest = digest_of(document, seed)
+    known = ModelRun.objects.filter(digest=digest).first()
+    if known is not None:
+        return assessment_from_data(known.assessment)
+    assessment = _compute(document, seed)
+    ModelRun.objects.get_or_create(
+        digest=digest,
+        defaults={"engine": assessment.engine, "assessment": assessment_to_data(assessment)},
+    )
+    return assessment
+
+
+def digest_of(document: str, seed: int) -> str:
+    """Names a model run by all it is computed from."""
+    parts = "\0".join((str(ENGINE_VERSION), str(seed), str(assessments.DRAWS), document))
+    return hashlib.sha256(parts.encode()).hexdigest()
+
+
+def _compute(document: str, seed: int) -> Assessment:
+    exercise = load_exercise(document)
+    try:
+        return assess(exercise, seed=seed, draws=assessments.DRAWS)
+    except (MissingFlask, UnknownMaterial, NotConverged, ValueError, ArithmeticError) as error:
+        raise ModelPlanFails(str(error.args[0]) if error.args else str(error)) from error
