@@ -1,0 +1,221 @@
+"""The report: own readings after the lock, everything after the release."""
+
+from datetime import timedelta
+from decimal import Decimal
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+from django.utils import timezone
+
+from workups.models import (
+    Assignment,
+    MarkQuery,
+    PointAdjustment,
+    ReadingKind,
+    Review,
+    ReviewComment,
+)
+from workups.services.bench import EntryOrigin, ReadingValues, record_reading
+from workups.services.reports import lock_readings
+
+TARGET = "hexyl_acetate"
+READ = ["show-report", "print-bench-sheet", "print-flask-labels"]
+POST = ["submit-report", "query-mark"]
+
+
+def url_of(name, work):
+    return reverse(name, args=[work.public_id])
+
+
+def text_of(response):
+    return response.content.decode().replace("\u00a0", " ")
+
+
+def weigh(work, student, *masses):
+    for kind, mass in zip(("tare", "gross", "gross"), masses, strict=False):
+        record_reading(
+            record=work.bench_record,
+            origin=EntryOrigin(by=student, client_token=uuid4()),
+            values=ReadingValues(
+                kind=ReadingKind(kind),
+                subject=TARGET,
+                value=Decimal(mass),
+                decimals=2,
+                unit="g",
+                readability=Decimal("0.01"),
+                on_pan=["flask"],
+            ),
+        )
+
+
+@pytest.fixture
+def locked_work(bench_work, student):
+    weigh(bench_work, student, "45.30", "51.24", "51.24")
+    lock_readings(actor=student, record=bench_work.bench_record)
+    return bench_work
+
+
+@pytest.fixture
+def released_work(locked_work, assignment, ta):
+    review = Review.objects.get(work=locked_work)
+    PointAdjustment.objects.create(
+        review=review, check_name="order", delta=Decimal("-2"), reason="no label", by=ta
+    )
+    ReviewComment.objects.create(review=review, text="Careful weighing.", by=ta)
+    ReviewComment.objects.create(
+        review=review, text="Ask about the balance.", by=ta, for_staff=True
+    )
+    Review.objects.filter(pk=review.pk).update(state=Review.State.RELEASED)
+    Assignment.objects.filter(pk=assignment.pk).update(results_opened_at=timezone.now())
+    return locked_work
+
+
+@pytest.mark.parametrize("name", READ)
+def test_the_own_report_and_sheets_are_there(sign_in, student, locked_work, name):
+    assert sign_in(student).get(url_of(name, locked_work)).status_code == 200
+
+
+@pytest.mark.parametrize("who", ["outsider", "classmate"])
+@pytest.mark.parametrize("name", [*READ, *POST, "print-yield-report"])
+def test_others_find_nothing(sign_in, locked_work, name, who, request):
+    client = sign_in(request.getfixturevalue(who))
+    url = url_of(name, locked_work)
+    assert {client.get(url).status_code, client.post(url).status_code} <= {404, 405}
+
+
+@pytest.mark.parametrize("who", ["ta", "instructor", "stockroom"])
+@pytest.mark.parametrize("name", [*READ, "print-yield-report"])
+def test_staff_have_pages_of_their_own(sign_in, locked_work, name, who, request):
+    assert sign_in(request.getfixturevalue(who)).get(url_of(name, locked_work)).status_code == 403
+
+
+@pytest.mark.parametrize("name", [*READ, "print-yield-report"])
+def test_a_signed_out_visitor_signs_in_first(leads_to_sign_in, locked_work, name):
+    assert leads_to_sign_in(url_of(name, locked_work))
+
+
+@pytest.mark.parametrize("name", [*READ, *POST, "print-yield-report"])
+def test_a_method_that_makes_no_sense_is_refused(sign_in, student, locked_work, name):
+    client = sign_in(student)
+    assert client.delete(url_of(name, locked_work)).status_code == 405
+    if name in POST:
+        assert client.get(url_of(name, locked_work)).status_code == 405
+    else:
+        assert client.post(url_of(name, locked_work)).status_code == 405
+
+
+def test_before_the_lock_there_is_no_report(sign_in, student, bench_work):
+    client = sign_in(student)
+    page = text_of(client.get(url_of("show-report", bench_work)))
+    assert "The report follows the readings" in page
+    url = url_of("submit-report", bench_work)
+    page = text_of(client.post(url, {"explanation": "x"}, follow=True))
+    assert "Lock your readings first" in page
+
+
+def test_after_the_lock_the_own_numbers_are_there_and_no_expectation(
+    sign_in, student, locked_work
+):
+    page = text_of(sign_in(student).get(url_of("show-report", locked_work)))
+    assert "5.94" in page
+    assert "82.4" in page
+    assert "7.21 g" in page
+    expected = locked_work.snapshots.first().assessment["expected"][0]
+    for value in expected["class_band"].values():
+        assert not isinstance(value, float) or f"{value:.2f}" not in page
+    assert "Expected" not in page
+    assert "points" not in page
+    assert "<svg" not in page
+
+
+def test_a_report_is_handed_in(sign_in, student, locked_work):
+    client = sign_in(student)
+    data = {"explanation": "Some was left in the funnel."}
+    page = text_of(client.post(url_of("submit-report", locked_work), data, follow=True))
+    assert "Your report is handed in" in page
+    assert "Some was left in the funnel." in page
+    assert "Hand the report in" not in page
+    page = text_of(client.post(url_of("submit-report", locked_work), data, follow=True))
+    assert "was not returned to you" in page
+
+
+def test_above_one_hundred_per_cent_an_explanation_is_asked_for(sign_in, student, bench_work):
+    weigh(bench_work, student, "45.30", "54.53", "54.53")
+    lock_readings(actor=student, record=bench_work.bench_record)
+    client = sign_in(student)
+    page = text_of(client.post(url_of("submit-report", bench_work), {"explanation": " "}))
+    assert "an explanation in your own words is needed" in page
+    assert "above 100 %" in page
+    bench_work.refresh_from_db()
+    assert bench_work.report_submitted_at is None
+
+
+def test_after_the_release_everything_is_there(sign_in, student, released_work):
+    page = text_of(sign_in(student).get(url_of("show-report", released_work)))
+    for words in (
+        "Expected for what you did",
+        "Expected of the class",
+        "-2.00: no label",
+        "Careful weighing.",
+        "Order of steps",
+        "<svg",
+        "A question about the mark",
+    ):
+        assert words in page
+    assert "Ask about the balance." not in page
+
+
+def test_a_returned_report_says_why_and_opens_the_record(sign_in, student, locked_work):
+    Review.objects.filter(work=locked_work).update(
+        state=Review.State.RETURNED, returned_reason="Check the gross."
+    )
+    client = sign_in(student)
+    page = text_of(client.get(url_of("show-work", locked_work)))
+    assert "returned to you" in page
+    page = text_of(client.get(url_of("show-bench", locked_work)))
+    assert "Record this reading" in page
+
+
+def test_a_mark_is_queried(sign_in, student, released_work):
+    client = sign_in(student)
+    url = url_of("query-mark", released_work)
+    page = text_of(client.post(url, {"check_name": "order", "text": ""}))
+    assert "Not saved yet" in page
+    page = text_of(client.post(url, {"check_name": "order", "text": "It had one."}, follow=True))
+    assert "Your question is with your TA" in page
+    assert "It had one." in page
+    assert MarkQuery.objects.get().check_name == "order"
+
+
+def test_a_mark_is_not_queried_before_the_release(sign_in, student, locked_work):
+    page = text_of(
+        sign_in(student).post(url_of("query-mark", locked_work), {"text": "Why?"}, follow=True)
+    )
+    assert "once they are released" in page
+    assert not MarkQuery.objects.exists()
+
+
+@pytest.mark.parametrize("name", ["print-bench-sheet", "print-flask-labels"])
+def test_sheets_are_made_from_the_own_plan(sign_in, student, submitted_work, name):
+    response = sign_in(student).get(url_of(name, submitted_work))
+    assert response.headers["Content-Type"] == "application/pdf"
+    assert response.content.startswith(b"%PDF")
+    assert student.display_name.encode() not in response.content
+
+
+@pytest.mark.parametrize("name", ["print-bench-sheet", "print-flask-labels"])
+def test_without_a_plan_there_is_no_sheet(sign_in, student, work, name):
+    page = text_of(sign_in(student).get(url_of(name, work), follow=True))
+    assert "Fill it in first" in page
+
+
+def test_the_report_is_printed_after_the_release(sign_in, student, locked_work, assignment):
+    client = sign_in(student)
+    page = text_of(client.get(url_of("print-yield-report", locked_work), follow=True))
+    assert "once it is released" in page
+    Review.objects.filter(work=locked_work).update(state=Review.State.RELEASED)
+    past = timezone.now() - timedelta(minutes=1)
+    Assignment.objects.filter(pk=assignment.pk).update(plan_due=past, report_due=past)
+    response = client.get(url_of("print-yield-report", locked_work))
+    assert response.content.startswith(b"%PDF")
