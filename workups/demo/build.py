@@ -10,7 +10,15 @@ from uuid import NAMESPACE_URL, uuid5
 from django.contrib.auth.hashers import make_password
 from django.utils import timezone
 
-from workups.demo.people import INSTRUCTOR, SECTIONS, STOCKROOM, TAS, InventedPerson, students
+from workups.demo.people import (
+    INSTRUCTOR,
+    PER_SECTION,
+    SECTIONS,
+    STOCKROOM,
+    TAS,
+    InventedPerson,
+    students,
+)
 from workups.demo.records import write_record
 from workups.documents import library_exercise, library_text, plan_to_data
 from workups.grading.exercise import Exercise
@@ -85,9 +93,10 @@ def demo_course() -> Course | None:
     return Course.objects.filter(title=TITLE, term=TERM).first()
 
 
-def build_demo(say: Say) -> Course:
+def build_demo(say: Say, per_section: int = PER_SECTION) -> Course:
     """Make the demo course. It must not exist yet."""
-    people = _people()
+    everyone = students(per_section)
+    people = _people(everyone)
     instructor = people[INSTRUCTOR.sign_in]
     course = open_course(
         actor=instructor, title=TITLE, term=TERM, section_names=[name for name, _ in SECTIONS]
@@ -97,7 +106,7 @@ def build_demo(say: Say) -> Course:
     sections = {s.name: s for s in course.sections.all()}
     for name, meets in SECTIONS:
         edit_section(actor=instructor, section=sections[name], name=name, meets=meets)
-    _enrol(course, people, sections)
+    _enrol(course, everyone, people, sections)
     builder = Builder(course, instructor, say, timezone.now())
     _last_week(builder, sections)
     _this_week(builder, sections)
@@ -105,11 +114,11 @@ def build_demo(say: Say) -> Course:
     return course
 
 
-def _people() -> dict[str, Person]:
+def _people(everyone: Iterable[InventedPerson]) -> dict[str, Person]:
     """Everybody, all with the demo password (hashed once)."""
     hashed = make_password(PASSWORD)
     found = {}
-    for someone in (INSTRUCTOR, *TAS, STOCKROOM, *students()):
+    for someone in (INSTRUCTOR, *TAS, STOCKROOM, *everyone):
         person = Person.objects.filter(sign_in=someone.sign_in).first()
         if person is None:
             person = Person(
@@ -124,7 +133,12 @@ def _people() -> dict[str, Person]:
     return found
 
 
-def _enrol(course: Course, people: dict[str, Person], sections: dict[str, Section]) -> None:
+def _enrol(
+    course: Course,
+    everyone: Iterable[InventedPerson],
+    people: dict[str, Person],
+    sections: dict[str, Section],
+) -> None:
     names = [name for name, _ in SECTIONS]
     for ta, taught in zip(TAS, (names[:2], names[2:]), strict=True):
         enrol_person(
@@ -134,7 +148,7 @@ def _enrol(course: Course, people: dict[str, Person], sections: dict[str, Sectio
             assigned_sections=[sections[n] for n in taught],
         )
     enrol_person(course=course, person=people[STOCKROOM.sign_in], role=Role.STOCKROOM)
-    for number, student in enumerate(students(), start=1):
+    for number, student in enumerate(everyone, start=1):
         enrol_person(
             course=course,
             person=people[student.sign_in],
@@ -223,9 +237,4 @@ def _bench(work: Work, made: SimulatedStudent, *, lock: bool, upto: int = 10_000
     lock_readings(actor=work.student, record=record)
 
 
-def everybody() -> Iterable[InventedPerson]:
-    """The people whose sign-ins the command prints, one of each kind first."""
-    return (INSTRUCTOR, *TAS, STOCKROOM, *students())
-
-
-__all__ = ["PASSWORD", "build_demo", "demo_course", "everybody"]
+__all__ = ["PASSWORD", "build_demo", "demo_course"]

@@ -87,12 +87,12 @@ TAS = (InventedPerson("ta1", "Pim Osterly"), InventedPerson("ta2", "Rhona Calder
 STOCKROOM = InventedPerson("stockroom", "Gerrit Vannes")
 
 
-def students() -> list[InventedPerson]:
-    """Four sections of sixteen: student01 to student64. No name comes twice."""
+def students(per_section: int = PER_SECTION) -> list[InventedPerson]:
+    """The students of the four sections: student01, student02 and so on. No name comes twice."""
     found = []
-    for number in range(len(SECTIONS) * PER_SECTION):
+    for number in range(len(SECTIONS) * per_section):
         given = GIVEN[number % len(GIVEN)]
         family = FAMILY[(number * 7 + number // len(GIVEN)) % len(FAMILY)]
-        section = SECTIONS[number // PER_SECTION][0]
+        section = SECTIONS[number // per_section][0]
         found.append(InventedPerson(f"student{number + 1:02}", f"{given} {family}", section))
     return found

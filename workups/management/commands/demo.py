@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from argparse import ArgumentParser
+from collections.abc import Iterator
 from typing import Any
 
 from django.conf import settings
@@ -11,7 +12,8 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 
 from workups.demo.build import PASSWORD, build_demo, demo_course
-from workups.demo.people import INSTRUCTOR, SECTIONS, STOCKROOM, TAS, students
+from workups.demo.people import INSTRUCTOR, PER_SECTION, SECTIONS, STOCKROOM, TAS
+from workups.models import Enrolment, Role
 
 
 class Command(BaseCommand):
@@ -21,6 +23,13 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--port", type=int, default=8000, help="Port on 127.0.0.1.")
+        parser.add_argument(
+            "--students",
+            type=int,
+            default=PER_SECTION,
+            metavar="N",
+            help="Students in each section, 1 to 24.",
+        )
         parser.add_argument("--no-serve", action="store_true", help="Make the course and stop.")
 
     def handle(self, *args: Any, **options: Any) -> None:
@@ -28,19 +37,21 @@ class Command(BaseCommand):
             raise CommandError("The demo course is for this machine alone, not for production.")
         if not 1 <= options["port"] <= 65535:
             raise CommandError("The port is a number from 1 to 65535.")
+        if not 1 <= options["students"] <= 24:
+            raise CommandError("There are 1 to 24 students in a section.")
         call_command("migrate", interactive=False, verbosity=0)
-        self._make()
+        self._make(options["students"])
         self._print_sign_ins(options["port"])
         if not options["no_serve"]:
             call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False)
 
-    def _make(self) -> None:
+    def _make(self, per_section: int) -> None:
         if demo_course() is not None:
             self.stdout.write("The demo course is there already; nothing was changed.")
             return
         self.stdout.write("Making the demo course (simulating the students takes a few minutes).")
         with transaction.atomic():
-            build_demo(self._say)
+            build_demo(self._say, per_section)
 
     def _say(self, line: str) -> None:
         self.stdout.write(f"  {line} …")
@@ -55,8 +66,15 @@ class Command(BaseCommand):
         for ta, taught in zip(TAS, (names[:2], names[2:]), strict=True):
             line(f"  TA           {ta.sign_in:<12} {ta.name}, sections {' and '.join(taught)}")
         line(f"  stockroom    {STOCKROOM.sign_in:<12} {STOCKROOM.name}")
-        everyone = students()
         for name in names:
-            group = [s.sign_in for s in everyone if s.section == name]
+            group = list(_students_of(name))
             line(f"  students     {group[0]} to {group[-1]}, section {name}")
         line("")
+
+
+def _students_of(section: str) -> Iterator[str]:
+    """Sign-in names of a section's students, in order."""
+    enrolled = Enrolment.objects.filter(
+        course=demo_course(), role=Role.STUDENT, section__name=section
+    )
+    yield from enrolled.order_by("person__sign_in").values_list("person__sign_in", flat=True)
