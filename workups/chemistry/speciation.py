@@ -25,6 +25,8 @@ _X_LOW, _X_HIGH = -16.0 * np.log(10.0), 2.0 * np.log(10.0)
 _TOLERANCE = 1e-13
 _MAX_STEPS = 120
 _HALF = 0.5
+# The balance cannot be told from 0 below the rounding of its own terms.
+_ROUNDING = 4.5e-16
 
 
 class NotConverged(ArithmeticError):
@@ -149,6 +151,7 @@ def balance_charge(
         hydroxide = KW / h
         value = h - hydroxide + strong
         slope = h + hydroxide
+        size = slope + np.abs(strong)
         for i, acid in enumerate(acids):
             mean, variance, _ = _moments(acid, h, pulls[i])
             concentration = amounts[i] / water_mL
@@ -159,14 +162,16 @@ def balance_charge(
                 rise = np.where(held.which, open_rise, rise)
             value = value + charge
             slope = slope + rise
+            size = size + np.abs(charge)
         low = np.where(value < 0, x, low)
         high = np.where(value > 0, x, high)
         newton = x - value / slope
         useful = (newton > low) & (newton < high) & (np.abs(newton - x) <= _HALF * last_move)
         proposal = np.where(useful, newton, _HALF * (low + high))
         last_move = np.abs(proposal - x)
-        settled = (last_move <= _TOLERANCE * np.abs(x)) | (value == 0.0)
-        x = np.where(done, x, np.where(value == 0.0, x, proposal))
+        balanced = np.abs(value) <= _ROUNDING * size
+        settled = balanced | (last_move <= _TOLERANCE * np.abs(x))
+        x = np.where(done | balanced, x, proposal)
         done = done | settled
         if bool(done.all()):
             return x
