@@ -53,11 +53,17 @@ def _expected(assessment: Assessment) -> Iterator[str]:
         yield f"    class              {_band(target.class_band)}"
         yield f"    this plan          {_band(target.plan_band)}"
         yield from _wrapped(_composition(target), f"    {'made of':<19}", _COLUMN)
-        yield (f"    recovery           {_percent(target.recovery.nominal)} "
-               f"({_percent(target.recovery.low)} to {_percent(target.recovery.high)}), "
-               f"goal {_percent(target.recovery_goal)}")
+        yield f"    recovery           {_recovery(target)}"
         yield f"    same total volume  {_curve(target.same_total)}"
         yield f"    same portions      {_curve(target.same_portion)}"
+
+
+def _recovery(target: ExpectedTarget) -> str:
+    found = target.recovery
+    if found is None:
+        return "nothing is extracted"
+    return (f"{_percent(found.nominal)} ({_percent(found.low)} to {_percent(found.high)}), "
+            f"goal {_percent(target.recovery_goal)}")
 
 
 def _composition(target: ExpectedTarget) -> str:

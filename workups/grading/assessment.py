@@ -153,14 +153,15 @@ class CurvePoint:
 
 @dataclass(frozen=True)
 class ExpectedTarget:
-    """What to expect of one target: masses in g, curves of recovery, water load in g."""
+    """What to expect of one target: masses in g, recovery (None: nothing is extracted) and its
+    curves, and what the weighed product consists of in g."""
 
     target: str
     name: str
     theoretical_g: float
     class_band: Band
     plan_band: Band
-    recovery: Band
+    recovery: Band | None
     recovery_goal: float
     same_total: tuple[CurvePoint, ...]
     same_portion: tuple[CurvePoint, ...]

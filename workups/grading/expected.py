@@ -10,7 +10,7 @@ from workups.chemistry.recovery import Stage, curve, extraction_stage, recovery
 from workups.chemistry.run import Run
 from workups.chemistry.yields import theoretical_yield, weighing_u_g
 
-from .assessment import Band, CurvePoint, ExpectedTarget
+from .assessment import CurvePoint, ExpectedTarget
 from .case import Case
 from .rule import band
 
@@ -56,7 +56,7 @@ def _expected(
         theoretical_g=theory.mass.g,
         class_band=band(weighed_mass(model, target), "g"),
         plan_band=band(weighed_mass(case.run, target), "g"),
-        recovery=band(recovery(case.run, target, stage)) if stage else Band(0.0, 0.0, 0.0, "1"),
+        recovery=band(recovery(case.run, target, stage)) if stage else None,
         recovery_goal=goal,
         same_total=_curve(small, target, stage, same_total=True),
         same_portion=_curve(small, target, stage, same_total=False),
