@@ -210,7 +210,7 @@ def test_taps_at_the_bench_are_large_enough_for_gloves(new_page, bench_work, stu
     page.goto(url_of("show-bench", bench_work))
     small = page.evaluate(
         """() => [...document.querySelectorAll(
-             "main button, main .button, main select, main input:not([type=hidden]), .step__tools a")]
+             "main :is(button, .button, select, input:not([type=hidden])), .step__tools a")]
            .map(e => [e.innerText || e.name, (e.closest("label, .field__tick") || e)
              .getBoundingClientRect().height])
            .filter(([, height]) => height > 0 && height < 44)"""

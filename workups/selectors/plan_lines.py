@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from workups.chemistry.plan import START_FLASK, STEP_KINDS, WASTE, FieldSpec, field_specs
+from workups.chemistry.plan import START_FLASK, STEP_KINDS, WASTE, field_specs
 from workups.documents import check_plan, plan_from_data, step_from_data
 from workups.documents.plan_check import PlanProblem
 from workups.grading.exercise import Exercise
@@ -115,12 +115,8 @@ def produced_by(step: PlanStepData) -> list[str]:
     return [
         str(values[name]).strip()
         for name, spec in field_specs(STEP_KINDS[step["verb"]]).items()
-        if _names_flask(spec) and str(values.get(name) or "").strip() not in ("", WASTE)
+        if spec.produces and str(values.get(name) or "").strip() not in ("", WASTE)
     ]
-
-
-def _names_flask(spec: FieldSpec) -> bool:
-    return spec.produces
 
 
 def last_product_flask(steps: Iterable[PlanStepData]) -> str:
