@@ -13,6 +13,7 @@ from workups.chemistry.tables import tables
 
 from .exercise import Exercise
 from .material_facts import material_name, substance_name
+from .numbers import with_uncertainty
 
 GRADE_WORDS = {
     "A": "read in a table",
@@ -40,6 +41,13 @@ class UsedValue:
     what: str
     quantity: Quantity
     source: str
+
+    @property
+    def shown(self) -> str:
+        """The value with its standard uncertainty and unit, in words."""
+        q = self.quantity
+        unit = "" if q.unit == "1" else q.unit
+        return with_uncertainty(q.value, q.uncertainty, unit)
 
     @property
     def grade_words(self) -> str:
