@@ -70,8 +70,7 @@ def edit_plan(
 def _apply_edit(
     actor: Person, work: Work, base_version: int, edit: PlanEdit, merge: bool
 ) -> tuple[PlanRevision, PlanRevision]:
-    require_open_plan(work)
-    Work.objects.select_for_update().get(pk=work.pk)
+    require_open_plan(Work.objects.select_for_update().get(pk=work.pk))
     current = current_plan(work)
     now = current.data if current else EMPTY_PLAN
     if current is not None and _changes_nothing(edit, now):
@@ -164,8 +163,7 @@ def submit_plan(*, actor: Person, work: Work, base_version: int) -> PlanRevision
 
 @transaction.atomic
 def _hand_in(actor: Person, work: Work, base_version: int) -> PlanRevision:
-    require_open_plan(work)
-    Work.objects.select_for_update().get(pk=work.pk)
+    require_open_plan(Work.objects.select_for_update().get(pk=work.pk))
     current = current_plan(work)
     if current is not None and current.version != base_version:
         raise StalePlan(current, current)
