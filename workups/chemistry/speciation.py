@@ -169,10 +169,10 @@ def balance_charge(
         useful = (newton > low) & (newton < high) & (np.abs(newton - x) <= _HALF * last_move)
         proposal = np.where(useful, newton, _HALF * (low + high))
         last_move = np.abs(proposal - x)
-        balanced = np.abs(value) <= _ROUNDING * size
-        settled = balanced | (last_move <= _TOLERANCE * np.abs(x))
+        step = np.abs(value / slope)
+        balanced = (np.abs(value) <= _ROUNDING * size) | (step <= _TOLERANCE * np.abs(x))
         x = np.where(done | balanced, x, proposal)
-        done = done | settled
+        done = done | balanced | (last_move <= _TOLERANCE * np.abs(x))
         if bool(done.all()):
             return x
     worst = float(np.max(high - low))
