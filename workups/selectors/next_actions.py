@@ -56,9 +56,11 @@ def _before_plan(work: Work, dates: Dates) -> NextAction:
     plan = current_plan(work)
     if plan is not None:
         return NextAction("Go on with the plan", "build-plan", dates.plan_due, "plan begun")
-    if not judgement_of(work).is_answered:
+    judgement = judgement_of(work)
+    if not judgement.is_answered:
         return NextAction("Fill in the reagent table", "fill-reagents", dates.plan_due, "new")
-    return NextAction("Build the plan", "build-plan", dates.plan_due, "reagent table done")
+    state = "reagent table done" if judgement.verdicts else "new"
+    return NextAction("Build the plan", "build-plan", dates.plan_due, state)
 
 
 def _after_lock(work: Work, review: Review, dates: Dates) -> NextAction:
