@@ -1,0 +1,270 @@
+"""The nominal constants of one exercise as plain floats, by a reader of our own.
+
+Reads the same CSV tables as the program, nothing else of it. Amounts are dictionaries of mmol by
+component; ions stand for themselves, everything else for all its protonation states together.
+"""
+
+from __future__ import annotations
+
+import csv
+import math
+from dataclasses import dataclass, field
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+DATA = Path(__file__).parents[3] / "workups" / "chemistry" / "data"
+PROTON, WATER_G_MOL = 1.00728, 18.015
+Amounts = dict[str, float]
+NEUTRAL_ONLY = "inorganic"
+
+
+@cache
+def rows(name: str) -> tuple[dict[str, str], ...]:
+    with (DATA / f"{name}.csv").open(encoding="utf-8", newline="") as lines:
+        return tuple(csv.DictReader(lines))
+
+
+@cache
+def by_key(name: str, key: str) -> dict[str, dict[str, str]]:
+    return {row[key]: row for row in rows(name)}
+
+
+@cache
+def values() -> dict[str, dict[str, float]]:
+    found: dict[str, dict[str, float]] = {}
+    for row in rows("values"):
+        found.setdefault(row["substance"], {})[row["property"]] = float(row["value"])
+    return found
+
+
+@cache
+def partition() -> dict[str, dict[str, float]]:
+    found: dict[str, dict[str, float]] = {}
+    for row in rows("partition"):
+        found.setdefault(row["substance"], {})[row["solvent"]] = float(row["log10_K"])
+    return found
+
+
+def parts(text: str) -> Amounts:
+    pairs = (part.split(":") for part in text.split(";") if part.strip())
+    return {key.strip(): float(amount) for key, amount in pairs}
+
+
+def is_substance(key: str) -> bool:
+    return key in by_key("substances", "key")
+
+
+def is_ion(key: str) -> bool:
+    return key in by_key("ions", "ion")
+
+
+def classes(key: str) -> set[str]:
+    return set(by_key("substances", "key")[key]["classes"].split()) if is_substance(key) else set()
+
+
+def counted_mass(key: str) -> float:
+    """Molar mass [g/mol]; an ion with the proton it takes the place of."""
+    if is_substance(key):
+        return float(by_key("substances", "key")[key]["molar_mass_g_mol"])
+    if is_ion(key):
+        ion = by_key("ions", "ion")[key]
+        return float(ion["molar_mass_g_mol"]) - PROTON * float(ion["charge"])
+    agent = by_key("drying_agents", "agent")[key.removeprefix("agent:")]
+    return float(agent["molar_mass_g_mol"])
+
+
+def counted_volume(key: str) -> float:
+    """Molar volume [mL/mmol]."""
+    if is_substance(key):
+        own, mass = values().get(key, {}), counted_mass(key)
+        if "density" in own:
+            return mass / own["density"] / 1000.0
+        return own.get("apparent_molar_volume", mass / 1.2) / 1000.0
+    if is_ion(key):
+        return float(by_key("ions", "ion")[key]["apparent_molar_volume_mL_mol"]) / 1000.0
+    return counted_mass(key) / 2.5 / 1000.0
+
+
+def charge(key: str) -> float:
+    return float(by_key("ions", "ion")[key]["charge"]) if is_ion(key) else 0.0
+
+
+def salt_parts(key: str) -> Amounts:
+    """What one mol of a reagent is made of: a salt's ions and the water it brings or uses up."""
+    if key not in by_key("salts", "salt"):
+        return {key: 1.0}
+    row = by_key("salts", "salt")[key]
+    made = parts(row["components"])
+    rest = float(row["molar_mass_g_mol"]) - sum(counted_mass(k) * n for k, n in made.items())
+    water = round(rest / WATER_G_MOL)
+    return {**made, "water": float(water)} if water else made
+
+
+def reagent_mass(key: str) -> float:
+    """Molar mass [g/mol] of a reagent: substance, salt, or ion."""
+    if is_substance(key):
+        return counted_mass(key)
+    if key in by_key("salts", "salt"):
+        return float(by_key("salts", "salt")[key]["molar_mass_g_mol"])
+    return float(by_key("ions", "ion")[key]["molar_mass_g_mol"])
+
+
+@dataclass(frozen=True)
+class Acid:
+    """Charge of the fully protonated form and the acid constants [mol/L] of its losses."""
+
+    top: int
+    constants: tuple[float, ...]
+
+    def states(self, h: float) -> list[tuple[int, float]]:
+        """(charge, share in water) of every protonation state."""
+        products = [math.prod(self.constants[:j]) / h**j for j in range(len(self.constants) + 1)]
+        whole = sum(products)
+        return [(self.top - j, p / whole) for j, p in enumerate(products)]
+
+    def neutral(self, h: float) -> float:
+        return sum(share for z, share in self.states(h) if z == 0)
+
+    def mean_charge(self, h: float) -> float:
+        return sum(z * share for z, share in self.states(h))
+
+
+@dataclass
+class Constants:
+    """Everything the scalar simulation knows of an exercise."""
+
+    setup: Any
+    practice: dict[str, float]
+    keys: tuple[str, ...] = ()
+    solvents: tuple[str, ...] = ()
+    acids: dict[str, Acid] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.keys = components(self.setup)
+        self.solvents = tuple(k for k in self.keys if k in by_key("solvents", "solvent"))
+        self.acids = {k: acid for k in self.keys if (acid := self._acid(k))}
+        self.mass = {k: counted_mass(k) for k in self.keys}
+        self.molar_volume = {k: counted_volume(k) for k in self.keys}
+        self.charge = {k: charge(k) for k in self.keys}
+        self.log_k = {s: {k: self._log_k(k, s) for k in self.keys}
+                      for s in (*self.solvents, "octanol")}
+        self.salting = {k: self._salting(k) for k in self.keys}
+        self.cosolvency = {k: self._cosolvency(k) for k in self.keys}
+        self.holds = {s: self._holds(s) for s in self.solvents}
+        self.henry = values()["carbon_dioxide"]["henry"]
+        self.droplets = {s: float(by_key("solvents", "solvent")[s]["droplets_uL_per_mL"])
+                         for s in self.solvents}
+        self.cosolvents = tuple(k for k in self.keys if "cosolvent" in classes(k))
+
+    def own(self, name: str) -> float | None:
+        given = self.setup.values.get(name)
+        return None if given is None else given.value
+
+    def _acid(self, key: str) -> Acid | None:
+        if not is_substance(key):
+            return None
+        names = [n for n in ("pKa1", "pKa2", "pKa3") if n in values().get(key, {})]
+        constants = []
+        for name in names:
+            own = self.own(f"{name}:{key}")
+            constants.append(10.0 ** -(values()[key][name] if own is None else own))
+        top = int(by_key("substances", "key")[key]["charge_top"])
+        return Acid(top, tuple(constants)) if constants else None
+
+    def _log_k(self, key: str, solvent: str) -> float | None:
+        """log10 K of the neutral form, None for what stays in the water."""
+        if not is_substance(key) or key == "water":
+            return None
+        if key == "carbon_dioxide":
+            return math.log10(values().get(solvent, {}).get("co2_ostwald", 3.5) / 0.83)
+        own = self.own(f"log10_K:{key}:{solvent}")
+        if own is not None:
+            return own
+        table = partition().get(key, {})
+        if solvent in table:
+            return table[solvent]
+        known = values().get(key, {})
+        saturating = key == solvent or ("solvent" in classes(key) and not table)
+        if saturating and "solvent_in_water" in known and "density" in known:
+            return math.log10(known["density"] / (known["solvent_in_water"] / 100.0))
+        if NEUTRAL_ONLY in classes(key):
+            return None
+        return known.get("log_kow")
+
+    def _salting(self, key: str) -> float:
+        known = values().get(key, {})
+        if not self.setup.salting or not is_substance(key) or key == "water":
+            return 0.0
+        if "setschenow" in known:
+            return known["setschenow"]
+        return 0.040 * known["log_kow"] + 0.114 if "log_kow" in known else 0.0
+
+    def _cosolvency(self, key: str) -> float:
+        known = values().get(key, {})
+        plain = not is_substance(key) or key == "water" or NEUTRAL_ONLY in classes(key)
+        if plain or not self.setup.cosolvent or "log_kow" not in known:
+            return 0.0
+        return max(0.0, 0.95 * known["log_kow"] + 0.30)
+
+    def _holds(self, solvent: str) -> float:
+        """Water in the saturated solvent [mmol/mL of solvent]."""
+        own = values()[solvent]
+        share = own["water_in_solvent"] / 100.0
+        return share / (1.0 - share) * own["density"] / WATER_G_MOL * 1000.0
+
+    def volume(self, amounts: Amounts) -> float:
+        return sum(self.molar_volume[k] * n for k, n in amounts.items())
+
+    def grams(self, amounts: Amounts) -> float:
+        return sum(self.mass[k] * n for k, n in amounts.items()) / 1000.0
+
+    def strong(self, amounts: Amounts) -> float:
+        return sum(self.charge[k] * n for k, n in amounts.items())
+
+    def saturation_Pa(self, key: str, celsius: float) -> float:
+        """Vapour pressure of a pure component [Pa]; dissolved CO2 leaves like the liquid."""
+        if key == "carbon_dioxide":
+            return 5.7e6
+        row = by_key("antoine", "substance").get(key)
+        if row is None:
+            return 0.0
+        A, B, C = (float(row[name]) for name in "ABC")
+        return 10.0 ** (A - B / (celsius + 273.15 + C))
+
+    def per_mL(self, material: str) -> Amounts:
+        """Components [mmol] of 1 mL of a liquid; a solution is filled up with water by mass."""
+        own = next((m for m in self.setup.own_materials if m.key == material), None)
+        solution = by_key("bench_solutions", "key").get(material)
+        if own is not None:
+            held, density = dict(own.components), own.density_g_mL
+        elif solution is not None:
+            held, density = parts(solution["components"]), float(solution["density_g_mL"])
+        else:
+            return {material: 1.0 / self.molar_volume[material]}
+        water_g = density - self.grams(held)
+        held["water"] = held.get("water", 0.0) + water_g / WATER_G_MOL * 1000.0
+        return held
+
+
+def components(setup: Any) -> tuple[str, ...]:
+    """Every component that can occur in an exercise."""
+    found = {"water"}
+    for reagent in setup.reaction.reagents:
+        found.update(reagent.composition or salt_parts(reagent.substance))
+    for product in setup.reaction.products:
+        found.update(salt_parts(product.substance))
+    found.update(target.substance for target in setup.targets)
+    for slow in setup.slow_reactions:
+        found.update(slow.products)
+    own = {m.key: m.components for m in setup.own_materials}
+    for material in setup.materials:
+        if material in by_key("drying_agents", "agent"):
+            found.add(f"agent:{material}")
+        elif material in by_key("bench_solutions", "key"):
+            found.update(parts(by_key("bench_solutions", "key")[material]["components"]))
+        elif material not in own:
+            found.add(material)
+    for made in own.values():
+        found.update(made)
+    return tuple(sorted(found))

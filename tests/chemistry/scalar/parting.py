@@ -1,0 +1,105 @@
+"""Extraction, wash and separation on plain floats."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from .bench import WASTE, Bench, Vessel, empty_out, mixed, settled, share_of
+from .constants import Amounts, Constants
+from .equilibrium import Rest, at_rest, shake
+
+
+def part(c: Constants, bench: Bench, step: Any) -> None:
+    """Shake with each portion; keep one layer, pool what is set aside."""
+    vessel = bench.vessels[step.flask]
+    if vessel.in_funnel:
+        vessel.in_funnel = False
+        funnel = vessel
+        bench.vessels[step.flask] = Vessel()
+    else:
+        funnel = empty_out(c, bench, step.flask)
+    fresh_each = step.verb in ("extract", "wash")
+    pooled: Vessel | None = None
+    bench.gas_mmol, bench.shakes = 0.0, []
+    for _ in range(step.portions if fresh_each else 1):
+        if fresh_each:
+            funnel = with_portion(c, bench, funnel, step)
+        kept, other = one_shake(c, bench, funnel, step)
+        aside, funnel = (kept, other) if step.verb == "extract" else (other, kept)
+        pooled = aside if pooled is None else together(pooled, aside)
+    kept, other = (pooled, funnel) if step.verb == "extract" else (funnel, pooled)
+    kept.in_funnel = step.keep == "upper"
+    other.in_funnel = False
+    for name, layer in ((step.keep_in, kept), (step.other_in, other)):
+        if name == WASTE:
+            bench.throw_away("aqueous", layer.everything())
+        else:
+            bench.pour_into(name, layer)
+
+
+def with_portion(c: Constants, bench: Bench, funnel: Vessel, step: Any) -> Vessel:
+    fresh = share_of(c.per_mL(step.material), step.volume_mL)
+    bench.charge_with(fresh)
+    poured = Vessel(organic=fresh) if step.material in c.solvents else Vessel(water=fresh)
+    return together(funnel, poured)
+
+
+def together(one: Vessel, two: Vessel) -> Vessel:
+    pH = one.pH if two.pH is None else two.pH if one.pH is None else None
+    return Vessel(mixed(one.organic, two.organic), mixed(one.drops, two.drops),
+                  mixed(one.water, two.water), mixed(one.solid, two.solid), pH)
+
+
+def one_shake(c: Constants, bench: Bench, funnel: Vessel, step: Any) -> tuple[Vessel, Vessel]:
+    """The layer kept and the other one."""
+    totals = funnel.everything()
+    shaken = shake(c, totals, c.setup.glassware.funnel_mL)
+    bench.breathe(shaken.escaped)
+    rest, turned = react(c, bench, shaken.rest)
+    organic, water = settled(c, rest, step.settle_min)
+    organic_mL, water_mL = c.volume(rest.organic), c.volume(rest.water)
+    organic_density = density(c, organic.liquid())
+    upper_is_organic = organic_density < density(c, rest.water)
+    bench.gas_mmol += shaken.gas
+    bench.shakes.append({
+        "pH": rest.pH, "gas_mmol": shaken.gas, "organic_mL": organic_mL, "aqueous_mL": water_mL,
+        "organic_density": organic_density, "aqueous_density": density(c, rest.water),
+        "stoppered_Pa": shaken.stoppered_Pa, "fill": c.volume(totals)
+        / c.setup.glassware.funnel_mL, "reacted": turned, "escaped": shaken.escaped})
+    if water_mL <= 0 or organic_mL <= 0:
+        organic_kept = water_mL <= 0
+    else:
+        organic_kept = upper_is_organic == (step.keep == "upper")
+    return (organic, water) if organic_kept else (water, organic)
+
+
+def density(c: Constants, liquid: Amounts) -> float:
+    volume = c.volume(liquid)
+    return c.grams(liquid) / volume if volume > 0 else 0.0
+
+
+def react(c: Constants, bench: Bench, rest: Rest) -> tuple[Rest, dict[str, float]]:
+    """Slow reactions over one shake, first order in the substrate of the water layer."""
+    turned: dict[str, float] = {}
+    change: Amounts = {}
+    h = 10.0**-rest.pH
+    for slow in c.setup.slow_reactions:
+        strength = 1e-14 / h if slow.kind == "base" else h
+        in_water = rest.water.get(slow.substrate, 0.0)
+        total = in_water + rest.organic.get(slow.substrate, 0.0)
+        rate = slow.k_L_mol_s.value * strength * (in_water / total if total > 0 else 0.0)
+        extent = total * (1.0 - math.exp(-rate * c.practice["shake_min"] * 60.0))
+        if rate * c.practice["shake_min"] * 60.0 < 1e-4:
+            extent = total * -math.expm1(-rate * c.practice["shake_min"] * 60.0)
+        if slow.kind == "base":
+            extent = min(extent, strength * c.volume(rest.water))
+        change[slow.substrate] = change.get(slow.substrate, 0.0) - extent
+        for product, per_mol in slow.products.items():
+            change[product] = change.get(product, 0.0) + per_mol * extent
+        turned[slow.substrate] = turned.get(slow.substrate, 0.0) + extent
+    if not any(extent > 0 for extent in turned.values()):
+        return rest, turned
+    bench.charge_with(change)
+    totals = mixed(rest.water, rest.organic, change)
+    return at_rest(c, totals, start=rest), turned

@@ -1,0 +1,167 @@
+"""A whole plan on plain floats: the second opinion on every number of a nominal run.
+
+Takes the plan and the exercise as data, reads the tables itself, and computes everything again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+from . import isolation
+from .bench import START, Bench, Vessel, empty_out, mixed, pour_out, rinse_out, share_of
+from .constants import WATER_G_MOL, Amounts, Constants, reagent_mass, salt_parts, values
+from .drying import agent, dry
+from .equilibrium import shake
+from .parting import part
+from .stripping import strip
+
+
+def reagent_mmol(reagent: Any) -> float:
+    if reagent.amount_mmol is not None:
+        return float(reagent.amount_mmol)
+    grams = reagent.mass_g
+    if grams is None:
+        grams = reagent.volume_mL * values()[reagent.substance]["density"]
+    return float(grams) * reagent.purity / reagent_mass(reagent.substance) * 1000.0
+
+
+def start_bench(c: Constants) -> Bench:
+    """Everything charged, turned over as far as the nominal conversion says."""
+    reaction = c.setup.reaction
+    charged: Amounts = {}
+    for reagent in reaction.reagents:
+        n = reagent_mmol(reagent)
+        charged = mixed(charged, share_of(
+            dict(reagent.composition) or salt_parts(reagent.substance), n))
+        if reagent.purity < 1.0 and reagent.amount_mmol is None:
+            grams = n * reagent_mass(reagent.substance) / 1000.0 * (1.0 / reagent.purity - 1.0)
+            charged = mixed(charged, {"water": grams / WATER_G_MOL * 1000.0})
+    if reaction.products:
+        active = [r for r in reaction.reagents if r.coefficient > 0]
+        extent = min(reagent_mmol(r) / r.coefficient for r in active)
+        extent *= min(max(reaction.conversion.nominal, 0.0), 1.0)
+        for reagent in active:
+            used = salt_parts(reagent.substance) if not reagent.composition else dict(
+                reagent.composition)
+            charged = mixed(charged, share_of(used, -reagent.coefficient * extent))
+        for product in reaction.products:
+            charged = mixed(charged, share_of(salt_parts(product.substance),
+                                              product.coefficient * extent))
+    vessel = (Vessel(organic=charged) if c.setup.start_phase == "organic"
+              else Vessel(water=charged))
+    return Bench({START: vessel}, put_in=dict(charged))
+
+
+def add(c: Constants, bench: Bench, step: Any) -> None:
+    """Pour a liquid in; anything but a solvent reacts at once with what is dissolved."""
+    fresh = share_of(c.per_mL(step.material), step.volume_mL)
+    bench.charge_with(fresh)
+    there = bench.vessels.get(step.flask, Vessel())
+    if step.material in c.solvents:
+        there.organic = mixed(there.organic, fresh)
+        bench.vessels[step.flask] = there
+        return
+    shaken = shake(c, mixed(there.liquid(), fresh))
+    bench.breathe(shaken.escaped)
+    bench.gas_mmol = shaken.gas
+    bench.vessels[step.flask] = Vessel(
+        shaken.rest.organic, {}, shaken.rest.water, there.solid, shaken.rest.pH, there.in_funnel)
+
+
+def combine(c: Constants, bench: Bench, step: Any) -> None:
+    for name in step.flasks:
+        if name != step.into:
+            bench.pour_into(step.into, empty_out(c, bench, name))
+
+
+def transfer(c: Constants, bench: Bench, step: Any) -> None:
+    bench.pour_into(step.into, empty_out(c, bench, step.flask))
+    if step.rinse_with:
+        bench.pour_into(step.into, rinse_out(c, bench, step.flask, step.rinse_with,
+                                             step.rinse_mL, step.rinses))
+
+
+def rinse(c: Constants, bench: Bench, step: Any) -> None:
+    bench.pour_into(step.into, rinse_out(c, bench, step.flask, step.material, step.volume_mL,
+                                         step.rinses))
+
+
+def filter_off(c: Constants, bench: Bench, step: Any) -> None:
+    """Liquid away from a solid; the wet solid holds some, and rinses bring it along."""
+    solid = bench.vessels[step.flask].solid
+    agents = [k for k in solid if k.startswith("agent:") and solid[k] > 0]
+    over = pour_out(c, bench, step.flask)
+    h = sum(solid[k] * c.mass[k] / 1000.0
+            * agent(k.removeprefix("agent:"), c.setup.room_C).cake for k in agents)
+    cake = Vessel(solid=dict(solid), pH=over.pH)
+    if agents:
+        organic_mL = c.volume(over.organic)
+        share = min(h / organic_mL, 0.95) if organic_mL > 0 else 0.0
+        cake.organic, cake.drops = share_of(over.organic, share), share_of(over.drops, share)
+        cake.water, over.water = over.water, {}
+        over.organic = share_of(over.organic, 1.0 - share)
+        over.drops = share_of(over.drops, 1.0 - share)
+    for _ in range(step.rinses if step.rinse_with and step.rinse_mL > 0 else 0):
+        fresh = share_of(c.per_mL(step.rinse_with), step.rinse_mL)
+        bench.charge_with(fresh)
+        held_mL = c.volume(cake.organic)
+        stays = held_mL / (held_mL + step.rinse_mL)
+        if step.rinse_with in c.solvents:
+            cake.organic = mixed(cake.organic, fresh)
+        else:
+            over.water = mixed(over.water, fresh)
+        over.organic = mixed(over.organic, share_of(cake.organic, 1.0 - stays))
+        cake.organic = share_of(cake.organic, stays)
+    powder = any(agent(k.removeprefix("agent:"), c.setup.room_C).powder for k in agents)
+    if step.method == "decant" and powder:
+        fines = min(c.practice["fines_share"], 0.5)
+        over.solid = share_of(cake.solid, fines)
+        cake.solid = share_of(cake.solid, 1.0 - fines)
+    bench.vessels[step.flask] = cake
+    bench.pour_into(step.into, over)
+
+
+def tare(_c: Constants, bench: Bench, step: Any) -> None:
+    bench.vessels.setdefault(step.flask, Vessel())
+
+
+def weigh(c: Constants, bench: Bench, step: Any) -> None:
+    bench.weighed_g = c.grams(bench.vessels[step.flask].everything())
+
+
+def discard(_c: Constants, bench: Bench, step: Any) -> None:
+    bench.throw_away(step.stream, bench.vessels[step.flask].everything())
+    bench.vessels[step.flask] = Vessel()
+
+
+def stand(c: Constants, bench: Bench, step: Any) -> None:
+    from math import exp
+
+    vessel, p = bench.vessels[step.flask], c.practice
+    sunk = (1.0 - exp(-step.minutes / p["droplet_settling_min"])) * (1.0 - p["droplet_floor"])
+    vessel.water = mixed(vessel.water, share_of(vessel.drops, sunk))
+    vessel.drops = share_of(vessel.drops, 1.0 - sunk)
+
+
+def nothing(_c: Constants, _bench: Bench, _step: Any) -> None:
+    """Cooling, labels and tests move nothing."""
+
+
+STEPS: dict[str, Callable[[Constants, Bench, Any], None]] = {
+    "cool": nothing, "label": nothing, "test": nothing, "add": add, "quench": add,
+    "extract": part, "wash": part, "separate": part, "combine": combine, "transfer": transfer,
+    "rinse": rinse, "filter": filter_off, "dry": dry, "strip": strip, "tare": tare,
+    "weigh": weigh, "discard": discard, "stand": stand, "adjust": isolation.adjust,
+    "collect": isolation.collect,
+}
+
+
+def simulate(plan: Any, setup: Any, practice: dict[str, float]) -> Iterator[Bench]:
+    """The bench after each step of a plan, always the same object: read it before going on."""
+    c = Constants(setup, practice)
+    bench = start_bench(c)
+    for step in plan.steps:
+        bench.gas_mmol, bench.shakes = 0.0, []
+        STEPS[step.verb](c, bench, step)
+        yield bench
