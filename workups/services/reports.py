@@ -1,3 +1,4 @@
+from collections.abc import Callable
 from contextlib import suppress
 
 from django.db import transaction
@@ -35,23 +36,28 @@ class ReportIsNotReleased(Exception):
     """Marks can be queried once they are released."""
 
 
-def lock_readings(*, actor: Person, record: BenchRecord) -> list[AssessmentSnapshot]:
+def lock_readings(*, actor: Person | None, record: BenchRecord) -> list[AssessmentSnapshot]:
     """Lock a record, assess the work of each owner and put it in the queue for review."""
     close_record(actor=actor, record=record)
     return [_hand_over(actor, work) for work in record.works.all()]
 
 
-def lock_overdue(*, assignment: Assignment) -> list[BenchRecord]:
-    """Lock the records of an assignment whose date has passed; gives those locked now."""
+def lock_overdue(
+    *, assignment: Assignment, go_on: Callable[[], bool] = lambda: True
+) -> list[BenchRecord]:
+    """Lock the records of an assignment whose date has passed; gives those locked now.
+
+    Each takes a second or more, since its reports are assessed; `go_on` is asked before each.
+    """
     open_records = BenchRecord.objects.filter(
         works__assignment=assignment, locked_at__isnull=True
     ).distinct()
-    overdue = [record for record in open_records if record_is_locked(record)]
-    for record in overdue:
-        close_record(actor=None, record=record)
-        for work in record.works.all():
-            _hand_over(None, work)
-    return overdue
+    locked = []
+    for record in open_records:
+        if record_is_locked(record) and go_on():
+            lock_readings(actor=None, record=record)
+            locked.append(record)
+    return locked
 
 
 def _hand_over(actor: Person | None, work: Work) -> AssessmentSnapshot:
