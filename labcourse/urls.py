@@ -6,4 +6,6 @@ urlpatterns = [
     path("", include("workups.web.planning.urls")),
     path("", include("workups.web.bench.urls")),
     path("", include("workups.web.reports.urls")),
+    path("", include("workups.web.authoring.urls")),
+    path("", include("workups.web.review.urls")),
 ]

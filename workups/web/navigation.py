@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from django.urls import reverse
 
 from workups.models import Role
-from workups.web.access import EVERYONE, INSTRUCTOR, STUDENT, CourseAccess
+from workups.web.access import EVERYONE, INSTRUCTOR, STUDENT, TEACHING, CourseAccess
 
 
 @dataclass(frozen=True)
@@ -27,6 +27,10 @@ class NavigationLink:
 COURSE_ENTRIES = (
     NavigationEntry("Overview", "show-course", EVERYONE),
     NavigationEntry("My work", "list-work", STUDENT),
+    NavigationEntry("Exercises", "list-exercises", INSTRUCTOR),
+    NavigationEntry("Review", "review-queue", TEACHING),
+    NavigationEntry("Prep sheets", "list-prep-sheets", frozenset({Role.STOCKROOM})),
+    NavigationEntry("Marks", "export-gradebook", INSTRUCTOR),
     NavigationEntry("Roster", "show-roster", INSTRUCTOR),
     NavigationEntry("Settings", "edit-course", INSTRUCTOR),
 )

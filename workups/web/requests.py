@@ -1,4 +1,4 @@
-from django.http import HttpRequest
+from django.http import HttpRequest, QueryDict
 from django_htmx.middleware import HtmxDetails
 
 
@@ -6,3 +6,8 @@ class HtmxRequest(HttpRequest):
     """A request as HtmxMiddleware hands it on: for the annotations of views with live parts."""
 
     htmx: HtmxDetails
+
+
+def sent_data(request: HttpRequest) -> QueryDict | None:
+    """What a form was sent with, empty or not; None where the page is only looked at."""
+    return request.POST if request.method == "POST" else None

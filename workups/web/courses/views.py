@@ -7,6 +7,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.selectors.courses import enrolments_of, section_lines
+from workups.selectors.exercises import exercise_lines
 from workups.services import courses as course_services
 from workups.web.access import (
     INSTRUCTOR,
@@ -46,7 +47,11 @@ def open_course(request: HttpRequest) -> HttpResponse:
 @require_safe
 def show_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id)
-    context = {"access": access, "section_lines": section_lines(access.enrolment)}
+    context = {
+        "access": access,
+        "exercise_lines": exercise_lines(access.enrolment),
+        "section_lines": section_lines(access.enrolment),
+    }
     return render(request, "workups/courses/show_course.html", context)
 
 

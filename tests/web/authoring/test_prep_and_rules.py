@@ -1,0 +1,84 @@
+"""Prep sheets for the stockroom, and the page of every rule."""
+
+import pytest
+from django.urls import reverse
+
+from workups.grading.rule import RULES
+from workups.selectors.rules import rule_groups
+
+
+def sheet_url(assignment):
+    return reverse("show-prep-sheet", args=[assignment.public_id])
+
+
+def list_url(course):
+    return reverse("list-prep-sheets", args=[course.public_id])
+
+
+@pytest.mark.parametrize("who", ["instructor", "ta", "stockroom"])
+def test_staff_read_the_prep_sheet(sign_in, assignment, course, work, who, request):
+    client = sign_in(request.getfixturevalue(who))
+    assert sheet_url(assignment) in client.get(list_url(course)).content.decode()
+    page = client.get(sheet_url(assignment)).content.decode()
+    for text in ("methyl tert-butyl ether", "separatory funnel", "rotary evaporator", "Acid waste"):
+        assert text in page.replace("Rotary", "rotary"), text
+
+
+def test_totals_follow_students_and_spare(sign_in, stockroom, assignment, work, classmates_work):
+    """Two students who share a record are one set: 50 mL of MTBE, 60 with a fifth to spare."""
+    client = sign_in(stockroom)
+    page = client.get(sheet_url(assignment), {"spare": "20"}).content.decode()
+    assert "For 2 students" in page
+    assert '<td class="number">60\xa0mL</td><td class="number">50\xa0mL</td>' in page
+    assert "20 % to spare" in page
+
+
+@pytest.mark.parametrize("spare", ["", "7", "x"])
+def test_a_spare_that_is_not_offered_is_said(sign_in, stockroom, assignment, spare):
+    response = sign_in(stockroom).get(sheet_url(assignment), {"spare": spare})
+    assert response.status_code == 200
+    page = response.content.decode()
+    assert "field--wrong" in page
+    assert "10 % to spare" in page
+
+
+def test_prep_sheets_are_for_staff_of_the_section(
+    client, sign_in, leads_to_sign_in, assignment, course, student, outsider, ta, other_section,
+    stockroom,
+):
+    for url in (sheet_url(assignment), list_url(course)):
+        assert leads_to_sign_in(url)
+        assert sign_in(student).get(url).status_code == 403
+        assert sign_in(outsider).get(url).status_code == 404
+        assert sign_in(stockroom).post(url).status_code == 405
+        client.logout()
+    assignment.section = other_section
+    assignment.save()
+    assert sign_in(ta).get(sheet_url(assignment)).status_code == 403
+
+
+def test_the_list_says_when_there_is_nothing_to_put_out(sign_in, stockroom, course):
+    assert "No exercise is given" in sign_in(stockroom).get(list_url(course)).content.decode()
+
+
+@pytest.mark.parametrize("code", sorted({r.rule.code for g in rule_groups() for r in g.pages}))
+def test_every_rule_has_a_page_with_its_prose_and_source(sign_in, student, code):
+    from django.utils.html import escape
+
+    page = sign_in(student).get(reverse("show-rule", args=[code])).content.decode()
+    rule = RULES[code]
+    assert escape(rule.title) in page
+    assert escape(rule.source) in page
+    assert len(rule.text) > 40
+    assert escape(" ".join(rule.text.split("\n\n")[0].split())) in page
+
+
+def test_all_rules_are_listed_for_who_is_signed_in(
+    client, sign_in, leads_to_sign_in, student
+):
+    url = reverse("list-rules")
+    assert leads_to_sign_in(url)
+    page = sign_in(student).get(url).content.decode()
+    assert page.count('href="/rules/') >= len(RULES)
+    assert sign_in(student).post(url).status_code == 405
+    assert sign_in(student).get(reverse("show-rule", args=["no-such-rule"])).status_code == 404

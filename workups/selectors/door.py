@@ -1,0 +1,180 @@
+"""The door list of a section, and who is where during the lab."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+
+from workups.chemistry.plan import Parting
+from workups.documents import assessment_from_data
+from workups.grading.assessment import Assessment
+from workups.grading.visibility import Moment
+from workups.models import (
+    AssessmentSnapshot,
+    Assignment,
+    BenchTick,
+    PlanRevision,
+    Work,
+)
+from workups.selectors.bench_lines import BenchLine, bench_lines
+from workups.selectors.holds import clearance_of, hold_findings
+from workups.selectors.plans import submitted_plan
+from workups.selectors.progress import current_works
+from workups.selectors.student_findings import StudentFinding, student_findings
+from workups.selectors.works import dates_of, record_is_locked
+
+READY, MISSING, HELD = "ready", "missing", "held"
+_ORDER = {HELD: 0, MISSING: 1, READY: 2}
+GAS_WORTH_A_TICK_mL = 20.0
+
+
+@dataclass(frozen=True)
+class DoorLine:
+    """One student at the door: `state` is ready, missing (no plan) or held (for safety)."""
+
+    work: Work
+    state: str
+    handed_in: datetime | None = None
+    is_late: bool = False
+    holds: tuple[StudentFinding, ...] = ()
+    cleared_by: str = ""
+
+    @property
+    def is_admitted(self) -> bool:
+        return self.work.admitted_at is not None
+
+    @property
+    def may_be_admitted(self) -> bool:
+        return self.state == READY and not self.is_admitted
+
+
+def door_lines(assignment: Assignment) -> list[DoorLine]:
+    """Everybody of the section, who needs a word first."""
+    lines = [_door_line(work) for work in section_works(assignment)]
+    return sorted(lines, key=lambda line: (_ORDER[line.state], line.is_admitted))
+
+
+def section_works(assignment: Assignment) -> Iterable[Work]:
+    return (
+        current_works([assignment.pk])
+        .select_related(
+            "enrolment__person",
+            "assignment__section",
+            "revision__course",
+            "bench_record__plan_revision",
+            "admitted_by",
+        )
+        .order_by("enrolment__person__display_name", "pk")
+    )
+
+
+def _door_line(work: Work) -> DoorLine:
+    plan = submitted_plan(work)
+    if plan is None:
+        return DoorLine(work, MISSING)
+    holds, clearance = hold_findings(plan), clearance_of(plan)
+    held = bool(holds) and clearance is None
+    return DoorLine(
+        work,
+        HELD if held else READY,
+        handed_in=plan.submitted_at,
+        is_late=plan.submitted_at is not None and plan.submitted_at > dates_of(work).plan_due,
+        holds=tuple(student_findings(holds, plan.to_core(), Moment.RELEASED)) if held else (),
+        cleared_by=str(clearance.by) if clearance else "",
+    )
+
+
+@dataclass(frozen=True)
+class WantedTick:
+    """Something at the bench that waits for a TA's eyes."""
+
+    kind: str
+    title: str
+    step_id: str
+    number: int | None
+
+
+@dataclass(frozen=True)
+class LabLine:
+    """Where one student is: steps done of all, the step at hand, and what waits for a tick."""
+
+    work: Work
+    state: str
+    done: int = 0
+    steps: int = 0
+    at_hand: BenchLine | None = None
+    waits: tuple[WantedTick, ...] = ()
+
+    @property
+    def names(self) -> str:
+        """The owners of the record."""
+        record = self.work.bench_record
+        if record is None:
+            return str(self.work.student)
+        return ", ".join(str(w.student) for w in record.works.select_related("enrolment__person"))
+
+
+def lab_lines(assignment: Assignment) -> list[LabLine]:
+    """One line a bench record, those who wait for a tick first, then those not begun."""
+    lines: list[LabLine] = []
+    seen: set[int] = set()
+    for work in section_works(assignment):
+        if work.bench_record_id is not None and work.bench_record_id in seen:
+            continue
+        if work.bench_record_id is not None:
+            seen.add(work.bench_record_id)
+        lines.append(_lab_line(work))
+    return sorted(lines, key=lambda line: (not line.waits, line.state != "at the bench"))
+
+
+def _lab_line(work: Work) -> LabLine:
+    record = work.bench_record
+    if record is None:
+        return LabLine(work, "admitted" if work.admitted_at else "not begun")
+    lines = bench_lines(record, work.revision.to_core())
+    done = sum(bool(line.mark) for line in lines)
+    if record_is_locked(record):
+        return LabLine(work, "readings locked", done, len(lines))
+    return LabLine(
+        work,
+        "at the bench",
+        done,
+        len(lines),
+        at_hand=next((line for line in lines if line.is_next), None),
+        waits=tuple(wanted_ticks(lines, gassy_steps(record.plan_revision))),
+    )
+
+
+def gassy_steps(plan: PlanRevision) -> frozenset[str]:
+    """Shakes of a plan that set enough gas free to be vented under a TA's eyes."""
+    snapshot = AssessmentSnapshot.objects.filter(plan_revision=plan).first()
+    if snapshot is None:
+        return frozenset()
+    assessment: Assessment = assessment_from_data(snapshot.assessment)
+    partings = {step.id for step in plan.to_core().steps if isinstance(step, Parting)}
+    return frozenset(
+        report.step
+        for report in assessment.steps
+        if report.step in partings
+        and report.gas is not None
+        and report.gas.dry_mL_high >= GAS_WORTH_A_TICK_mL
+    )
+
+
+def wanted_ticks(lines: Iterable[BenchLine], gassy: frozenset[str]) -> Iterable[WantedTick]:
+    """Ticks wanted of steps that were carried out and have none."""
+    for line in lines:
+        if not line.mark or line.mark == "skipped":
+            continue
+        kind = _kind_wanted(line, gassy)
+        if kind and kind not in {tick.kind for tick in line.ticks}:
+            title = BenchTick.Kind(kind).label
+            yield WantedTick(kind, title, line.id, line.number)
+
+
+def _kind_wanted(line: BenchLine, gassy: frozenset[str]) -> str:
+    if line.verb == "quench":
+        return BenchTick.Kind.QUENCH
+    if line.id in gassy:
+        return BenchTick.Kind.VENTED
+    kinds = {"tare": BenchTick.Kind.TARE, "weigh": BenchTick.Kind.GROSS}
+    return kinds.get(line.verb, "")

@@ -1,0 +1,63 @@
+"""Marks for the gradebook, one row a student."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from workups.models import Course, Enrolment, ExerciseRevision, Review, Role, Work
+from workups.selectors.marks import marks_of
+from workups.selectors.progress import state_of
+
+
+@dataclass(frozen=True)
+class GradebookRow:
+    """A student's points by exercise, empty where there are none to give out."""
+
+    enrolment: Enrolment
+    points: tuple[float | None, ...]
+
+
+@dataclass(frozen=True)
+class GradebookColumn:
+    """One exercise: all revisions of it that students may be on, and the points to be had."""
+
+    key: str
+    title: str
+    out_of: float
+
+
+def gradebook_columns(exercises: Sequence[ExerciseRevision]) -> list[GradebookColumn]:
+    """One column an exercise, whatever revision a student is on."""
+    columns: dict[str, GradebookColumn] = {}
+    for revision in exercises:
+        points = revision.to_core().rubric.points
+        column = GradebookColumn(revision.key, revision.title, float(sum(points.values())))
+        columns.setdefault(revision.key, column)
+    return list(columns.values())
+
+
+def gradebook_rows(
+    course: Course,
+    columns: Sequence[GradebookColumn],
+    exercises: Sequence[ExerciseRevision],
+    *,
+    unreleased: bool,
+) -> list[GradebookRow]:
+    """Everybody on the roster; marks that are released, or accepted too if asked for."""
+    states = {Review.State.RELEASED} | ({Review.State.REVIEWED} if unreleased else set())
+    students = (
+        Enrolment.objects.filter(course=course, role=Role.STUDENT, left_at__isnull=True)
+        .select_related("person", "section")
+        .order_by("section__name", "person__display_name", "person__sign_in")
+    )
+    found: dict[tuple[int, str], float] = {}
+    works = Work.objects.filter(
+        revision__in=list(exercises), enrolment__course=course
+    ).select_related("review", "revision")
+    for work in works:
+        marks = marks_of(work) if state_of(work) in states else None
+        if marks is not None:
+            found[work.enrolment_id, work.revision.key] = round(marks.points, 2)
+    return [
+        GradebookRow(student, tuple(found.get((student.pk, c.key)) for c in columns))
+        for student in students
+    ]

@@ -1,0 +1,91 @@
+"""Everything that ever touched a mark, in one list: who, what, when and why."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from workups.models import AssessmentSnapshot, AuditEntry, MarkQuery, ReviewComment, Work
+
+WORDS = {
+    "submit-plan": "handed in the plan",
+    "clear-hold": "cleared a safety hold",
+    "admit": "admitted the student",
+    "take-back-admission": "took the admission back",
+    "submit-report": "handed in the report",
+    "adjust-points": "changed points",
+    "overrule-finding": "overruled a finding",
+    "take-back-adjustment": "took a change of points back",
+    "accept-report": "accepted the report",
+    "return-report": "returned the report for correction",
+    "release-report": "released the result",
+    "answer-query": "answered a question",
+}
+
+
+@dataclass(frozen=True)
+class MarkEvent:
+    """One line of the history; `points` where the event says what the mark was."""
+
+    at: datetime
+    who: str
+    what: str
+    details: str = ""
+
+
+def mark_history(work: Work) -> list[MarkEvent]:
+    """Oldest first."""
+    events = [*_audited(work), *_assessed(work), *_commented(work), *_asked(work)]
+    return sorted(events, key=lambda event: event.at)
+
+
+def _audited(work: Work) -> Iterator[MarkEvent]:
+    entries = AuditEntry.objects.filter(object_type="work", object_id=str(work.public_id))
+    for entry in entries:
+        yield MarkEvent(
+            entry.at,
+            entry.actor_name,
+            WORDS.get(entry.action, entry.action.replace("-", " ")),
+            _details(entry.action, entry.details),
+        )
+
+
+def _details(action: str, details: dict[str, Any]) -> str:
+    parts = []
+    if "before" in details and "after" in details:
+        parts.append(f"{details['check']}: {details['before']} to {details['after']} points")
+    if details.get("finding"):
+        parts.append(f"finding {details['finding']}")
+    if action == "take-back-adjustment":
+        parts.append(f"{details['check']}: {details['taken_back']} points taken back")
+    if action == "accept-report":
+        parts.append(f"{details['points']} points")
+    if action == "submit-plan":
+        parts.append(f"draft {details['version']}")
+    parts += [str(details[key]) for key in ("reason", "answer") if details.get(key)]
+    if details.get("answer_before"):
+        parts.append(f"before: {details['answer_before']}")
+    return "; ".join(parts)
+
+
+def _assessed(work: Work) -> Iterator[MarkEvent]:
+    for snapshot in AssessmentSnapshot.objects.filter(work=work).select_related("made_by"):
+        points = sum(check["points"] for check in snapshot.assessment["checks"])
+        yield MarkEvent(
+            snapshot.made_at,
+            str(snapshot.made_by or "Labcourse"),
+            "had it assessed",
+            f"{snapshot.reason}; {points:.1f} points computed, engine {snapshot.engine}, "
+            f"seed {snapshot.seed}",
+        )
+
+
+def _commented(work: Work) -> Iterator[MarkEvent]:
+    for comment in ReviewComment.objects.filter(review__work=work).select_related("by"):
+        what = "noted for staff" if comment.for_staff else "commented"
+        yield MarkEvent(comment.at, str(comment.by), what, comment.text)
+
+
+def _asked(work: Work) -> Iterator[MarkEvent]:
+    for query in MarkQuery.objects.filter(review__work=work).select_related("asked_by"):
+        yield MarkEvent(query.asked_at, str(query.asked_by), "asked about the mark", query.text)

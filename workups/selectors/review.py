@@ -1,0 +1,255 @@
+"""The review queue: which reports wait, and which of them need eyes first."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.db.models import Exists, OuterRef, QuerySet
+from django.utils import timezone
+
+from workups.grading.assessment import Strength
+from workups.models import (
+    AssessmentSnapshot,
+    Assignment,
+    BenchRecord,
+    Enrolment,
+    ExerciseRevision,
+    MarkQuery,
+    Review,
+    Section,
+    Work,
+)
+from workups.selectors.courses import sections_seen_by
+from workups.selectors.works import record_is_locked
+
+UNCERTAIN_BELOW = 0.6
+NOTHING_WRONG = "nothing-wrong"
+TO_DO = frozenset({Review.State.WAITING, Review.State.IN_REVIEW})
+
+
+@dataclass(frozen=True)
+class Reason:
+    """Why a report needs eyes; the lowest rank comes first."""
+
+    rank: int
+    key: str
+    words: str
+
+
+HOLD = Reason(0, "hold", "safety hold in the plan")
+ABOVE = Reason(1, "above", "above theoretical")
+ASKED = Reason(2, "asked", "the student asks")
+UNCERTAIN = Reason(3, "uncertain", "cause uncertain")
+QUESTION = Reason(4, "question", "a reading to check")
+OUTSIDE = Reason(5, "outside", "outside the band")
+NO_READING = Reason(6, "no-reading", "no mass on record")
+REASONS = (HOLD, ABOVE, ASKED, UNCERTAIN, QUESTION, OUTSIDE, NO_READING)
+STRAIGHT = Reason(9, "straight", "straightforward")
+
+
+@dataclass(frozen=True)
+class QueueFilter:
+    """What the queue is narrowed to; empty means everything."""
+
+    section: Section | None = None
+    exercise: ExerciseRevision | None = None
+    show: str = "to do"
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class QueueLine:
+    """A report in the queue with what was found, in numbers, and why it needs eyes."""
+
+    work: Work
+    review: Review
+    reasons: tuple[Reason, ...]
+    percent: float | None
+    percent_u: float | None
+    cause: str
+
+    @property
+    def rank(self) -> int:
+        return min((r.rank for r in self.reasons), default=STRAIGHT.rank)
+
+    @property
+    def is_straight(self) -> bool:
+        return not self.reasons
+
+
+@dataclass(frozen=True)
+class SnapshotFacts:
+    """The few facts of an assessment that place a report in the queue."""
+
+    reasons: tuple[Reason, ...] = ()
+    percent: float | None = None
+    percent_u: float | None = None
+    cause: str = ""
+
+
+def queue_lines(enrolment: Enrolment, wanted: QueueFilter) -> list[QueueLine]:
+    """Reports of the sections this person sees, in the order in which they need eyes."""
+    reviews = list(_reviews(enrolment, wanted))
+    facts = _facts_of(reviews)
+    lines = [_line(review, facts.get(review.work_id, SnapshotFacts())) for review in reviews]
+    lines = [line for line in lines if _has_reason(line, wanted.reason)]
+    return sorted(lines, key=_order)
+
+
+def _order(line: QueueLine) -> tuple[int, datetime, int]:
+    return line.rank, line.review.waiting_since, line.work.pk
+
+
+def _has_reason(line: QueueLine, key: str) -> bool:
+    if not key:
+        return True
+    return line.is_straight if key == STRAIGHT.key else key in {r.key for r in line.reasons}
+
+
+def _reviews(enrolment: Enrolment, wanted: QueueFilter) -> QuerySet[Review]:
+    reviews = (
+        Review.objects.filter(work__assignment__section__in=sections_seen_by(enrolment))
+        .select_related(
+            "work__enrolment__person", "work__assignment__section", "work__revision", "reviewer"
+        )
+        .annotate(
+            asks=Exists(
+                MarkQuery.objects.filter(review=OuterRef("pk"), answered_at__isnull=True)
+            )
+        )
+    )
+    if wanted.section is not None:
+        reviews = reviews.filter(work__assignment__section=wanted.section)
+    if wanted.exercise is not None:
+        reviews = reviews.filter(work__revision=wanted.exercise)
+    return _in_state(reviews, wanted.show)
+
+
+def _in_state(reviews: QuerySet[Review], show: str) -> QuerySet[Review]:
+    if show == "to do":
+        open_query = MarkQuery.objects.filter(review=OuterRef("pk"), answered_at__isnull=True)
+        return reviews.filter(state__in=TO_DO) | reviews.filter(Exists(open_query))
+    if show == "all":
+        return reviews
+    return reviews.filter(state=show)
+
+
+def _facts_of(reviews: Sequence[Review]) -> dict[int, SnapshotFacts]:
+    """Facts of the newest assessment of each work, by the work's key."""
+    rows = (
+        AssessmentSnapshot.objects.filter(work__in=[r.work_id for r in reviews])
+        .order_by("made_at", "pk")
+        .values_list("work_id", "pk")
+    )
+    newest = dict(rows)
+    data = AssessmentSnapshot.objects.filter(pk__in=newest.values()).values_list(
+        "work_id", "assessment"
+    )
+    return {work: facts_of(assessment) for work, assessment in data}
+
+
+def facts_of(assessment: dict[str, Any]) -> SnapshotFacts:
+    """Read from the stored data as it is, because a whole queue of them is read at once."""
+    findings = [f for check in assessment["checks"] for f in check["findings"]]
+    yields = assessment["readings"]
+    found = next((y for y in yields if y["percent"] is not None), None)
+    top = assessment["diagnosis"][0] if assessment["diagnosis"] else None
+    return SnapshotFacts(
+        reasons=tuple(_reasons(findings, yields, top)),
+        percent=found["percent"] if found else None,
+        percent_u=found["percent_u"] if found else None,
+        cause=top["title"] if top else "",
+    )
+
+
+def _reasons(
+    findings: list[dict[str, Any]], yields: list[dict[str, Any]], top: dict[str, Any] | None
+) -> Iterable[Reason]:
+    outside = any(y["in_done_band"] in ("below", "above") for y in yields)
+    if any(f["strength"] == Strength.SAFETY_HOLD.value for f in findings):
+        yield HOLD
+    if any(y["percent"] is not None and y["percent"] > 100 for y in yields):
+        yield ABOVE
+    if top is not None and (outside or top["key"] != NOTHING_WRONG) and (
+        top["probability"] < UNCERTAIN_BELOW
+    ):
+        yield UNCERTAIN
+    if any(f["question"] for f in findings):
+        yield QUESTION
+    if outside:
+        yield OUTSIDE
+    if not yields or all(y["mass_g"] is None for y in yields):
+        yield NO_READING
+
+
+def _line(review: Review, facts: SnapshotFacts) -> QueueLine:
+    asked = (ASKED,) if getattr(review, "asks", False) else ()
+    reasons = tuple(sorted((*facts.reasons, *asked), key=lambda r: r.rank))
+    return QueueLine(
+        review.work, review, reasons, facts.percent, facts.percent_u, facts.cause
+    )
+
+
+@dataclass(frozen=True)
+class Neighbours:
+    """The reports before and after one in the queue, and its place there."""
+
+    previous: Work | None
+    following: Work | None
+    place: int | None
+    count: int
+
+
+def neighbours(lines: Sequence[QueueLine], work: Work) -> Neighbours:
+    """Places in the queue; for a report that has left it, the first one follows."""
+    works = [line.work for line in lines]
+    ids = [w.pk for w in works]
+    if work.pk not in ids:
+        return Neighbours(None, works[0] if works else None, None, len(works))
+    at = ids.index(work.pk)
+    return Neighbours(
+        works[at - 1] if at else None,
+        works[at + 1] if at + 1 < len(works) else None,
+        at + 1,
+        len(works),
+    )
+
+
+def assignments_to_release(enrolment: Enrolment) -> QuerySet[Assignment]:
+    """Assignments of the person's sections with reports that are reviewed, not released."""
+    ready = Review.objects.filter(
+        work__assignment=OuterRef("pk"), state=Review.State.REVIEWED
+    )
+    return (
+        Assignment.objects.filter(Exists(ready), section__in=sections_seen_by(enrolment))
+        .select_related("revision__course", "section")
+        .order_by("section__name")
+    )
+
+
+def exercises_to_review(enrolment: Enrolment) -> QuerySet[ExerciseRevision]:
+    """Revisions that any work of the person's sections is on."""
+    return (
+        ExerciseRevision.objects.filter(
+            works__assignment__section__in=sections_seen_by(enrolment)
+        )
+        .distinct()
+        .order_by("title", "-number")
+    )
+
+
+def overdue_records(enrolment: Enrolment) -> list[Assignment]:
+    """Assignments with records whose date has passed, extensions counted in, and that nobody
+    has locked."""
+    records = BenchRecord.objects.filter(
+        works__assignment__section__in=sections_seen_by(enrolment),
+        works__assignment__report_due__lt=timezone.now(),
+        locked_at__isnull=True,
+    ).distinct()
+    overdue = [record.pk for record in records if record_is_locked(record)]
+    return list(
+        Assignment.objects.filter(works__bench_record__in=overdue)
+        .distinct()
+        .select_related("revision__course", "section")
+    )

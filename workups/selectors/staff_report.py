@@ -1,0 +1,121 @@
+"""A report as the person sees who marks it: everything, and what each finding cost."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.db.models import QuerySet
+
+from workups.grading.assessment import CheckResult, Finding
+from workups.grading.exercise import Exercise
+from workups.grading.rule import RULES
+from workups.grading.visibility import Moment
+from workups.models import (
+    AssessmentSnapshot,
+    PointAdjustment,
+    Remark,
+    Review,
+    ReviewComment,
+    Work,
+)
+from workups.selectors.marks import CheckMark, marks_of
+from workups.selectors.student_findings import StudentFinding, student_findings
+
+
+@dataclass(frozen=True)
+class StaffFinding:
+    """A finding with its cost in points, what overruling gives, and its rule's page.
+
+    `without` is what the check would have without this finding, None where that is for the
+    reviewer to say. `overruled` is the adjustment that overruled it.
+    """
+
+    shown: StudentFinding
+    cost: float
+    without: Decimal | None
+    rule_code: str
+    overruled: PointAdjustment | None
+
+    @property
+    def finding(self) -> Finding:
+        return self.shown.finding
+
+
+@dataclass(frozen=True)
+class StaffCheck:
+    """A check of a report with its findings and what was changed by hand."""
+
+    mark: CheckMark
+    findings: tuple[StaffFinding, ...]
+
+    @property
+    def name(self) -> str:
+        return self.mark.check.name
+
+
+def staff_checks(work: Work, snapshot: AssessmentSnapshot) -> list[StaffCheck]:
+    marks = marks_of(work)
+    if marks is None:
+        return []
+    plan, exercise = snapshot.plan_revision.to_core(), snapshot.revision.to_core()
+    checks = []
+    for mark in marks.checks:
+        shown = student_findings(mark.check.findings, plan, Moment.RELEASED)
+        checks.append(
+            StaffCheck(mark, tuple(_staff_finding(found, mark, exercise) for found in shown))
+        )
+    return checks
+
+
+def _staff_finding(shown: StudentFinding, mark: CheckMark, exercise: Exercise) -> StaffFinding:
+    finding, check = shown.finding, mark.check
+    without = points_without(check, finding, exercise)
+    cost = max(0.0, without - check.points) if without is not None else 0.0
+    by_hand = float(mark.by_hand)
+    return StaffFinding(
+        shown=shown,
+        cost=cost,
+        without=None if without is None else Decimal(f"{max(0.0, without + by_hand):.2f}"),
+        rule_code=finding.code if finding.code in RULES else "",
+        overruled=next((a for a in mark.adjustments if _overrules(a, finding)), None),
+    )
+
+
+def _overrules(adjustment: PointAdjustment, finding: Finding) -> bool:
+    return bool(adjustment.finding_code) and (
+        adjustment.finding_code,
+        adjustment.step_id,
+    ) == (finding.code, finding.step)
+
+
+def points_without(check: CheckResult, finding: Finding, exercise: Exercise) -> float | None:
+    """The points a check would have without one charged finding; None where a rule of its own
+    (the yield's band, the bench part of drying) gives the score.
+
+    A check's score is 1 less the losses charged, at least 0; the plan part of drying counts by
+    its share of the rubric.
+    """
+    if not finding.charged or finding.score_loss <= 0:
+        return None
+    if finding.code not in RULES or check.name in ("yield", "reagent_table"):
+        return None
+    losses = [f.score_loss for f in check.findings if f.charged and f.code in RULES]
+    now = max(0.0, 1.0 - sum(losses))
+    then = max(0.0, 1.0 - (sum(losses) - finding.score_loss))
+    share = exercise.rubric.drying_plan_share if check.name == "drying" else 1.0
+    return round(min(check.out_of, check.points + (then - now) * share * check.out_of), 2)
+
+
+def comments_of(work: Work) -> list[ReviewComment]:
+    """All comments, those for staff included."""
+    return list(
+        ReviewComment.objects.filter(review__work=work).select_related("by").order_by("pk")
+    )
+
+
+def remarks_of(work: Work) -> QuerySet[Remark]:
+    """Reusable remarks of the course."""
+    return Remark.objects.filter(course=work.revision.course, dropped_at__isnull=True)
+
+
+def find_review(work: Work) -> Review | None:
+    return Review.objects.filter(work=work).select_related("reviewer", "released_by").first()

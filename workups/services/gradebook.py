@@ -1,0 +1,59 @@
+import csv
+import io
+from collections.abc import Sequence
+
+from django.db import transaction
+
+from workups.models import Course, ExerciseRevision, Person
+from workups.selectors.gradebook import gradebook_columns, gradebook_rows
+from workups.services.audit import record_audit
+
+BOM = "\ufeff"
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+
+
+def spreadsheet_safe(text: str) -> str:
+    """A text that no spreadsheet takes for a formula: an apostrophe goes before such a start.
+
+    >>> spreadsheet_safe("=1+1"), spreadsheet_safe("  @x"), spreadsheet_safe("Anna-Lena")
+    ("'=1+1", "'  @x", 'Anna-Lena')
+    """
+    starts = text.lstrip(" \u00a0").startswith(_FORMULA_STARTS) or text.startswith(_FORMULA_STARTS)
+    return f"'{text}" if starts else text
+
+
+@transaction.atomic
+def export_gradebook(
+    *, actor: Person, course: Course, exercises: Sequence[ExerciseRevision], unreleased: bool
+) -> str:
+    """The marks as CSV text with a byte order mark, so that spreadsheets read it as UTF-8."""
+    columns = gradebook_columns(exercises)
+    rows = gradebook_rows(course, columns, exercises, unreleased=unreleased)
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    head = ["name", "sign_in", "outside_id", "section"]
+    writer.writerow(
+        [*head, *(spreadsheet_safe(f"{c.title} ({c.out_of:g} points)") for c in columns)]
+    )
+    for row in rows:
+        enrolment = row.enrolment
+        cells = [
+            enrolment.person.display_name,
+            enrolment.person.sign_in,
+            enrolment.outside_id,
+            enrolment.section.name if enrolment.section else "",
+        ]
+        points = ["" if p is None else f"{p:g}" for p in row.points]
+        writer.writerow([*map(spreadsheet_safe, cells), *points])
+    record_audit(
+        actor=actor,
+        action="export-marks",
+        subject=course,
+        course=course,
+        details={
+            "exercises": [str(revision) for revision in exercises],
+            "unreleased": unreleased,
+            "students": len(rows),
+        },
+    )
+    return BOM + text.getvalue()

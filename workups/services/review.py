@@ -1,0 +1,329 @@
+"""A TA's work on reports: points, comments, accepting, returning, releasing, answers."""
+
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+
+from django.db import transaction
+from django.utils import timezone
+
+from workups.models import (
+    Assignment,
+    MarkQuery,
+    Person,
+    PointAdjustment,
+    Remark,
+    Review,
+    ReviewComment,
+    Work,
+)
+from workups.selectors.marks import marks_of, newest_snapshot
+from workups.selectors.reports import has_open_readings
+from workups.services.audit import record_audit
+
+HUNDREDTH = Decimal("0.01")
+
+
+class NoReport(Exception):
+    """Nothing was assessed yet: the readings are not locked."""
+
+
+class NoSuchCheck(Exception):
+    """The report has no check of that name."""
+
+
+class NothingChanges(Exception):
+    """The check has these points already."""
+
+
+class AlreadyTakenBack(Exception):
+    """The adjustment was changed before; change the one that took its place."""
+
+
+class ReportIsReleased(Exception):
+    """The student has the result: it can be adjusted with a reason, not returned."""
+
+
+class ReportIsReturned(Exception):
+    """The report is with the student for correction."""
+
+
+class NothingToRelease(Exception):
+    """No report of the section is reviewed and waiting for its release."""
+
+
+@dataclass(frozen=True)
+class NewPoints:
+    """What a check is to have, and why; with a finding's code it overrules that finding."""
+
+    check_name: str
+    points: Decimal
+    reason: str
+    finding_code: str = ""
+    step_id: str = ""
+
+
+@dataclass(frozen=True)
+class CommentText:
+    """A remark; `keep` makes it a reusable one of the course."""
+
+    text: str
+    step_id: str = ""
+    for_staff: bool = False
+    keep: bool = False
+
+
+@dataclass(frozen=True)
+class Released:
+    """How many reports were released, and whether students have to wait for other sections."""
+
+    count: int
+    held_back: bool
+
+
+def review_to_change(work: Work) -> Review:
+    """The review row, locked for this transaction."""
+    review = Review.objects.select_for_update().filter(work=work).first()
+    if review is None:
+        raise NoReport
+    return review
+
+
+@transaction.atomic
+def adjust_points(*, actor: Person, work: Work, change: NewPoints) -> PointAdjustment:
+    """Give a check other points, in place of what was given by hand before."""
+    review = review_to_change(work)
+    marks = marks_of(work)
+    mark = next((m for m in marks.checks if m.check.name == change.check_name), None) if (
+        marks
+    ) else None
+    if mark is None:
+        raise NoSuchCheck
+    before = _hundredths(mark.points)
+    delta = change.points - before
+    if delta == 0:
+        raise NothingChanges
+    adjustment = PointAdjustment(
+        review=review,
+        check_name=change.check_name,
+        delta=delta,
+        reason=change.reason,
+        finding_code=change.finding_code,
+        step_id=change.step_id,
+        by=actor,
+    )
+    adjustment.full_clean()
+    adjustment.save()
+    _take_up(actor, review)
+    record_audit(
+        actor=actor,
+        action="overrule-finding" if change.finding_code else "adjust-points",
+        subject=work,
+        course=work.revision.course,
+        details={
+            "check": change.check_name,
+            "before": str(before),
+            "after": str(change.points),
+            "reason": change.reason,
+            "finding": change.finding_code,
+            "step": change.step_id,
+        },
+    )
+    return adjustment
+
+
+@transaction.atomic
+def take_back_adjustment(
+    *, actor: Person, adjustment: PointAdjustment, reason: str
+) -> PointAdjustment:
+    """Undo an adjustment: a new row of 0 points stands in its place, with the reason."""
+    review = review_to_change(adjustment.review.work)
+    if PointAdjustment.objects.filter(supersedes=adjustment).exists():
+        raise AlreadyTakenBack
+    undone = PointAdjustment(
+        review=review,
+        check_name=adjustment.check_name,
+        delta=Decimal(0),
+        reason=reason,
+        by=actor,
+        supersedes=adjustment,
+    )
+    undone.full_clean()
+    undone.save()
+    _take_up(actor, review)
+    record_audit(
+        actor=actor,
+        action="take-back-adjustment",
+        subject=review.work,
+        course=review.work.revision.course,
+        details={
+            "check": adjustment.check_name,
+            "taken_back": str(adjustment.delta),
+            "reason": reason,
+        },
+    )
+    return undone
+
+
+def _hundredths(points: float) -> Decimal:
+    return Decimal(str(points)).quantize(HUNDREDTH, rounding=ROUND_HALF_UP)
+
+
+def _take_up(actor: Person, review: Review) -> None:
+    """Who first does something on a waiting report is its reviewer until somebody else accepts."""
+    if review.state == Review.State.WAITING:
+        review.state, review.reviewer = Review.State.IN_REVIEW, actor
+        review.save(update_fields=["state", "reviewer"])
+
+
+@transaction.atomic
+def comment_report(*, actor: Person, work: Work, comment: CommentText) -> ReviewComment:
+    review = review_to_change(work)
+    row = ReviewComment(
+        review=review,
+        text=comment.text,
+        step_id=comment.step_id,
+        for_staff=comment.for_staff,
+        by=actor,
+    )
+    row.full_clean()
+    row.save()
+    _take_up(actor, review)
+    if comment.keep:
+        keep_remark(actor=actor, work=work, text=comment.text)
+    return row
+
+
+def keep_remark(*, actor: Person, work: Work, text: str) -> Remark:
+    """A remark for use on other reports; the same words are kept once."""
+    course = work.revision.course
+    kept = Remark.objects.filter(course=course, text=text, dropped_at__isnull=True).first()
+    if kept is not None:
+        return kept
+    remark = Remark(course=course, text=text, kept_by=actor)
+    remark.full_clean()
+    remark.save()
+    return remark
+
+
+@transaction.atomic
+def drop_remark(*, remark: Remark) -> None:
+    """Off the list; comments made with it stay."""
+    remark.dropped_at = timezone.now()
+    remark.save(update_fields=["dropped_at"])
+
+
+@transaction.atomic
+def accept_report(*, actor: Person, work: Work) -> Review:
+    """The mark stands as it is now, on the newest assessment. Accepting twice changes nothing."""
+    review = review_to_change(work)
+    if review.state == Review.State.RETURNED:
+        raise ReportIsReturned
+    if review.state in (Review.State.REVIEWED, Review.State.RELEASED):
+        return review
+    snapshot = newest_snapshot(work)
+    if snapshot is None:
+        raise NoReport
+    review.state, review.reviewer = Review.State.REVIEWED, actor
+    review.snapshot, review.reviewed_at = snapshot, timezone.now()
+    review.full_clean()
+    review.save()
+    marks = marks_of(work)
+    record_audit(
+        actor=actor,
+        action="accept-report",
+        subject=work,
+        course=work.revision.course,
+        details={"points": round(marks.points, 2) if marks else 0},
+    )
+    return review
+
+
+@transaction.atomic
+def return_report(*, actor: Person, work: Work, reason: str) -> Review:
+    """Back to the student: readings and report are open again, with what is to be corrected."""
+    review = review_to_change(work)
+    if review.state == Review.State.RELEASED:
+        raise ReportIsReleased
+    if review.state == Review.State.RETURNED:
+        raise ReportIsReturned
+    review.state, review.reviewer = Review.State.RETURNED, actor
+    review.snapshot, review.reviewed_at, review.returned_reason = None, None, reason
+    review.full_clean()
+    review.save()
+    record_audit(
+        actor=actor,
+        action="return-report",
+        subject=work,
+        course=work.revision.course,
+        details={"reason": reason},
+    )
+    return review
+
+
+@transaction.atomic
+def release_section(*, actor: Person, assignment: Assignment) -> Released:
+    """Release every reviewed report of a section.
+
+    Students see the results once no section that shares the exercise takes readings any more,
+    or an instructor opens them.
+    """
+    reviews = list(
+        Review.objects.select_for_update()
+        .filter(work__assignment=assignment, state=Review.State.REVIEWED)
+        .select_related("work__revision__course")
+    )
+    if not reviews:
+        raise NothingToRelease
+    for review in reviews:
+        review.state, review.released_by = Review.State.RELEASED, actor
+        review.released_at = timezone.now()
+        review.save(update_fields=["state", "released_by", "released_at"])
+        record_audit(
+            actor=actor,
+            action="release-report",
+            subject=review.work,
+            course=review.work.revision.course,
+        )
+    return Released(len(reviews), results_wait(assignment))
+
+
+def results_wait(assignment: Assignment) -> bool:
+    """Whether released results of a section are held back for another one's open readings."""
+    return assignment.results_opened_at is None and has_open_readings(assignment.revision)
+
+
+@transaction.atomic
+def open_results(*, actor: Person, assignment: Assignment, reason: str) -> Assignment:
+    """An instructor lets a section's results out although others still take readings."""
+    if assignment.results_opened_at is None:
+        assignment.results_opened_at = timezone.now()
+        assignment.save(update_fields=["results_opened_at"])
+        record_audit(
+            actor=actor,
+            action="open-results",
+            subject=assignment,
+            course=assignment.revision.course,
+            details={"reason": reason},
+        )
+    return assignment
+
+
+@transaction.atomic
+def answer_query(*, actor: Person, query: MarkQuery, answer: str) -> MarkQuery:
+    """Answer a student's question; an earlier answer stays readable in the mark's history."""
+    query = MarkQuery.objects.select_for_update().get(pk=query.pk)
+    before = query.answer
+    if before == answer:
+        return query
+    query.answer, query.answered_by, query.answered_at = answer, actor, timezone.now()
+    query.full_clean()
+    query.save(update_fields=["answer", "answered_by", "answered_at"])
+    work = query.review.work
+    record_audit(
+        actor=actor,
+        action="answer-query",
+        subject=work,
+        course=work.revision.course,
+        details={"question": query.text, "answer": answer, "answer_before": before},
+    )
+    return query

@@ -1,0 +1,158 @@
+"""Yields of a class by section: a dot a report, the expected band behind, the median a stroke."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from workups.grading.assessment import Band
+from workups.grading.numbers import fixed, unit_after
+from workups.sheets.axis import Scale, decimals_of_step, round_step
+from workups.sheets.svg import Drawing, Figure, wrapped
+
+_WIDTH = 640.0
+_LEFT, _RIGHT, _TOP = 120.0, 616.0, 62.0
+_DOT, _ROW_LEAST, _ROW_PADDING = 4.5, 40.0, 18.0
+_AXIS_ROOM = 52.0
+
+
+@dataclass(frozen=True)
+class SectionDots:
+    """One row: the section's name, the percent yields found, and their median."""
+
+    name: str
+    percents: tuple[float, ...]
+    median: float | None
+
+
+def class_yields_figure(name: str, band: Band, sections: Sequence[SectionDots]) -> Figure:
+    """The picture for one product; ``band`` and yields in percent of the theoretical yield."""
+    title = f"Yields of {name} by section"
+    text = " ".join([_band_words(band), *(_words(s) for s in sections)])
+    drawing = _draw(title, text, band, sections)
+    rows = tuple(
+        (
+            s.name,
+            str(len(s.percents)),
+            _percent(s.median),
+            _percent(min(s.percents, default=None)),
+            _percent(max(s.percents, default=None)),
+        )
+        for s in sections
+    )
+    header = ("Section", "Reports", "Median", "Lowest", "Highest")
+    return Figure(drawing.to_string(), title, text, header, rows)
+
+
+def _percent(value: float | None) -> str:
+    return "–" if value is None else unit_after(fixed(value, 1), "%")
+
+
+def _band_words(band: Band) -> str:
+    return (
+        f"Expected of careful work: {fixed(band.low, 0)} to {_percent_whole(band.high)} of the "
+        "theoretical yield."
+    )
+
+
+def _percent_whole(value: float) -> str:
+    return unit_after(fixed(value, 0), "%")
+
+
+def _words(section: SectionDots) -> str:
+    if not section.percents:
+        return f"{section.name}: no report yet."
+    return (
+        f"{section.name}: {len(section.percents)} reports, median {_percent(section.median)}, "
+        f"from {_percent(section.percents[0])} to {_percent(section.percents[-1])}."
+    )
+
+
+def stacked(xs: Sequence[float], width: float) -> list[int]:
+    """The level of each dot, so that dots closer than ``width`` stand on each other.
+
+    ``xs`` rise; the first free level from 0 is taken.
+
+    >>> stacked([0.0, 1.0, 1.5, 20.0], 5.0)
+    [0, 1, 2, 0]
+    """
+    ends: list[float] = []
+    levels = []
+    for x in xs:
+        level = next((i for i, end in enumerate(ends) if x - end >= width), len(ends))
+        if level == len(ends):
+            ends.append(x)
+        else:
+            ends[level] = x
+        levels.append(level)
+    return levels
+
+
+def _draw(title: str, text: str, band: Band, sections: Sequence[SectionDots]) -> Drawing:
+    values = [p for s in sections for p in s.percents] + [band.low, band.high, 100.0]
+    margin = 0.05 * (max(values) - min(values))
+    across = Scale(min(values) - margin, max(values) + margin, _LEFT, _RIGHT)
+    levels = [stacked([across(p) for p in s.percents], 2 * _DOT + 1) for s in sections]
+    heights = [
+        max(_ROW_LEAST, _ROW_PADDING + (2 * _DOT + 1) * (max(level, default=0) + 1))
+        for level in levels
+    ]
+    bottom = _TOP + sum(heights)
+    drawing = Drawing("class-" + title, _WIDTH, bottom + _AXIS_ROOM + 20, title, text)
+    drawing.paragraph(8, 18, wrapped(title, _WIDTH - 16, 14), font_size=14, font_weight="bold")
+    _draw_references(drawing, across, band, bottom)
+    y = _TOP
+    for section, level, height in zip(sections, levels, heights, strict=True):
+        y += height
+        _draw_row(drawing, across, y, section, level)
+    _draw_axis(drawing, across, bottom)
+    return drawing
+
+
+def _draw_references(drawing: Drawing, across: Scale, band: Band, bottom: float) -> None:
+    low, high = across(band.low), across(band.high)
+    drawing.hatched("solid", "rect", x=low, y=_TOP, width=high - low, height=bottom - _TOP)
+    drawing.text((low + high) / 2, _TOP - 8, "expected", font_size=12, text_anchor="middle")
+    x = across(100.0)
+    drawing.line(x, _TOP - 4, x, bottom, stroke_dasharray="2 3", stroke_width=1.5)
+    drawing.text(x, _TOP - 24, "theoretical", font_size=12, text_anchor="middle")
+
+
+def _draw_row(
+    drawing: Drawing, across: Scale, y: float, section: SectionDots, levels: Sequence[int]
+) -> None:
+    drawing.text(_LEFT - 12, y - 8, section.name, font_size=13, text_anchor="end")
+    drawing.line(_LEFT, y, _RIGHT, y, stroke_width=0.5)
+    if not section.percents:
+        drawing.text(_LEFT + 6, y - 8, "no report yet", font_size=12)
+        return
+    for percent, level in zip(section.percents, levels, strict=True):
+        drawing.shape(
+            "circle",
+            cx=across(percent),
+            cy=y - _DOT - 4 - level * (2 * _DOT + 1),
+            r=_DOT,
+            stroke_width=1.5,
+            class_="drawing-hollow",
+        )
+    if section.median is not None:
+        x = across(section.median)
+        drawing.line(x, y - 30, x, y, stroke_width=3)
+
+
+def _draw_axis(drawing: Drawing, across: Scale, y: float) -> None:
+    decimals = decimals_of_step(round_step(across.high - across.low, 8))
+    for value in across.ticks(8):
+        drawing.line(across(value), y, across(value), y + 5)
+        drawing.text(
+            across(value), y + 19, fixed(value, decimals), font_size=12, text_anchor="middle"
+        )
+    drawing.text(
+        (_LEFT + _RIGHT) / 2, y + 38, "percent yield", font_size=12, text_anchor="middle"
+    )
+    drawing.text(
+        8,
+        y + 62,
+        "A ring is one report, the thick stroke the median, the dotted area the 90 % band.",
+        font_size=12,
+    )

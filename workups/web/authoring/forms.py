@@ -1,0 +1,233 @@
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
+
+from workups.documents import (
+    DocumentError,
+    library_exercise,
+    library_names,
+    library_text,
+    text_of,
+)
+from workups.documents.limits import MAX_BYTES
+from workups.grading.exercise import FEEDBACK_DETAILS
+from workups.models import Assignment, Section
+from workups.services.exercises import AssignmentTerms
+from workups.services.publishing import SectionTerms
+
+DETAIL_WORDS = {
+    "all but the answer": "everything but the answer",
+    "which checks": "which checks are not met yet",
+    "nothing": "nothing before the deadline",
+}
+USUAL_SPARE = 10
+_LOCAL = "%Y-%m-%dT%H:%M"
+
+
+def toml_area(rows: int) -> forms.Textarea:
+    return forms.Textarea(attrs={"rows": rows, "class": "typed", "spellcheck": "false"})
+
+
+class AddExerciseForm(forms.Form):
+    """From the library, from a file, or from its text. Gives `document`."""
+
+    library = forms.ChoiceField(label="From the library", required=False, widget=forms.RadioSelect)
+    exercise_file = forms.FileField(
+        label="or from a file",
+        required=False,
+        max_length=200,
+        help_text=f"An exercise file, UTF-8, up to {MAX_BYTES // 1000} kB.",
+        widget=forms.FileInput(attrs={"accept": ".toml,text/plain,application/toml"}),
+    )
+    exercise_text = forms.CharField(
+        label="or from its text",
+        required=False,
+        strip=False,
+        max_length=MAX_BYTES,
+        widget=toml_area(10),
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["library"]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = [(name, library_exercise(name).title) for name in library_names()]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        given = [
+            name
+            for name in ("library", "exercise_file", "exercise_text")
+            if cleaned.get(name) and str(cleaned[name]).strip()
+        ]
+        if not given and not self.errors:
+            raise ValidationError("Choose an exercise, a file, or paste its text.")
+        if len(given) > 1:
+            raise ValidationError("One of the three, please: library, file or text.")
+        if given:
+            cleaned["document"] = self._read(given[0], cleaned[given[0]])
+        return cleaned
+
+    def _read(self, name: str, value: Any) -> str:
+        if name == "library":
+            return library_text(value)
+        if name == "exercise_text":
+            return str(value)
+        try:
+            return text_of(value.read(MAX_BYTES + 1))
+        except DocumentError as error:
+            raise ValidationError({name: f"This file {error.problems[0].message}."}) from error
+
+
+class DraftForm(forms.Form):
+    """The text of an exercise, and which saved version it began as."""
+
+    document = forms.CharField(
+        label="The exercise as text",
+        strip=False,
+        max_length=MAX_BYTES,
+        widget=toml_area(32),
+    )
+    version = forms.IntegerField(min_value=1, widget=forms.HiddenInput)
+
+
+class LocalDateTimeField(forms.DateTimeField):
+    """A date and time as the browser's own field sends it."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format=_LOCAL)
+        super().__init__(widget=widget, input_formats=[_LOCAL, "%Y-%m-%d %H:%M"], **kwargs)
+
+
+class DatesForm(forms.Form):
+    """The three dates of an assignment, in order."""
+
+    opens_at = LocalDateTimeField(label="Opens")
+    plan_due = LocalDateTimeField(label="Plan due")
+    report_due = LocalDateTimeField(label="Readings and report due")
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        opens, plan, report = (cleaned.get(n) for n in ("opens_at", "plan_due", "report_due"))
+        if opens and plan and report and not opens < plan <= report:
+            raise ValidationError(
+                "The dates go in this order: opens, plan due, readings and report due."
+            )
+        return cleaned
+
+
+class SectionDatesForm(DatesForm):
+    """Dates for one section; asked for only where the section is chosen."""
+
+    chosen = forms.BooleanField(required=False)
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        section: Section,
+        earlier: Assignment | None,
+        initial: dict[str, Any] | None = None,
+    ) -> None:
+        super().__init__(data, prefix=str(section.public_id), initial=initial)
+        self.section, self.earlier = section, earlier
+        self.fields["chosen"].label = section.name
+        if earlier is not None:
+            self.fields["chosen"].help_text = (
+                f"Has revision {earlier.revision.number}. Who has not begun it gets the new one; "
+                "who has keeps theirs."
+            )
+
+    def full_clean(self) -> None:
+        if self.is_bound and not self.is_chosen():
+            for name in ("opens_at", "plan_due", "report_due"):
+                self.fields[name].required = False
+        super().full_clean()
+
+    def is_chosen(self) -> bool:
+        return bool(self["chosen"].value())
+
+    def clean(self) -> dict[str, Any]:
+        return super().clean() if self.is_chosen() else self.cleaned_data
+
+
+class PolicyForm(forms.Form):
+    """What holds for every section that is given the exercise now."""
+
+    feedback_detail = forms.ChoiceField(label="Self-check says", required=False)
+    feedback_attempts = forms.IntegerField(
+        label="Self-checks for each student",
+        required=False,
+        min_value=0,
+        max_value=100,
+        help_text="0: as many as wanted. Empty: as the exercise says.",
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )
+    group_size = forms.TypedChoiceField(
+        label="Students who share a bench record",
+        coerce=int,
+        choices=[(1, "one"), (2, "two"), (3, "three")],
+        initial=1,
+    )
+
+    def __init__(self, *args: Any, own_detail: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["feedback_detail"]
+        assert isinstance(field, forms.ChoiceField)
+        own = DETAIL_WORDS.get(own_detail, own_detail)
+        field.choices = [
+            ("", f"as the exercise says: {own}"),
+            *((detail, DETAIL_WORDS[detail]) for detail in FEEDBACK_DETAILS),
+        ]
+
+
+class GuardForm(forms.Form):
+    """Why an exercise is published although its own model plan fails a check."""
+
+    guard_reason = forms.CharField(
+        label="Why it is published all the same",
+        max_length=2000,
+        help_text="Kept with the exercise.",
+        widget=forms.Textarea(attrs={"rows": 3}),
+        error_messages={
+            "required": "The model plan does not pass its own checks: say why that is all right."
+        },
+    )
+
+
+class SpareForm(forms.Form):
+    """How much more the stockroom puts out, in per cent."""
+
+    spare = forms.TypedChoiceField(
+        label="Spare",
+        coerce=int,
+        choices=[(p, f"{p} %") for p in (0, 5, 10, 15, 20, 30, 50)],
+        initial=USUAL_SPARE,
+    )
+
+
+def terms_of(dates: DatesForm, policy: PolicyForm) -> AssignmentTerms:
+    """Two valid forms as the terms of an assignment."""
+    return AssignmentTerms(
+        **{name: dates.cleaned_data[name] for name in ("opens_at", "plan_due", "report_due")},
+        **policy.cleaned_data,
+    )
+
+
+def chosen_sections(forms_: Sequence[SectionDatesForm], policy: PolicyForm) -> list[SectionTerms]:
+    return [SectionTerms(f.section, terms_of(f, policy)) for f in forms_ if f.is_chosen()]
+
+
+def suggested_dates() -> dict[str, datetime]:
+    """Now, plan in a week, report in two, both in the evening."""
+    now = timezone.localtime().replace(second=0, microsecond=0)
+    evening = now.replace(hour=20, minute=0)
+    return {
+        "opens_at": now,
+        "plan_due": evening + timedelta(days=7),
+        "report_due": evening + timedelta(days=14),
+    }

@@ -1,0 +1,58 @@
+from django.urls import path
+
+from workups.web.authoring import (
+    prep_views,
+    publish_views,
+    revision_views,
+    rule_views,
+    views,
+)
+
+urlpatterns = [
+    path("courses/<uuid:course_id>/exercises/", views.list_exercises, name="list-exercises"),
+    path("courses/<uuid:course_id>/exercises/add/", views.add_exercise, name="add-exercise"),
+    path("drafts/<uuid:draft_id>/", views.preview_draft, name="preview-draft"),
+    path("drafts/<uuid:draft_id>/text/", views.edit_draft, name="edit-draft"),
+    path("drafts/<uuid:draft_id>/file/", views.download_draft, name="download-draft"),
+    path("drafts/<uuid:draft_id>/discard/", views.discard_draft, name="discard-draft"),
+    path("drafts/<uuid:draft_id>/try/", views.try_draft, name="try-draft"),
+    path(
+        "drafts/<uuid:draft_id>/publish/",
+        publish_views.publish_exercise,
+        name="publish-exercise",
+    ),
+    path("exercises/<uuid:revision_id>/", revision_views.show_exercise, name="show-exercise"),
+    path(
+        "exercises/<uuid:revision_id>/file/",
+        revision_views.download_exercise,
+        name="download-exercise",
+    ),
+    path(
+        "exercises/<uuid:revision_id>/revise/",
+        revision_views.revise_exercise,
+        name="revise-exercise",
+    ),
+    path("exercises/<uuid:revision_id>/try/", revision_views.try_exercise, name="try-exercise"),
+    path(
+        "exercises/<uuid:revision_id>/sections/",
+        publish_views.assign_exercise,
+        name="assign-exercise",
+    ),
+    path(
+        "assignments/<uuid:assignment_id>/dates/",
+        publish_views.edit_assignment,
+        name="edit-assignment",
+    ),
+    path(
+        "courses/<uuid:course_id>/prep-sheets/",
+        prep_views.list_prep_sheets,
+        name="list-prep-sheets",
+    ),
+    path(
+        "assignments/<uuid:assignment_id>/prep-sheet/",
+        prep_views.show_prep_sheet,
+        name="show-prep-sheet",
+    ),
+    path("rules/", rule_views.list_rules, name="list-rules"),
+    path("rules/<slug:code>/", rule_views.show_rule, name="show-rule"),
+]

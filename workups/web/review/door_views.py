@@ -1,0 +1,124 @@
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from workups.models import Assignment, BenchTick
+from workups.selectors.door import MISSING, door_lines, lab_lines
+from workups.services import bench, door
+from workups.services.door import HoldStands, NothingIsHeld, PlanIsMissing
+from workups.web.access import CourseAccess, current_person
+from workups.web.authoring.access import get_assignment_for
+from workups.web.requests import HtmxRequest
+from workups.web.review.access import get_work_to_review
+from workups.web.review.forms import AdmissionForm, ClearHoldForm, TickForm
+
+
+@require_safe
+def show_door(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
+    access, assignment = get_assignment_for(current_person(request), assignment_id)
+    return render_door(request, access, assignment)
+
+
+def render_door(
+    request: HtmxRequest,
+    access: CourseAccess,
+    assignment: Assignment,
+    sent: tuple[UUID, ClearHoldForm] | None = None,
+) -> HttpResponse:
+    """The list; `sent` is a form that came back wrong, with the work it is about."""
+    lines = door_lines(assignment)
+    rows = []
+    for line in lines:
+        label = "Why it may go to the bench"
+        form = ClearHoldForm(label=label, auto_id=f"{line.work.public_id}-%s")
+        if sent is not None and sent[0] == line.work.public_id:
+            form = sent[1]
+        rows.append((line, form))
+    context = {
+        "access": access,
+        "assignment": assignment,
+        "rows": rows,
+        "missing": sum(line.state == MISSING for line in lines),
+        "admitted": sum(line.is_admitted for line in lines),
+        "is_open": not access.course.is_archived,
+    }
+    template = "_door.html" if request.htmx and request.method == "GET" else "show_door.html"
+    return render(request, f"workups/review/{template}", context)
+
+
+@require_POST
+def admit_work(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_to_review(current_person(request), work_id, to_change=True)
+    form = AdmissionForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "Say whether the student is admitted.")
+    elif form.cleaned_data["admitted"]:
+        _admit(request, access, work)
+    else:
+        door.take_back_admission(actor=access.person, work=work)
+    return redirect("show-door", work.assignment.public_id)
+
+
+def _admit(request: HtmxRequest, access: CourseAccess, work: object) -> None:
+    try:
+        door.admit_work(actor=access.person, work=work)  # type: ignore[arg-type]
+    except PlanIsMissing:
+        messages.error(request, "There is no plan yet.")
+    except HoldStands:
+        messages.error(request, "The plan has a safety hold. Clear it first, with a reason.")
+
+
+@require_POST
+def clear_hold(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_to_review(current_person(request), work_id, to_change=True)
+    form = ClearHoldForm(
+        request.POST, label="Why it may go to the bench", auto_id=f"{work.public_id}-%s"
+    )
+    if not form.is_valid():
+        return render_door(request, access, work.assignment, (work.public_id, form))
+    try:
+        door.clear_hold(actor=access.person, work=work, reason=form.cleaned_data["reason"])
+    except NothingIsHeld:
+        messages.warning(request, "This plan is not held any more.")
+    else:
+        messages.success(request, f"The hold on {work.student}'s plan is cleared.")
+    if form.cleaned_data["admit"]:
+        _admit(request, access, work)
+    return redirect("show-door", work.assignment.public_id)
+
+
+@require_safe
+def show_lab(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
+    access, assignment = get_assignment_for(current_person(request), assignment_id)
+    lines = lab_lines(assignment)
+    context = {
+        "access": access,
+        "assignment": assignment,
+        "waiting": [line for line in lines if line.waits],
+        "lines": lines,
+        "is_open": not access.course.is_archived,
+    }
+    template = "_lab.html" if request.htmx else "show_lab.html"
+    return render(request, f"workups/review/{template}", context)
+
+
+@require_POST
+def tick_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_to_review(current_person(request), work_id, to_change=True)
+    form = TickForm(request.POST)
+    if work.bench_record is None:
+        messages.error(request, "This student has not begun at the bench.")
+    elif not form.is_valid():
+        messages.error(request, "Say what was seen.")
+    else:
+        bench.tick_bench(
+            actor=access.person,
+            record=work.bench_record,
+            kind=BenchTick.Kind(form.cleaned_data["kind"]),
+            step_id=form.cleaned_data["step_id"],
+            remark=form.cleaned_data["remark"],
+        )
+    return redirect("show-lab", work.assignment.public_id)

@@ -1,0 +1,197 @@
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+
+from workups.grading.numbers import plain
+from workups.models import BenchTick, Enrolment, ExerciseRevision, Remark, Review, Section
+from workups.models.review import CHECK_CHOICES
+from workups.selectors.courses import sections_seen_by
+from workups.selectors.review import REASONS, STRAIGHT, QueueFilter, exercises_to_review
+from workups.services.review import CommentText, NewPoints
+from workups.web.fields import NumberField, decimals_of
+
+SHOW_CHOICES = [
+    ("to do", "to do"),
+    (Review.State.RETURNED.value, "returned to the student"),
+    (Review.State.REVIEWED.value, "reviewed, not released"),
+    (Review.State.RELEASED.value, "released"),
+    ("all", "all"),
+]
+REASON_CHOICES = [
+    ("", "anything"),
+    *((reason.key, reason.words) for reason in REASONS),
+    (STRAIGHT.key, STRAIGHT.words),
+]
+
+
+def text_area(rows: int) -> forms.Textarea:
+    return forms.Textarea(attrs={"rows": rows})
+
+
+class QueueForm(forms.Form):
+    """The queue's query string. Every page of a report carries it on."""
+
+    section = forms.ModelChoiceField(
+        Section.objects.none(), required=False, to_field_name="public_id", empty_label="all"
+    )
+    exercise = forms.ModelChoiceField(
+        ExerciseRevision.objects.none(),
+        required=False,
+        to_field_name="public_id",
+        empty_label="all",
+    )
+    show = forms.ChoiceField(choices=SHOW_CHOICES, required=False)
+    reason = forms.ChoiceField(label="With", choices=REASON_CHOICES, required=False)
+
+    def __init__(self, data: QueryDict | dict[str, Any] | None, *, enrolment: Enrolment) -> None:
+        super().__init__(data if data is not None else {})
+        self._offer("section", sections_seen_by(enrolment).order_by("name"))
+        self._offer("exercise", exercises_to_review(enrolment))
+
+    def _offer(self, name: str, queryset: Any) -> None:
+        field = self.fields[name]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = queryset
+
+    def wanted(self) -> QueueFilter:
+        """The filter; what is not valid narrows nothing."""
+        self.is_valid()
+        cleaned = self.cleaned_data
+        return QueueFilter(
+            section=cleaned.get("section"),
+            exercise=cleaned.get("exercise"),
+            show=cleaned.get("show") or "to do",
+            reason=cleaned.get("reason") or "",
+        )
+
+    def as_query(self) -> str:
+        """The filter as a query string, without what is empty."""
+        query = QueryDict(mutable=True)
+        for name in self.fields:
+            value = self.data.get(name)
+            if value and name not in self.errors:
+                query[name] = value
+        return query.urlencode()
+
+
+class ReasonForm(forms.Form):
+    """Why something is done that another person may ask about."""
+
+    reason = forms.CharField(max_length=1000, widget=text_area(2))
+
+    def __init__(self, data: Any = None, *, label: str = "Reason", **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.fields["reason"].label = label
+
+
+class ClearHoldForm(ReasonForm):
+    """The reason for clearing a hold, and whether the student is admitted with it."""
+
+    admit = forms.BooleanField(required=False)
+
+
+class AdmissionForm(forms.Form):
+    """Admitted, or the admission taken back."""
+
+    admitted = forms.TypedChoiceField(
+        choices=[("yes", "yes"), ("no", "no")], coerce=lambda value: value == "yes"
+    )
+
+
+class TickForm(forms.Form):
+    kind = forms.ChoiceField(choices=BenchTick.Kind.choices)
+    step_id = forms.CharField(max_length=60, required=False)
+    remark = forms.CharField(max_length=300, required=False)
+
+
+class PointsForm(forms.Form):
+    """New points for a check, with the reason; `finding_code` where a finding is overruled."""
+
+    check_name = forms.ChoiceField(choices=CHECK_CHOICES, widget=forms.HiddenInput)
+    finding_code = forms.CharField(max_length=60, required=False, widget=forms.HiddenInput)
+    step_id = forms.CharField(max_length=60, required=False, widget=forms.HiddenInput)
+    points = NumberField(label="New points", low=0)
+    reason = forms.CharField(max_length=1000, widget=text_area(2))
+
+    def __init__(self, data: Any = None, *, out_of: float, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        field = self.fields["points"]
+        assert isinstance(field, NumberField)
+        field.high = max(out_of, 1.0)
+        field.help_text = f"Of {plain(out_of)}."
+
+    def clean_points(self) -> Decimal:
+        points: Decimal = self.cleaned_data["points"]
+        if decimals_of(points) > 2:
+            raise ValidationError("At most two decimals.")
+        return points
+
+    def change(self) -> NewPoints:
+        return NewPoints(**self.cleaned_data)
+
+    def is_for(self, check_name: str, finding_code: str = "", step_id: str = "") -> bool:
+        """Whether a bound form was sent from this place of the page."""
+        sent = [self.data.get(name, "") for name in ("check_name", "finding_code", "step_id")]
+        return self.is_bound and sent == [check_name, finding_code, step_id]
+
+
+class CommentForm(forms.Form):
+    """A remark of one's own, a reusable one, or both."""
+
+    remark = forms.ModelChoiceField(
+        Remark.objects.none(),
+        label="A remark used before",
+        required=False,
+        to_field_name="public_id",
+        empty_label="none",
+    )
+    text = forms.CharField(
+        label="Comment", required=False, max_length=3000, widget=text_area(4)
+    )
+    for_staff = forms.BooleanField(label="For staff only", required=False)
+    keep = forms.BooleanField(label="Keep these words for other reports", required=False)
+
+    def __init__(self, data: Any = None, *, remarks: Any) -> None:
+        super().__init__(data)
+        field = self.fields["remark"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = remarks
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if not cleaned.get("remark") and not (cleaned.get("text") or "").strip():
+            raise ValidationError("Write a comment or choose a remark.")
+        return cleaned
+
+    def comment(self) -> CommentText:
+        cleaned = self.cleaned_data
+        parts = [cleaned["remark"].text if cleaned["remark"] else "", cleaned["text"].strip()]
+        keep = cleaned["keep"] and bool(parts[1])
+        return CommentText("\n\n".join(p for p in parts if p), "", cleaned["for_staff"], keep)
+
+
+class AnswerForm(forms.Form):
+    answer = forms.CharField(label="Your answer", max_length=2000, widget=text_area(3))
+
+
+class GradebookForm(forms.Form):
+    """Which exercises go into the file, and whether marks that are not released do."""
+
+    exercises = forms.ModelMultipleChoiceField(
+        ExerciseRevision.objects.none(),
+        to_field_name="public_id",
+        widget=forms.CheckboxSelectMultiple,
+    )
+    unreleased = forms.BooleanField(
+        label="Reviewed marks that are not released yet, too", required=False
+    )
+
+    def __init__(self, data: Any = None, *, exercises: Any) -> None:
+        super().__init__(data)
+        field = self.fields["exercises"]
+        assert isinstance(field, forms.ModelMultipleChoiceField)
+        field.queryset = exercises
+        field.initial = [str(e.public_id) for e in exercises]

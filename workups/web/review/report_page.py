@@ -1,0 +1,126 @@
+"""What the page of one report shows to who marks it, forms included."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from workups.documents import assessment_from_data
+from workups.grading.visibility import Moment
+from workups.models import AssessmentSnapshot, MarkQuery, Work
+from workups.selectors.bench_lines import bench_lines
+from workups.selectors.marks import marked_snapshot
+from workups.selectors.report_page import report_page
+from workups.selectors.staff_report import (
+    StaffCheck,
+    StaffFinding,
+    comments_of,
+    find_review,
+    remarks_of,
+    staff_checks,
+)
+from workups.sheets.bands import yield_figure
+from workups.sheets.svg import Figure
+from workups.web.bench.tables import target_tables
+from workups.web.review.forms import AnswerForm, CommentForm, PointsForm, ReasonForm
+
+
+@dataclass(frozen=True)
+class FindingRow:
+    found: StaffFinding
+    form: PointsForm
+
+
+@dataclass(frozen=True)
+class CheckRow:
+    """A check with the form for its points, and its findings with theirs."""
+
+    check: StaffCheck
+    form: PointsForm
+    findings: list[FindingRow]
+    take_back: ReasonForm
+
+
+@dataclass(frozen=True)
+class SentForms:
+    """Forms that came back wrong; they stand in place of the empty ones."""
+
+    points: PointsForm | None = None
+    comment: CommentForm | None = None
+    returning: ReasonForm | None = None
+    answer: tuple[MarkQuery, AnswerForm] | None = None
+
+
+def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
+    snapshot = marked_snapshot(work)
+    checks = staff_checks(work, snapshot) if snapshot else []
+    record = work.bench_record
+    exercise = work.revision.to_core()
+    return {
+        "work": work,
+        "review": find_review(work),
+        "snapshot": snapshot,
+        "page": report_page(work, Moment.RELEASED),
+        "rows": [check_row(check, sent.points) for check in checks],
+        "figures": yield_figures(snapshot) if snapshot else [],
+        "lines": bench_lines(record, exercise) if record else [],
+        "targets": target_tables(record, exercise) if record else [],
+        "comments": comments_of(work),
+        "comment_form": sent.comment or CommentForm(remarks=remarks_of(work)),
+        "return_form": sent.returning or return_form(),
+        "queries": query_rows(work, sent.answer),
+    }
+
+
+def check_row(check: StaffCheck, sent: PointsForm | None) -> CheckRow:
+    return CheckRow(
+        check,
+        points_form(check, None, sent),
+        [
+            FindingRow(found, points_form(check, found, sent))
+            for found in check.findings
+        ],
+        ReasonForm(label="Why", auto_id=f"back-{check.name}-%s"),
+    )
+
+
+def points_form(
+    check: StaffCheck, found: StaffFinding | None, sent: PointsForm | None
+) -> PointsForm:
+    code, step = (found.finding.code, found.finding.step) if found else ("", "")
+    if sent is not None and sent.is_for(check.name, code, step):
+        return sent
+    suggested = found.without if found else None
+    return PointsForm(
+        out_of=check.mark.check.out_of,
+        auto_id="-".join(filter(None, (check.name, code, step, "%s"))),
+        initial={
+            "check_name": check.name,
+            "finding_code": code,
+            "step_id": step,
+            "points": suggested if suggested is not None else round(check.mark.points, 2),
+        },
+    )
+
+
+def return_form(data: Any = None) -> ReasonForm:
+    return ReasonForm(data, label="What is to be corrected", auto_id="return-%s")
+
+
+def query_rows(
+    work: Work, sent: tuple[MarkQuery, AnswerForm] | None
+) -> list[tuple[MarkQuery, AnswerForm]]:
+    rows = []
+    queries = MarkQuery.objects.filter(review__work=work).select_related("asked_by", "answered_by")
+    for query in queries:
+        form = AnswerForm(initial={"answer": query.answer}, auto_id=f"{query.public_id}-%s")
+        if sent is not None and sent[0].pk == query.pk:
+            form = sent[1]
+        rows.append((query, form))
+    return rows
+
+
+def yield_figures(snapshot: AssessmentSnapshot) -> list[Figure]:
+    """Both bands with the mass found, for each target."""
+    assessment = assessment_from_data(snapshot.assessment)
+    found = {y.target: y for y in assessment.readings}
+    return [yield_figure(e, found.get(e.target)) for e in assessment.expected]
+

@@ -1,0 +1,245 @@
+from typing import Any
+from uuid import UUID
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_POST, require_safe
+
+from workups.models import PointAdjustment, Remark, Work
+from workups.selectors.mark_history import mark_history
+from workups.selectors.review import (
+    QueueLine,
+    assignments_to_release,
+    neighbours,
+    overdue_records,
+    queue_lines,
+)
+from workups.selectors.staff_report import remarks_of
+from workups.services import review
+from workups.services.review import (
+    AlreadyTakenBack,
+    NoReport,
+    NoSuchCheck,
+    NothingChanges,
+    ReportIsReleased,
+    ReportIsReturned,
+    results_wait,
+)
+from workups.web.access import TEACHING, CourseAccess, current_person, get_course_for
+from workups.web.requests import HtmxRequest
+from workups.web.review.access import get_query_to_answer, get_work_to_review
+from workups.web.review.forms import (
+    AnswerForm,
+    CommentForm,
+    PointsForm,
+    QueueForm,
+    ReasonForm,
+)
+from workups.web.review.report_page import SentForms, report_context, return_form
+
+NO_REPORT = "There is no report yet: the readings are not locked."
+
+
+@require_safe
+def review_queue(request: HtmxRequest, course_id: UUID) -> HttpResponse:
+    access = get_course_for(current_person(request), course_id, TEACHING)
+    form = QueueForm(request.GET, enrolment=access.enrolment)
+    lines = queue_lines(access.enrolment, form.wanted())
+    context = {
+        "access": access,
+        "form": form,
+        "lines": lines,
+        "query": form.as_query(),
+        "to_release": [
+            (assignment, results_wait(assignment))
+            for assignment in assignments_to_release(access.enrolment)
+        ],
+        "overdue": overdue_records(access.enrolment),
+        "is_open": not access.course.is_archived,
+    }
+    template = "_queue.html" if request.htmx else "review_queue.html"
+    return render(request, f"workups/review/{template}", context)
+
+
+@require_safe
+def review_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_to_review(current_person(request), work_id)
+    return render_report(request, access, work, SentForms())
+
+
+def render_report(
+    request: HtmxRequest, access: CourseAccess, work: Work, sent: SentForms
+) -> HttpResponse:
+    lines, form = queue_of(request, access)
+    line = next((line for line in lines if line.work.pk == work.pk), None)
+    context: dict[str, Any] = {
+        "access": access,
+        "line": line,
+        "neighbours": neighbours(lines, work),
+        "query": form.as_query(),
+        "queue_data": {name: form.data.get(name, "") for name in form.fields},
+        "is_open": not access.course.is_archived,
+        **report_context(work, sent),
+    }
+    return render(request, "workups/review/review_report.html", context)
+
+
+def queue_of(request: HtmxRequest, access: CourseAccess) -> tuple[list[QueueLine], QueueForm]:
+    """The queue that the page was reached through, as its address says."""
+    form = QueueForm(request.GET, enrolment=access.enrolment)
+    return queue_lines(access.enrolment, form.wanted()), form
+
+
+def back_to_report(request: HtmxRequest, access: CourseAccess, work: Work) -> HttpResponse:
+    url = reverse("review-report", args=[work.public_id])
+    return redirect(with_query(url, request, access))
+
+
+def with_query(url: str, request: HtmxRequest, access: CourseAccess) -> str:
+    query = QueueForm(request.GET, enrolment=access.enrolment).as_query()
+    return f"{url}?{query}" if query else url
+
+
+@require_POST
+def accept_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    """Accept, and on to the next one of the queue."""
+    access, work = get_work_to_review(current_person(request), work_id, to_change=True)
+    lines, _ = queue_of(request, access)
+    following = neighbours(lines, work).following
+    try:
+        review.accept_report(actor=access.person, work=work)
+    except NoReport:
+        messages.error(request, NO_REPORT)
+        return back_to_report(request, access, work)
+    except ReportIsReturned:
+        messages.error(request, "This report is with the student for correction.")
+        return back_to_report(request, access, work)
+    messages.success(request, f"{work.student}'s report is accepted.")
+    if following is not None and following.pk != work.pk:
+        return back_to_report(request, access, following)
+    url = reverse("review-queue", args=[access.course.public_id])
+    return redirect(with_query(url, request, access))
+
+
+@require_POST
+def adjust_points(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_to_review(current_person(request), work_id, to_change=True)
+    check = request.POST.get("check_name", "")
+    out_of = work.revision.to_core().rubric.points.get(check, 0.0)
+    name = "-".join(
+        filter(None, (check, request.POST.get("finding_code"), request.POST.get("step_id"), "%s"))
+    )
+    form = PointsForm(request.POST, out_of=out_of, auto_id=name)
+    if form.is_valid():
+        try:
+            review.adjust_points(actor=access.person, work=work, change=form.change())
+        except NoReport:
+            messages.error(request, NO_REPORT)
+        except NoSuchCheck:
+            messages.error(request, "The report has no such check.")
+        except NothingChanges:
+            form.add_error("points", "The check has these points already.")
+        else:
+            messages.success(request, "The points are changed.")
+    if form.errors:
+        return render_report(request, access, work, SentForms(points=form))
+    return back_to_report(request, access, work)
+
+
+@require_POST
+def take_back_adjustment(
+    request: HtmxRequest, work_id: UUID, adjustment_id: int
+) -> HttpResponse:
+    access, work = get_work_to_review(current_person(request), work_id, to_change=True)
+    adjustment = PointAdjustment.objects.filter(pk=adjustment_id, review__work=work).first()
+    if adjustment is None:
+        raise Http404
+    form = ReasonForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "Taking points back needs a reason too.")
+        return back_to_report(request, access, work)
+    try:
+        review.take_back_adjustment(
+            actor=access.person, adjustment=adjustment, reason=form.cleaned_data["reason"]
+        )
+    except AlreadyTakenBack:
+        messages.warning(request, "That change was taken back before.")
+    else:
+        messages.success(request, "The change is taken back.")
+    return back_to_report(request, access, work)
+
+
+@require_POST
+def comment_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_to_review(current_person(request), work_id, to_change=True)
+    form = CommentForm(request.POST, remarks=remarks_of(work))
+    if not form.is_valid():
+        return render_report(request, access, work, SentForms(comment=form))
+    try:
+        review.comment_report(actor=access.person, work=work, comment=form.comment())
+    except NoReport:
+        messages.error(request, NO_REPORT)
+    else:
+        messages.success(request, "The comment is saved.")
+    return back_to_report(request, access, work)
+
+
+@require_POST
+def return_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_to_review(current_person(request), work_id, to_change=True)
+    form = return_form(request.POST)
+    if not form.is_valid():
+        return render_report(request, access, work, SentForms(returning=form))
+    try:
+        review.return_report(actor=access.person, work=work, reason=form.cleaned_data["reason"])
+    except NoReport:
+        messages.error(request, NO_REPORT)
+    except ReportIsReleased:
+        messages.error(request, "The result is released. Adjust points with a reason instead.")
+    except ReportIsReturned:
+        messages.warning(request, "The report is with the student already.")
+    else:
+        messages.success(request, f"The report is back with {work.student}.")
+    return back_to_report(request, access, work)
+
+
+@require_POST
+def answer_query(request: HtmxRequest, query_id: UUID) -> HttpResponse:
+    access, query = get_query_to_answer(current_person(request), query_id)
+    work = query.review.work
+    form = AnswerForm(request.POST, auto_id=f"{query.public_id}-%s")
+    if not form.is_valid():
+        return render_report(request, access, work, SentForms(answer=(query, form)))
+    review.answer_query(actor=access.person, query=query, answer=form.cleaned_data["answer"])
+    messages.success(request, "The question is answered.")
+    return back_to_report(request, access, work)
+
+
+@require_POST
+def drop_remark(request: HtmxRequest, remark_id: UUID) -> HttpResponse:
+    remark = Remark.objects.filter(public_id=remark_id).select_related("course").first()
+    if remark is None:
+        raise Http404
+    access = get_course_for(
+        current_person(request), remark.course.public_id, TEACHING, to_change=True
+    )
+    review.drop_remark(remark=remark)
+    messages.success(request, "The remark is off the list. Comments made with it stay.")
+    return redirect("list-remarks", access.course.public_id)
+
+
+@require_safe
+def list_remarks(request: HtmxRequest, course_id: UUID) -> HttpResponse:
+    access = get_course_for(current_person(request), course_id, TEACHING)
+    remarks = Remark.objects.filter(course=access.course, dropped_at__isnull=True)
+    context = {"access": access, "remarks": remarks.select_related("kept_by")}
+    return render(request, "workups/review/list_remarks.html", context)
+
+
+@require_safe
+def show_mark_history(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    access, work = get_work_to_review(current_person(request), work_id)
+    context = {"access": access, "work": work, "events": mark_history(work)}
+    return render(request, "workups/review/show_mark_history.html", context)
