@@ -135,6 +135,7 @@ def test_a_plan_is_built_changed_and_undone(new_page, work, student, with_script
     page.get_by_role("button", name="Wash", exact=True).click()
     fill_wash(page)
     page.get_by_role("button", name="Keep this step").click()
+    page.get_by_role("button", name="Keep this step").wait_for(state="detached")
     page.get_by_role("button", name="Up step 2").click()
     page.get_by_text("Moved step 2, Wash up").wait_for()
     page.get_by_role("button", name="Duplicate step 1").click()
