@@ -10,6 +10,7 @@ from workups.models.bench import (
     BenchRecord,
     BenchStep,
     BenchTick,
+    EntrySource,
     Reading,
     ReadingKind,
 )
@@ -46,6 +47,7 @@ __all__ = [
     "BenchTick",
     "Course",
     "Enrolment",
+    "EntrySource",
     "ExerciseDraft",
     "ExerciseRevision",
     "Extension",

@@ -1,3 +1,5 @@
+from datetime import datetime, timedelta
+
 from django.db import models
 from django.utils import timezone
 
@@ -40,15 +42,29 @@ class BenchRecord(PublicIdModel):
         return f"Bench record of {self.plan_revision.work}"
 
 
+class EntrySource(models.TextChoices):
+    BENCH = "bench", "At the bench"
+    STATION = "station", "At the shared station"
+    SHEET = "sheet", "Late entry from the printed sheet"
+    SUPPLIED = "supplied", "Supplied by the instructor"
+
+
 class BenchEntry(AppendOnlyModel):
     """What every entry of a bench record has.
 
     `client_token` comes from the form that sent the entry, so that sending twice stores once.
-    `device_at` is the sender's own clock and may be wrong; `server_at` is ours.
+    `device_at` is the sender's own clock and may be wrong; `server_at` is ours. Entries are in
+    the order of their keys; no clock decides about order.
     """
 
     client_token = models.UUIDField(unique=True)
     device_at = models.DateTimeField(null=True, blank=True)
+    device_offset_s = models.IntegerField(
+        null=True, blank=True, help_text="What the device adds to its clock to get ours, in s."
+    )
+    source = models.CharField(
+        max_length=10, choices=EntrySource, default=EntrySource.BENCH, help_text="How it came in."
+    )
     server_at = models.DateTimeField(default=timezone.now, editable=False)
     by = models.ForeignKey(
         Person, on_delete=models.PROTECT, related_name="recorded_%(class)s_entries"
@@ -67,6 +83,18 @@ class BenchEntry(AppendOnlyModel):
 
     class Meta:
         abstract = True
+
+    @property
+    def made_at(self) -> datetime:
+        """When it was recorded, by our clock: the device's own clock set right, if it can be."""
+        if self.device_at is None or self.device_offset_s is None:
+            return self.server_at
+        return min(self.device_at + timedelta(seconds=self.device_offset_s), self.server_at)
+
+    @property
+    def came_late(self) -> bool:
+        """Whether it waited on a device for more than two minutes before it was sent."""
+        return self.server_at - self.made_at > timedelta(minutes=2)
 
 
 class BenchStep(BenchEntry):

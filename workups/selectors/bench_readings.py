@@ -107,7 +107,7 @@ def _weighing(reading: Reading, record: BenchRecord) -> Weighing:
         balance=reading.balance,
         readability_g=float(reading.readability),
         on_pan=tuple(reading.on_pan),
-        minute=round((reading.server_at - record.started_at).total_seconds() / 60, 1),
+        minute=max(0.0, round((reading.made_at - record.started_at).total_seconds() / 60, 1)),
     )
 
 

@@ -12,6 +12,7 @@ from workups.models import (
     BenchRecord,
     BenchStep,
     BenchTick,
+    EntrySource,
     Person,
     Reading,
     ReadingKind,
@@ -52,11 +53,16 @@ class AlreadyCorrected(Exception):
 
 @dataclass(frozen=True)
 class EntryOrigin:
-    """Who sent an entry, from where, and the token that makes sending twice harmless."""
+    """Who sent an entry, from where, and the token that makes sending twice harmless.
+
+    `device_offset_s` is what the device adds to its own clock to get ours.
+    """
 
     by: Person
     client_token: UUID
     device_at: datetime | None = None
+    device_offset_s: int | None = None
+    source: EntrySource = EntrySource.BENCH
 
 
 @dataclass(frozen=True)
@@ -133,7 +139,7 @@ def record_bench_step(
     *, record: BenchRecord, origin: EntryOrigin, mark: StepMark, reason: str = ""
 ) -> BenchStep:
     """Add how a step went; it supersedes what was said of that step before."""
-    sent = _sent_before(BenchStep, record, origin)
+    sent = sent_before(BenchStep, record, origin)
     if sent is not None:
         return sent
     require_unlocked(record)
@@ -154,7 +160,7 @@ def withdraw_bench_step(
     *, record: BenchRecord, origin: EntryOrigin, step_id: str, reason: str = ""
 ) -> BenchStep | None:
     """Take back what was said of a step; it is open again. None if nothing was said."""
-    sent = _sent_before(BenchStep, record, origin)
+    sent = sent_before(BenchStep, record, origin)
     if sent is not None:
         return sent
     require_unlocked(record)
@@ -182,7 +188,7 @@ def record_reading(
     *, record: BenchRecord, origin: EntryOrigin, values: ReadingValues
 ) -> Reading:
     """Add a reading; the same token again gives the reading that is already there."""
-    sent = _sent_before(Reading, record, origin)
+    sent = sent_before(Reading, record, origin)
     if sent is not None:
         return sent
     require_unlocked(record)
@@ -211,7 +217,7 @@ def correct_reading(
     *, reading: Reading, origin: EntryOrigin, values: ReadingValues, reason: str
 ) -> Reading:
     """A new reading in place of an old one, which stays readable, with the reason."""
-    sent = _sent_before(Reading, reading.record, origin)
+    sent = sent_before(Reading, reading.record, origin)
     if sent is not None:
         return sent
     require_unlocked(reading.record)
@@ -223,7 +229,7 @@ def correct_reading(
 @transaction.atomic
 def withdraw_reading(*, reading: Reading, origin: EntryOrigin, reason: str) -> Reading:
     """Strike a reading out without a new one."""
-    sent = _sent_before(Reading, reading.record, origin)
+    sent = sent_before(Reading, reading.record, origin)
     if sent is not None:
         return sent
     require_unlocked(reading.record)
@@ -249,7 +255,7 @@ def _add_reading(
     return reading
 
 
-def _sent_before(
+def sent_before(
     model: type[_Entry], record: BenchRecord, origin: EntryOrigin
 ) -> _Entry | None:
     """The entry this token made already; also waits for one that is being made right now."""

@@ -1,6 +1,7 @@
 """Form fields for what is measured: numbers with a range and unit, balance readings, flasks."""
 
 import re
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -39,7 +40,8 @@ class NumberField(forms.Field):
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
         attrs = super().widget_attrs(widget)
-        return {**attrs, "inputmode": "decimal", "autocomplete": "off"}
+        pattern = r"\s*[\-+\u2212]?(\d+([.,]\d*)?|[.,]\d+)\s*"
+        return {**attrs, "inputmode": "decimal", "autocomplete": "off", "pattern": pattern}
 
     def to_python(self, value: Any) -> Decimal | None:
         if value in self.empty_values or (isinstance(value, str) and not value.strip()):
@@ -89,6 +91,11 @@ class BalanceField(NumberField):
         self.decimals = decimals
         super().__init__(unit="g", low=-1000, high=10_000, **kwargs)
 
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        pattern = rf"\s*[\-+\u2212]?\d+[.,]\d{{{self.decimals}}}\s*"
+        title = f"A mass with {self.decimals} decimals."
+        return {**super().widget_attrs(widget), "pattern": pattern, "title": title}
+
     def validate(self, value: Any) -> None:
         super().validate(value)
         if value is None or decimals_of(value) == self.decimals:
@@ -113,3 +120,27 @@ class FlaskField(forms.CharField):
 
     def to_python(self, value: Any) -> str:
         return " ".join((super().to_python(value) or "").split())
+
+
+class DeviceTimeField(forms.DateTimeField):
+    """A device's own clock. What cannot be read is left out: no reading is refused for it."""
+
+    def clean(self, value: Any) -> datetime | None:
+        try:
+            return super().clean(value)
+        except ValidationError:
+            return None
+
+
+class DeviceOffsetField(forms.IntegerField):
+    """Seconds to add to a device's clock; left out where it cannot be read or is absurd."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        ten_years = 10 * 366 * 24 * 3600
+        super().__init__(min_value=-ten_years, max_value=ten_years, **kwargs)
+
+    def clean(self, value: Any) -> int | None:
+        try:
+            return super().clean(value)
+        except ValidationError:
+            return None

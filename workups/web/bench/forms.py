@@ -10,14 +10,22 @@ from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, MARKS, ON_PAN
 from workups.grading.reagent_table import ReagentLine
 from workups.models import WITNESS_KINDS, Person, Reading, ReadingKind
 from workups.services.bench import EntryOrigin, ReadingValues
-from workups.web.fields import BalanceField, CountField, NumberField, decimals_of
+from workups.web.fields import (
+    BalanceField,
+    CountField,
+    DeviceOffsetField,
+    DeviceTimeField,
+    NumberField,
+    decimals_of,
+)
 
 
 class BenchForm(forms.Form):
     """A form at the bench. Its token makes sending it twice harmless."""
 
     client_token = forms.UUIDField(widget=forms.HiddenInput)
-    device_at = forms.DateTimeField(widget=forms.HiddenInput, required=False)
+    device_at = DeviceTimeField(widget=forms.HiddenInput, required=False)
+    device_offset_s = DeviceOffsetField(widget=forms.HiddenInput, required=False)
 
     def __init__(self, data: Any = None, **kwargs: Any) -> None:
         kwargs["initial"] = {"client_token": uuid4(), **(kwargs.get("initial") or {})}
@@ -30,6 +38,7 @@ class BenchForm(forms.Form):
             by=person,
             client_token=uuid5(token, button) if button else token,
             device_at=self.cleaned_data["device_at"],
+            device_offset_s=self.cleaned_data["device_offset_s"],
         )
 
 
