@@ -1,7 +1,6 @@
 """A real Chromium, Debian's own, against pytest-django's live server."""
 
 import os
-import shutil
 from collections.abc import Callable, Iterator
 
 import pytest
@@ -9,18 +8,9 @@ from django.test import Client
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 from pytest_django.live_server_helper import LiveServer
 
+from tests.browser.chromium import chromium_flags, find_chromium
 from workups.models import Person
 
-CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome")
-CHROMIUM_FLAGS = (
-    "--disable-gpu",
-    "--disable-quic",
-    "--disable-dev-shm-usage",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-)
 WIDE = {"width": 1440, "height": 900}
 
 
@@ -31,9 +21,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
-def find_chromium() -> str:
+def require_chromium() -> str:
     """Its path. A machine without it fails these tests; it does not skip them."""
-    found = next((path for name in CHROMIUM_NAMES if (path := shutil.which(name))), None)
+    found = find_chromium()
     if found is None:
         pytest.fail("Chromium is not installed. Run `bash .ci/setup tests`.", pytrace=False)
     return found
@@ -41,11 +31,8 @@ def find_chromium() -> str:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
-    flags = list(CHROMIUM_FLAGS)
-    if os.geteuid() == 0:
-        flags.append("--no-sandbox")
     with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=find_chromium(), args=flags)
+        chromium = playwright.chromium.launch(executable_path=require_chromium(), args=chromium_flags())
         # Playwright's loop runs in this thread, so Django takes the thread for an async one.
         # The tests themselves use the database synchronously, as everywhere else.
         before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")
