@@ -1,0 +1,9 @@
+"""Simulated students: whole bench records, with one slip or none, for demos and calibration.
+
+The diagnosis does not use anything in here; both stand on the simulation and on the list of slips.
+"""
+
+from .mistakes import planning_mistakes
+from .student import SimulatedStudent, applicable_slips, simulate_student
+
+__all__ = ["SimulatedStudent", "applicable_slips", "planning_mistakes", "simulate_student"]

@@ -1,0 +1,234 @@
+"""How a slip of technique comes about: the plan as it was really carried out.
+
+Only what changes the run is here; losses and leftovers that act on the end stand in ``truth``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+
+from workups.chemistry.draws import Draws
+from workups.chemistry.plan import (
+    Add,
+    Dry,
+    Extract,
+    Filter,
+    Parting,
+    Plan,
+    Rinse,
+    Step,
+    Strip,
+    Transfer,
+    Wash,
+)
+from workups.chemistry.run import simulate
+from workups.chemistry.setup import Setup, Spread
+from workups.chemistry.tables import tables
+from workups.grading.exercise import Exercise
+from workups.grading.slips import RECORDING, SLIPS
+
+
+@dataclass(frozen=True)
+class Happening:
+    """One way a slip can come about: the plan and the setup as they really were."""
+
+    slip: str
+    plan: Plan
+    setup: Setup
+
+
+Variants = Callable[[Exercise, Plan], tuple[Plan, ...]]
+
+
+def happenings(exercise: Exercise, plan: Plan, slip: str) -> tuple[Happening, ...]:
+    """All ways in which a slip can come about with a plan, equally likely; none: it cannot."""
+    if slip == "incomplete-reaction":
+        return _less_turned_over(exercise, plan)
+    changed = _CHANGES.get(slip, _unchanged)(exercise, plan)
+    return tuple(Happening(slip, p, exercise.setup) for p in changed)
+
+
+def _unchanged(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    return (plan,)
+
+
+def _needs_parting(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    return (plan,) if any(isinstance(s, Parting) for s in plan.steps) else ()
+
+
+def _needs_powder(exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    agents = tables().agents
+    powder = any(isinstance(s, Dry) and agents[s.agent].form == "powder" for s in plan.steps)
+    return (plan,) if powder and _filters(exercise, plan) else ()
+
+
+def _needs_strip(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    return (plan,) if any(isinstance(s, Strip) for s in plan.steps) else ()
+
+
+def _many_portions(plan: Plan) -> list[Extract]:
+    return [s for s in plan.steps if isinstance(s, Extract) and s.portions > 1]
+
+
+def _single(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    return tuple(
+        plan.replacing(replace(s, portions=1, volume_mL=s.volume_mL * s.portions))
+        for s in _many_portions(plan)
+    )
+
+
+def _one_fewer(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    return tuple(
+        plan.replacing(replace(s, portions=s.portions - 1))
+        for s in _many_portions(plan)
+        if s.portions > 2
+    )
+
+
+def _only_first(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    return tuple(plan.replacing(replace(s, portions=1)) for s in _many_portions(plan))
+
+
+def _more_washing(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    washes = [s for s in plan.steps if isinstance(s, Wash) and s.material == "water"]
+    return tuple(
+        plan.replacing(replace(s, portions=s.portions + more, volume_mL=1.5 * s.volume_mL))
+        for s in washes
+        for more in (2, 4)
+    )
+
+
+def _no_rinse(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    def bare(step: Step) -> Step:
+        return replace(step, rinses=0) if isinstance(step, Filter | Transfer) else step
+
+    steps = tuple(bare(s) for s in plan.steps if not isinstance(s, Rinse))
+    return (Plan(steps),) if steps != plan.steps else ()
+
+
+def _no_agent(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    return tuple(plan.without(s.id) for s in plan.steps if isinstance(s, Dry))
+
+
+def _little_agent(exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    """A quarter or half of what would have been needed, weighed and left at that."""
+    run = simulate(plan, exercise.setup, Draws(1, 1))
+    found = []
+    for outcome in run.outcomes:
+        step, drying = outcome.step, outcome.facts.drying
+        if isinstance(step, Dry) and drying is not None:
+            need = float(drying.needed_g[0])
+            for share in (0.25, 0.5):
+                little = max(0.1, round(share * need, 1))
+                found.append(plan.replacing(replace(step, endpoint="weighed", mass_g=little)))
+    return tuple(found)
+
+
+def _filters(_exercise: Exercise, plan: Plan) -> list[Filter]:
+    dried = {s.flask for s in plan.steps if isinstance(s, Dry)}
+    return [s for s in plan.steps if isinstance(s, Filter) and s.flask in dried]
+
+
+def _not_filtered(exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    return tuple(
+        plan.replacing(Transfer(id=s.id, flask=s.flask, into=s.into))
+        for s in _filters(exercise, plan)
+    )
+
+
+def _strips(plan: Plan) -> list[Strip]:
+    return [s for s in plan.steps if isinstance(s, Strip)]
+
+
+def _stopped_early(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    def early(step: Strip, times: float) -> Strip:
+        if step.method != "rotary":
+            return replace(step, hold_min=step.hold_min * 0.4 / times)
+        return replace(step, hold_min=0.0, pressure_mbar=min(step.pressure_mbar * times, 900.0))
+
+    return tuple(plan.replacing(early(s, t)) for s in _strips(plan)[-1:] for t in (1.0, 3.0, 6.0))
+
+
+def _too_long(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    return tuple(
+        plan.replacing(replace(s, hold_min=s.hold_min + more, bath_C=s.bath_C + 25.0))
+        for s in _strips(plan)[-1:]
+        for more in (45.0, 150.0)
+    )
+
+
+def _carried_over(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    """Some of the last wash stays with the layer that is dried."""
+    found = []
+    for at, step in enumerate(plan.steps):
+        if not isinstance(step, Dry):
+            continue
+        washes = [s for s in plan.steps[:at] if isinstance(s, Wash | Extract)]
+        aqueous = [s.material for s in washes if s.material not in tables().solvents]
+        what = aqueous[-1] if aqueous else "water"
+        found += [
+            plan.inserting(at, Add(id="carried", flask=step.flask, material=what, volume_mL=v))
+            for v in (0.7, 2.5)
+        ]
+    return tuple(found)
+
+
+def _no_base_wash(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
+    known = tables().solutions
+
+    sources = {getattr(s, "flask", "") for s in plan.steps if s.verb not in ("discard", "test")}
+
+    def basic(step: Step) -> bool:
+        if not isinstance(step, Wash) or step.material not in known:
+            return False
+        if step.keep_in != step.flask or step.other_in in sources:
+            return False
+        parts = known[step.material].components
+        return "carbon_dioxide" in parts or set(parts) in ({"sodium"}, {"potassium"})
+
+    washes = [s.id for s in plan.steps if basic(s)]
+    return (plan.without(*washes),) if washes else ()
+
+
+def _less_turned_over(exercise: Exercise, plan: Plan) -> tuple[Happening, ...]:
+    setup = exercise.setup
+    usual = setup.reaction.conversion.nominal
+    if not setup.reaction.products or usual <= 0:
+        return ()
+
+    def with_conversion(share: float) -> Setup:
+        spread = Spread(share * 0.97, share, share * 1.03)
+        return replace(setup, reaction=replace(setup.reaction, conversion=spread))
+
+    return tuple(
+        Happening("incomplete-reaction", plan, with_conversion(usual * part))
+        for part in (0.45, 0.6, 0.75)
+    )
+
+
+_CHANGES: Mapping[str, Variants] = {
+    "single-portion": _single,
+    "one-portion-fewer": _one_fewer,
+    "later-extractions-skipped": _only_first,
+    "not-mixed": _needs_parting,
+    "layer-partly-lost": _needs_parting,
+    "wrong-layer": _needs_parting,
+    "wash-took-product": _more_washing,
+    "no-rinse": _no_rinse,
+    "no-agent": _no_agent,
+    "too-little-agent": _little_agent,
+    "agent-in-flask": _not_filtered,
+    "fines": _needs_powder,
+    "solvent-left": _stopped_early,
+    "not-constant": _stopped_early,
+    "weighed-warm": _needs_strip,
+    "product-evaporated": _too_long,
+    "aqueous-carried-over": _carried_over,
+    "acid-left": _no_base_wash,
+}
+
+
+def recording_only(slip: str) -> bool:
+    """Whether the work itself was faultless."""
+    return SLIPS[slip].kind == RECORDING and slip != "not-constant"

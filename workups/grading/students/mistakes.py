@@ -1,0 +1,117 @@
+"""Plans with one planning mistake each, for demos: what students get wrong before the bench."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+
+from workups.chemistry.draws import Draws
+from workups.chemistry.plan import (
+    Dry,
+    Extract,
+    Filter,
+    Label,
+    Plan,
+    Step,
+    Strip,
+    Tare,
+    Transfer,
+    Wash,
+)
+from workups.chemistry.run import prepare
+from workups.grading.case import Case
+from workups.grading.exercise import Exercise
+
+Mistake = Callable[[Case], Plan | None]
+
+
+def planning_mistakes(exercise: Exercise) -> Mapping[str, Plan]:
+    """The model plan with one mistake in each, by a short name; only those that apply."""
+    case = Case(exercise, exercise.model_plan, prepare(exercise.setup, Draws(1, 1)))
+    found = {name: mistake(case) for name, mistake in _MISTAKES.items()}
+    return {n: p for n, p in found.items() if p is not None and p != exercise.model_plan}
+
+
+def _water_wash_skipped(case: Case) -> Plan | None:
+    washes = [s.id for s in case.plan.steps if isinstance(s, Wash) and s.material == "water"]
+    return case.plan.without(washes[0]) if washes else None
+
+
+def _brine_early(case: Case) -> Plan | None:
+    """The brine comes before the other washes."""
+    washes = [(i, s) for i, s in enumerate(case.plan.steps) if isinstance(s, Wash)]
+    brine = [s for _, s in washes if case.is_brine(s.material)]
+    others = [i for i, s in washes if not case.is_brine(s.material)]
+    return case.plan.moving(brine[-1].id, others[0]) if brine and others else None
+
+
+def _little_agent(case: Case) -> Plan | None:
+    dry = _first(case, Dry)
+    little = replace(dry, endpoint="weighed", mass_g=0.3) if isinstance(dry, Dry) else None
+    return case.plan.replacing(little) if little else None
+
+
+def _no_agent(case: Case) -> Plan | None:
+    dry = _first(case, Dry)
+    return case.plan.without(dry.id) if dry else None
+
+
+def _carbonate_closed(case: Case) -> Plan | None:
+    """The carbonate wash is stoppered at once and not vented."""
+    steps = [replace(s, swirl_open=False, vent=False)
+             if isinstance(s, Wash) and case.is_carbonate(s.material) else s
+             for s in case.plan.steps]
+    return Plan(tuple(steps))
+
+
+def _no_rinse(case: Case) -> Plan | None:
+    steps = [replace(s, rinses=0) if isinstance(s, Filter | Transfer) else s
+             for s in case.plan.steps]
+    return Plan(tuple(steps))
+
+
+def _not_tared(case: Case) -> Plan | None:
+    return case.plan.without(*(s.id for s in case.plan.steps if isinstance(s, Tare)))
+
+
+def _not_labelled(case: Case) -> Plan | None:
+    return case.plan.without(*(s.id for s in case.plan.steps if isinstance(s, Label)))
+
+
+def _one_portion(case: Case) -> Plan | None:
+    many = [s for s in case.plan.steps if isinstance(s, Extract) and s.portions > 1]
+    return case.plan.replacing(replace(many[0], portions=1)) if many else None
+
+
+def _strip_before_filter(case: Case) -> Plan | None:
+    """The drying agent goes along into the flask that is stripped."""
+    filters = [s for s in case.plan.steps if isinstance(s, Filter)]
+    if not filters:
+        return None
+    first = filters[0]
+    return case.plan.replacing(Transfer(id=first.id, flask=first.flask, into=first.into))
+
+
+def _short_strip(case: Case) -> Plan | None:
+    strips = [s for s in case.plan.steps if isinstance(s, Strip)]
+    last = replace(strips[-1], hold_min=0.0) if strips else None
+    return case.plan.replacing(last) if last else None
+
+
+def _first(case: Case, kind: type[Step]) -> Step | None:
+    return next((s for s in case.plan.steps if isinstance(s, kind)), None)
+
+
+_MISTAKES: Mapping[str, Mistake] = {
+    "water-wash-skipped": _water_wash_skipped,
+    "brine-early": _brine_early,
+    "too-little-agent": _little_agent,
+    "no-agent": _no_agent,
+    "carbonate-stoppered": _carbonate_closed,
+    "no-rinse": _no_rinse,
+    "not-tared": _not_tared,
+    "not-labelled": _not_labelled,
+    "one-portion": _one_portion,
+    "agent-not-filtered": _strip_before_filter,
+    "no-hold-at-the-end": _short_strip,
+}

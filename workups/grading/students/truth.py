@@ -1,0 +1,195 @@
+"""What really is in the flasks of one simulated student, before anything is written down."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workups.chemistry.drying import CLUMPED, LOOSE, PUDDLE, agent_look, liquid_look
+from workups.chemistry.measures import measure
+from workups.chemistry.plan import Dry, Extract, Weigh
+from workups.chemistry.run import Outcome, Run
+
+from .dice import Dice
+
+Array = NDArray[np.float64]
+
+# Masses of what is left on a pan [g]; estimates from common practice.
+OBJECTS: Mapping[str, tuple[float, float]] = {
+    "boiling chips": (0.05, 0.3),
+    "label": (0.05, 0.2),
+    "stir bar": (1.0, 8.0),
+    "stopper": (5.0, 20.0),
+    "cork ring": (20.0, 80.0),
+}
+HYDRATE_MASS = 1.3
+
+
+@dataclass(frozen=True)
+class Contents:
+    """What a weighed flask holds, in g."""
+
+    product: float
+    solvent: float
+    water: float
+    salt: float
+    agent: float
+    acid: float
+    other: float
+
+    @property
+    def mass_g(self) -> float:
+        """All of it."""
+        rest = self.solvent + self.water + self.salt + self.agent + self.acid + self.other
+        return self.product + rest
+
+    def times(self, share: float) -> Contents:
+        """A part of everything."""
+        return Contents(*(share * getattr(self, f) for f in Contents.__dataclass_fields__))
+
+
+@dataclass(frozen=True)
+class Drying:
+    """One use of a drying agent as it was: mass [g], looks, minutes."""
+
+    step: str
+    agent_g: float
+    portion_g: float
+    agent_look: str
+    liquid_look: str
+    minutes: float
+
+
+@dataclass(frozen=True)
+class Truth:
+    """One student's bench. ``nets``: g above the tare on record, reading by reading, exactly.
+
+    ``hit`` is the target that the slip concerns; ``item`` what lay on the pan once only.
+    """
+
+    slip: str
+    hit: str
+    contents: Mapping[str, Contents]
+    nets: Mapping[str, tuple[float, ...]]
+    drying: tuple[Drying, ...]
+    volumes_mL: Mapping[tuple[str, str], float]
+    item: str = ""
+
+
+def truth_of(run: Run, slip: str, draw: int, dice: Dice) -> Truth:
+    """The bench in one draw of a run, with what the slip does to its end."""
+    targets = tuple(t.substance for t in run.inventory.setup.targets)
+    hit = dice.pick("target", targets)
+    drying = _drying(run, draw)
+    item = dice.pick("object", tuple(OBJECTS))
+    contents, nets = {}, {}
+    for target in targets:
+        held = _contents(run, target, draw)
+        mine = slip if target == hit else ""
+        contents[target] = _after_slip(held, mine, drying, dice)
+        nets[target] = _nets(run, target, contents[target], mine, item, dice)
+    on_pan = item if slip in ("object-at-gross", "object-at-tare") else ""
+    return Truth(slip, hit, contents, nets, drying, _volumes(run, draw), on_pan)
+
+
+def _contents(run: Run, target: str, draw: int) -> Contents:
+    found = measure(run, target)
+    names = ("product_g", "solvent_g", "water_g", "salt_g", "agent_g", "acid_g", "other_g")
+    return Contents(*(float(getattr(found, n)[draw]) for n in names))
+
+
+def _after_slip(
+    held: Contents, slip: str, drying: tuple[Drying, ...], dice: Dice
+) -> Contents:
+    if slip == "not-mixed":
+        return held.times(dice.between("mixed", 0.55, 0.94))
+    if slip == "layer-partly-lost":
+        return held.times(dice.between("lost", 0.82, 0.98))
+    if slip == "wrong-layer":
+        return held.times(dice.between("left", 0.0, 0.08))
+    if slip == "spilled":
+        return held.times(dice.between("spilled", 0.10, 0.92))
+    if slip == "fines" and drying:
+        share = dice.between("fines", 0.02, 0.12)
+        solid = drying[-1].agent_g * HYDRATE_MASS * share
+        return replace(held, agent=held.agent + solid)
+    if slip == "something-else":
+        return held.times(float(np.exp(0.6 * dice.normal("else"))))
+    return held
+
+
+def readings_planned(run: Run, target: str) -> int:
+    """Gross readings that the plan asks for of a target's flask."""
+    flask = measure(run, target).flask
+    counts = [o.step.readings for o in run.outcomes
+              if isinstance(o.step, Weigh) and o.step.flask == flask]
+    return counts[-1] if counts else 2
+
+
+def _nets(
+    run: Run, target: str, held: Contents, slip: str, item: str, dice: Dice
+) -> tuple[float, ...]:
+    count = readings_planned(run, target)
+    if slip == "not-constant" and dice.chance("only one reading", 0.3):
+        count = 1
+    falls = 0.0 if slip == "solvent-left" else dice.between("falls", 0.1, 0.4)
+    left = [held.solvent * (1.0 - falls) ** i for i in range(count)]
+    nets = [held.mass_g - held.solvent + s + _offset(slip, item, dice) for s in left]
+    if slip == "weighed-warm":
+        light = dice.log_between("warm", 0.01, 0.08)
+        cools = dice.between("cools", 0.1, 0.6)
+        nets = [m - light * cools**i for i, m in enumerate(nets)]
+    return tuple(nets)
+
+
+def _offset(slip: str, item: str, dice: Dice) -> float:
+    """What a reading is off by [g], whatever is in the flask."""
+    weight = dice.log_between("object", *OBJECTS[item])
+    if slip == "object-at-gross":
+        return weight
+    if slip == "object-at-tare":
+        return -weight
+    if slip == "another-flask":
+        sign = 1.0 if dice.chance("heavier", 0.5) else -1.0
+        return sign * dice.log_between("flask", 0.1, 5.0)
+    return 0.0
+
+
+def _drying(run: Run, draw: int) -> tuple[Drying, ...]:
+    return tuple(
+        _one_drying(run, outcome, draw)
+        for outcome in run.outcomes
+        if isinstance(outcome.step, Dry) and outcome.facts.drying is not None
+    )
+
+
+def _one_drying(run: Run, outcome: Outcome, draw: int) -> Drying:
+    step, facts = outcome.step, outcome.facts.drying
+    assert isinstance(step, Dry)
+    assert facts is not None
+    inv = run.inventory
+    mass = float(facts.mass_g[draw])
+    loose = agent_look(float(facts.held_ratio[draw]), float(facts.free_mL[draw]),
+                       inv.agents[step.agent].clump_from)
+    short = mass < float(facts.needed_g[draw] - 0.8 * inv.practice["loose_g"][draw])
+    if loose == LOOSE and short:
+        loose = CLUMPED
+    organic_mL = float(inv.volume_mL(outcome.after.flasks[step.flask].organic)[draw])
+    liquid = liquid_look(float(facts.droplets_after_mL[draw]), organic_mL)
+    portion = step.mass_g if step.endpoint == "free-flowing" else mass
+    look = PUDDLE if facts.wrong_layer else loose
+    return Drying(step.id, mass, portion, look, liquid, step.minutes)
+
+
+def _volumes(run: Run, draw: int) -> Mapping[tuple[str, str], float]:
+    """Volume of the kept layer after each extraction [mL]."""
+    found = {}
+    for outcome in run.outcomes:
+        step = outcome.step
+        if isinstance(step, Extract) and step.keep_in in outcome.after.flasks:
+            liquid = outcome.after.flasks[step.keep_in].liquid()
+            found[step.id, step.keep_in] = float(run.inventory.volume_mL(liquid)[draw])
+    return found
