@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from django.utils.html import escape
 
 from workups.grading.rule import RULES
 from workups.selectors.rules import rule_groups
@@ -63,8 +64,6 @@ def test_the_list_says_when_there_is_nothing_to_put_out(sign_in, stockroom, cour
 
 @pytest.mark.parametrize("code", sorted({r.rule.code for g in rule_groups() for r in g.pages}))
 def test_every_rule_has_a_page_with_its_prose_and_source(sign_in, student, code):
-    from django.utils.html import escape
-
     page = sign_in(student).get(reverse("show-rule", args=[code])).content.decode()
     rule = RULES[code]
     assert escape(rule.title) in page

@@ -9,8 +9,7 @@ from django.utils import timezone
 from workups.documents import library_text
 from workups.models import AuditEntry, ExerciseDraft, ExerciseRevision, Work
 from workups.services.drafts import start_draft
-from workups.services.plan_edits import add_step
-from workups.services.planning import edit_plan
+from workups.services.planning import save_plan
 
 pytestmark = pytest.mark.usefixtures("few_draws")
 ESTER = "too-much-vinegar"
@@ -134,7 +133,7 @@ def test_a_model_plan_that_fails_a_check_is_not_published_without_a_reason(
 def test_a_new_revision_reaches_who_has_not_begun_and_leaves_the_others(
     sign_in, instructor, assignment, student, classmate, work, classmates_work
 ):
-    edit_plan(actor=student, work=work, base_version=0, edit=add_step("cool"))
+    save_plan(actor=student, work=work, data={"steps": []}, base_version=0, change="Began")
     client = sign_in(instructor)
     response = client.post(url_of("revise-exercise", assignment.revision))
     draft = ExerciseDraft.objects.get()

@@ -1,0 +1,60 @@
+"""Reports as students hand them in, made by the services that the pages use."""
+
+from decimal import Decimal
+from uuid import uuid4
+
+from workups.documents import plan_to_data
+from workups.models import Person, ReadingKind, Work
+from workups.services.bench import EntryOrigin, ReadingValues, record_reading, start_bench
+from workups.services.planning import save_plan, submit_plan
+from workups.services.reports import lock_readings, submit_report
+
+TARGET = "hexyl_acetate"
+USUAL = ("45.30", "51.62", "51.62")
+TOO_MUCH = ("45.30", "54.50", "54.50")
+SWAPPED = ("51.62", "45.30", "45.30")
+
+
+def weigh(work: Work, student: Person, masses: tuple[str, ...]) -> None:
+    """Tare, then gross readings, in g on a balance that shows two decimals."""
+    for kind, mass in zip(("tare", "gross", "gross"), masses, strict=True):
+        record_reading(
+            record=work.bench_record,
+            origin=EntryOrigin(by=student, client_token=uuid4()),
+            values=ReadingValues(
+                kind=ReadingKind(kind),
+                subject=TARGET,
+                value=Decimal(mass),
+                decimals=2,
+                unit="g",
+                readability=Decimal("0.01"),
+                on_pan=["flask"],
+            ),
+        )
+
+
+def hand_in_plan(work: Work, change=lambda plan: plan) -> Work:
+    """The model plan, or what `change` makes of it, handed in."""
+    plan = change(work.revision.to_core().model_plan)
+    student = work.student
+    save_plan(
+        actor=student, work=work, data={"steps": plan_to_data(plan)}, base_version=0, change="Wrote"
+    )
+    submit_plan(actor=student, work=work, base_version=1)
+    return work
+
+
+def hand_in_report(
+    work: Work,
+    masses: tuple[str, ...] = USUAL,
+    change=lambda plan: plan,
+    explanation: str = "Fine.",
+) -> Work:
+    """From the plan to the report handed in."""
+    hand_in_plan(work, change)
+    start_bench(actor=work.student, work=work)
+    weigh(work, work.student, masses)
+    lock_readings(actor=work.student, record=work.bench_record)
+    submit_report(actor=work.student, work=work, explanation=explanation)
+    work.refresh_from_db()
+    return work

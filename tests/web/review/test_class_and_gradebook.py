@@ -1,0 +1,143 @@
+"""The class picture, and marks out to the gradebook in a file that spreadsheets cannot misread."""
+
+import csv
+import io
+
+import pytest
+from django.urls import reverse
+
+from tests.web.review.reports import TOO_MUCH, hand_in_report
+from workups.models import AuditEntry, Enrolment, Review
+from workups.selectors.class_picture import class_picture
+from workups.selectors.marks import marks_of
+from workups.services.gradebook import BOM, spreadsheet_safe
+from workups.services.review import accept_report
+from workups.sheets.class_yields import stacked
+
+
+def class_url(revision):
+    return reverse("show-class", args=[revision.public_id])
+
+
+def marks_url(course):
+    return reverse("export-gradebook", args=[course.public_id])
+
+
+def test_the_class_picture_shows_yields_band_and_findings(
+    sign_in, instructor, report, new_work, revision, enrolment_of
+):
+    hand_in_report(new_work("abe.above"), TOO_MUCH, explanation="Wet.")
+    picture = class_picture(revision, enrolment_of(instructor))
+    (target,) = picture.targets
+    (section,) = target.sections
+    # 6.32 g and 9.20 g of 7.21 g (50.01 mmol of 1-hexanol, 144.21 g/mol)
+    assert section.percents == pytest.approx((87.6, 127.6), abs=0.2)
+    assert (section.below, section.inside, section.above) == (0, 1, 1)
+    page = sign_in(instructor).get(class_url(revision)).content.decode()
+    for text in (
+        "2 reports",
+        "Yields of hexyl acetate by section",
+        "Tuesday A",
+        "What was found most",
+    ):
+        assert text in page, text
+    assert "Stina" not in page
+
+
+def test_a_ta_sees_the_own_sections_in_the_class_picture(
+    sign_in, ta, report, revision, other_section
+):
+    page = sign_in(ta).get(class_url(revision)).content.decode()
+    assert "Tuesday A" in page
+    assert "Thursday B" not in page
+
+
+def test_a_class_without_reports_says_what_comes_next(sign_in, instructor, revision):
+    page = sign_in(instructor).get(class_url(revision)).content.decode()
+    assert "No readings are locked yet" in page
+
+
+def test_the_class_picture_is_for_teaching_staff(
+    client, sign_in, leads_to_sign_in, revision, student, stockroom, outsider, instructor
+):
+    url = class_url(revision)
+    assert leads_to_sign_in(url)
+    for person, status in ((student, 403), (stockroom, 403), (outsider, 404)):
+        assert sign_in(person).get(url).status_code == status
+    assert sign_in(instructor).post(url).status_code == 405
+
+
+def test_dots_that_would_touch_stand_on_each_other():
+    assert stacked([0, 4, 8, 12], 10) == [0, 1, 2, 0]
+    assert stacked([], 10) == []
+
+
+def download(client, course, revision, **more):
+    response = client.post(marks_url(course), {"exercises": [str(revision.public_id)], **more})
+    text = response.content.decode()
+    assert text.startswith(BOM)
+    return list(csv.DictReader(io.StringIO(text[1:])))
+
+
+def test_marks_are_given_out_when_they_are_released(
+    sign_in, instructor, ta, report, course, revision
+):
+    client = sign_in(instructor)
+    column = "Too much vinegar (100 points)"
+    assert download(client, course, revision)[0][column] == ""
+    accept_report(actor=ta, work=report)
+    assert download(client, course, revision)[0][column] == ""
+    expected = f"{round(marks_of(report).points, 2):g}"
+    assert download(client, course, revision, unreleased="on")[0][column] == expected
+    Review.objects.update(state=Review.State.RELEASED)
+    (row,) = download(client, course, revision)
+    assert row[column] == expected
+    assert row["name"] == "Stina Student"
+    assert row["section"] == "Tuesday A"
+    entry = AuditEntry.objects.filter(action="export-marks").first()
+    assert entry.actor == instructor
+    assert entry.details["exercises"] == [str(revision)]
+
+
+@pytest.mark.parametrize(
+    "name", ["=HYPERLINK(1)", "+1", "-1", "@SUM(A1)", "\t=1", " =1", "＝1", "-Ä", "\r=1"]
+)
+def test_no_name_becomes_a_formula(sign_in, instructor, report, course, revision, name):
+    person = report.student
+    person.display_name = name
+    person.save()
+    Enrolment.objects.filter(person=person).update(outside_id=name)
+    (row,) = download(sign_in(instructor), course, revision)
+    assert row["name"] == f"'{name}"
+    assert row["outside_id"] == f"'{name}"
+
+
+@pytest.mark.parametrize("name", ["李 雷", "Zoë Ångström", 'O"Neil, Ann', "دانا"])
+def test_names_in_any_script_come_through(sign_in, instructor, report, course, revision, name):
+    report.student.display_name = name
+    report.student.save()
+    assert download(sign_in(instructor), course, revision)[0]["name"] == name
+    assert spreadsheet_safe(name) == name
+
+
+def test_a_file_of_nothing_is_not_made(sign_in, instructor, course, revision):
+    client = sign_in(instructor)
+    for sent in ({}, {"exercises": ["x"]}):
+        response = client.post(marks_url(course), sent)
+        assert response["Content-Type"].startswith("text/html")
+        assert "Not saved yet" in response.content.decode()
+    assert not AuditEntry.objects.filter(action="export-marks").exists()
+
+
+def test_marks_leave_the_house_by_the_instructor_alone(
+    client, sign_in, leads_to_sign_in, course, ta, student, stockroom, outsider, instructor
+):
+    url = marks_url(course)
+    assert leads_to_sign_in(url)
+    assert "no marks" in sign_in(instructor).get(url).content.decode()
+    for person, status in ((ta, 403), (student, 403), (stockroom, 403), (outsider, 404)):
+        assert sign_in(person).get(url).status_code == status
+        assert sign_in(person).post(url).status_code == status
+    assert sign_in(instructor).delete(url).status_code == 405
+
+

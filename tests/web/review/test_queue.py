@@ -1,0 +1,188 @@
+"""The review queue: what needs eyes first, filters, and the way from one report to the next."""
+
+import pytest
+from django.urls import reverse
+
+from tests.web.review.conftest import stoppered_at_once
+from tests.web.review.reports import (
+    SWAPPED,
+    TOO_MUCH,
+    USUAL,
+    hand_in_plan,
+    hand_in_report,
+    weigh,
+)
+from workups.models import MarkQuery, Review
+from workups.selectors.review import QueueFilter, neighbours, queue_lines
+from workups.services.bench import start_bench
+from workups.services.door import clear_hold
+from workups.services.exercises import assign_revision
+from workups.services.reports import lock_readings
+
+
+def queue_url(course):
+    return reverse("review-queue", args=[course.public_id])
+
+
+def report_url(work, query=""):
+    return reverse("review-report", args=[work.public_id]) + query
+
+
+@pytest.fixture
+def three_reports(report, new_work):
+    """Straightforward, above theoretical, and tare and gross swapped; in order of handing in."""
+    return [
+        report,
+        hand_in_report(new_work("abe.above"), TOO_MUCH, explanation="Wet, I think."),
+        hand_in_report(new_work("gil.gross"), SWAPPED),
+    ]
+
+
+def keys(line):
+    return [reason.key for reason in line.reasons]
+
+
+def test_what_needs_eyes_comes_first(three_reports, ta, enrolment_of):
+    straight, above, swapped = three_reports
+    lines = queue_lines(enrolment_of(ta), QueueFilter())
+    assert [line.work for line in lines] == [above, swapped, straight]
+    assert "above" in keys(lines[0])
+    assert "question" in keys(lines[1])
+    assert lines[2].is_straight
+
+
+def test_a_held_plan_comes_before_everything(three_reports, ta, enrolment_of, new_work):
+    work = new_work("hal.held")
+    hand_in_plan(work, stoppered_at_once)
+    clear_hold(actor=ta, work=work, reason="Watched.")
+    start_bench(actor=work.student, work=work)
+    work.refresh_from_db()
+    weigh(work, work.student, USUAL)
+    lock_readings(actor=work.student, record=work.bench_record)
+    first = queue_lines(enrolment_of(ta), QueueFilter())[0]
+    assert first.work == work
+    assert keys(first)[0] == "hold"
+
+
+def test_a_student_who_asks_is_back_in_the_queue(report, ta, enrolment_of, student):
+    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    assert not queue_lines(enrolment_of(ta), QueueFilter())
+    MarkQuery.objects.create(review=report.review, text="Why?", asked_by=student)
+    (line,) = queue_lines(enrolment_of(ta), QueueFilter())
+    assert keys(line) == ["asked"]
+
+
+def test_the_queue_holds_the_tas_sections_alone(
+    report, revision, other_section, new_work, terms, instructor, ta, enrolment_of
+):
+    given = assign_revision(
+        actor=instructor, revision=revision, section=other_section, terms=terms
+    )
+    elsewhere = hand_in_report(new_work("olga.other", given))
+    assert [line.work for line in queue_lines(enrolment_of(ta), QueueFilter())] == [report]
+    seen = {line.work for line in queue_lines(enrolment_of(instructor), QueueFilter())}
+    assert seen == {report, elsewhere}
+
+
+def test_the_page_shows_the_queue_with_reasons(sign_in, ta, course, three_reports):
+    page = sign_in(ta).get(queue_url(course)).content.decode()
+    assert page.index("Abe Above") < page.index("Gil Gross") < page.index("Stina Student")
+    assert "above theoretical" in page
+    assert "straightforward" in page
+    assert "3 reports" in page
+
+
+@pytest.mark.parametrize(
+    ("query", "names"),
+    [
+        ({"reason": "above"}, ["Abe Above"]),
+        ({"reason": "straight"}, ["Stina Student"]),
+        ({"show": "released"}, []),
+        ({"show": "all"}, ["Abe Above", "Gil Gross", "Stina Student"]),
+    ],
+)
+def test_filters_narrow_the_queue(sign_in, ta, course, three_reports, query, names):
+    page = sign_in(ta).get(queue_url(course), query).content.decode()
+    for name in ("Abe Above", "Gil Gross", "Stina Student"):
+        assert (name in page) == (name in names), name
+
+
+def test_filters_by_section_and_exercise(sign_in, instructor, course, report, other_section):
+    client = sign_in(instructor)
+    here = {"section": report.assignment.section.public_id, "exercise": report.revision.public_id}
+    assert "Stina Student" in client.get(queue_url(course), here).content.decode()
+    elsewhere = {"section": other_section.public_id}
+    assert "Nothing here" in client.get(queue_url(course), elsewhere).content.decode()
+
+
+@pytest.mark.parametrize("query", [{"section": "x"}, {"show": "x"}, {"reason": "x"}])
+def test_a_filter_that_is_none_is_said_and_narrows_nothing(
+    sign_in, ta, course, report, query
+):
+    response = sign_in(ta).get(queue_url(course), query)
+    assert response.status_code == 200
+    page = response.content.decode()
+    assert "field--wrong" in page
+    assert "Stina Student" in page
+
+
+def test_a_ta_cannot_ask_for_another_section(sign_in, ta, course, report, other_section):
+    page = sign_in(ta).get(queue_url(course), {"section": other_section.public_id})
+    assert "Thursday B" not in page.content.decode()
+
+
+def test_the_live_part_is_the_list_alone(sign_in, ta, course, report):
+    part = sign_in(ta).get(queue_url(course), headers={"HX-Request": "true"}).content.decode()
+    assert "<html" not in part
+    assert "Stina Student" in part
+
+
+def test_previous_and_next_follow_the_queue(sign_in, ta, course, three_reports):
+    straight, above, swapped = three_reports
+    page = sign_in(ta).get(report_url(swapped)).content.decode()
+    assert "2 of 3" in page
+    assert f'data-keys="p k" href="{report_url(above)}"' in page
+    assert f'data-keys="n j" href="{report_url(straight)}"' in page
+
+
+def test_the_filter_goes_along(sign_in, ta, three_reports):
+    _, above, _ = three_reports
+    query = "?show=all&reason=above"
+    page = sign_in(ta).get(report_url(above, query)).content.decode()
+    assert "1 of 1" in page
+    assert 'accept/?show=all&amp;reason=above"' in page
+
+
+def test_accepting_leads_to_the_next_and_at_the_end_to_the_queue(
+    sign_in, ta, course, three_reports
+):
+    straight, above, swapped = three_reports
+    client = sign_in(ta)
+    accept = [reverse("accept-report", args=[w.public_id]) for w in (above, swapped, straight)]
+    assert client.post(accept[0]).url == report_url(swapped)
+    assert client.post(accept[1]).url == report_url(straight)
+    assert client.post(accept[2]).url == queue_url(course)
+    assert set(Review.objects.values_list("state", flat=True)) == {"reviewed"}
+
+
+def test_a_report_that_has_left_the_queue_is_followed_by_the_first():
+    place = neighbours([], type("Gone", (), {"pk": 1})())
+    assert (place.following, place.place, place.count) == (None, None, 0)
+
+
+def test_the_queue_is_for_teaching_staff(
+    client, sign_in, leads_to_sign_in, course, student, stockroom, outsider, ta
+):
+    for name in ("review-queue", "list-remarks"):
+        url = reverse(name, args=[course.public_id])
+        assert leads_to_sign_in(url)
+        for person, status in ((student, 403), (stockroom, 403), (outsider, 404), (ta, 200)):
+            assert sign_in(person).get(url).status_code == status
+        assert sign_in(ta).post(url).status_code == 405
+        client.logout()
+
+
+def test_an_empty_queue_says_what_comes_next(sign_in, ta, course):
+    assert "Reports come into the queue when" in sign_in(ta).get(
+        queue_url(course)
+    ).content.decode()

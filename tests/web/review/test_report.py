@@ -1,0 +1,316 @@
+"""One report: everything to judge it by on one page, and everything a TA does to it."""
+
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+from django.utils.html import escape
+
+from tests.web.review.reports import TOO_MUCH, hand_in_report
+from workups.chemistry.plan import Plan
+from workups.models import AuditEntry, MarkQuery, PointAdjustment, Remark, Review, ReviewComment
+from workups.selectors.mark_history import mark_history
+from workups.selectors.marks import marks_of
+from workups.selectors.staff_report import staff_checks
+from workups.selectors.works import record_is_locked
+
+POSTS = ["accept-report", "adjust-points", "comment-report", "return-report"]
+
+
+def url_of(name, work):
+    return reverse(name, args=[work.public_id])
+
+
+def without_brine_and_drying(plan: Plan) -> Plan:
+    return plan.without("dry")
+
+
+@pytest.fixture
+def faulty_report(work):
+    """Never dried: product loss is not the matter, the drying check is."""
+    return hand_in_report(work, change=without_brine_and_drying)
+
+
+def test_the_page_holds_all_a_mark_rests_on(sign_in, ta, report):
+    page = sign_in(ta).get(url_of("review-report", report)).content.decode()
+    for text in (
+        "Stina Student",
+        "Points",
+        "What could explain the mass",
+        "explanation",
+        "Fine.",
+        "What was planned, and what was done",
+        "45.30",
+        "51.62",
+        "Yield of hexyl acetate",
+        "Order of steps",
+        "Reagent table",
+        "History of the mark",
+        "Accept, ",
+    ):
+        assert text in page, text
+
+
+def test_a_finding_stands_with_its_cost_why_and_rule(sign_in, ta, faulty_report):
+    page = sign_in(ta).get(url_of("review-report", faulty_report)).content.decode()
+    snapshot = faulty_report.snapshots.first()
+    charged = [
+        item
+        for check in staff_checks(faulty_report, snapshot)
+        for item in check.findings
+        if item.cost
+    ]
+    assert charged
+    for item in charged:
+        assert escape(item.finding.message) in page
+        assert escape(item.finding.why) in page
+        assert f"costs {item.cost:.1f} points" in page
+        assert reverse("show-rule", args=[item.rule_code]) in page
+
+
+def test_overruling_a_finding_gives_back_what_it_cost(sign_in, ta, faulty_report):
+    snapshot = faulty_report.snapshots.first()
+    check, item = next(
+        (check, item)
+        for check in staff_checks(faulty_report, snapshot)
+        for item in check.findings
+        if item.cost
+    )
+    before = marks_of(faulty_report).points
+    data = {
+        "check_name": check.name,
+        "finding_code": item.finding.code,
+        "step_id": item.finding.step,
+        "points": str(item.without),
+        "reason": "Dried over the weekend in the cupboard; seen by me.",
+    }
+    client = sign_in(ta)
+    response = client.post(url_of("adjust-points", faulty_report), data)
+    assert response.url == url_of("review-report", faulty_report)
+    assert marks_of(faulty_report).points == pytest.approx(before + item.cost, abs=0.011)
+    page = client.get(response.url).content.decode()
+    assert "Overruled by Tariq Assistant" in page
+    entry = AuditEntry.objects.get(action="overrule-finding")
+    assert entry.details["finding"] == item.finding.code
+    assert entry.details["reason"] == data["reason"]
+
+
+def points(**changed):
+    return {"check_name": "order", "points": "20", "reason": "A layer was labelled late."} | changed
+
+
+def test_points_are_changed_to_what_is_typed_and_taken_back(sign_in, ta, report):
+    client = sign_in(ta)
+    client.post(url_of("adjust-points", report), points())
+    mark = next(m for m in marks_of(report).checks if m.check.name == "order")
+    assert mark.points == pytest.approx(20)
+    assert PointAdjustment.objects.get().delta == Decimal(-5)
+    report.review.refresh_from_db()
+    assert report.review.state == Review.State.IN_REVIEW
+    assert report.review.reviewer == ta
+    adjustment = PointAdjustment.objects.get()
+    url = reverse("take-back-adjustment", args=[report.public_id, adjustment.pk])
+    page = client.post(url, {"reason": ""}, follow=True).content.decode()
+    assert "needs a reason too" in page
+    client.post(url, {"reason": "It was labelled after all."})
+    mark = next(m for m in marks_of(report).checks if m.check.name == "order")
+    assert mark.points == pytest.approx(25)
+    again = client.post(url, {"reason": "Once more."}, follow=True).content.decode()
+    assert "taken back before" in again
+    assert PointAdjustment.objects.count() == 2
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"points": ""}, "This field is required"),
+        ({"points": "many"}, "A number is expected"),
+        ({"points": "26"}, "Between 0 and 25"),
+        ({"points": "-1"}, "Between 0 and 25"),
+        ({"points": "20.125"}, "At most two decimals"),
+        ({"points": "25"}, "has these points already"),
+        ({"reason": ""}, "This field is required"),
+    ],
+)
+def test_points_that_make_no_sense_are_said_and_what_was_typed_stays(
+    sign_in, ta, report, wrong, said
+):
+    sent = points(**wrong)
+    response = sign_in(ta).post(url_of("adjust-points", report), sent)
+    assert response.status_code == 200
+    page = response.content.decode()
+    assert said in page
+    assert "<details open>" in page
+    assert sent["reason"] in page
+    assert not PointAdjustment.objects.exists()
+
+
+def test_a_check_that_there_is_not_is_refused(sign_in, ta, report):
+    for check in ("singing", ""):
+        response = sign_in(ta).post(url_of("adjust-points", report), points(check_name=check))
+        assert response.status_code == 200
+        assert not PointAdjustment.objects.exists()
+
+
+def test_accepting_twice_keeps_the_first_word(sign_in, ta, instructor, report):
+    sign_in(ta).post(url_of("accept-report", report))
+    sign_in(instructor).post(url_of("accept-report", report))
+    report.review.refresh_from_db()
+    assert report.review.reviewer == ta
+    assert report.review.snapshot == report.snapshots.first()
+    assert AuditEntry.objects.filter(action="accept-report").count() == 1
+
+
+def test_without_a_report_there_is_nothing_to_accept(sign_in, ta, work):
+    client = sign_in(ta)
+    page = client.get(url_of("review-report", work)).content.decode()
+    assert "Nothing is assessed yet" in page
+    for name, data in (
+        ("accept-report", {}),
+        ("adjust-points", points()),
+        ("comment-report", {"text": "Hello."}),
+        ("return-report", {"reason": "Hello."}),
+    ):
+        response = client.post(url_of(name, work), data, follow=True)
+        assert "There is no report yet" in response.content.decode(), name
+
+
+def test_a_returned_report_opens_the_record_again(sign_in, ta, report):
+    client = sign_in(ta)
+    response = client.post(url_of("return-report", report), {"reason": "Weigh once more."})
+    report.review.refresh_from_db()
+    assert report.review.state == Review.State.RETURNED
+    assert not record_is_locked(report.bench_record)
+    page = client.get(response.url).content.decode()
+    assert "Returned for correction" in page
+    assert "Accept, " not in page
+    for name in ("accept-report", "return-report"):
+        page = client.post(url_of(name, report), {"reason": "x"}, follow=True).content.decode()
+        assert "with the student" in page
+
+
+def test_returning_needs_words_and_a_report_that_is_not_released(sign_in, ta, report):
+    client = sign_in(ta)
+    response = client.post(url_of("return-report", report), {"reason": " "})
+    assert response.status_code == 200
+    assert "field--wrong" in response.content.decode()
+    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    page = client.post(url_of("return-report", report), {"reason": "x"}, follow=True)
+    assert "The result is released" in page.content.decode()
+
+
+def test_a_comment_is_kept_for_other_reports_and_taken_off_the_list(
+    sign_in, ta, report, course
+):
+    client = sign_in(ta)
+    client.post(
+        url_of("comment-report", report), {"text": "Rinse the filter twice.", "keep": "on"}
+    )
+    remark = Remark.objects.get()
+    assert "Rinse the filter twice." in client.get(
+        reverse("list-remarks", args=[course.public_id])
+    ).content.decode()
+    data = {"remark": str(remark.public_id), "text": "And label it.", "for_staff": "on"}
+    client.post(url_of("comment-report", report), data)
+    last = ReviewComment.objects.last()
+    assert last.text == "Rinse the filter twice.\n\nAnd label it."
+    assert last.for_staff
+    page = client.get(url_of("review-report", report)).content.decode()
+    assert "for staff only" in page
+    client.post(reverse("drop-remark", args=[remark.public_id]))
+    page = client.get(url_of("review-report", report)).content.decode()
+    assert f'value="{remark.public_id}"' not in page
+    assert "Rinse the filter twice." in page
+
+
+@pytest.mark.parametrize("sent", [{}, {"text": "  "}, {"remark": "x"}, {"text": "x" * 3001}])
+def test_a_comment_without_words_is_not_saved(sign_in, ta, report, sent):
+    response = sign_in(ta).post(url_of("comment-report", report), sent)
+    assert response.status_code == 200
+    assert not ReviewComment.objects.exists()
+
+
+@pytest.fixture
+def query(report, student):
+    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    return MarkQuery.objects.create(
+        review=report.review, check_name="order", text="Why not full?", asked_by=student
+    )
+
+
+def answer_url(query):
+    return reverse("answer-query", args=[query.public_id])
+
+
+def test_a_question_is_answered_and_a_changed_answer_keeps_the_first(
+    sign_in, ta, report, query
+):
+    client = sign_in(ta)
+    page = client.get(url_of("review-report", report)).content.decode()
+    assert "Why not full?" in page
+    assert "not answered" in page
+    client.post(answer_url(query), {"answer": "The label came late."})
+    client.post(answer_url(query), {"answer": "The label came after the wash."})
+    query.refresh_from_db()
+    assert query.answer == "The label came after the wash."
+    assert query.answered_by == ta
+    told = " ".join(event.details for event in mark_history(report))
+    assert "before: The label came late." in told
+
+
+def test_an_answer_has_words(sign_in, ta, report, query):
+    response = sign_in(ta).post(answer_url(query), {"answer": ""})
+    assert response.status_code == 200
+    assert "Not saved yet" in response.content.decode()
+
+
+def test_the_history_tells_who_changed_what_and_why(sign_in, ta, report):
+    client = sign_in(ta)
+    client.post(url_of("adjust-points", report), points())
+    client.post(url_of("accept-report", report))
+    page = client.get(url_of("show-mark-history", report)).content.decode()
+    for text in (
+        "handed in the plan",
+        "had it assessed",
+        "readings locked",
+        "order: 25.00 to 20 points",
+        "A layer was labelled late.",
+        "accepted the report",
+        "Tariq Assistant",
+    ):
+        assert text in page, text
+
+
+def test_above_theoretical_is_marked_on_the_page(sign_in, ta, work):
+    hand_in_report(work, TOO_MUCH, explanation="It was wet.")
+    page = sign_in(ta).get(url_of("review-report", work)).content.decode()
+    assert "above theoretical" in page
+    assert "above 100 %" in page
+
+
+@pytest.mark.parametrize("name", ["review-report", "show-mark-history", *POSTS])
+def test_reports_are_for_teaching_staff_of_the_section(
+    client, sign_in, leads_to_sign_in, work, student, classmate, stockroom, outsider, ta,
+    other_section, name,
+):
+    url = url_of(name, work)
+    method = "post" if name in POSTS else "get"
+    assert leads_to_sign_in(url, method)
+    for person, status in ((student, 403), (classmate, 403), (stockroom, 403), (outsider, 404)):
+        assert getattr(sign_in(person), method)(url).status_code == status
+    assert sign_in(ta).delete(url).status_code == 405
+    work.assignment.section = other_section
+    work.assignment.save()
+    assert getattr(sign_in(ta), method)(url).status_code == 403
+
+
+def test_answers_and_remarks_are_for_teaching_staff(
+    client, sign_in, leads_to_sign_in, query, student, outsider, ta, course
+):
+    remark = Remark.objects.create(course=course, text="x", kept_by=ta)
+    for url in (answer_url(query), reverse("drop-remark", args=[remark.public_id])):
+        assert leads_to_sign_in(url, "post")
+        for person, status in ((student, 403), (outsider, 404)):
+            assert sign_in(person).post(url).status_code == status
+        assert sign_in(ta).get(url).status_code == 405
+        client.logout()
