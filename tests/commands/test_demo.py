@@ -25,7 +25,7 @@ def row_counts() -> dict[str, int]:
     return {m.__name__: m.objects.count() for m in apps.get_app_config("workups").get_models()}
 
 
-def test_the_demo_course_has_people_plans_readings_and_reports_to_review() -> None:
+def test_the_demo_course_has_people_plans_readings_and_marked_reports() -> None:
     said = make()
     course = demo_course()
     assert course is not None
@@ -33,7 +33,8 @@ def test_the_demo_course_has_people_plans_readings_and_reports_to_review() -> No
     assert course.enrolments.filter(role=Role.STUDENT).count() == 4
     judged = AssessmentSnapshot.objects.filter(readings__isnull=False)
     assert judged.values("work").distinct().count() == 2
-    assert Review.objects.filter(state=Review.State.WAITING).count() == 2
+    assert Review.objects.filter(state=Review.State.RELEASED).count() == 1
+    assert Review.objects.filter(state=Review.State.WAITING).count() == 1
     assert "student1" in said.replace("student01", "student1")
     before = row_counts()
     assert "nothing was changed" in make()

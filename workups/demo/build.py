@@ -19,6 +19,7 @@ from workups.demo.people import (
     InventedPerson,
     students,
 )
+from workups.demo.reagents import fill_in_table
 from workups.demo.records import write_record
 from workups.documents import library_exercise, library_text, plan_to_data
 from workups.grading.exercise import Exercise
@@ -28,6 +29,7 @@ from workups.models import (
     Course,
     ExerciseRevision,
     Person,
+    Review,
     Role,
     Section,
     Work,
@@ -38,6 +40,7 @@ from workups.services.courses import edit_section, enrol_person, open_course
 from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
 from workups.services.planning import save_plan, submit_plan
 from workups.services.reports import lock_readings, submit_report
+from workups.services.review import accept_report, release_section
 
 TITLE, TERM = "Organic Laboratory II", "Autumn term, Larkmoor College"
 PASSWORD = "larkmoor-demo"  # noqa: S105 (an invented course on this machine alone)
@@ -161,15 +164,27 @@ def _enrol(
 
 
 def _last_week(builder: Builder, sections: dict[str, Section]) -> None:
-    """The plain ether: Monday and Tuesday have handed in, the reports wait for review."""
+    """The plain ether: Monday is marked and released, Tuesday's reports wait for review."""
     revision = builder.publish("plain-ether")
     for name in ("Monday", "Tuesday"):
         builder.say(f"{name}: plans, readings and reports of last week")
         assignment = builder.give(revision, sections[name], 0.2, 0.5)
         for number, work in enumerate(_works(assignment)):
             made = _student(revision.to_core(), seed=100 * (len(name)) + number, number=number)
-            _plan(work, made)
+            _plan(work, made, number)
             _bench(work, made, lock=True)
+        if name == "Monday":
+            _marked(builder, assignment)
+
+
+def _marked(builder: Builder, assignment: Assignment) -> None:
+    """The first TA has accepted every report of a section and released it."""
+    ta = Person.objects.get(sign_in=TAS[0].sign_in)
+    builder.say(f"{assignment.section.name}: reports reviewed and released")
+    for work in _works(assignment):
+        if Review.objects.filter(work=work).exists():
+            accept_report(actor=ta, work=work)
+    release_section(actor=ta, assignment=assignment)
 
 
 def _this_week(builder: Builder, sections: dict[str, Section]) -> None:
@@ -184,13 +199,13 @@ def _this_week(builder: Builder, sections: dict[str, Section]) -> None:
         elif name == "Thursday":
             for number, work in enumerate(works[:6]):
                 made = _student(revision.to_core(), seed=900 + number, number=number)
-                _plan(work, made, submit=number % 2 == 0)
+                _plan(work, made, number, submit=number % 2 == 0)
 
 
 def _at_the_bench(exercise: Exercise, works: list[Work]) -> None:
     for number, work in enumerate(works):
         made = _student(exercise, seed=500 + number, number=number)
-        _plan(work, made)
+        _plan(work, made, number)
         if number < 10 and not open_holds(work):
             _bench(work, made, lock=False, upto=3 + number)
 
@@ -218,7 +233,8 @@ def _student(exercise: Exercise, *, seed: int, number: int) -> SimulatedStudent:
     return simulate_student(exercise, seed, plan=plan)
 
 
-def _plan(work: Work, made: SimulatedStudent, *, submit: bool = True) -> None:
+def _plan(work: Work, made: SimulatedStudent, number: int, *, submit: bool = True) -> None:
+    fill_in_table(work, number)
     data = {"steps": plan_to_data(made.plan)}
     saved = save_plan(
         actor=work.student, work=work, data=data, base_version=0, change="Wrote the plan"
