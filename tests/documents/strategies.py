@@ -59,6 +59,7 @@ from workups.grading.exercise import (
     Rubric,
     Texts,
 )
+from workups.grading.settings import SETTINGS
 
 OWN = OwnMaterial("own_salt", "5 % salt of our own", 1.02, {"sodium": 0.9, "chloride": 0.9})
 NAMES = known_names()
@@ -181,6 +182,15 @@ def setups(draw: st.DrawFn) -> Setup:
 
 
 @st.composite
+def settings(draw: st.DrawFn) -> Choice:
+    key = draw(st.sampled_from(sorted(SETTINGS)))
+    setting = SETTINGS[key]
+    value = (st.sampled_from(setting.values) if setting.values
+             else within(setting.low, setting.high).map(str))
+    return Choice(key, draw(value), draw(prose))
+
+
+@st.composite
 def exercises(draw: st.DrawFn) -> Exercise:
     setup = draw(setups())
     offered = frozenset({*setup.materials, *(m.key for m in setup.own_materials)})
@@ -193,7 +203,7 @@ def exercises(draw: st.DrawFn) -> Exercise:
                               shares)),
         policy=draw(st.builds(FeedbackPolicy, st.sampled_from(FEEDBACK_DETAILS),
                               st.integers(0, 1000))),
-        choices=tuple(draw(st.lists(st.builds(Choice, ids, words, prose), max_size=3))),
+        choices=tuple(draw(st.lists(settings(), max_size=3, unique_by=lambda c: c.key))),
         priors=draw(st.dictionaries(words, within(0, 1000), max_size=3)),
         texts=draw(st.builds(Texts, prose, prose, prose, lines, lines)),
         fixed_portions=draw(st.one_of(st.none(), st.integers(1, 12))), sources=draw(lines))

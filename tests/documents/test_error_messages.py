@@ -209,6 +209,14 @@ def test_an_entry_of_seen_volumes_is_not_accepted_twice():
          "expected one of all but the answer, which checks, nothing"),
         ('key = "too-much-vinegar"', 'key = "Too much vinegar"', "key",
          "expected a name of lower-case letters and digits, words joined by -"),
+        ('key = "brine"', 'key = "brin"', "choice[2].key", 'found "brin" (did you mean "brine"?)'),
+        ('value = "expected"', 'value = "expeced"', "choice[2].value",
+         'expected one of free, advised, expected, required, found "expeced" '
+         '(did you mean "expected"?)'),
+        ('value = "500"', 'value = "half a litre"', "choice[1].value",
+         'expected a number from 20 to 5000 mL, found "half a litre"'),
+        ('key = "brine"', 'key = "co2_limit_mL"', "choice[2].value",
+         'expected a number from 20 to 5000 mL, found "expected"'),
     ])
 def test_a_mistake_in_an_exercise_is_named(old, new, where, message):
     text = library_text("too-much-vinegar")
@@ -217,6 +225,13 @@ def test_a_mistake_in_an_exercise_is_named(old, new, where, message):
     assert found[0].where == where
     assert message in found[0].message
     assert found[0].line > 0
+
+
+def test_a_setting_is_chosen_once():
+    text = library_text("too-much-vinegar")
+    twice = text.replace('key = "brine"\nvalue = "expected"', 'key = "co2_limit_mL"\nvalue = "300"')
+    found = problems(load_exercise, twice)
+    assert [p.message for p in found] == ['"co2_limit_mL" is chosen twice']
 
 
 def test_a_route_of_an_exercise_has_steps():

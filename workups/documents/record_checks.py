@@ -7,6 +7,8 @@ from typing import Any
 
 from workups.chemistry.readings import Witness
 from workups.chemistry.setup import Reaction, Reagent, Setup
+from workups.grading.exercise import Choice, Exercise
+from workups.grading.settings import SETTINGS
 
 from .errors import Path
 from .names import ROLE_TITLES, KnownNames, hint
@@ -90,9 +92,27 @@ def check_witness(witness: Witness, _: KnownNames | None) -> Complaints:
         yield ("high_C",), f"expected at least {witness.low_C:g} °C, found {witness.high_C:g}"
 
 
+def check_choice(choice: Choice, _: KnownNames | None) -> Complaints:
+    """A setting that exists, with a value it can take."""
+    setting = SETTINGS.get(choice.key)
+    complaint = setting.complaint(choice.value) if setting else ""
+    if complaint:
+        near = hint(choice.value, setting.values) if setting else ""
+        yield ("value",), f'{complaint}, found "{choice.value}"{near}'
+
+
+def check_exercise(exercise: Exercise, _: KnownNames | None) -> Complaints:
+    """Each setting is chosen once."""
+    keys = [c.key for c in exercise.choices]
+    for key in sorted({k for k in keys if keys.count(k) > 1}):
+        yield ("choice",), f'"{key}" is chosen twice'
+
+
 RECORD_CHECKS: Mapping[type, Check] = {
     Reagent: check_reagent,
     Reaction: check_reaction,
     Setup: check_setup,
     Witness: check_witness,
+    Choice: check_choice,
+    Exercise: check_exercise,
 }

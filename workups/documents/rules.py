@@ -43,6 +43,7 @@ from workups.grading.exercise import (
     Rubric,
     Texts,
 )
+from workups.grading.settings import SETTINGS
 
 from .limits import (
     FLASK_LENGTH,
@@ -231,7 +232,7 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
                          low=0, high=1000),
     },
     Choice: {
-        "key": _step_id("name of the setting"),
+        "key": _one_of("name of the setting", tuple(SETTINGS)),
         "value": _line("what was chosen", filled=True),
         "reason": Rule("why, shown to students"),
     },

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from workups.chemistry.plan import Plan
 from workups.chemistry.setup import Setup
 
+from .settings import SETTINGS
+
 CHECKS = ("order", "extraction", "drying", "yield", "layers_safety", "reagent_table")
 CHECK_TITLES: Mapping[str, str] = {
     "order": "Order of steps",
@@ -48,7 +50,10 @@ class FeedbackPolicy:
 
 @dataclass(frozen=True)
 class Choice:
-    """A point on which instructors differ, switched on for this exercise, with its reason."""
+    """A point on which instructors differ, set for this exercise, with its reason.
+
+    ``key`` is one of ``settings.SETTINGS``, ``value`` one that it may take.
+    """
 
     key: str
     value: str
@@ -89,6 +94,14 @@ class Exercise:
     fixed_portions: int | None = None
     sources: tuple[str, ...] = ()
 
-    def choice(self, key: str, default: str = "") -> str:
-        """The value an instructor chose for a setting, or the default."""
+    def choice(self, key: str) -> str:
+        """The value an instructor chose for a setting, else its default.
+
+        Raises KeyError for a setting that does not exist.
+        """
+        default = SETTINGS[key].default
         return next((c.value for c in self.choices if c.key == key), default)
+
+    def reason(self, key: str) -> str:
+        """Why an instructor chose as they did; empty where nothing is said."""
+        return next((c.reason for c in self.choices if c.key == key), "")

@@ -16,7 +16,6 @@ from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
 
 LITTLE_GAS_ML = 20.0
-MUCH_GAS_ML = 500.0
 VAPOUR_GAUGE_KPA = 10.0
 WARM_C = 30.0
 ATMOSPHERE_KPA = 101.325
@@ -145,7 +144,7 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
             continue
         gas = sum(float(case.gas_mL(s.gas_mmol)[0]) for s in shakes)
         acidic = float(shakes[-1].pH[0]) < 6.0 if shakes else False
-        limit = float(case.exercise.choice("co2_limit_mL", str(MUCH_GAS_ML)))
+        limit = float(case.exercise.choice("co2_limit_mL"))
         if gas < limit and not (acidic and gas > LITTLE_GAS_ML):
             continue
         water = replace(

@@ -86,7 +86,7 @@ def brine_not_last(case: Case) -> Iterator[Breach]:
     water or carbonate wash after it brings them back. Brine early, to break an emulsion, is fine
     if there is brine (or no need of it) at the end.
     """
-    if case.exercise.choice("brine", "expected") == "free":
+    if case.exercise.choice("brine") == "free":
         return
     washes = case.product_washes()
     brines = [(i, s) for i, s in washes if case.is_brine(s.material)]
@@ -137,7 +137,7 @@ def no_brine(case: Case) -> Iterator[Breach]:
     it after a wash with saturated salt. Without brine the agent can do it alone; it takes more
     of it. Not needed for dichloromethane, toluene or hydrocarbons.
     """
-    if case.exercise.choice("brine", "expected") == "free":
+    if case.exercise.choice("brine") == "free":
         return
     dryings, washes = _dryings(case), case.product_washes()
     if not dryings or not washes or any(case.is_brine(s.material) for _, s in washes):
