@@ -1,0 +1,68 @@
+"""No published workup is accused: procedures from the open literature, written down before any
+of them was assessed, by someone who did not know the rules' code.
+
+Each file under ``tests/data/procedures`` names its publication, says what was read of it and what
+had to be assumed, and which substances of the tables stand in for the real ones.
+"""
+
+from pathlib import Path
+
+import pytest
+
+from workups.chemistry.plan import Dry
+from workups.documents import check_plan, load_exercise
+from workups.grading.assess import assess
+
+PROCEDURES = Path(__file__).parents[1] / "data" / "procedures"
+NAMES = sorted(path.stem for path in PROCEDURES.glob("*.toml"))
+CONDEMNING = {"product loss", "safety hold"}
+
+
+def procedure(name):
+    return load_exercise((PROCEDURES / f"{name}.toml").read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="module", params=NAMES)
+def assessed(request):
+    return assess(procedure(request.param))
+
+
+def test_nothing_published_is_said_to_lose_the_product_or_to_be_unsafe(assessed):
+    accusations = [(f.code, f.step, f.message) for check in assessed.checks
+                   for f in check.findings if str(f.strength) in CONDEMNING]
+    assert accusations == []
+    assert assessed.safety_holds == ()
+
+
+def test_nothing_published_loses_a_point_for_its_order(assessed):
+    order = next(check for check in assessed.checks if check.name == "order")
+    charged = [(f.code, f.step, f.message) for f in order.findings if f.charged]
+    assert charged == []
+    assert order.score == 1.0
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_procedure_can_be_carried_out_as_written_and_names_its_source(name):
+    exercise = procedure(name)
+    assert exercise.key == name
+    assert check_plan(exercise.model_plan, exercise) == []
+    assert any("read" in source for source in exercise.sources)
+    assert any(source.startswith("Assumed") for source in exercise.sources)
+
+
+def test_the_procedures_cover_the_common_ways_of_working_up():
+    exercises = [procedure(name) for name in NAMES]
+    used = {material for e in exercises for material in e.setup.materials}
+    charged = {r.substance for e in exercises for r in e.setup.reaction.reagents}
+    targets = {t.substance for e in exercises for t in e.setup.targets}
+    plans = [e.model_plan.steps for e in exercises]
+    assert len(exercises) >= 16
+    assert {"diethyl_ether", "ethyl_acetate", "dichloromethane", "mtbe", "toluene"} <= used
+    assert {"hcl_1m", "naoh_1m", "nahco3_sat", "nahco3_5pct", "nh4cl_sat", "brine"} <= used
+    agents = {step.agent for steps in plans for step in steps if isinstance(step, Dry)}
+    assert {"magnesium_sulfate", "sodium_sulfate", "calcium_chloride",
+            "potassium_carbonate"} <= agents
+    assert {"tetrahydrofuran", "methanol"} <= charged
+    assert {"benzoic_acid", "dibenzylamine", "n_n_dimethylbenzylamine"} <= targets
+    assert any(not any(isinstance(s, Dry) for s in steps) for steps in plans)
+    assert any(all(getattr(s, "material", "") != "brine" for s in steps) for steps in plans)
