@@ -31,8 +31,9 @@ GAS_CONSTANT = 8.314462618
 CELSIUS_0 = 273.15
 SMALLEST_LAYER_ML = 0.02
 _TOLERANCE = 1e-11
-_MAX_ROUNDS = 400
-_LEAP_EVERY, _LEAP_FROM, _LEAP_UP_TO, _LEAST_LEFT = 4, 0.2, 0.9999, 0.2
+_MAX_ROUNDS = 1000
+_LEAP_EVERY, _LEAP_FROM, _LEAP_UP_TO, _FARTHEST = 4, 0.2, 0.99999, 5.0
+_GROWING_ROUNDS = 60
 _LEAST_CO2_PA = 5e3
 
 
@@ -170,7 +171,7 @@ def split_layers(
 
     Raises
     ------
-    NotConverged : the layers still moved by more than 1e-11 after 400 rounds.
+    NotConverged : the layers still moved by more than 1e-11 after 1000 rounds.
     """
     if start is None:
         aqueous, organic = _first_guess(inv, totals)
@@ -188,7 +189,8 @@ def split_layers(
         step = (new_aq - aqueous) / scale
         move = np.abs(step).max(axis=0)
         if turn % _LEAP_EVERY == _LEAP_EVERY - 1 and last_step is not None:
-            new_aq, new_org = _leap(step, last_step, move, (aqueous, organic), (new_aq, new_org))
+            new_aq, new_org = _leap(
+                step, last_step, move, (aqueous, organic), (new_aq, new_org), turn < _GROWING_ROUNDS)
         last_step = step
         aqueous = np.where(done, aqueous, new_aq)
         organic = np.where(done, organic, new_org)
@@ -202,18 +204,24 @@ def split_layers(
 
 
 def _leap(
-    step: Array, last: Array, move: Array, old: tuple[Array, Array], new: tuple[Array, Array]
+    step: Array, last: Array, move: Array, old: tuple[Array, Array], new: tuple[Array, Array],
+    growing: bool,
 ) -> tuple[Array, Array]:
     """Aitken's leap along a slowly shrinking series of rounds, in each draw for itself.
 
     Near the point where an organic layer just dissolves the rounds shrink by a ratio r close to
-    1; the rest of the series is then r/(1 - r) times the last step. Settled draws stay.
+    1; the rest of the series is then r/(1 - r) times the last step. A layer that still grows
+    (r above 1) leaps too, in the first rounds only, so that leaps cannot chase each other. No
+    amount changes by more than fivefold. Settled draws stay.
     """
     ratio = (step * last).sum(axis=0) / np.maximum((last * last).sum(axis=0), 1e-300)
-    slow = (ratio > _LEAP_FROM) & (ratio < _LEAP_UP_TO) & (move > _TOLERANCE)
-    ahead = np.where(slow, ratio / (1.0 - np.where(slow, ratio, 0.0)), 0.0)
-    aqueous = np.maximum(new[0] + ahead * (new[0] - old[0]), _LEAST_LEFT * new[0])
-    organic = np.maximum(new[1] + ahead * (new[1] - old[1]), _LEAST_LEFT * new[1])
+    slow = (ratio > _LEAP_FROM) & (move > _TOLERANCE)
+    if not growing:
+        slow = slow & (ratio < 1.0)
+    settling = np.minimum(ratio, _LEAP_UP_TO)
+    ahead = np.where(slow, settling / (1.0 - np.where(slow, settling, 0.0)), 0.0)
+    aqueous = np.clip(new[0] + ahead * (new[0] - old[0]), new[0] / _FARTHEST, new[0] * _FARTHEST)
+    organic = np.clip(new[1] + ahead * (new[1] - old[1]), new[1] / _FARTHEST, new[1] * _FARTHEST)
     return aqueous, organic
 
 

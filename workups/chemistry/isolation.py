@@ -106,7 +106,7 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     """
     flask = state.flasks[step.flask]
     per_mL = components_per_mL(inv, step.material)[:, None]
-    held_back = _agents_only(inv, flask.solid)
+    held_back = agents_only(inv, flask.solid)
     dissolved = flask.total() - held_back
     volume = _volume_to_pH(inv, dissolved, per_mL, step.until_pH)
     reached = volume < _MOST_ML
@@ -130,7 +130,7 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     )
 
 
-def _agents_only(inv: Inventory, solid: Array) -> Array:
+def agents_only(inv: Inventory, solid: Array) -> Array:
     """Drying agent with what it holds does not dissolve again; precipitate does."""
     agents = list(inv.agent_rows.values())
     return solid if any(np.any(solid[r] > 0) for r in agents) else inv.none()

@@ -101,6 +101,7 @@ def _group(inv: Inventory, key: str, target: str, targets: set[str]) -> str:
         ("solvent", key in inv.solvents),
         ("salt", key in inv.tables.ions or key == "carbon_dioxide"),
         ("other", key in targets),
+        ("solvent", substance is not None and "cosolvent" in substance.classes),
         ("salt", substance is not None and "inorganic" in substance.classes),
         ("acid", substance is not None and _is_acid(substance)),
     )

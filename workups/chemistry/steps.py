@@ -9,11 +9,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from .contact import contact
 from .drystep import dry
 from .facts import Facts
 from .inventory import Inventory
-from .isolation import adjust, collect
+from .isolation import adjust, agents_only, collect, settle_solids
 from .materials import is_solvent, poured
 from .parting import part
 from .plan import (
@@ -62,11 +61,12 @@ def add(inv: Inventory, state: State, step: Add | Quench) -> tuple[State, Facts]
     mixed = replace(mixed, celsius=warmth, in_funnel=there.in_funnel)
     if is_solvent(inv, step.material):
         return state.with_flask(step.flask, mixed), Facts(minutes=1.0)
-    touched = contact(inv, mixed.aqueous + mixed.organic + mixed.droplets)
+    held_back = agents_only(inv, mixed.solid)
+    touched, solid = settle_solids(inv, mixed.total() - held_back)
     state = state.with_air(touched.escaped)
     split = touched.split
     stirred = replace(mixed, organic=split.organic, droplets=inv.none(), aqueous=split.aqueous,
-                      pH=split.pH)
+                      solid=held_back + solid, pH=split.pH)
     return state.with_flask(step.flask, stirred), Facts(gas_mmol=touched.gas_mmol, minutes=2.0)
 
 

@@ -50,7 +50,7 @@ def _evaporated(
     pot[inv.water] = pot[inv.water] + drops
     xi = boil_down(pot, pressure, until_Pa)
     boiled = (xi > 0).astype(np.float64)
-    solvent_Pa = _solvent_Pa(inv, flask.organic, saturation)
+    solvent_Pa = _leading_Pa(inv, flask.liquid(), saturation)
     half_life = np.where(boiled > 0, inv.practice["sweep_half_life_min"],
                          inv.practice["open_half_life_min"])
     xi = xi + sweep(solvent_Pa, step.hold_min, half_life)
@@ -95,12 +95,23 @@ def _two_liquid_stage(inv: Inventory, flask: Flask, saturation: Array) -> tuple[
 
 
 def _solvent_Pa(inv: Inventory, organic: Array, saturation: Array) -> Array:
-    """Mean vapour pressure of the extraction solvents by amount [Pa], (N,)."""
-    rows = inv.solvent_rows
-    amounts = organic[rows]
+    """Mean vapour pressure of the extraction solvents by amount [Pa], (N,); 0 if there are none."""
+    return _mean_Pa(organic[inv.solvent_rows], saturation[inv.solvent_rows])
+
+
+def _mean_Pa(amounts: Array, pressures: Array) -> Array:
     total = amounts.sum(axis=0)
-    mean = (amounts * saturation[rows][:, None]).sum(axis=0)
-    return np.where(total > 0, mean / np.where(total > 0, total, 1.0), 0.0)
+    mean = (amounts * pressures[:, None]).sum(axis=0)
+    return np.asarray(np.where(total > 0, mean / np.where(total > 0, total, 1.0), 0.0))
+
+
+def _leading_Pa(inv: Inventory, liquid: Array, saturation: Array) -> Array:
+    """Mean vapour pressure of everything taken off as solvent, co-solvents included [Pa], (N,).
+
+    It sets the pace of sweeping; where there is no solvent at all, water does.
+    """
+    rows = np.concatenate([inv.solvent_rows, inv.cosolvent_rows])
+    return np.maximum(_mean_Pa(liquid[rows], saturation[rows]), saturation[inv.water])
 
 
 def _water_per_solvent(inv: Inventory, organic: Array) -> Array:

@@ -123,12 +123,19 @@ def theoretical_yield(setup: Setup, tables: Tables, target: str) -> Theoretical:
         source = min(active, key=lambda r: reagent_mmol(r, tables) / r.coefficient)
         amount, per = reagent_mmol(source, tables), product.coefficient / source.coefficient
     made = amount * per
-    used_g = amount * tables.molar_mass(source.substance) * 1e-3
+    used_g = source.mass_g or amount * _reagent_molar_mass(source, tables) * 1e-3
     glass = setup.glassware
     u_used = math.sqrt(2.0) * weighing_u_g(glass.balance_readability_g,
                                            glass.balance_repeatability_g)
     mass = made * molar_mass * 1e-3
     return Theoretical(source.substance, made, Mass(mass, mass * u_used / used_g))
+
+
+def _reagent_molar_mass(reagent: Reagent, tables: Tables) -> float:
+    """Molar mass [g/mol] of a reagent; of a freely named one that of its composition."""
+    if not reagent.composition:
+        return tables.molar_mass(reagent.substance)
+    return sum(tables.molar_mass(k) * n for k, n in reagent.composition.items())
 
 
 def percent_yield(found: Mass, theoretical: Mass) -> PercentYield:

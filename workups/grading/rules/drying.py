@@ -16,7 +16,7 @@ from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
 from .rewriting import strip_elsewhere
 
-SHORT_OF_NEED = 0.8
+SHORT_OF_NEED, SURE = 0.8, 0.75
 LEAST_BOUND = 0.01
 
 
@@ -144,7 +144,7 @@ def too_little_agent(case: Case) -> Iterator[Breach]:
         drying = facts.drying
         need = np.asarray(drying.needed_g) - case.inventory.practice["loose_g"]
         short = drying.mass_g < SHORT_OF_NEED * need
-        if step.endpoint != "weighed" or float(np.mean(short)) < 0.5 or not bool(short[0]):
+        if step.endpoint != "weighed" or float(np.mean(short)) < SURE or not bool(short[0]):
             continue
         yield _too_little(case, step, float(drying.mass_g[0]), need, drying.agent_look)
 
@@ -248,6 +248,8 @@ def cake_not_rinsed(case: Case) -> Iterator[Breach]:
     for i, step, _ in case.steps():
         if not isinstance(step, Filter) or (step.rinses and step.rinse_with):
             continue
+        if not _has_solvent(case, i, step.flask):
+            continue
         target = case.main_target(case.before(i), step.flask)
         left = case.share_in(case.after(i), step.flask, target)
         if left < 0.01:
@@ -262,6 +264,12 @@ def cake_not_rinsed(case: Case) -> Iterator[Breach]:
                 score_loss=min(0.2, left) if left > 0.02 else 0.0,
             ),
         )
+
+
+def _has_solvent(case: Case, index: int, flask: str) -> bool:
+    """Whether there is an extraction solvent: a neat product has nothing to be rinsed with."""
+    inv = case.inventory
+    return float(case.before(index).flasks[flask].organic[inv.solvent_rows, 0].sum()) > 0
 
 
 @rule(

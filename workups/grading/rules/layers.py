@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
@@ -16,8 +16,9 @@ from ..parted import parted
 from ..rule import Breach, Cost, Remark, rule
 
 LEAST_SHARE = 0.2
-FULL_WARNING, FULL_FAULT = 2.0 / 3.0, 3.0 / 4.0
+FULL_WARNING, FULL_FAULT, OVERFLOWS = 2.0 / 3.0, 3.0 / 4.0, 1.0
 CLOSE_CALL = 0.03
+UNSURE_FROM = 0.1
 
 
 def other_layer(layer: str) -> str:
@@ -93,32 +94,43 @@ def _put_aside(case: Case, step: Parting, share: float) -> Breach:
 def one_layer_only(case: Case) -> Iterator[Breach]:
     """Extraction needs two liquids that do not mix. Fresh solvent shaken with a solvent layer, or
     water with a water layer, gives one layer: nothing is extracted or washed. The next portion of
-    solvent belongs to the aqueous layer; the next wash to the organic one.
+    solvent belongs to the aqueous layer; the next wash to the organic one. With much alcohol, THF
+    or acetone in the flask the model is unsure whether there are two layers, and says so.
     """
     for i, step, shakes in case.partings():
         if not shakes or shakes[0].two_layers[0] > 0:
             continue
         if not case.holds_product(case.before(i), step.flask):
             continue
-        yield Breach(
-            step.id,
-            _one_layer_remark(step),
-            case.plan.without(step.id) if step.keep_in == step.flask else None,
-        )
+        unsure = cosolvent_share(case, i, step) > UNSURE_FROM
+        mended = case.plan.without(step.id) if step.keep_in == step.flask and not unsure else None
+        yield Breach(step.id, partial(_one_layer_remark, step, unsure), mended)
 
 
-def _one_layer_remark(step: Parting) -> Callable[[Cost | None], Remark]:
-    def say(cost: Cost | None) -> Remark:
-        loss = max(0.1, cost.relative_loss()) if cost else 0.3
+def cosolvent_share(case: Case, index: int, step: Parting) -> float:
+    """Volume share of water-miscible solvents in what is shaken, nominal."""
+    inv = case.inventory
+    contents = case.before(index).flasks[step.flask].total()
+    rows = inv.cosolvent_rows
+    mixed = float((contents[rows, 0] * inv.molar_volume[rows]).sum())
+    total = float(inv.volume_mL(contents)[0])
+    return mixed / total if total > 0 else 0.0
+
+
+def _one_layer_remark(step: Parting, unsure: bool, cost: Cost | None) -> Remark:
+    if unsure:
         return Remark(
-            Strength.ADVICE if not cost or not cost.is_loss else Strength.PRODUCT_LOSS,
-            f"What is shaken here in '{step.flask}' forms one layer, so this step separates "
-            "nothing.",
-            "Shake the layer that still holds product with the liquid it does not mix with.",
-            score_loss=loss,
+            Strength.INFORMATION,
+            f"With so much water-miscible solvent in '{step.flask}' there may be only one layer.",
+            "If no line appears, add water, salt or more of the extraction solvent.",
         )
-
-    return say
+    loss = max(0.1, cost.relative_loss()) if cost else 0.3
+    return Remark(
+        Strength.ADVICE if not cost or not cost.is_loss else Strength.PRODUCT_LOSS,
+        f"What is shaken here in '{step.flask}' forms one layer, so this step separates nothing.",
+        "Shake the layer that still holds product with the liquid it does not mix with.",
+        score_loss=loss,
+    )
 
 
 @rule(
@@ -164,25 +176,37 @@ def layers_may_invert(case: Case) -> Iterator[Breach]:
     stage=3,
 )
 def funnel_too_full(case: Case) -> Iterator[Breach]:
-    """A funnel that is more than three quarters full cannot be shaken: the layers do not mix,
-    liquid is pressed into the stopper, and there is no room for vapour. Two thirds is a better
-    limit. Work in two batches or take a larger funnel.
+    """A funnel that is more than three quarters full can hardly be shaken: the layers do not mix,
+    liquid is pressed into the stopper, and there is little room for vapour. Two thirds is a
+    better limit. Work in two batches or take a larger funnel. More than the funnel holds cannot
+    be done at all.
     """
-    for _, step, shakes in case.partings():
-        fill = max((float(s.fill[0]) for s in shakes), default=0.0)
-        if fill <= FULL_WARNING:
-            continue
-        fault = fill > FULL_FAULT
-        yield Breach(
-            step.id,
-            Remark(
-                Strength.SAFETY_HOLD if fault else Strength.INFORMATION,
-                f"The funnel is {percent(fill)} full here.",
-                "Work in two batches or take a larger funnel.",
-                (Number("filling of the funnel", fill * 100, "%"),),
-                score_loss=0.2 if fault else 0.0,
-            ),
-        )
+    fills = [
+        (step, max((float(s.fill[0]) for s in shakes), default=0.0))
+        for _, step, shakes in case.partings()
+    ]
+    if not fills:
+        return
+    step, fill = max(fills, key=lambda pair: pair[1])
+    if fill <= FULL_WARNING:
+        return
+    overflows, fault = fill > OVERFLOWS, fill > FULL_FAULT
+    yield Breach(
+        step.id,
+        Remark(
+            Strength.SAFETY_HOLD
+            if overflows
+            else Strength.ADVICE
+            if fault
+            else Strength.INFORMATION,
+            f"The funnel is {percent(fill)} full here."
+            if not overflows
+            else f"This is {percent(fill)} of what the funnel holds.",
+            "Work in two batches or take a larger funnel.",
+            (Number("filling of the funnel", fill * 100, "%"),),
+            score_loss=0.3 if overflows else 0.1 if fault else 0.0,
+        ),
+    )
 
 
 @rule(

@@ -159,6 +159,8 @@ def no_brine(case: Case) -> Iterator[Breach]:
     )
     mended = case.changed(case.plan.inserting(at + 1, step))
     here, there = _agent_needed(case, dryings[-1][1]), _agent_needed(mended, dryings[-1][1])
+    if here < 1.15 * there:
+        return
     yield Breach(
         dryings[-1][1].id,
         Remark(
@@ -299,7 +301,6 @@ def solvent_left(case: Case) -> Iterator[Breach]:
                 f"Solvent worth {percent(share)} of the product is still in it.",
                 "Hold longer or at a lower pressure, and weigh until two readings agree.",
                 (Number("solvent in the product", share * 100, "%"),),
-                score_loss=min(0.3, share),
             ),
             mended,
         )
@@ -341,7 +342,7 @@ def _boiled_off(share: float, cost: Cost | None) -> Remark:
         f"{percent(share)} of the product evaporates with the solvent.",
         "Use a cooler bath, a higher final pressure or a shorter hold.",
         (Number("product evaporated", share * 100, "%"),),
-        score_loss=cost.relative_loss() if cost and cost.is_loss else 0.02,
+        score_loss=cost.relative_loss() if cost and cost.is_loss else 0.0,
     )
 
 

@@ -75,7 +75,7 @@ def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
             "Use a wash in which the product stays neutral, a smaller or a salted one, or "
             "extract the washings once more.",
             (Number("product in the washings", aside * 100, "%"), Number("pH", pH, "")),
-            score_loss=cost.relative_loss() if cost and cost.is_loss else 0.05,
+            score_loss=cost.relative_loss() if cost and cost.is_loss else 0.0,
         )
 
     return Breach(step.id, say, mended)
