@@ -7,6 +7,7 @@ from statistics import median
 from typing import Any
 
 from workups.grading.assessment import Band
+from workups.grading.numbers import fixed, unit_after
 from workups.grading.rule import RULES
 from workups.models import (
     AssessmentSnapshot,
@@ -18,6 +19,10 @@ from workups.models import (
 )
 from workups.selectors.courses import sections_seen_by
 from workups.selectors.progress import current_works
+
+
+def _percent(value: float | None) -> str:
+    return "" if value is None else unit_after(fixed(value, 1), "%")
 
 
 @dataclass(frozen=True)
@@ -39,12 +44,16 @@ class SectionYields:
         return median(self.percents) if self.percents else None
 
     @property
-    def low(self) -> float | None:
-        return min(self.percents, default=None)
+    def median_words(self) -> str:
+        return _percent(self.median)
 
     @property
-    def high(self) -> float | None:
-        return max(self.percents, default=None)
+    def low_words(self) -> str:
+        return _percent(min(self.percents, default=None))
+
+    @property
+    def high_words(self) -> str:
+        return _percent(max(self.percents, default=None))
 
 
 @dataclass(frozen=True)

@@ -29,7 +29,10 @@ GAS_WORTH_A_TICK_mL = 20.0
 
 @dataclass(frozen=True)
 class DoorLine:
-    """One student at the door: `state` is ready, missing (no plan) or held (for safety)."""
+    """One student at the door: `state` is ready, missing (no plan) or held (for safety).
+
+    `is_unchecked`: the plan cannot be carried out as written, so that nothing was found in it.
+    """
 
     work: Work
     state: str
@@ -37,6 +40,7 @@ class DoorLine:
     is_late: bool = False
     holds: tuple[StudentFinding, ...] = ()
     cleared_by: str = ""
+    is_unchecked: bool = False
 
     @property
     def is_admitted(self) -> bool:
@@ -50,7 +54,9 @@ class DoorLine:
 def door_lines(assignment: Assignment) -> list[DoorLine]:
     """Everybody of the section, who needs a word first."""
     lines = [_door_line(work) for work in section_works(assignment)]
-    return sorted(lines, key=lambda line: (_ORDER[line.state], line.is_admitted))
+    return sorted(
+        lines, key=lambda line: (_ORDER[line.state], line.is_admitted, not line.is_unchecked)
+    )
 
 
 def section_works(assignment: Assignment) -> Iterable[Work]:
@@ -80,6 +86,7 @@ def _door_line(work: Work) -> DoorLine:
         is_late=plan.submitted_at is not None and plan.submitted_at > dates_of(work).plan_due,
         holds=tuple(student_findings(holds, plan.to_core(), Moment.RELEASED)) if held else (),
         cleared_by=str(clearance.by) if clearance else "",
+        is_unchecked=not AssessmentSnapshot.objects.filter(plan_revision=plan).exists(),
     )
 
 

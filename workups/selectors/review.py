@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 from django.utils import timezone
 
 from workups.grading.assessment import Strength
+from workups.grading.numbers import fixed, unit_after
 from workups.models import (
     AssessmentSnapshot,
     Assignment,
@@ -66,8 +67,11 @@ class QueueLine:
     review: Review
     reasons: tuple[Reason, ...]
     percent: float | None
-    percent_u: float | None
     cause: str
+
+    @property
+    def yield_words(self) -> str:
+        return "" if self.percent is None else unit_after(fixed(self.percent, 1), "%")
 
     @property
     def rank(self) -> int:
@@ -84,7 +88,6 @@ class SnapshotFacts:
 
     reasons: tuple[Reason, ...] = ()
     percent: float | None = None
-    percent_u: float | None = None
     cause: str = ""
 
 
@@ -158,7 +161,6 @@ def facts_of(assessment: dict[str, Any]) -> SnapshotFacts:
     return SnapshotFacts(
         reasons=tuple(_reasons(findings, yields, top)),
         percent=found["percent"] if found else None,
-        percent_u=found["percent_u"] if found else None,
         cause=top["title"] if top else "",
     )
 
@@ -186,9 +188,7 @@ def _reasons(
 def _line(review: Review, facts: SnapshotFacts) -> QueueLine:
     asked = (ASKED,) if getattr(review, "asks", False) else ()
     reasons = tuple(sorted((*facts.reasons, *asked), key=lambda r: r.rank))
-    return QueueLine(
-        review.work, review, reasons, facts.percent, facts.percent_u, facts.cause
-    )
+    return QueueLine(review.work, review, reasons, facts.percent, facts.cause)
 
 
 @dataclass(frozen=True)

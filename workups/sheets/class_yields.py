@@ -1,4 +1,4 @@
-"""Yields of a class by section: a dot a report, the expected band behind, the median a stroke."""
+"""Yields of a class by section: a dot a report, the expected band behind, the median a mark."""
 
 from __future__ import annotations
 
@@ -10,10 +10,12 @@ from workups.grading.numbers import fixed, unit_after
 from workups.sheets.axis import Scale, decimals_of_step, round_step
 from workups.sheets.svg import Drawing, Figure, wrapped
 
-_WIDTH = 640.0
-_LEFT, _RIGHT, _TOP = 120.0, 616.0, 62.0
-_DOT, _ROW_LEAST, _ROW_PADDING = 4.5, 40.0, 18.0
-_AXIS_ROOM = 52.0
+_WIDTH = 480.0
+_LEFT, _RIGHT, _TOP = 104.0, 464.0, 62.0
+_DOT, _ROW_LEAST, _ROW_PADDING = 4.5, 44.0, 18.0
+_AXIS_ROOM = 76.0
+# Yields outside this range are slips of the pen: they are counted at the edge of the picture.
+_LEAST, _MOST = 0.0, 150.0
 
 
 @dataclass(frozen=True)
@@ -62,9 +64,11 @@ def _percent_whole(value: float) -> str:
 def _words(section: SectionDots) -> str:
     if not section.percents:
         return f"{section.name}: no report yet."
+    count = len(section.percents)
     return (
-        f"{section.name}: {len(section.percents)} reports, median {_percent(section.median)}, "
-        f"from {_percent(section.percents[0])} to {_percent(section.percents[-1])}."
+        f"{section.name}: {count} report{'s' if count > 1 else ''}, median "
+        f"{_percent(section.median)}, from {_percent(section.percents[0])} to "
+        f"{_percent(section.percents[-1])}."
     )
 
 
@@ -89,22 +93,25 @@ def stacked(xs: Sequence[float], width: float) -> list[int]:
 
 
 def _draw(title: str, text: str, band: Band, sections: Sequence[SectionDots]) -> Drawing:
-    values = [p for s in sections for p in s.percents] + [band.low, band.high, 100.0]
-    margin = 0.05 * (max(values) - min(values))
+    shown = [[p for p in s.percents if _LEAST <= p <= _MOST] for s in sections]
+    values = [p for row in shown for p in row] + [band.low, band.high, 100.0]
+    margin = 0.06 * (max(values) - min(values))
     across = Scale(min(values) - margin, max(values) + margin, _LEFT, _RIGHT)
-    levels = [stacked([across(p) for p in s.percents], 2 * _DOT + 1) for s in sections]
+    levels = [stacked([across(p) for p in row], 2 * _DOT + 1) for row in shown]
     heights = [
         max(_ROW_LEAST, _ROW_PADDING + (2 * _DOT + 1) * (max(level, default=0) + 1))
         for level in levels
     ]
     bottom = _TOP + sum(heights)
-    drawing = Drawing("class-" + title, _WIDTH, bottom + _AXIS_ROOM + 20, title, text)
+    drawing = Drawing("class-" + title, _WIDTH, bottom + _AXIS_ROOM, title, text)
     drawing.paragraph(8, 18, wrapped(title, _WIDTH - 16, 14), font_size=14, font_weight="bold")
     _draw_references(drawing, across, band, bottom)
     y = _TOP
-    for section, level, height in zip(sections, levels, heights, strict=True):
+    for section, row, level, height in zip(sections, shown, levels, heights, strict=True):
         y += height
-        _draw_row(drawing, across, y, section, level)
+        _draw_name(drawing, y, section)
+        _draw_dots(drawing, [across(p) for p in row], y, level)
+        _draw_median(drawing, across, y, section.median)
     _draw_axis(drawing, across, bottom)
     return drawing
 
@@ -112,47 +119,58 @@ def _draw(title: str, text: str, band: Band, sections: Sequence[SectionDots]) ->
 def _draw_references(drawing: Drawing, across: Scale, band: Band, bottom: float) -> None:
     low, high = across(band.low), across(band.high)
     drawing.hatched("solid", "rect", x=low, y=_TOP, width=high - low, height=bottom - _TOP)
-    drawing.text((low + high) / 2, _TOP - 8, "expected", font_size=12, text_anchor="middle")
+    drawing.text((low + high) / 2, _TOP - 6, "expected", font_size=12, text_anchor="middle")
     x = across(100.0)
-    drawing.line(x, _TOP - 4, x, bottom, stroke_dasharray="2 3", stroke_width=1.5)
-    drawing.text(x, _TOP - 24, "theoretical", font_size=12, text_anchor="middle")
+    drawing.line(x, _TOP - 16, x, bottom, stroke_dasharray="2 3", stroke_width=1.5)
+    drawing.text(x, _TOP - 22, "theoretical", font_size=12, text_anchor="middle")
 
 
-def _draw_row(
-    drawing: Drawing, across: Scale, y: float, section: SectionDots, levels: Sequence[int]
+def _draw_name(drawing: Drawing, y: float, section: SectionDots) -> None:
+    drawing.line(8, y, _RIGHT, y, stroke_width=0.5)
+    first, *more = wrapped(section.name, _LEFT - 16, 13)
+    drawing.text(8, y - 18, f"{first}…" if more else first, font_size=13)
+    drawing.text(8, y - 4, _remark(section), font_size=11)
+
+
+def _remark(section: SectionDots) -> str:
+    """Under the section's name: how many reports, or how many are off the scale."""
+    off = [p for p in section.percents if not _LEAST <= p <= _MOST]
+    if off:
+        return f"{len(section.percents)}, {len(off)} off scale"
+    count = len(section.percents)
+    return "no report yet" if not count else f"{count} report{'s' if count > 1 else ''}"
+
+
+def _draw_dots(
+    drawing: Drawing, xs: Sequence[float], y: float, levels: Sequence[int]
 ) -> None:
-    drawing.text(_LEFT - 12, y - 8, section.name, font_size=13, text_anchor="end")
-    drawing.line(_LEFT, y, _RIGHT, y, stroke_width=0.5)
-    if not section.percents:
-        drawing.text(_LEFT + 6, y - 8, "no report yet", font_size=12)
-        return
-    for percent, level in zip(section.percents, levels, strict=True):
+    for x, level in zip(xs, levels, strict=True):
         drawing.shape(
             "circle",
-            cx=across(percent),
+            cx=x,
             cy=y - _DOT - 4 - level * (2 * _DOT + 1),
             r=_DOT,
             stroke_width=1.5,
             class_="drawing-hollow",
         )
-    if section.median is not None:
-        x = across(section.median)
-        drawing.line(x, y - 30, x, y, stroke_width=3)
+
+
+def _draw_median(drawing: Drawing, across: Scale, y: float, median: float | None) -> None:
+    if median is None or not across.low <= median <= across.high:
+        return
+    x = across(median)
+    drawing.shape("path", d=f"M{x:.2f},{y:.2f} l-5,7 h10 z", fill="currentColor")
 
 
 def _draw_axis(drawing: Drawing, across: Scale, y: float) -> None:
-    decimals = decimals_of_step(round_step(across.high - across.low, 8))
-    for value in across.ticks(8):
+    decimals = decimals_of_step(round_step(across.high - across.low, 6))
+    for value in across.ticks(6):
         drawing.line(across(value), y, across(value), y + 5)
         drawing.text(
-            across(value), y + 19, fixed(value, decimals), font_size=12, text_anchor="middle"
+            across(value), y + 21, fixed(value, decimals), font_size=12, text_anchor="middle"
         )
     drawing.text(
         (_LEFT + _RIGHT) / 2, y + 38, "percent yield", font_size=12, text_anchor="middle"
     )
-    drawing.text(
-        8,
-        y + 62,
-        "A ring is one report, the thick stroke the median, the dotted area the 90 % band.",
-        font_size=12,
-    )
+    words = "Ring: one report. Triangle: median. Dotted area: 90 % band."
+    drawing.text(8, y + 60, words, font_size=12)

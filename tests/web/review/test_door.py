@@ -92,6 +92,14 @@ def test_a_hold_is_not_cleared_without_a_reason(sign_in, ta, held_work, reason):
     assert not HoldClearance.objects.exists()
 
 
+def test_a_plan_that_cannot_be_carried_out_is_marked(sign_in, ta, work, assignment):
+    """The brine is discarded, but no step has made its flask."""
+    hand_in_plan(work, lambda plan: plan.without("wash-brine"))
+    (line,) = door_lines(assignment)
+    assert line.is_unchecked
+    assert "not checked" in sign_in(ta).get(door_url(assignment)).content.decode()
+
+
 def test_without_a_plan_nobody_is_admitted(sign_in, ta, work):
     page = sign_in(ta).post(url_of("admit-work", work), {"admitted": "yes"}, follow=True)
     assert "There is no plan yet" in page.content.decode()
