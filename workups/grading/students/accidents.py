@@ -26,7 +26,7 @@ from workups.chemistry.run import simulate
 from workups.chemistry.setup import Setup, Spread
 from workups.chemistry.tables import tables
 from workups.grading.exercise import Exercise
-from workups.grading.slips import RECORDING, SLIPS
+from workups.grading.orphans import without_washes
 
 
 @dataclass(frozen=True)
@@ -188,7 +188,7 @@ def _no_base_wash(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
         return "carbon_dioxide" in parts or set(parts) in ({"sodium"}, {"potassium"})
 
     washes = [s.id for s in plan.steps if basic(s)]
-    return (plan.without(*washes),) if washes else ()
+    return (without_washes(plan, *washes),) if washes else ()
 
 
 def _less_turned_over(exercise: Exercise, plan: Plan) -> tuple[Happening, ...]:
@@ -227,8 +227,3 @@ _CHANGES: Mapping[str, Variants] = {
     "aqueous-carried-over": _carried_over,
     "acid-left": _no_base_wash,
 }
-
-
-def recording_only(slip: str) -> bool:
-    """Whether the work itself was faultless."""
-    return SLIPS[slip].kind == RECORDING and slip != "not-constant"

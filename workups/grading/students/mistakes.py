@@ -21,6 +21,7 @@ from workups.chemistry.plan import (
 from workups.chemistry.run import prepare
 from workups.grading.case import Case
 from workups.grading.exercise import Exercise
+from workups.grading.orphans import without_washes
 
 Mistake = Callable[[Case], Plan | None]
 
@@ -34,7 +35,7 @@ def planning_mistakes(exercise: Exercise) -> Mapping[str, Plan]:
 
 def _water_wash_skipped(case: Case) -> Plan | None:
     washes = [s.id for s in case.plan.steps if isinstance(s, Wash) and s.material == "water"]
-    return case.plan.without(washes[0]) if washes else None
+    return without_washes(case.plan, washes[0]) if washes else None
 
 
 def _brine_early(case: Case) -> Plan | None:
@@ -58,15 +59,19 @@ def _no_agent(case: Case) -> Plan | None:
 
 def _carbonate_closed(case: Case) -> Plan | None:
     """The carbonate wash is stoppered at once and not vented."""
-    steps = [replace(s, swirl_open=False, vent=False)
-             if isinstance(s, Wash) and case.is_carbonate(s.material) else s
-             for s in case.plan.steps]
+    steps = [
+        replace(s, swirl_open=False, vent=False)
+        if isinstance(s, Wash) and case.is_carbonate(s.material)
+        else s
+        for s in case.plan.steps
+    ]
     return Plan(tuple(steps))
 
 
 def _no_rinse(case: Case) -> Plan | None:
-    steps = [replace(s, rinses=0) if isinstance(s, Filter | Transfer) else s
-             for s in case.plan.steps]
+    steps = [
+        replace(s, rinses=0) if isinstance(s, Filter | Transfer) else s for s in case.plan.steps
+    ]
     return Plan(tuple(steps))
 
 

@@ -87,8 +87,9 @@ def written(
     return Readings(
         steps=tuple(DoneStep(s, "done") for s in plan.steps),
         reagents=actual,
-        targets={t.substance: target_readings(truth, t, setup.glassware, dice)
-                 for t in setup.targets},
+        targets={
+            t.substance: target_readings(truth, t, setup.glassware, dice) for t in setup.targets
+        },
         drying=drying_records(truth, dice),
         volumes=volumes(truth, dice),
     )

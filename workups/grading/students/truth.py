@@ -26,6 +26,13 @@ OBJECTS: Mapping[str, tuple[float, float]] = {
     "cork ring": (20.0, 80.0),
 }
 HYDRATE_MASS = 1.3
+# Share of the product that is left after a loss [1], lowest and highest.
+KEPT: Mapping[str, tuple[float, float]] = {
+    "not-mixed": (0.55, 0.94),
+    "layer-partly-lost": (0.82, 0.98),
+    "wrong-layer": (0.0, 0.08),
+    "spilled": (0.10, 0.92),
+}
 
 
 @dataclass(frozen=True)
@@ -101,17 +108,9 @@ def _contents(run: Run, target: str, draw: int) -> Contents:
     return Contents(*(float(getattr(found, n)[draw]) for n in names))
 
 
-def _after_slip(
-    held: Contents, slip: str, drying: tuple[Drying, ...], dice: Dice
-) -> Contents:
-    if slip == "not-mixed":
-        return held.times(dice.between("mixed", 0.55, 0.94))
-    if slip == "layer-partly-lost":
-        return held.times(dice.between("lost", 0.82, 0.98))
-    if slip == "wrong-layer":
-        return held.times(dice.between("left", 0.0, 0.08))
-    if slip == "spilled":
-        return held.times(dice.between("spilled", 0.10, 0.92))
+def _after_slip(held: Contents, slip: str, drying: tuple[Drying, ...], dice: Dice) -> Contents:
+    if slip in KEPT:
+        return held.times(dice.between(slip, *KEPT[slip]))
     if slip == "fines" and drying:
         share = dice.between("fines", 0.02, 0.12)
         solid = drying[-1].agent_g * HYDRATE_MASS * share
@@ -124,8 +123,9 @@ def _after_slip(
 def readings_planned(run: Run, target: str) -> int:
     """Gross readings that the plan asks for of a target's flask."""
     flask = measure(run, target).flask
-    counts = [o.step.readings for o in run.outcomes
-              if isinstance(o.step, Weigh) and o.step.flask == flask]
+    counts = [
+        o.step.readings for o in run.outcomes if isinstance(o.step, Weigh) and o.step.flask == flask
+    ]
     return counts[-1] if counts else 2
 
 
@@ -172,8 +172,9 @@ def _one_drying(run: Run, outcome: Outcome, draw: int) -> Drying:
     assert facts is not None
     inv = run.inventory
     mass = float(facts.mass_g[draw])
-    loose = agent_look(float(facts.held_ratio[draw]), float(facts.free_mL[draw]),
-                       inv.agents[step.agent].clump_from)
+    loose = agent_look(
+        float(facts.held_ratio[draw]), float(facts.free_mL[draw]), inv.agents[step.agent].clump_from
+    )
     short = mass < float(facts.needed_g[draw] - 0.8 * inv.practice["loose_g"][draw])
     if loose == LOOSE and short:
         loose = CLUMPED

@@ -15,7 +15,11 @@ from .truth import Contents, Drying, Truth
 
 # How often each is written down at all.
 WRITTEN: Mapping[str, float] = {
-    "appearance": 0.8, "odour": 0.5, "TLC": 0.4, "IR": 0.3, "mp": 0.9,
+    "appearance": 0.8,
+    "odour": 0.5,
+    "TLC": 0.4,
+    "IR": 0.3,
+    "mp": 0.9,
 }
 DRYING_WRITTEN, LOOK_WRITTEN, VOLUME_WRITTEN = 0.85, 0.9, 0.5
 AGENT_ROUNDING_G, VOLUME_RELATIVE = 0.1, 0.04
@@ -29,7 +33,8 @@ Outcome = tuple[str, str, bool, float]
 def drying_records(truth: Truth, dice: Dice) -> tuple[DryingRecord, ...]:
     """The drying part of the bench sheet."""
     return tuple(
-        _drying_record(d, dice) for d in truth.drying
+        _drying_record(d, dice)
+        for d in truth.drying
         if dice.chance(f"drying:{d.step}", DRYING_WRITTEN)
     )
 
@@ -93,8 +98,10 @@ def _clean_weighings(
     def weighing(kind: str, name: str, mass_g: float, minute: float) -> Weighing:
         return Weighing(kind, shown(name, mass_g), number, balance, d, ("flask",), minute)
 
-    gross = [weighing("gross", f"gross{i}", empty + net, 95.0 + 10.0 * i)
-             for i, net in enumerate(truth.nets[target.substance])]
+    gross = [
+        weighing("gross", f"gross{i}", empty + net, 95.0 + 10.0 * i)
+        for i, net in enumerate(truth.nets[target.substance])
+    ]
     return (weighing("tare", "tare", empty, 60.0), *gross)
 
 
@@ -109,8 +116,7 @@ def _swapped(weighings: Weighings, _truth: Truth, _dice: Dice) -> Weighings:
     """Tare and the readings of the full flask are each in the other's box."""
     tare, *gross = weighings
     last = gross[-1]
-    return (replace(tare, mass_g=last.mass_g),
-            *(replace(g, mass_g=tare.mass_g) for g in gross))
+    return (replace(tare, mass_g=last.mass_g), *(replace(g, mass_g=tare.mass_g) for g in gross))
 
 
 def swapped_digits(mass_g: float, decimals: int, place: int) -> float | None:
@@ -122,8 +128,8 @@ def swapped_digits(mass_g: float, decimals: int, place: int) -> float | None:
     digits = f"{round(mass_g * 10**decimals):d}"
     if place + 1 >= len(digits) or digits[place] == digits[place + 1]:
         return None
-    turned = digits[:place] + digits[place + 1] + digits[place] + digits[place + 2:]
-    return round(int(turned) / 10**decimals, decimals)
+    turned = digits[:place] + digits[place + 1] + digits[place] + digits[place + 2 :]
+    return round(float(int(turned)) / float(10**decimals), decimals)
 
 
 def _digits(weighings: Weighings, _truth: Truth, dice: Dice) -> Weighings:
@@ -131,12 +137,13 @@ def _digits(weighings: Weighings, _truth: Truth, dice: Dice) -> Weighings:
     hit = weighings[at]
     decimals = balance_decimals(hit.readability_g)
     count = len(f"{round(hit.mass_g * 10**decimals):d}") - 1
-    options = [v for v in (swapped_digits(hit.mass_g, decimals, p) for p in range(count))
-               if v is not None]
+    options = [
+        v for v in (swapped_digits(hit.mass_g, decimals, p) for p in range(count)) if v is not None
+    ]
     if not options:
         return weighings
     wrong = replace(hit, mass_g=dice.pick("place", options))
-    return (*weighings[:at], wrong, *weighings[at + 1:])
+    return (*weighings[:at], wrong, *weighings[at + 1 :])
 
 
 def _thousand(weighings: Weighings, _truth: Truth, dice: Dice) -> Weighings:
@@ -153,7 +160,7 @@ def _decimal(weighings: Weighings, _truth: Truth, dice: Dice) -> Weighings:
     hit = weighings[at]
     decimals = balance_decimals(hit.readability_g) + (1 if times < 1 else 0)
     wrong = replace(hit, mass_g=round(hit.mass_g * times, decimals))
-    return (*weighings[:at], wrong, *weighings[at + 1:])
+    return (*weighings[:at], wrong, *weighings[at + 1 :])
 
 
 def _object(weighings: Weighings, truth: Truth, dice: Dice) -> Weighings:
@@ -227,7 +234,7 @@ def melting_low_C(held: Contents, target: Target) -> float | None:
     if target.product_state == "oil" or value is None:
         return None
     impure = 1.0 - held.product / max(held.mass_g, 1e-9)
-    return value.value - 1.0 - min(40.0, MP_PER_SHARE_C * impure)
+    return float(value.value - 1.0 - min(40.0, MP_PER_SHARE_C * impure))
 
 
 def _witnesses(held: Contents, target: Target, dice: Dice) -> tuple[Witness, ...]:
