@@ -44,6 +44,19 @@ def progress_of(assignments: Iterable[Assignment]) -> dict[int, Progress]:
     return {pk: _count(by_assignment[pk], plans, held) for pk in ids}
 
 
+def assignments_with_open_records() -> QuerySet[Assignment]:
+    """Assignments of open courses with a bench record that is not locked yet."""
+    return (
+        Assignment.objects.filter(
+            works__bench_record__isnull=False,
+            works__bench_record__locked_at__isnull=True,
+            revision__course__archived_at__isnull=True,
+        )
+        .select_related("revision", "section")
+        .distinct()
+    )
+
+
 def current_works(assignment_ids: Iterable[int]) -> QuerySet[Work]:
     return Work.objects.filter(
         assignment__in=list(assignment_ids), enrolment__left_at__isnull=True
