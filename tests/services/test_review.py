@@ -1,0 +1,99 @@
+"""What a finding cost, and what overruling it gives back: by hand, from the rule of the check."""
+
+import pytest
+
+from workups.documents import library_exercise
+from workups.grading.assessment import CheckResult, Finding, Strength
+from workups.grading.rule import RULES
+from workups.selectors.review import facts_of
+from workups.selectors.staff_report import points_without
+
+EXERCISE = library_exercise("too-much-vinegar")  # drying: 0.6 plan, 0.4 bench
+
+
+def finding(code: str, loss: float, *, charged: bool = True, check: str = "order") -> Finding:
+    return Finding(
+        code, check, Strength.ADVICE, "wash", "m", "c", "w", "s", score_loss=loss, charged=charged
+    )
+
+
+def check(name: str, score: float, out_of: float, *findings: Finding) -> CheckResult:
+    return CheckResult(name, score, round(score * out_of, 2), out_of, findings)
+
+
+def test_without_its_one_fault_a_check_is_full():
+    fault = finding("brine-not-last", 0.2)
+    assert points_without(check("order", 0.8, 25, fault), fault, EXERCISE) == pytest.approx(25)
+
+
+def test_of_two_faults_one_stays():
+    one, two = finding("brine-not-last", 0.2), finding("no-brine", 0.3)
+    found = points_without(check("order", 0.5, 20, one, two), one, EXERCISE)
+    assert found == pytest.approx(0.7 * 20)
+
+
+def test_where_losses_sum_to_more_than_all_only_what_is_left_comes_back():
+    """1 - 0.9 - 0.5 is below 0: the check has 0, and without the 0.5 it has 0.1."""
+    one, two = finding("brine-not-last", 0.9), finding("no-brine", 0.5)
+    found = points_without(check("order", 0.0, 20, one, two), two, EXERCISE)
+    assert found == pytest.approx(0.1 * 20)
+
+
+def test_the_plan_part_of_drying_counts_by_its_share():
+    """Score 0.6 * (1 - 0.5) + 0.4 * 1 = 0.7; the fault costs 0.6 * 0.5 = 0.3 of 20 points."""
+    code = next(r.code for r in RULES.values() if r.check == "drying")
+    fault = finding(code, 0.5, check="drying")
+    found = points_without(check("drying", 0.7, 20, fault), fault, EXERCISE)
+    assert found == pytest.approx(20)
+
+
+def test_what_was_not_charged_or_has_a_scale_of_its_own_gives_no_number():
+    shown = finding("brine-not-last", 0.0, charged=False)
+    assert points_without(check("order", 1.0, 25, shown), shown, EXERCISE) is None
+    above = finding("above-theoretical", 1.0, check="yield")
+    assert points_without(check("yield", 0.0, 10, above), above, EXERCISE) is None
+
+
+def facts(**changed):
+    data = {"checks": [], "readings": [], "diagnosis": []} | changed
+    return facts_of(data)
+
+
+def reading(percent=88.0, place="inside", mass_g=6.3):
+    return {"percent": percent, "in_done_band": place, "mass_g": mass_g}
+
+
+def cause(key, probability):
+    return {"key": key, "probability": probability, "title": key}
+
+
+def keys(found):
+    return [reason.key for reason in found.reasons]
+
+
+@pytest.mark.parametrize(
+    ("data", "expected"),
+    [
+        ({"readings": [reading()]}, []),
+        ({"readings": [reading(101.0)]}, ["above"]),
+        ({"readings": [reading(40.0, "below")]}, ["outside"]),
+        ({"readings": [reading(None, "", None)]}, ["no-reading"]),
+        ({"readings": []}, ["no-reading"]),
+        ({"readings": [reading()], "diagnosis": [cause("nothing-wrong", 0.4)]}, []),
+        ({"readings": [reading()], "diagnosis": [cause("wet", 0.4)]}, ["uncertain"]),
+        ({"readings": [reading()], "diagnosis": [cause("wet", 0.9)]}, []),
+        (
+            {"readings": [reading(40.0, "below")], "diagnosis": [cause("nothing-wrong", 0.5)]},
+            ["uncertain", "outside"],
+        ),
+    ],
+)
+def test_what_needs_eyes(data, expected):
+    assert keys(facts(**data)) == expected
+
+
+def test_a_hold_and_a_question_need_eyes():
+    found = {"strength": "safety hold", "question": False}
+    asked = {"strength": "information", "question": True}
+    data = {"checks": [{"findings": [found, asked]}], "readings": [reading()]}
+    assert keys(facts(**data)) == ["hold", "question"]
