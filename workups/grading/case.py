@@ -24,7 +24,9 @@ from workups.chemistry.plan import (
     Wash,
 )
 from workups.chemistry.run import Run, continue_run
+from workups.chemistry.speciation import NotConverged
 from workups.chemistry.state import State
+from workups.chemistry.steps import MissingFlask
 
 from .exercise import Exercise
 
@@ -44,6 +46,15 @@ class Case:
     def changed(self, plan: Plan) -> Case:
         """The same exercise with another plan."""
         return Case(self.exercise, plan, continue_run(self.run, plan))
+
+    def tried(self, plan: Plan | None) -> Case | None:
+        """The same exercise with another plan; None where that plan cannot be carried out."""
+        if plan is None:
+            return None
+        try:
+            return self.changed(plan)
+        except (MissingFlask, NotConverged, KeyError):
+            return None
 
     @property
     def inventory(self) -> Inventory:

@@ -10,9 +10,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from workups.chemistry.speciation import NotConverged
-from workups.chemistry.steps import MissingFlask
-
 from .assessment import Finding
 from .case import Case
 from .rule import RULES, Breach, Cost, Rule, cost_of
@@ -57,7 +54,7 @@ def diagnose_plan(case: Case) -> Diagnosed:
         if cause is None:
             break
         known.add(cause.key)
-        mended = _try(case, cause.breach)
+        mended = case.tried(cause.breach.mended)
         if mended is None:
             findings.append(_finding(cause, None))
             continue
@@ -74,15 +71,6 @@ def diagnose_plan(case: Case) -> Diagnosed:
         if rest.key not in known:
             findings.append(_finding(rest, None))
     return Diagnosed(tuple(findings), case)
-
-
-def _try(case: Case, breach: Breach) -> Case | None:
-    if breach.mended is None:
-        return None
-    try:
-        return case.changed(breach.mended)
-    except (MissingFlask, NotConverged, KeyError):
-        return None
 
 
 def _finding(seen: _Seen, cost: Cost | None) -> Finding:
@@ -105,7 +93,7 @@ def _finding(seen: _Seen, cost: Cost | None) -> Finding:
 
 
 def _consequence(seen: _Seen, cause: _Seen, case: Case) -> Finding:
-    mended = _try(case, seen.breach)
+    mended = case.tried(seen.breach.mended)
     finding = _finding(seen, cost_of(case, mended) if mended is not None else None)
     return replace(
         finding, cause=f"{cause.rule.code}:{cause.breach.step}", charged=False, score_loss=0.0

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Setting:
-    """One setting: its title, the words it may take, or the range of its number, and the default."""
+    """One setting: its title, its default, and the words it may take or the range of its number."""
 
     title: str
     default: str
@@ -66,9 +66,7 @@ SETTINGS: Mapping[str, Setting] = {
     "extraction_check": Setting(
         "Testing by TLC whether the extraction is complete", "free", ("free", "TLC")
     ),
-    "combine": Setting(
-        "When extracts are combined", "either", ("either", "before washing")
-    ),
+    "combine": Setting("When extracts are combined", "either", ("either", "before washing")),
     "quench_with": Setting(
         "What a reactive reagent is quenched with",
         "either",
@@ -82,9 +80,7 @@ SETTINGS: Mapping[str, Setting] = {
     "drying_amount": Setting(
         "How much drying agent", "either", ("either", "free-flowing", "weighed")
     ),
-    "agent_removal": Setting(
-        "How the drying agent is taken off", "either", ("either", "filter")
-    ),
+    "agent_removal": Setting("How the drying agent is taken off", "either", ("either", "filter")),
     "overnight_over_agent": Setting(
         "Leaving a solution over its drying agent until the next day", "fine", ("fine", "avoid")
     ),
@@ -95,6 +91,8 @@ SETTINGS: Mapping[str, Setting] = {
     "constant_mass": Setting(
         "A second weighing that agrees with the first", "free", ("free", "required")
     ),
-    "labels": Setting("Labels on flasks that stand side by side", "advised", ("advised", "required")),
+    "labels": Setting(
+        "Labels on flasks that stand side by side", "advised", ("advised", "required")
+    ),
     "dichloromethane": Setting("Dichloromethane", "allowed", ("allowed", "not allowed")),
 }

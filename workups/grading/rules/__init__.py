@@ -1,5 +1,37 @@
 """All rules of grading. Importing this package registers them."""
 
-from . import bookkeeping, drying, gas, layers, sequence, washing
+from . import (
+    bookkeeping,
+    choices,
+    choices_bench,
+    cosolvent,
+    drying,
+    drying_agent,
+    filtering,
+    gas,
+    layers,
+    parting_ways,
+    quench,
+    sequence,
+    setting_free,
+    washing,
+    waste,
+)
 
-__all__ = ["bookkeeping", "drying", "gas", "layers", "sequence", "washing"]
+__all__ = [
+    "bookkeeping",
+    "choices",
+    "choices_bench",
+    "cosolvent",
+    "drying",
+    "drying_agent",
+    "filtering",
+    "gas",
+    "layers",
+    "parting_ways",
+    "quench",
+    "sequence",
+    "setting_free",
+    "washing",
+    "waste",
+]

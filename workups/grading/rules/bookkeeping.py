@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from workups.chemistry.plan import Collect, Filter, Strip, Tare, Transfer, Weigh
+from workups.chemistry.plan import Collect, Filter, Label, Plan, Strip, Tare, Transfer, Weigh
 
 from ..assessment import Strength
 from ..case import Case
 from ..rule import Breach, Cost, Remark, rule
+from .contents import layers_mL, solvent_mL
+
+STANDING_ML = 2.0
 
 
 @rule(
@@ -71,3 +74,81 @@ def _not_tared(_cost: Cost | None) -> Remark:
         "Weigh the empty, dry flask first, or transfer the product to a tared vial.",
         score_loss=0.4,
     )
+
+
+@rule(
+    "weighed-before-stripping",
+    check="order",
+    title="Weighed before the solvent is off",
+    source="mass of solvent in the flask at that moment, as computed",
+    stage=2,
+)
+def weighed_before_stripping(case: Case) -> Iterator[Breach]:
+    """The gross mass counts when the solvent is gone. A reading taken before that is the mass of a
+    solution.
+    """
+    strips = [(i, s.flask) for i, s, _ in case.steps() if isinstance(s, Strip)]
+    for i, step, _ in case.steps():
+        if not isinstance(step, Weigh):
+            continue
+        later = any(
+            isinstance(s, Weigh) and s.flask == step.flask for s in case.plan.steps[i + 1 :]
+        )
+        after = [k for k, flask in strips if flask == step.flask and k > i]
+        solvent = solvent_mL(case, case.before(i).flasks[step.flask].liquid())
+        if later or not after or solvent < STANDING_ML:
+            continue
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.PRODUCT_LOSS,
+                f"The flask is weighed with about {solvent:.0f} mL of solvent in it, and never "
+                "after that.",
+                "Weigh it when the solvent is off, cool and dry outside.",
+                score_loss=0.5,
+            ),
+            case.plan.moving(step.id, after[-1]),
+        )
+
+
+@rule(
+    "not-labelled",
+    check="layers_safety",
+    title="Nothing is labelled",
+    source="trade practice: label each layer as it is poured; Nichols 7.15",
+    stage=4,
+)
+def not_labelled(case: Case) -> Iterator[Breach]:
+    """Two flasks of clear liquid look alike. Which is which is known on the day and forgotten after
+    lunch; the wrong one acidified or stripped is the end of the product. Write on each flask what
+    is in it before you pour.
+    """
+    if any(isinstance(s, Label) for s in case.plan.steps):
+        return
+    for i, step, _ in case.steps():
+        state = case.after(i)
+        standing = [n for n, f in state.flasks.items() if max(layers_mL(case, f)) > STANDING_ML]
+        if len(standing) < 2 or not any(case.holds_product(state, n) for n in standing):
+            continue
+        required = case.exercise.choice("labels") == "required"
+        names = " and ".join(f"'{n}'" for n in standing[:2])
+        reason = f" {case.exercise.reason('labels')}".rstrip() if required else ""
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.CHOICE if required else Strength.INFORMATION,
+                f"{names} stand side by side and no flask is labelled in this plan.{reason}",
+                "Label each layer as it is poured.",
+                score_loss=0.1 if required else 0.0,
+            ),
+            _labelled(case.plan, i, standing),
+        )
+        return
+
+
+def _labelled(plan: Plan, at: int, flasks: list[str]) -> Plan:
+    """The plan with these flasks labelled after a step."""
+    for name in flasks:
+        stem = "label-" + "".join(c if c.isalnum() else "-" for c in name)
+        plan = plan.inserting(at + 1, Label(id=plan.free_id(stem), flask=name))
+    return plan

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from workups.chemistry.facts import ShakeFacts
-from workups.chemistry.plan import Cool, Parting, Plan, Wash
+from workups.chemistry.plan import Add, Cool, Parting, Plan, Wash
 
 from ..assessment import Number, Strength
 from ..case import Case
@@ -156,7 +156,9 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
             swirl_open=False,
         )
         mended = case.plan.inserting(i, replace(water, keep_in=step.flask))
-        fresh = case.changed(mended)
+        fresh = case.tried(mended)
+        if fresh is None:
+            continue
         after = fresh.run.outcomes[i + 1].facts.shakes
         less = sum(float(case.gas_mL(s.gas_mmol)[0]) for s in after)
         if less > 0.8 * gas and not acidic:
@@ -193,34 +195,28 @@ def _before_water(
 @rule(
     "acid-on-carbonate",
     check="layers_safety",
-    title="Acid follows carbonate in a stoppered funnel",
+    title="Acid and carbonate follow each other in a stoppered funnel",
     source="trade practice: water between carbonate and acid, or swirl open",
     stage=3,
 )
 def acid_on_carbonate(case: Case) -> Iterator[Breach]:
-    """A layer that was just shaken with carbonate still carries some of it. Acid on top of it,
-    with the stopper in, sets gas free where nobody expects it. Wash with water in between or
-    swirl open.
+    """A layer that was just shaken with carbonate still carries some of it, and one that was
+    shaken with acid carries acid. The other one on top of it, with the stopper in, sets gas free
+    where nobody expects it. Wash with water in between or swirl open.
     """
     previous: Parting | None = None
     for _, step, shakes in case.partings():
-        if (
-            previous is not None
-            and isinstance(step, Wash)
-            and isinstance(previous, Wash)
-            and case.is_acid(step.material)
-            and case.is_carbonate(previous.material)
-            and step.flask == previous.keep_in
-            and not step.swirl_open
-        ):
+        if previous is not None and isinstance(step, Wash) and isinstance(previous, Wash):
+            pair = _kinds(case, previous, step)
             gas = max(_upper(case.gas_mL(s.gas_mmol)) for s in shakes)
-            if LITTLE_GAS_ML > gas > 1.0:
+            follows = step.flask == previous.keep_in and not step.swirl_open
+            if pair == {"acid", "carbonate"} and follows and LITTLE_GAS_ML > gas > 1.0:
                 yield Breach(
                     step.id,
                     Remark(
                         Strength.ADVICE,
-                        f"Acid comes straight after carbonate: up to {gas:.0f} mL of gas comes off "
-                        "in a stoppered funnel.",
+                        f"Acid and carbonate follow each other: up to {gas:.0f} mL of gas comes "
+                        "off in a stoppered funnel.",
                         "Wash with water in between, or swirl open first.",
                         (Number("gas, dry", gas, "mL"),),
                         score_loss=0.05,
@@ -228,3 +224,55 @@ def acid_on_carbonate(case: Case) -> Iterator[Breach]:
                     case.plan.replacing(replace(step, swirl_open=True)),
                 )
         previous = step
+
+
+def _kinds(case: Case, *washes: Wash) -> set[str]:
+    return {
+        "acid"
+        if case.is_acid(w.material)
+        else "carbonate"
+        if case.is_carbonate(w.material)
+        else w.material
+        for w in washes
+    }
+
+
+@rule(
+    "solvent-into-hot-flask",
+    check="layers_safety",
+    title="A solvent is poured into a flask above its boiling point",
+    source="vapour pressure of the solvent at the temperature of the mixture (Antoine)",
+    stage=2,
+)
+def solvent_into_hot_flask(case: Case) -> Iterator[Breach]:
+    """A volatile solvent poured into a hot mixture boils at once and comes out of the flask as
+    vapour, towards the next flame. Cool first.
+    """
+    for i, step, _ in case.steps():
+        if not isinstance(step, Add) or step.material not in case.inventory.solvents:
+            continue
+        there = case.before(i).flasks.get(step.flask)
+        if there is None or there.celsius <= WARM_C:
+            continue
+        after = case.after(i).flasks[step.flask].celsius
+        pressure = float(case.inventory.saturation_Pa(after)[case.inventory.index[step.material]])
+        if pressure < ATMOSPHERE_KPA * 1e3:
+            continue
+        name = case.inventory.names[step.material]
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.SAFETY_HOLD,
+                f"The flask is at {there.celsius:.0f} °C; {name} boils as it goes in.",
+                "Cool the flask to room temperature first.",
+                (
+                    Number("temperature", there.celsius, "°C"),
+                    Number("vapour pressure", pressure / 1e3, "kPa"),
+                ),
+                score_loss=0.3,
+            ),
+            case.plan.inserting(
+                i, Cool(id=case.plan.free_id(f"cool-before-{step.id}"), flask=step.flask)
+            ),
+        )
+        return

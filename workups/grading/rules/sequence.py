@@ -111,7 +111,7 @@ def brine_not_last(case: Case) -> Iterator[Breach]:
             + extra
             + "; the drying agent has more to do.",
             "Make the brine the last wash before drying.",
-            score_loss=0.1,
+            score_loss=0.0 if case.exercise.choice("brine") == "advised" else 0.1,
         )
 
     yield Breach(brine.id, say, mended)
@@ -157,7 +157,9 @@ def no_brine(case: Case) -> Iterator[Breach]:
         keep_in=last.keep_in,
         other_in="brine",
     )
-    mended = case.changed(case.plan.inserting(at + 1, step))
+    mended = case.tried(case.plan.inserting(at + 1, step))
+    if mended is None:
+        return
     here, there = _agent_needed(case, dryings[-1][1]), _agent_needed(mended, dryings[-1][1])
     if here < 1.15 * there:
         return

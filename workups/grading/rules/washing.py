@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 
-from workups.chemistry.plan import Parting, Wash
+from workups.chemistry.plan import Parting, Plan, Wash
 from workups.chemistry.state import State
 
-from ..assessment import Number, Strength
+from ..assessment import Band, Number, Strength
 from ..case import Case
 from ..numbers import percent, rounded
 from ..rule import LOSS_LOW, Breach, Cost, Remark, band, rule
+from .quench import mild_quench
 from .rewriting import without_wash
 
 WASHED_OUT = 0.03
@@ -65,17 +67,18 @@ def product_washed_out(case: Case) -> Iterator[Breach]:
 
 def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
     mended = without_wash(case.plan, step)
+    limit = float(case.exercise.choice("wash_loss_limit_percent")) / 100.0
 
     def say(cost: Cost | None) -> Remark:
-        strength = cost.loss_strength() if cost else Strength.ADVICE
+        lost = cost is not None and cost.lost.low > LOSS_LOW and cost.lost.nominal >= limit
         return Remark(
-            strength,
+            Strength.PRODUCT_LOSS if lost else Strength.ADVICE,
             f"This wash carries {percent(aside)} of the product into the water layer "
             f"(pH {pH:.1f}), which is not used again.",
             "Use a wash in which the product stays neutral, a smaller or a salted one, or "
             "extract the washings once more.",
             (Number("product in the washings", aside * 100, "%"), Number("pH", pH, "")),
-            score_loss=cost.relative_loss() if cost and cost.is_loss else 0.0,
+            score_loss=cost.relative_loss() if cost and lost else 0.0,
         )
 
     return Breach(step.id, say, mended)
@@ -132,6 +135,55 @@ def _strong_base(
         )
 
     return Breach(step.id, say, mended)
+
+
+@rule(
+    "acid-on-sensitive-product",
+    check="order",
+    title="Strong acid on a product it can destroy",
+    source="reaction of the product with acid, rate constant as stated with the exercise",
+    stage=2,
+)
+def acid_on_sensitive_product(case: Case) -> Iterator[Breach]:
+    """Tertiary and benzylic alcohols, acetals and epoxides do not stand strong acid: they lose
+    water or fall apart, and the mass may still look normal. Ammonium chloride, or a weak acid,
+    quenches as well. The rate is a teaching estimate.
+    """
+    sensitive = {r.substrate for r in case.exercise.setup.slow_reactions if r.kind == "acid"}
+    for i, step, shakes in case.partings():
+        for target in sorted(set(case.targets) & sensitive):
+            turned = sum(s.reacted.get(target, np.zeros(case.inventory.count)) for s in shakes)
+            share = band(np.asarray(turned) / max(case.available(target), 1e-12))
+            if share.nominal < EFFECT or not case.holds_product(case.before(i), step.flask):
+                continue
+            pH = min(float(s.pH[0]) for s in shakes)
+            yield Breach(step.id, partial(_destroyed, share, pH), _mild(case, step))
+
+
+def _mild(case: Case, step: Parting) -> Plan | None:
+    """The plan with the acid of a wash exchanged for ammonium chloride or water."""
+    if not isinstance(step, Wash) or not case.is_acid(step.material):
+        return None
+    mild = mild_quench(case)
+    better = mild if mild is not None and not case.is_acid(mild) else "water"
+    return case.plan.replacing(replace(step, material=better))
+
+
+def _destroyed(share: Band, pH: float, _cost: Cost | None) -> Remark:
+    loses = share.nominal >= 0.05 and share.low > LOSS_LOW
+    return Remark(
+        Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
+        f"At pH {pH:.1f} acid destroys {percent(share.nominal)} of the product in the short time "
+        "of shaking, more if it stands or is warm.",
+        "Use ammonium chloride solution or water, and hydrogencarbonate after it.",
+        (
+            Number(
+                "product destroyed", share.nominal * 100, "%", share.low * 100, share.high * 100
+            ),
+            Number("pH", pH, ""),
+        ),
+        score_loss=min(1.0, share.nominal / 0.5) if loses else 0.0,
+    )
 
 
 @rule(

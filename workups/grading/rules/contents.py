@@ -1,0 +1,151 @@
+"""What stands in a flask, and which bottle on the bench would serve: questions of several rules."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workups.chemistry.plan import (
+    WASTE,
+    Add,
+    Adjust,
+    Combine,
+    Dry,
+    Filter,
+    Parting,
+    Plan,
+    Quench,
+    Step,
+    Transfer,
+)
+from workups.chemistry.state import Flask, State
+
+from ..case import Case
+
+Array = NDArray[np.float64]
+
+BLEACH, REDUCTANTS = "hypochlorous_acid", ("sulfur_dioxide", "thiosulfate")
+QUENCH_GASES = {"hydrogen": "hydrogen", "methane": "methane"}
+
+
+def mmol(case: Case, amounts: Array, *keys: str) -> Array:
+    """Amount of some components [mmol], (N,); those the exercise does not know count as none."""
+    rows = [case.inventory.index[k] for k in keys if k in case.inventory.index]
+    return np.asarray(amounts[rows].sum(axis=0))
+
+
+def everything_in(case: Case, state: State, name: str) -> Array:
+    """All there is in a flask or in the waste [mmol], (C, N)."""
+    if name == WASTE:
+        return np.asarray(sum(state.waste.values(), case.inventory.none()))
+    flask = state.flasks.get(name)
+    return case.inventory.none() if flask is None else flask.total()
+
+
+def layers_mL(case: Case, flask: Flask) -> tuple[float, float]:
+    """Nominal volume of the organic and of the water layer of a flask [mL], droplets aside."""
+    inv = case.inventory
+    return float(inv.volume_mL(flask.organic)[0]), float(inv.volume_mL(flask.aqueous)[0])
+
+
+def solvent_mL(case: Case, amounts: Array, *, halogenated: bool | None = None) -> float:
+    """Nominal volume of the extraction solvents in a liquid [mL], all or one sort."""
+    inv = case.inventory
+    rows = [
+        inv.index[s]
+        for s in inv.solvents
+        if halogenated is None or inv.tables.solvents[s].halogenated is halogenated
+    ]
+    return float((amounts[rows, 0] * inv.molar_volume[rows]).sum())
+
+
+def cosolvent_mL(case: Case, amounts: Array) -> Array:
+    """Volume of solvents that mix with water [mL], (N,)."""
+    rows = case.inventory.cosolvent_rows
+    return np.asarray((amounts[rows] * case.inventory.molar_volume[rows][:, None]).sum(axis=0))
+
+
+def cosolvent_name(case: Case, amounts: Array) -> str:
+    """The water-miscible solvent there is most of."""
+    inv = case.inventory
+    row = max(inv.cosolvent_rows.tolist(), key=lambda r: float(amounts[r, 0]))
+    return inv.names[inv.keys[row]]
+
+
+def quench_gas_mmol(case: Case, amounts: Array) -> Array:
+    """Gas that a reactive reagent in a flask still has to give [mmol], (N,)."""
+    return mmol(case, amounts, *QUENCH_GASES)
+
+
+def oxidant_left_mmol(case: Case, amounts: Array) -> float:
+    """Hypochlorite that no reducing agent in the same flask makes up for [mmol], nominal.
+
+    One bisulfite takes one hypochlorite; a thiosulfate takes at least one.
+    """
+    left = mmol(case, amounts, BLEACH) - mmol(case, amounts, *REDUCTANTS)
+    return float(max(left[0], 0.0))
+
+
+def on_bench(case: Case, fits: Callable[[str], bool]) -> list[str]:
+    """The liquids of the exercise that fit, in the order of its list."""
+    own = [m.key for m in case.exercise.setup.own_materials]
+    liquids = [m for m in case.exercise.setup.materials if m not in case.inventory.agents]
+    return [m for m in (*liquids, *own) if fits(m)]
+
+
+def strongest_acid(case: Case) -> str | None:
+    """The most concentrated mineral acid on the bench."""
+    return max(on_bench(case, case.is_acid), key=case.salt_mol_L, default=None)
+
+
+def strongest_base(case: Case) -> str | None:
+    """The most concentrated hydroxide solution on the bench, else a carbonate."""
+    hydroxides = on_bench(case, case.is_strong_base)
+    carbonates = on_bench(case, case.is_carbonate)
+    return max(hydroxides or carbonates, key=case.salt_mol_L, default=None)
+
+
+def takes_water_in(case: Case, step: Step) -> bool:
+    """Whether a step pours something aqueous into an open flask."""
+    return isinstance(step, Quench | Adjust) or (
+        isinstance(step, Add) and case.is_aqueous(step.material)
+    )
+
+
+def dried_flasks(plan: Plan, before: int) -> frozenset[str]:
+    """Flasks whose liquid has been over a drying agent and met no water layer since."""
+    dried: set[str] = set()
+    filled: set[str] = set()
+    for step in plan.steps[:before]:
+        if isinstance(step, Dry):
+            dried.add(step.flask)
+        elif isinstance(step, Parting):
+            dried -= {step.flask, step.keep_in, step.other_in}
+            filled |= {step.keep_in, step.other_in}
+        elif isinstance(step, Filter | Transfer):
+            _pour((step.flask,), step.into, dried, filled)
+        elif isinstance(step, Combine):
+            _pour(step.flasks, step.into, dried, filled)
+    return frozenset(dried)
+
+
+def _pour(sources: tuple[str, ...], into: str, dried: set[str], filled: set[str]) -> None:
+    others = [s for s in sources if s != into]
+    wet = any(s not in dried for s in others) or (into in filled and into not in dried)
+    if wet:
+        dried.discard(into)
+    else:
+        dried.add(into)
+    filled.add(into)
+
+
+def agent_for(case: Case) -> str | None:
+    """A drying agent of the exercise that is compatible with every target, magnesium sulfate
+    first (fast, neutral enough)."""
+    tables = case.inventory.tables
+    classes = frozenset().union(*(tables.substances[t].classes for t in case.targets))
+    agents = [a for a in case.inventory.agents.values() if not a.incompatible & classes]
+    order = sorted(agents, key=lambda a: (a.key != "magnesium_sulfate", a.key))
+    return order[0].key if order else None

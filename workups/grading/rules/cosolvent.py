@@ -1,0 +1,164 @@
+"""Rules about solvents that mix with water: before the first partition, and in the product."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+
+from workups.chemistry.plan import Add, Parting, Plan, Strip, Wash
+
+from ..assessment import Number, Strength
+from ..case import Case
+from ..numbers import percent
+from ..rule import Breach, Cost, Remark, band, cost_of, rule
+from .contents import cosolvent_mL, cosolvent_name, layers_mL
+
+LEAST_COSOLVENT, LEAST_PUT_ASIDE = 0.10, 0.05
+WATER_PER_COSOLVENT = 4.0
+LEFT, SURELY_LEFT = 0.02, 0.05
+CLINGS_BELOW_PA, BATH_C = 2500.0, 40.0
+
+
+@rule(
+    "cosolvent-in-partition",
+    check="extraction",
+    title="A solvent that mixes with water spoils the partition",
+    source="log-linear co-solvency, K falls by 10 to the power sigma f; trade practice: evaporate "
+    "it, or dilute with four volumes of water",
+    stage=2,
+)
+def cosolvent_in_partition(case: Case) -> Iterator[Breach]:
+    """Tetrahydrofuran, alcohols, acetone and acetonitrile dissolve in water and in the extraction
+    solvent. In bulk they hold the product in the water layer, or there is only one layer. Take
+    them off first, or dilute with at least four volumes of water and enough extraction solvent;
+    salt helps. A little of them, up to a tenth of the water, does no harm.
+    """
+    if not case.inventory.cosolvent_rows.size:
+        return
+    for i, step, shakes in case.partings():
+        if not shakes or not case.holds_product(case.before(i), step.flask):
+            continue
+        yield from _held_back(case, i, step)
+        return
+
+
+def _held_back(case: Case, index: int, step: Parting) -> Iterator[Breach]:
+    there = case.before(index).flasks[step.flask]
+    total = there.total()
+    mixes = float(cosolvent_mL(case, total)[0])
+    water = layers_mL(case, there)[1]
+    fraction = mixes / (mixes + water) if mixes > 0 else 0.0
+    target = case.main_target(case.before(index), step.flask)
+    one_layer = bool(case.run.outcomes[index].facts.shakes[0].two_layers[0] == 0)
+    aside = case.share_in(case.after(index), step.other_in, target)
+    if fraction < LEAST_COSOLVENT or not (one_layer or aside > LEAST_PUT_ASIDE):
+        return
+    more = max(10.0, round(WATER_PER_COSOLVENT * mixes - (water - mixes), -1))
+    mended = case.plan.inserting(
+        index,
+        Add(
+            id=case.plan.free_id("dilute-added"),
+            flask=step.flask,
+            material="water",
+            volume_mL=min(more, 2000.0),
+        ),
+    )
+    better = case.tried(mended)
+    if better is None or not cost_of(case, better).is_loss:
+        return
+    yield Breach(
+        step.id,
+        partial(_held_back_remark, cosolvent_name(case, total), fraction, one_layer),
+        mended,
+    )
+
+
+def _held_back_remark(name: str, fraction: float, one_layer: bool, cost: Cost | None) -> Remark:
+    seen = "there is only one layer" if one_layer else "the product is held in the water layer"
+    return Remark(
+        cost.loss_strength() if cost else Strength.ADVICE,
+        f"{percent(fraction)} of what should be the water layer is {name}: {seen}.",
+        "Take the solvent off first, or dilute with at least four volumes of water, and extract "
+        "then.",
+        (Number(f"{name} in the water layer", fraction * 100, "%"),),
+        score_loss=cost.relative_loss() if cost else 0.2,
+    )
+
+
+@rule(
+    "cosolvent-left-in-product",
+    check="order",
+    title="A clinging solvent stays in the product",
+    source="distribution of the solvent between the layers as computed; trade practice: three to "
+    "five small water washes, or dilute lithium chloride",
+    stage=3,
+)
+def cosolvent_left_in_product(case: Case) -> Iterator[Breach]:
+    """Dimethylformamide and dimethyl sulfoxide boil far above the extraction solvent and do not
+    come off with it; what is weighed is too heavy and will not reach constant mass. They prefer
+    water: several small washes take them out, each the same share of what is left.
+    """
+    inv = case.inventory
+    rows = inv.cosolvent_rows
+    if not rows.size:
+        return
+    grams = inv.molar_mass[rows][:, None] * 1e-3
+    for found in case.measures():
+        contents = case.run.end.flasks[found.flask].total()
+        held = (contents[rows] * grams).sum(axis=0)
+        share = band(held / np.maximum(found.product_g, 1e-9))
+        if share.nominal < LEFT or not any(isinstance(s, Strip) for s in case.plan.steps):
+            continue
+        surely = share.low >= SURELY_LEFT and _clings(case, contents)
+        name = cosolvent_name(case, contents)
+        yield Breach(
+            _last_washed(case),
+            Remark(
+                Strength.ADVICE,
+                f"{name[0].upper() + name[1:]} worth {percent(share.nominal)} of the product is "
+                "still in it.",
+                "Wash with several small portions of water before the brine, or with 5 % lithium "
+                "chloride.",
+                (Number(name, share.nominal * 100, "%", share.low * 100, share.high * 100),),
+                score_loss=min(0.3, share.nominal) if surely else 0.0,
+            ),
+            _washed_more(case),
+        )
+        return
+
+
+def _clings(case: Case, contents: np.ndarray) -> bool:
+    """Whether most of it boils too high to come off with the extraction solvent."""
+    inv = case.inventory
+    row = max(inv.cosolvent_rows.tolist(), key=lambda r: float(contents[r, 0]))
+    return float(inv.saturation_Pa(BATH_C)[row]) < CLINGS_BELOW_PA
+
+
+def _last_washed(case: Case) -> str:
+    washes = case.product_washes()
+    return washes[-1][1].id if washes else case.plan.steps[-1].id
+
+
+def _washed_more(case: Case) -> Plan | None:
+    """The plan with three more portions of water, before the brine if there is one."""
+    washes = case.product_washes()
+    plain = [s for _, s in washes if s.material == "water"]
+    if plain:
+        return case.plan.replacing(replace(plain[-1], portions=min(plain[-1].portions + 3, 12)))
+    if not washes or "water" not in case.exercise.setup.materials:
+        return None
+    at, first = washes[0]
+    water = Wash(
+        id=case.plan.free_id("water-added"),
+        flask=first.flask,
+        material="water",
+        volume_mL=first.volume_mL,
+        portions=3,
+        keep=first.keep,
+        keep_in=first.flask,
+        other_in="water washings",
+    )
+    return case.plan.inserting(at, water)

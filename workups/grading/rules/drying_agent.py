@@ -1,0 +1,207 @@
+"""Rules about the drying agent: which, how much and for how long."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+
+from workups.chemistry.plan import Dry
+
+from ..assessment import Number, Strength
+from ..case import Case
+from ..numbers import percent
+from ..rule import Breach, Cost, Remark, rule
+from .contents import agent_for
+
+SHORT_OF_NEED, SURE = 0.8, 0.9
+FAR_SHORT, LIKELY = 0.5, 0.75
+TOO_MUCH, LEAST_HELD, MUCH_HELD = 3.0, 0.01, 0.05
+LEAST_BOUND = 0.01
+
+
+@rule(
+    "agent-incompatible",
+    check="drying",
+    title="This drying agent takes the product",
+    source="CaCl2 binds alcohols, amines, phenols and amides; K2CO3 takes acids and phenols",
+    stage=2,
+)
+def agent_incompatible(case: Case) -> Iterator[Breach]:
+    """Calcium chloride forms complexes with alcohols, amines, phenols and amides; potassium
+    carbonate makes salts with acids and phenols. What is bound stays on the filter. How much is
+    bound is an estimate.
+    """
+    other = agent_for(case)
+    for _, step, facts in case.steps():
+        if not isinstance(step, Dry) or facts.drying is None:
+            continue
+        for target in case.targets:
+            bound = facts.drying.bound_product.get(target)
+            if bound is None or float(bound[0]) <= 0:
+                continue
+            share = float(bound[0]) / max(case.available(target), 1e-9)
+            if share < LEAST_BOUND:
+                continue
+            mended = case.plan.replacing(replace(step, agent=other)) if other else None
+            name = case.inventory.tables.agents[step.agent].name
+            yield Breach(step.id, partial(_bound_remark, share, name), mended)
+
+
+def _bound_remark(share: float, name: str, cost: Cost | None) -> Remark:
+    return Remark(
+        cost.loss_strength() if cost else Strength.ADVICE,
+        f"{name[0].upper() + name[1:]} binds {percent(share)} of the product, which stays on the "
+        "filter.",
+        "Take an agent that leaves this kind of compound alone.",
+        (Number("product bound", share * 100, "%"),),
+        score_loss=min(1.0, max(0.2, 2 * share)),
+    )
+
+
+@rule(
+    "too-little-agent",
+    check="drying",
+    title="Too little drying agent",
+    source="hydrate staircase of the agent at the water activity of the layer",
+    stage=3,
+)
+def too_little_agent(case: Case) -> Iterator[Breach]:
+    """Enough is when the last portion stays loose: a few particles swirl like snow while the
+    rest lies clumped. Then the agent stands on a hydrate that still pulls water, and the solvent
+    above it is dry enough. A weighed amount may miss that point.
+    """
+    for i, step, facts in case.steps():
+        if not isinstance(step, Dry) or facts.drying is None or not case.dries_product(i, step):
+            continue
+        drying = facts.drying
+        need = np.asarray(drying.needed_g) - case.inventory.practice["loose_g"]
+        if step.endpoint != "weighed":
+            continue
+        mass = float(drying.mass_g[0])
+        if _surely_short(drying.mass_g, need):
+            yield _too_little(case, step, mass, need, drying.agent_look)
+        elif drying.agent_look != "free-flowing":
+            yield _just_enough(case, step, mass, need, drying.agent_look)
+
+
+def _surely_short(mass: np.ndarray, need: np.ndarray) -> bool:
+    """A little short in nearly all draws, or far short in most of them."""
+    short = mass < SHORT_OF_NEED * need
+    far = bool(mass[0] < FAR_SHORT * need[0])
+    return bool(short[0]) and float(np.mean(short)) >= (LIKELY if far else SURE)
+
+
+def _just_enough(case: Case, step: Dry, mass: float, need: np.ndarray, look: str) -> Breach:
+    low, high = (float(v) for v in np.percentile(need, [5, 95]))
+    return Breach(
+        step.id,
+        Remark(
+            Strength.INFORMATION,
+            f"{mass:g} g of agent may just do; it probably stays {look}, so nothing tells that it "
+            "is enough.",
+            "Add a little more, until the last portion stays loose.",
+            (Number("agent", mass, "g"), Number("agent needed", float(need[0]), "g", low, high)),
+        ),
+        case.plan.replacing(replace(step, endpoint="free-flowing", mass_g=0.5)),
+    )
+
+
+def _too_little(case: Case, step: Dry, mass: float, need: np.ndarray, look: str) -> Breach:
+    low, high = (float(v) for v in np.percentile(need, [5, 95]))
+    mended = case.plan.replacing(replace(step, endpoint="free-flowing", mass_g=0.5))
+
+    def say(cost: Cost | None) -> Remark:
+        foreign = cost.foreign if cost else None
+        stays = ""
+        if foreign is not None and foreign.nominal > 0.001:
+            stays = (
+                f" Water and salt worth {percent(foreign.nominal)} of the product stay in "
+                "the flask."
+            )
+        elif foreign is not None:
+            stays = (
+                " Here the water still leaves with the solvent, but the endpoint is missed "
+                "and the droplets' salt stays."
+            )
+        return Remark(
+            Strength.ADVICE,
+            f"{mass:g} g of agent is short of the {float(need[0]):.1f} g that the water load "
+            f"asks for ({low:.1f} to {high:.1f} g): it stays {look}." + stays,
+            "Add agent in small portions until the last one stays loose.",
+            (Number("agent", mass, "g"), Number("agent needed", float(need[0]), "g", low, high)),
+            score_loss=min(0.8, max(0.3, 1.0 - mass / max(float(need[0]), 1e-6))),
+        )
+
+    return Breach(step.id, say, mended)
+
+
+@rule(
+    "too-short-drying",
+    check="drying",
+    title="Too little time over the agent",
+    source="first-order approach with the agent's time constant (common practice, no source)",
+    stage=3,
+)
+def too_short_drying(case: Case) -> Iterator[Breach]:
+    """Magnesium sulfate is fast, sodium sulfate slow: it needs a quarter of an hour. A layer
+    poured off too soon is still wet.
+    """
+    for i, step, facts in case.steps():
+        if not isinstance(step, Dry) or facts.drying is None or not case.dries_product(i, step):
+            continue
+        constant = case.inventory.tables.agents[step.agent].time_constant_min.value
+        done = 1.0 - float(np.exp(-step.minutes / constant))
+        if done > 0.6:
+            continue
+        mended = case.plan.replacing(replace(step, minutes=3.0 * constant))
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.ADVICE,
+                f"In this time the agent does {percent(done)} of its work.",
+                f"Leave it for about {3 * constant:.0f} minutes and swirl now and then.",
+                (Number("share of the drying done", done * 100, "%"),),
+                score_loss=0.15,
+            ),
+            mended,
+        )
+
+
+@rule(
+    "too-much-agent",
+    check="drying",
+    title="Far too much drying agent",
+    source="organic liquid held by the wet solid, about 1 mL per g of a powder (common practice, "
+    "no source)",
+    stage=4,
+)
+def too_much_agent(case: Case) -> Iterator[Breach]:
+    """A thick cake of drying agent soaks up solution and gives the product back only to rinses.
+    Add it in small portions and stop when the last one stays loose.
+    """
+    for i, step, facts in case.steps():
+        if not isinstance(step, Dry) or facts.drying is None or not case.dries_product(i, step):
+            continue
+        mass, need = float(facts.drying.mass_g[0]), float(facts.drying.needed_g[0])
+        if mass < TOO_MUCH * max(need, 1.0):
+            continue
+        target = case.main_target(case.before(i), step.flask)
+        if case.share_in(case.run.end, step.flask, target) < LEAST_HELD:
+            continue
+        less = replace(step, endpoint="weighed", mass_g=round(1.2 * need, 1))
+        yield Breach(step.id, partial(_held_by_cake, mass, need), case.plan.replacing(less))
+
+
+def _held_by_cake(mass: float, need: float, cost: Cost | None) -> Remark:
+    lost = max(cost.lost.nominal, 0.0) if cost else 0.0
+    return Remark(
+        Strength.ADVICE if lost > LEAST_HELD else Strength.INFORMATION,
+        f"{mass:.1f} g of drying agent where about {need:.1f} g would do; the cake keeps "
+        f"{percent(lost)} of the product more.",
+        "Add small portions until the last one stays loose, and rinse the cake.",
+        (Number("agent", mass, "g"), Number("agent needed", need, "g")),
+        score_loss=min(0.2, lost) if lost > MUCH_HELD else 0.0,
+    )

@@ -1,0 +1,134 @@
+"""Rules about taking the drying agent off, and about what stays behind on solids and glass."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from workups.chemistry.plan import Filter, Transfer
+
+from ..assessment import Number, Strength
+from ..case import Case
+from ..numbers import percent
+from ..rule import Breach, Remark, rule
+
+LEAST_FILM, MUCH_FILM = 0.01, 0.03
+
+
+@rule(
+    "cake-not-rinsed",
+    check="drying",
+    title="The drying agent is not rinsed",
+    source="liquid held by the wet solid; rinse law (h/(h + r))^n",
+    stage=4,
+)
+def cake_not_rinsed(case: Case) -> Iterator[Breach]:
+    """The wet drying agent holds solution, and product with it. Two small rinses with fresh
+    solvent bring nearly all of it back.
+    """
+    for i, step, _ in case.steps():
+        if not isinstance(step, Filter) or (step.rinses and step.rinse_with):
+            continue
+        if not _has_solvent(case, i, step.flask):
+            continue
+        target = case.main_target(case.before(i), step.flask)
+        left = case.share_in(case.after(i), step.flask, target)
+        if left < 0.01:
+            continue
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.ADVICE if left > 0.02 else Strength.INFORMATION,
+                f"The drying agent holds back {percent(left)} of the product.",
+                "Rinse it with a few mL of fresh solvent, twice, into the same flask.",
+                (Number("product on the drying agent", left * 100, "%"),),
+                score_loss=min(0.2, left) if left > 0.02 else 0.0,
+            ),
+        )
+
+
+def _has_solvent(case: Case, index: int, flask: str) -> bool:
+    """Whether there is an extraction solvent: a neat product has nothing to be rinsed with."""
+    inv = case.inventory
+    return float(case.before(index).flasks[flask].organic[inv.solvent_rows, 0].sum()) > 0
+
+
+@rule(
+    "powder-decanted",
+    check="drying",
+    title="A powder is decanted",
+    source="trade practice: decant granular agents only; Nichols 7.19",
+    stage=4,
+)
+def powder_decanted(case: Case) -> Iterator[Breach]:
+    """A fine powder such as magnesium sulfate comes over when it is decanted; it must be
+    filtered. Granular agents can be decanted.
+    """
+    for i, step, _ in case.steps():
+        if not isinstance(step, Filter) or step.method != "decant":
+            continue
+        solid = case.before(i).flasks[step.flask].solid
+        inv = case.inventory
+        powders = [
+            a
+            for a, r in inv.agent_rows.items()
+            if float(solid[r, 0]) > 0 and not inv.agents[a].decantable
+        ]
+        if not powders:
+            continue
+        over = case.after(i).flasks[step.into].solid
+        grams = sum(
+            float(over[inv.agent_rows[a], 0] * inv.molar_mass[inv.agent_rows[a]] * 1e-3)
+            for a in powders
+        )
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.ADVICE,
+                f"Fine powder comes over when it is decanted: about {grams * 1000:.0f} mg of the "
+                "drying agent go with the product.",
+                "Filter through fluted paper or a cotton plug.",
+                (Number("drying agent carried over", grams * 1000, "mg"),),
+                score_loss=0.1,
+            ),
+            case.plan.replacing(replace(step, method="gravity")),
+        )
+
+
+@rule(
+    "not-rinsed-over",
+    check="order",
+    title="Poured over without rinsing",
+    source="liquid left on the glass when a vessel is poured out (common practice, no source)",
+    stage=4,
+)
+def not_rinsed_over(case: Case) -> Iterator[Breach]:
+    """Every vessel keeps a film of what was in it. From a concentrated solution or an oil that is
+    product: rinse the emptied flask twice with a little solvent, into the same place.
+    """
+    solvent = next(iter(case.inventory.solvents), "")
+    for i, step, _ in case.steps():
+        if not isinstance(step, Transfer) or (step.rinses and step.rinse_with):
+            continue
+        target = case.main_target(case.before(i), step.flask)
+        row = case.inventory.index[target]
+        film = case.after(i).films.get(step.flask)
+        before = case.before(i).films.get(step.flask)
+        if film is None:
+            continue
+        gained = float(film[row, 0]) - (0.0 if before is None else float(before[row, 0]))
+        left = gained / max(case.available(target), 1e-12)
+        if left < LEAST_FILM:
+            continue
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.ADVICE if left > MUCH_FILM else Strength.INFORMATION,
+                f"{percent(left)} of the product stays on the glass of the emptied flask.",
+                "Rinse it with a few mL of solvent, twice, into the same flask.",
+                (Number("product on the glass", left * 100, "%"),),
+            ),
+            case.plan.replacing(replace(step, rinse_with=solvent, rinse_mL=3.0, rinses=2))
+            if solvent
+            else None,
+        )

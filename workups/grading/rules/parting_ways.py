@@ -1,0 +1,193 @@
+"""Rules about targets that should end in flasks of their own, and parts of one that stay behind."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+
+from workups.chemistry.plan import WASTE, Combine, Plan, Step, Wash, Weigh
+
+from ..assessment import Band, Number, Strength
+from ..case import Case
+from ..numbers import percent
+from ..rule import Breach, Cost, Remark, band, rule
+
+LEAST_MIXED, SURELY_MIXED, NOT_SEPARATED = 0.03, 0.02, 0.10
+ACID_PKA, PHENOL_PKA = 7.0, 11.5
+LEFT_BEHIND = 0.03
+
+
+def mixed_in(case: Case, target: str, other: str) -> Band:
+    """Another target in a target's flask, as share of the target's own mass."""
+    inv = case.inventory
+    found = next(m for m in case.measures() if m.target == target)
+    row = inv.index[other]
+    grams = case.run.end.flasks[found.flask].total()[row] * inv.molar_mass[row] * 1e-3
+    return band(grams / np.maximum(found.product_g, 1e-9))
+
+
+@rule(
+    "targets-not-separated",
+    check="order",
+    title="Two components end in one flask",
+    source="pKa of the acids and amines: a carboxylic acid (4 to 5) goes with hydrogencarbonate, a "
+    "phenol (10) only with hydroxide; University of Alberta organic teaching pages, theory 5",
+    stage=2,
+)
+def targets_not_separated(case: Case) -> Iterator[Breach]:
+    """A separation works when each component goes with one wash and with no other. Hydroxide takes
+    a phenol and a carboxylic acid together: hydrogencarbonate has to come first. Hydrogencarbonate
+    does not take a phenol, and dilute acid does not take a very weak base. A wash that runs out of
+    acid or base leaves the rest behind; another portion finds it.
+    """
+    for target in case.targets:
+        for other in case.targets:
+            if other == target:
+                continue
+            share = mixed_in(case, target, other)
+            if share.nominal < LEAST_MIXED or share.low < SURELY_MIXED:
+                continue
+            step, mended, change = _parted_better(case, target, other, share.nominal)
+            names = case.inventory.names
+            yield Breach(
+                step,
+                partial(_mixed, names[other], names[target], share, change),
+                mended,
+            )
+            return
+
+
+def _mixed(other: str, target: str, share: Band, change: str, _cost: Cost | None) -> Remark:
+    return Remark(
+        Strength.PRODUCT_LOSS if share.low >= NOT_SEPARATED else Strength.ADVICE,
+        f"{other[0].upper() + other[1:]} ends in the same flask as {target}: "
+        f"{percent(min(share.nominal, 1.0))} of its mass or more.",
+        change,
+        (Number("other component", share.nominal * 100, "%", share.low * 100, share.high * 100),),
+        score_loss=min(0.6, 0.1 + share.nominal),
+    )
+
+
+def _parted_better(case: Case, target: str, other: str, now: float) -> tuple[str, Plan | None, str]:
+    """The step where two components went together, a plan that parts them, and what to change."""
+    swapped = _weak_base_first(case)
+    if swapped is not None and _better(case, swapped[1], target, other, now):
+        return (
+            *swapped,
+            "Wash with hydrogencarbonate first, into a flask of its own, and with "
+            "hydroxide after it.",
+        )
+    for i, step, _ in case.partings():
+        if not isinstance(step, Wash) or not case.is_aqueous(step.material):
+            continue
+        if not case.components_of(step.material) or case.is_brine(step.material):
+            continue
+        before = case.before(i)
+        if min(case.share_in(before, step.flask, t) for t in (target, other)) < 0.01:
+            continue
+        more = case.plan.replacing(replace(step, portions=min(step.portions + 2, 12)))
+        if _better(case, more, target, other, now):
+            return step.id, more, "Another portion of this wash takes the rest."
+    last = next((s.id for s in case.plan.steps if s.verb == "weigh"), case.plan.steps[-1].id)
+    return last, None, "Choose washes that take one of the two and leave the other."
+
+
+def _better(case: Case, plan: Plan, target: str, other: str, now: float) -> bool:
+    better = case.tried(plan)
+    return better is not None and mixed_in(better, target, other).nominal < 0.5 * now
+
+
+def _weak_base_first(case: Case) -> tuple[str, Plan] | None:
+    """Hydroxide before hydrogencarbonate with an acid and a phenol to be parted: the other way."""
+    pKa = [
+        case.inventory.tables.substances[t].pKa[0].value
+        for t in case.targets
+        if case.inventory.tables.substances[t].charge_top == 0
+        and case.inventory.tables.substances[t].pKa
+    ]
+    if not any(p < ACID_PKA for p in pKa) or not any(ACID_PKA <= p < PHENOL_PKA for p in pKa):
+        return None
+    washes = [s for _, s, _ in case.partings() if isinstance(s, Wash)]
+    strong = next((s for s in washes if case.is_strong_base(s.material)), None)
+    weak = next((s for s in washes if case.is_carbonate(s.material)), None)
+    if strong is None or weak is None or washes.index(strong) > washes.index(weak):
+        return None
+    first = replace(strong, material=weak.material, swirl_open=True, other_in=weak.other_in)
+    second = replace(weak, material=strong.material, other_in=strong.other_in)
+    return strong.id, case.plan.replacing(first).replacing(second)
+
+
+@rule(
+    "extract-left-behind",
+    check="order",
+    title="A flask with product is forgotten",
+    source="amounts in every flask at the end, as computed",
+    stage=2,
+)
+def extract_left_behind(case: Case) -> Iterator[Breach]:
+    """Every extract holds its share of the product, the last ones too. Count the flasks against
+    the plan and combine the extracts, before the washes or before the drying agent, before the
+    solvent comes off.
+    """
+    weighed = {m.flask for m in case.measures()}
+    last = max(
+        (i for i, s, _ in case.steps() if isinstance(s, Weigh)), default=len(case.plan.steps)
+    )
+    end = case.run.end
+    for name, flask in end.flasks.items():
+        wet_solid = any(float(flask.solid[r, 0]) > 0 for r in case.inventory.agent_rows.values())
+        if name in weighed or name == WASTE or wet_solid:
+            continue
+        for target in case.targets:
+            row = case.inventory.index[target]
+            share = float(flask.organic[row, 0]) / max(case.available(target), 1e-12)
+            made = _made_by(case, name)
+            if share < LEFT_BEHIND or made is None or made > last or case.used_later(made, name):
+                continue
+            yield Breach(
+                case.plan.steps[made].id,
+                partial(_forgotten, name, share),
+                _combined(case, name, made),
+            )
+            return
+
+
+def _made_by(case: Case, name: str) -> int | None:
+    """The last step that kept a layer in a flask, or collected extracts in it."""
+    found = None
+    for i, step, _ in case.steps():
+        if name == getattr(step, "keep_in", "") or name == getattr(step, "into", ""):
+            found = i
+    return found
+
+
+def _combined(case: Case, name: str, made: int) -> Plan | None:
+    """The plan with the forgotten flask poured to the rest of the product."""
+    target = case.main_target(case.run.end, name)
+    for i, step, _ in case.steps():
+        if i <= made or (
+            not isinstance(step, Wash | Combine) and step.verb not in ("dry", "filter")
+        ):
+            continue
+        flask = step.into if isinstance(step, Combine) else str(getattr(step, "flask", ""))
+        sources: tuple[Step, ...] = (
+            Combine(id=case.plan.free_id("combine-added"), flasks=(name,), into=flask),
+        )
+        held = case.share_in(case.before(i), flask, target)
+        if flask != name and (held > 0.1 or isinstance(step, Combine)):
+            return case.plan.inserting(i, *sources)
+    return None
+
+
+def _forgotten(name: str, share: float, cost: Cost | None) -> Remark:
+    loses = cost is None or cost.is_loss
+    return Remark(
+        Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
+        f"'{name}' holds {percent(share)} of the product and is never used again.",
+        "Combine it with the rest before the solvent comes off.",
+        (Number("product left in that flask", share * 100, "%"),),
+        score_loss=(cost.relative_loss() if cost else share) if loses else 0.0,
+    )

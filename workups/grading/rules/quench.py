@@ -1,0 +1,336 @@
+"""Rules about what has to be destroyed before it is shut in, acidified or heated."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+import numpy as np
+
+from workups.chemistry.plan import Add, Adjust, Plan, Quench, Strip
+from workups.chemistry.plan import Test as TestStep
+
+from ..assessment import Number, Strength
+from ..case import Case
+from ..rule import Breach, Remark, rule
+from .contents import (
+    BLEACH,
+    REDUCTANTS,
+    everything_in,
+    layers_mL,
+    mmol,
+    on_bench,
+    oxidant_left_mmol,
+    quench_gas_mmol,
+    strongest_acid,
+    takes_water_in,
+)
+
+LITTLE_GAS_ML, MUCH_GAS_ML = 20.0, 100.0
+ACIDIC_PH, GEL_PH = 6.0, 9.3
+LEAST_OXIDANT_MMOL = 0.5
+LEAST_MAGNESIUM_MOL_L = 0.05
+
+
+def _gas_mL(case: Case, mmol_of_gas: np.ndarray) -> float:
+    return float(case.gas_mL(np.percentile(mmol_of_gas, 95.0)))
+
+
+def mild_quench(case: Case) -> str | None:
+    """What a reactive reagent is best quenched with: ammonium chloride, else acid, else water."""
+    ammonium = on_bench(case, lambda m: case.components_of(m) == {"ammonia", "chloride"})
+    if ammonium:
+        return ammonium[-1]
+    return strongest_acid(case) or ("water" if "water" in case.exercise.setup.materials else None)
+
+
+@rule(
+    "not-quenched",
+    check="layers_safety",
+    title="Shaken before it is quenched",
+    source="mol of gas per mol of reagent; trade practice: finish the quench in an open flask",
+    stage=1,
+)
+def not_quenched(case: Case) -> Iterator[Breach]:
+    """A hydride or an organometallic reagent that is left over gives hydrogen or methane, and
+    heat, with the first water or acid it meets. In a funnel that is closed a moment later. Finish
+    the quench in an open flask: cold, slowly, until no more gas comes.
+    """
+    for i, step, shakes in case.partings():
+        there = case.before(i).flasks[step.flask].total()
+        gas = _gas_mL(case, quench_gas_mmol(case, there))
+        if gas < LITTLE_GAS_ML or any(takes_water_in(case, s) for s in case.plan.steps[:i]):
+            continue
+        with_what = mild_quench(case)
+        fresh = Quench(
+            id=case.plan.free_id(f"quench-before-{step.id}"),
+            flask=step.flask,
+            material=with_what or "water",
+            volume_mL=max(20.0, float(shakes[0].organic_mL[0]) if shakes else 20.0),
+        )
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.SAFETY_HOLD,
+                f"The reagent that is left meets water for the first time in the funnel: up to "
+                f"{gas:.0f} mL of gas, and heat, in a closed vessel.",
+                "Quench it first, in an open flask in ice, slowly, until no more gas comes.",
+                (Number("gas, dry", gas, "mL"),),
+                score_loss=0.5,
+            ),
+            case.plan.inserting(i, fresh) if with_what else None,
+        )
+        return
+
+
+@rule(
+    "quench-closed",
+    check="layers_safety",
+    title="Quenched in a closed flask",
+    source="volume of gas as computed; trade practice: swirled open, in the hood",
+    stage=2,
+)
+def quench_closed(case: Case) -> Iterator[Breach]:
+    """Gas that comes off in a closed flask has nowhere to go. Quench in an open flask, in the
+    hood, and close nothing before it is quiet.
+    """
+    for i, step, _ in case.steps():
+        if not isinstance(step, Quench) or step.open_flask:
+            continue
+        gas = _gas_made(case, i)
+        if gas < LITTLE_GAS_ML:
+            continue
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.SAFETY_HOLD,
+                f"Up to {gas:.0f} mL of gas comes off in a closed flask.",
+                "Leave the flask open, in the hood.",
+                (Number("gas, dry", gas, "mL"),),
+                score_loss=0.4,
+            ),
+            case.plan.replacing(replace(step, open_flask=True)),
+        )
+
+
+def _gas_made(case: Case, index: int) -> float:
+    """Gas set free by a step [mL]: carbon dioxide, and at the first quench the reagent's own."""
+    step, facts = case.plan.steps[index], case.run.outcomes[index].facts
+    made = np.zeros(case.inventory.count)
+    if facts.gas_mmol is not None:
+        made += facts.gas_mmol
+    if not any(takes_water_in(case, s) for s in case.plan.steps[:index]):
+        made += quench_gas_mmol(case, everything_in(case, case.before(index), _flask(step)))
+    return _gas_mL(case, made)
+
+
+@rule(
+    "poured-in-too-fast",
+    check="layers_safety",
+    title="Poured in all at once while gas comes off",
+    source="volume of gas as computed; trade practice: large beaker, ice, slowly, stirring",
+    stage=2,
+)
+def poured_in_too_fast(case: Case) -> Iterator[Breach]:
+    """Acid poured into a carbonate layer, or water into a hydride, makes its gas as fast as you
+    pour: the foam goes over the rim and takes product along. Use a beaker three times as large,
+    cool it, add in small portions and stir.
+    """
+    for i, step, _ in case.steps():
+        if not isinstance(step, Quench | Adjust | Add) or step.slowly:
+            continue
+        gas = _gas_made(case, i) if takes_water_in(case, step) else 0.0
+        if gas < MUCH_GAS_ML:
+            continue
+        meant = not isinstance(step, Add)
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.SAFETY_HOLD if meant else Strength.ADVICE,
+                f"Up to {gas:.0f} mL of gas comes off as fast as you pour; it foams over.",
+                "Add slowly, in portions, in a large open beaker in ice.",
+                (Number("gas, dry", gas, "mL"),),
+                score_loss=0.2 if meant else 0.05,
+            ),
+            case.plan.replacing(replace(step, slowly=True)),
+        )
+
+
+@rule(
+    "magnesium-hydroxide",
+    check="extraction",
+    title="Magnesium hydroxide comes out as a gel",
+    source="solubility product of Mg(OH)2, 5.6e-12 (textbook value, from memory): 0.05 mol/L of "
+    "magnesium comes out above pH 9.3 or so",
+    stage=3,
+)
+def magnesium_hydroxide(case: Case) -> Iterator[Breach]:
+    """Water alone turns what is left of a Grignard reagent into magnesium hydroxide: a gel that
+    sits between the layers and holds product. Ammonium chloride solution, or dilute acid if the
+    product stands it, keeps magnesium in solution.
+    """
+    if "magnesium" not in case.inventory.index:
+        return
+    for i, step, shakes in case.partings():
+        before = case.before(i).flasks[step.flask]
+        water_mL = layers_mL(case, before)[1]
+        amount = float(mmol(case, before.total(), "magnesium")[0])
+        if not shakes or water_mL < 1.0 or amount < LEAST_MAGNESIUM_MOL_L * water_mL:
+            continue
+        pH = shakes[0].pH
+        if float(np.percentile(pH, 5.0)) < GEL_PH or shakes[0].two_layers[0] == 0:
+            return
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.ADVICE,
+                f"The water layer is at pH {float(pH[0]):.1f} and holds {amount:.0f} mmol of "
+                "magnesium, which comes out as a gel between the layers and holds product.",
+                "Quench with ammonium chloride solution, or with dilute acid if the product "
+                "stands it.",
+                (Number("pH", float(pH[0]), ""),),
+                score_loss=0.1,
+            ),
+            _quenched_with_ammonium(case, i),
+        )
+        return
+
+
+def _quenched_with_ammonium(case: Case, before: int) -> Plan | None:
+    better = mild_quench(case)
+    if better in (None, "water"):
+        return None
+    for step in case.plan.steps[:before]:
+        if isinstance(step, Quench | Add) and takes_water_in(case, step):
+            return case.plan.replacing(replace(step, material=better))
+    return None
+
+
+@rule(
+    "oxidant-meets-acid",
+    check="layers_safety",
+    title="Acid on hypochlorite",
+    source="HOCl + HCl gives Cl2; hypochlorite and ammonia give chloramines (textbook)",
+    stage=1,
+)
+def oxidant_meets_acid(case: Case) -> Iterator[Breach]:
+    """Hypochlorite gives chlorine with acid and chloramines with ammonia. Destroy what is left of
+    it with bisulfite or thiosulfate first, until starch iodide paper stays white; only then
+    acidify, wash with acid or pour it to other waste.
+    """
+    if BLEACH not in case.inventory.index:
+        return
+    for i, step, _ in case.steps():
+        material = getattr(step, "material", "")
+        poured = isinstance(step, Quench | Add | Adjust) or step.verb in ("wash", "extract")
+        sharp = case.is_acid(material) or (
+            "ammonia" in case.components_of(material) and not case.is_acid(material)
+        )
+        if not poured or not sharp:
+            continue
+        left = oxidant_left_mmol(case, everything_in(case, case.before(i), _flask(step)))
+        if left < LEAST_OXIDANT_MMOL:
+            continue
+        gas = left * float(case.gas_mL(np.ones(1))[0])
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.SAFETY_HOLD,
+                f"{left:.0f} mmol of hypochlorite is still there and meets "
+                f"{'acid: chlorine' if case.is_acid(material) else 'ammonia: chloramines'}, up to "
+                f"{gas:.0f} mL of poisonous gas.",
+                "Destroy it with bisulfite or thiosulfate first, and test with starch iodide "
+                "paper.",
+                (Number("poisonous gas at most", gas, "mL"),),
+                score_loss=0.5,
+            ),
+            _reduced_before(case, i, left),
+        )
+        return
+
+
+@rule(
+    "oxidant-evaporated",
+    check="layers_safety",
+    title="Stripped with an oxidant in the flask",
+    source="trade practice: destroy the oxidant and test before evaporating",
+    stage=2,
+)
+def oxidant_evaporated(case: Case) -> Iterator[Breach]:
+    """Warming a residue that still holds an oxidant can end in a fire or a burst flask, and
+    spoils the product. Destroy it and test with starch iodide paper before the solvent comes off.
+    """
+    for i, step, _ in case.steps():
+        if not isinstance(step, Strip):
+            continue
+        left = oxidant_left_mmol(case, everything_in(case, case.before(i), step.flask))
+        if left < LEAST_OXIDANT_MMOL:
+            continue
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.SAFETY_HOLD,
+                f"{left:.1f} mmol of hypochlorite is still in the flask that is heated.",
+                "Destroy it with bisulfite or thiosulfate and test with starch iodide paper.",
+                score_loss=0.4,
+            ),
+            _reduced_before(case, i, left),
+        )
+        return
+
+
+@rule(
+    "oxidant-not-tested",
+    check="layers_safety",
+    title="Not tested for the oxidant",
+    source="trade practice: starch iodide paper stays white",
+    stage=4,
+)
+def oxidant_not_tested(case: Case) -> Iterator[Breach]:
+    """Whether the oxidant is gone is seen on starch iodide paper, not by counting: bleach of an
+    unknown age and a product that takes up oxidant make every count uncertain.
+    """
+    if BLEACH not in case.inventory.index:
+        return
+    if any(isinstance(s, TestStep) and s.how == "KI-starch" for s in case.plan.steps):
+        return
+    for i, step, _ in case.steps():
+        material = getattr(step, "material", "")
+        if takes_water_in(case, step) and case.components_of(material) & set(REDUCTANTS):
+            test = TestStep(
+                id=case.plan.free_id("test-oxidant"), flask=_flask(step), how="KI-starch"
+            )
+            yield Breach(
+                step.id,
+                Remark(
+                    Strength.INFORMATION,
+                    "Nothing in the plan tells whether the oxidant is really gone.",
+                    "Test with starch iodide paper after the reducing agent.",
+                ),
+                case.plan.inserting(i + 1, test),
+            )
+            return
+
+
+def _flask(step: object) -> str:
+    return str(getattr(step, "flask", ""))
+
+
+def _reduced_before(case: Case, index: int, oxidant_mmol: float) -> Plan | None:
+    """The plan with enough of a reducing agent put in before a step; None if none is at hand."""
+    reducing = on_bench(case, lambda m: bool(case.components_of(m) & set(REDUCTANTS)))
+    if not reducing:
+        return None
+    strength = 1.0
+    solutions = case.inventory.tables.solutions
+    if reducing[0] in solutions:
+        parts = solutions[reducing[0]].components
+        strength = max(parts.get(k, 0.0) for k in REDUCTANTS)
+    step = Add(
+        id=case.plan.free_id("reduce"),
+        flask=_flask(case.plan.steps[index]),
+        material=reducing[0],
+        volume_mL=max(5.0, round(1.2 * oxidant_mmol / strength, 0)),
+        slowly=True,
+    )
+    return case.plan.inserting(index, step)

@@ -1,0 +1,210 @@
+"""Rules about bringing a salt back: the pH that sets the product free, and what goes with it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+from functools import partial
+
+import numpy as np
+
+from workups.chemistry.plan import Adjust, Collect, Extract, Plan, Step, Wash
+
+from ..assessment import Number, Strength
+from ..case import Case
+from ..numbers import percent
+from ..rule import Breach, Cost, Remark, rule
+from .contents import strongest_acid, strongest_base
+
+LEAST_LEFT, MOST_NEUTRAL = 0.05, 0.9
+PH_BEYOND = 3.0
+LEAST_CARRIED, MUCH_CARRIED = 0.02, 0.05
+
+
+@rule(
+    "not-set-free",
+    check="order",
+    title="The product is still a salt when it is isolated",
+    source="share of the neutral form, 1/(1 + 10^(pH - pKa)) for an acid; what is ionised stays in "
+    "water",
+    stage=2,
+)
+def not_set_free(case: Case) -> Iterator[Breach]:
+    """An acid that went into base, or an amine that went into acid, comes back only when the pH
+    is well past its pKa: two to three units, which is pH 1 to 2 for a carboxylic acid and pH 12
+    for most amines. "A little acidic" is not enough. Check with pH paper after stirring.
+    """
+    for i, step, facts in case.steps():
+        if not isinstance(step, Extract | Collect):
+            continue
+        aside = step.other_in if isinstance(step, Extract) else step.filtrate_in
+        if case.used_later(i, aside) or (
+            isinstance(step, Extract) and case.is_aqueous(step.material)
+        ):
+            continue
+        for target in case.targets:
+            left = _ionised_left(case, i, step, target, aside)
+            if left < LEAST_LEFT:
+                continue
+            pH = float(facts.shakes[-1].pH[0]) if facts.shakes else _pH(case, i, step)
+            yield Breach(step.id, partial(_salt_remark, left, pH), _set_free(case, i, step, target))
+            break
+
+
+def _pH(case: Case, index: int, step: Extract | Collect) -> float:
+    there = case.before(index).flasks[step.flask]
+    return 7.0 if there.pH is None else float(there.pH[0])
+
+
+def _ionised_left(
+    case: Case, index: int, step: Extract | Collect, target: str, aside: str
+) -> float:
+    """Share of a target (0..1) that goes with the water layer put aside because it is a salt."""
+    inv = case.inventory
+    row = inv.index[target]
+    acid = next((a for a in inv.acids if a.row == row), None)
+    held = case.share_in(case.before(index), step.flask, target)
+    if acid is None or held < LEAST_LEFT:
+        return 0.0
+    facts = case.run.outcomes[index].facts
+    pH = facts.shakes[-1].pH if facts.shakes else np.full(inv.count, _pH(case, index, step))
+    neutral = float(acid.neutral_share(10.0**-pH)[0])
+    if neutral > MOST_NEUTRAL:
+        return 0.0
+    before = 0.0 if aside == step.flask else case.share_in(case.before(index), aside, target)
+    return max(0.0, case.share_in(case.after(index), aside, target) - before)
+
+
+def _set_free(case: Case, index: int, step: Extract | Collect, target: str) -> Plan | None:
+    """The plan with the flask brought well past the pKa before the product is isolated."""
+    substance = case.inventory.tables.substances[target]
+    basic = substance.charge_top > 0
+    pKa = substance.pKa[-1 if basic else 0].value
+    goal = min(13.0, pKa + PH_BEYOND) if basic else max(1.0, pKa - PH_BEYOND)
+    bottle = strongest_base(case) if basic else strongest_acid(case)
+    if bottle is None:
+        return None
+    for earlier in reversed(case.plan.steps[:index]):
+        if isinstance(earlier, Adjust) and earlier.flask == step.flask:
+            return case.plan.replacing(replace(earlier, until_pH=goal, material=bottle))
+        if step.flask in (getattr(earlier, "keep_in", ""), getattr(earlier, "other_in", "")):
+            break
+    adjust = Adjust(
+        id=case.plan.free_id(f"adjust-before-{step.id}"),
+        flask=step.flask,
+        material=bottle,
+        until_pH=goal,
+    )
+    return case.plan.inserting(index, adjust)
+
+
+def _salt_remark(left: float, pH: float, cost: Cost | None) -> Remark:
+    loses = cost is not None and cost.is_loss
+    return Remark(
+        Strength.PRODUCT_LOSS if loses else Strength.INFORMATION,
+        f"At pH {pH:.1f} {percent(left)} of the product is still a salt and stays in the water "
+        "that is put aside.",
+        "Bring the pH two to three units past the pKa, stir, and check with pH paper before you "
+        "isolate.",
+        (Number("product left as its salt", left * 100, "%"), Number("pH", pH, "")),
+        score_loss=cost.relative_loss() if cost and loses else 0.0,
+    )
+
+
+@rule(
+    "pH-not-reached",
+    check="order",
+    title="This solution cannot bring that pH",
+    source="charge balance as computed with up to 2 L of the solution",
+    stage=1,
+)
+def ph_not_reached(case: Case) -> Iterator[Breach]:
+    """A base does not make a mixture acid, and a weak one does not make it strongly basic, however
+    much of it is poured in.
+    """
+    for i, step, facts in case.steps():
+        if not isinstance(step, Adjust) or "pH not reached" not in facts.problems:
+            continue
+        before = case.before(i).flasks[step.flask].pH
+        down = before is not None and float(before[0]) > step.until_pH
+        if before is not None and abs(float(before[0]) - step.until_pH) < 0.5:
+            continue
+        bottle = strongest_acid(case) if down else strongest_base(case)
+        swapped = bottle != step.material
+        mended = case.plan.replacing(replace(step, material=bottle)) if bottle and swapped else None
+        yield Breach(step.id, partial(_not_reached, step.until_pH), mended)
+
+
+def _not_reached(pH: float, cost: Cost | None) -> Remark:
+    loses = cost is not None and cost.is_loss
+    return Remark(
+        Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
+        f"No amount of this solution brings the flask to pH {pH:g}.",
+        "Take a strong acid to go down, a strong base to go up.",
+        score_loss=cost.relative_loss() if cost and loses else 0.1,
+    )
+
+
+@rule(
+    "neutrals-carried-along",
+    check="order",
+    title="Neutral compounds go along with the salt",
+    source="organic liquid left at the interface and dissolved in the water layer, as computed",
+    stage=3,
+)
+def neutrals_carried_along(case: Case) -> Iterator[Breach]:
+    """The water layer with the salt still holds a little of the solvent it was shaken with, and
+    neutral compounds in it. When the product is set free they come along. One wash of that water
+    layer with fresh solvent, before the pH is changed, takes them out; look at what is in it
+    before you pour it away.
+    """
+    solvent = next(iter(case.inventory.solvents), None)
+    dirty = {
+        m.target
+        for m in case.measures()
+        if m.product_g[0] > 0 and m.other_g[0] / m.product_g[0] > LEAST_CARRIED
+    }
+    if solvent is None or not dirty:
+        return
+    for i, step, _ in case.steps():
+        if not isinstance(step, Adjust):
+            continue
+        target = case.main_target(case.before(i), step.flask)
+        if target not in dirty or case.share_in(case.before(i), step.flask, target) < 0.5:
+            continue
+        mended = case.plan.inserting(i, _clean(case, step, solvent))
+        better = case.tried(mended)
+        less = 0.0 if better is None else _carried(case, target) - _carried(better, target)
+        if less < LEAST_CARRIED:
+            continue
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.ADVICE,
+                f"Neutral compounds worth {percent(less)} of the product come along with it.",
+                "Wash the water layer with fresh solvent before you change its pH.",
+                (Number("neutral compounds in the product", less * 100, "%"),),
+                score_loss=0.1 if less >= MUCH_CARRIED else 0.0,
+            ),
+            mended,
+        )
+
+
+def _carried(case: Case, target: str) -> float:
+    found = next(m for m in case.measures() if m.target == target)
+    return float(found.other_g[0] / found.product_g[0]) if found.product_g[0] > 0 else 0.0
+
+
+def _clean(case: Case, step: Step, solvent: str) -> Wash:
+    """A wash of a water layer with fresh solvent, the water layer kept."""
+    heavy = case.inventory.tables.substances[solvent].values["density"].value > 1.0
+    flask = str(getattr(step, "flask", ""))
+    return Wash(
+        id=case.plan.free_id(f"clean-before-{step.id}"),
+        flask=flask,
+        material=solvent,
+        volume_mL=10.0,
+        keep="upper" if heavy else "lower",
+        keep_in=flask,
+        other_in="neutral washings",
+    )
