@@ -5,6 +5,7 @@ from django.urls import reverse
 from django.utils.html import escape
 
 from workups.grading.rule import RULES
+from workups.selectors.method import passages_of
 from workups.selectors.rules import rule_groups
 
 
@@ -81,3 +82,21 @@ def test_all_rules_are_listed_for_who_is_signed_in(
     assert page.count('href="/rules/') >= len(RULES)
     assert sign_in(student).post(url).status_code == 405
     assert sign_in(student).get(reverse("show-rule", args=["no-such-rule"])).status_code == 404
+
+
+def test_the_method_is_told_in_the_codes_own_words(client, sign_in, leads_to_sign_in, student):
+    url = reverse("show-method")
+    assert leads_to_sign_in(url)
+    page = sign_in(student).get(url).content.decode()
+    assert "the balance" in page
+    assert "<pre" in page
+    assert "n_i = n_i(0) exp(-P_i xi)" in page
+    assert "Parameters" not in page
+    assert "&gt;&gt;&gt;" not in page
+    assert sign_in(student).post(url).status_code == 405
+
+
+def test_a_docstring_is_cut_to_its_prose():
+    text = "Sum of ``a``.\n\n    a = b\n\n>>> 1\n1\n\nMore.\n\nParameters\n----------\na : no"
+    found = [(p.text, p.is_equation) for p in passages_of(text)]
+    assert found == [("Sum of a.", False), ("a = b", True), ("More.", False)]

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from workups.documents import library_text
 from workups.models import AuditEntry, ExerciseDraft, ExerciseRevision, Work
+from workups.selectors.works import dates_of
 from workups.services.drafts import start_draft
 from workups.services.planning import save_plan
 
@@ -241,3 +242,55 @@ def test_the_overview_tells_how_far_each_section_is(
     seen_by_student = sign_in(student).get(url).content.decode()
     assert "Plan due" in seen_by_student
     assert "Held" not in seen_by_student
+
+
+def test_a_student_gets_later_dates_with_a_reason(sign_in, instructor, assignment, work, student):
+    client = sign_in(instructor)
+    url = url_of("give-extension", assignment)
+    later = timezone.localtime() + timedelta(days=30)
+    data = {
+        "student": str(work.enrolment.public_id),
+        "plan_due": "",
+        "report_due": f"{later:%Y-%m-%dT%H:%M}",
+        "reason": "Was ill.",
+    }
+    page = client.post(url, data, follow=True).content.decode()
+    assert "Stina Student has later dates" in page
+    assert "Was ill." in page
+    assert dates_of(work).is_extended
+    assert AuditEntry.objects.filter(action="give-extension").exists()
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"student": ""}, "This field is required"),
+        ({"student": "x"}, "is not a valid UUID"),
+        ({"report_due": ""}, "Give at least one later date"),
+        ({"report_due": "2020-01-01T10:00"}, "Later than the section"),
+        ({"reason": ""}, "This field is required"),
+    ],
+)
+def test_an_extension_that_is_none_is_said(
+    sign_in, instructor, assignment, work, wrong, said
+):
+    later = timezone.localtime() + timedelta(days=30)
+    data = {
+        "student": str(work.enrolment.public_id),
+        "report_due": f"{later:%Y-%m-%dT%H:%M}",
+        "reason": "Kept words.",
+    } | wrong
+    response = sign_in(instructor).post(url_of("give-extension", assignment), data)
+    assert response.status_code == 200
+    assert said in response.content.decode()
+    assert not dates_of(work).is_extended
+
+
+def test_extensions_are_the_instructors(
+    client, sign_in, leads_to_sign_in, instructor, ta, student, outsider, assignment
+):
+    url = url_of("give-extension", assignment)
+    assert leads_to_sign_in(url)
+    for person, status in ((ta, 403), (student, 403), (outsider, 404), (instructor, 200)):
+        assert sign_in(person).get(url).status_code == status
+    assert sign_in(instructor).delete(url).status_code == 405

@@ -15,7 +15,7 @@ from workups.documents import (
 )
 from workups.documents.limits import MAX_BYTES
 from workups.grading.exercise import FEEDBACK_DETAILS
-from workups.models import Assignment, Section
+from workups.models import Assignment, Enrolment, Section
 from workups.services.exercises import AssignmentTerms
 from workups.services.publishing import SectionTerms
 
@@ -183,6 +183,39 @@ class PolicyForm(forms.Form):
             ("", f"as the exercise says: {own}"),
             *((detail, DETAIL_WORDS[detail]) for detail in FEEDBACK_DETAILS),
         ]
+
+
+class ExtensionForm(forms.Form):
+    """Later dates for one student of an assignment, with the reason."""
+
+    student = forms.ModelChoiceField(
+        Enrolment.objects.none(), to_field_name="public_id", empty_label="choose"
+    )
+    plan_due = LocalDateTimeField(label="Plan due", required=False)
+    report_due = LocalDateTimeField(label="Readings and report due", required=False)
+    reason = forms.CharField(max_length=300, widget=forms.Textarea(attrs={"rows": 2}))
+
+    def __init__(self, data: Any = None, *, assignment: Assignment) -> None:
+        super().__init__(data)
+        self.assignment = assignment
+        field = self.fields["student"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = (
+            Enrolment.objects.filter(works__assignment=assignment, left_at__isnull=True)
+            .select_related("person")
+            .order_by("person__display_name")
+        )
+        field.label_from_instance = lambda enrolment: str(enrolment.person)  # type: ignore[method-assign]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        plan, report = cleaned.get("plan_due"), cleaned.get("report_due")
+        if not plan and not report and not self.errors:
+            raise ValidationError("Give at least one later date.")
+        for name, given in (("plan_due", plan), ("report_due", report)):
+            if given and given <= getattr(self.assignment, name):
+                self.add_error(name, "Later than the section's own date, please.")
+        return cleaned
 
 
 class GuardForm(forms.Form):

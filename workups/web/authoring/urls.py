@@ -1,6 +1,7 @@
 from django.urls import path
 
 from workups.web.authoring import (
+    extension_views,
     prep_views,
     publish_views,
     revision_views,
@@ -44,6 +45,11 @@ urlpatterns = [
         name="edit-assignment",
     ),
     path(
+        "assignments/<uuid:assignment_id>/extensions/",
+        extension_views.give_extension,
+        name="give-extension",
+    ),
+    path(
         "courses/<uuid:course_id>/prep-sheets/",
         prep_views.list_prep_sheets,
         name="list-prep-sheets",
@@ -53,6 +59,7 @@ urlpatterns = [
         prep_views.show_prep_sheet,
         name="show-prep-sheet",
     ),
+    path("method/", rule_views.show_method, name="show-method"),
     path("rules/", rule_views.list_rules, name="list-rules"),
     path("rules/<slug:code>/", rule_views.show_rule, name="show-rule"),
 ]
