@@ -1,0 +1,86 @@
+"""Extractions left out, layers not mixed or partly lost, washes that took product."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+
+from workups.chemistry.plan import Extract, Parting, Wash
+
+from .ways import Bench, Maker, Way, middles, scaled
+
+# Share of the product that is left, lowest and highest (common practice, no source).
+NOT_MIXED, PARTLY_LOST, WRONG_LAYER = (0.5, 0.97), (0.80, 0.99), (0.0, 0.10)
+MORE_PORTIONS, MORE_VOLUME = 3, 1.5
+
+
+def _in_portions(bench: Bench) -> list[Extract]:
+    return [s for s in bench.plan.steps if isinstance(s, Extract) and s.portions > 1]
+
+
+def single_portion(bench: Bench) -> Iterator[Way]:
+    """Each extraction in portions done with all its solvent at once."""
+    for step in _in_portions(bench):
+        at_once = replace(step, portions=1, volume_mL=step.volume_mL * step.portions)
+        yield from _changed(bench, at_once)
+
+
+def one_fewer(bench: Bench) -> Iterator[Way]:
+    """Each extraction of three or more portions with one fewer."""
+    for step in _in_portions(bench):
+        if step.portions > 2:
+            yield from _changed(bench, replace(step, portions=step.portions - 1))
+
+
+def only_first(bench: Bench) -> Iterator[Way]:
+    """Each extraction in portions with its first portion only."""
+    for step in _in_portions(bench):
+        yield from _changed(bench, replace(step, portions=1))
+
+
+def more_washing(bench: Bench) -> Iterator[Way]:
+    """More and larger water washes than on record."""
+    for step in bench.plan.steps:
+        if isinstance(step, Wash) and step.material == "water":
+            more = replace(
+                step, portions=step.portions + MORE_PORTIONS, volume_mL=step.volume_mL * MORE_VOLUME
+            )
+            yield from _changed(bench, more)
+
+
+def _changed(bench: Bench, step: Parting) -> Iterator[Way]:
+    sample = bench.tried(bench.plan.replacing(step))
+    if sample is not None:
+        yield Way(sample)
+
+
+def _lost(bench: Bench, low: float, high: float, count: int) -> Iterator[Way]:
+    if any(isinstance(s, Parting) for s in bench.plan.steps):
+        for target in bench.targets:
+            yield scaled(bench, target, middles(low, high, count))
+
+
+def not_mixed(bench: Bench) -> Iterator[Way]:
+    """Contact far from equilibrium: a part of the product stays behind."""
+    yield from _lost(bench, *NOT_MIXED, 16)
+
+
+def layer_partly_lost(bench: Bench) -> Iterator[Way]:
+    """The interface was cut through the product layer."""
+    yield from _lost(bench, *PARTLY_LOST, 8)
+
+
+def wrong_layer(bench: Bench) -> Iterator[Way]:
+    """Next to nothing is left: the layer with the product went away."""
+    yield from _lost(bench, *WRONG_LAYER, 10)
+
+
+MAKERS: Mapping[str, Maker] = {
+    "single-portion": single_portion,
+    "one-portion-fewer": one_fewer,
+    "later-extractions-skipped": only_first,
+    "not-mixed": not_mixed,
+    "layer-partly-lost": layer_partly_lost,
+    "wash-took-product": more_washing,
+    "wrong-layer": wrong_layer,
+}

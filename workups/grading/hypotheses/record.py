@@ -1,0 +1,160 @@
+"""A bench record as the diagnosis reads it: tare, full readings, what was noted, drying."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from workups.chemistry.plan import Dry, Step
+from workups.chemistry.readings import DryingRecord, Readings, TargetReadings, Witness
+from workups.chemistry.setup import Setup
+from workups.chemistry.tables import tables
+from workups.chemistry.yields import weighing_u_g
+
+
+@dataclass(frozen=True)
+class Noted:
+    """One sign of purity in a word: ``what`` such as cloudy, ``words`` as they were written.
+
+    For a melting range ``what`` is empty and ``low_C`` its lower end.
+    """
+
+    kind: str
+    what: str
+    words: str
+    low_C: float | None = None
+
+
+@dataclass(frozen=True)
+class MassRecord:
+    """Weighings of one target. ``tare`` and ``gross`` [g] as recorded; ``u_g`` of one reading.
+
+    ``tare_extra``/``gross_extra`` what was ticked as being on the pan at one of the two only.
+    """
+
+    target: str
+    tare: float
+    gross: tuple[float, ...]
+    readability_g: float
+    u_g: float
+    noted: tuple[Noted, ...] = ()
+    tare_extra: tuple[str, ...] = ()
+    gross_extra: tuple[str, ...] = ()
+    other_flask_number: bool = False
+
+    @property
+    def net_g(self) -> float:
+        """Last full reading less the tare [g]."""
+        return self.gross[-1] - self.tare
+
+    @property
+    def fall_g(self) -> float:
+        """How far the full readings fell from the first to the last [g]; negative: they rose."""
+        return self.gross[0] - self.gross[-1]
+
+
+@dataclass(frozen=True)
+class DryingSeen:
+    """A drying step with its record, if there is one, and the step as it was planned, if known."""
+
+    step: Dry
+    record: DryingRecord | None
+    planned: Dry | None
+
+
+@dataclass(frozen=True)
+class BenchRecord:
+    """Everything of a bench record that tells one explanation from another."""
+
+    masses: tuple[MassRecord, ...]
+    drying: tuple[DryingSeen, ...]
+    volumes_mL: Mapping[tuple[str, str], float]
+
+
+def bench_record(setup: Setup, done_steps: Iterable[Step], readings: Readings) -> BenchRecord:
+    """Read a bench record; targets without a tare and a full reading are left out."""
+    masses = tuple(
+        mass
+        for t in setup.targets
+        if (mass := _mass_record(setup, t.substance, readings.targets.get(t.substance)))
+    )
+    records = {d.step: d for d in readings.drying}
+    planned = {d.step.id: d.step for d in readings.steps}
+    drying = tuple(
+        DryingSeen(s, records.get(s.id), _as_dry(planned.get(s.id)))
+        for s in done_steps
+        if isinstance(s, Dry)
+    )
+    return BenchRecord(masses, drying, dict(readings.volumes))
+
+
+def _as_dry(step: Step | None) -> Dry | None:
+    return step if isinstance(step, Dry) else None
+
+
+def _mass_record(setup: Setup, target: str, found: TargetReadings | None) -> MassRecord | None:
+    if found is None:
+        return None
+    tares = [w for w in found.weighings if w.kind == "tare"]
+    gross = [w for w in found.weighings if w.kind == "gross"]
+    if not tares or not gross:
+        return None
+    tare, last = tares[-1], gross[-1]
+    readability = max(tare.readability_g, last.readability_g)
+    before, after = set(tare.on_pan), set(last.on_pan)
+    numbers = {tare.flask_number, last.flask_number} - {""}
+    return MassRecord(
+        target,
+        tare.mass_g,
+        tuple(w.mass_g for w in gross),
+        readability,
+        weighing_u_g(readability, setup.glassware.balance_repeatability_g),
+        tuple(n for w in found.witnesses if (n := noted(w, setup))),
+        tuple(sorted(before - after)),
+        tuple(sorted(after - before)),
+        len(numbers) > 1,
+    )
+
+
+# Words by which a note is understood, first match first. Common practice, no source.
+_WORDS: Mapping[str, tuple[tuple[str, str], ...]] = {
+    "appearance": (
+        ("grit", r"grit|insoluble|powder|sediment|salt|agent|white solid at|specks|sand"),
+        ("cloudy", r"cloud|haz[ye]|turbid|milky|drop|wet|bead|two layers"),
+    ),
+    "odour": (
+        ("acid", r"acid|vinegar|sharp|sour|pungent"),
+        ("solvent", r"solvent|ether|chloroform|dcm|mtbe|toluene|glue"),
+    ),
+    "TLC": (("spot", r"second|two spots|extra|other spot|starting|more than one|streak"),),
+    "IR": (("band", r"o.?h\b|broad|3[2-5]00|water|hydroxyl|carbonyl|c=o|extra|acid"),),
+}
+_NOT = re.compile(r"\b(no|not|without|free of|none)\b")
+
+
+def noted(witness: Witness, setup: Setup) -> Noted | None:
+    """A witness in a word; None where it says nothing that can be used.
+
+    A sign that was ticked as agreeing is ``clean`` whatever its words; words after a negation
+    count as clean too; ticked as not agreeing without known words it is ``off``.
+    """
+    if witness.kind == "mp":
+        return Noted("mp", "", "", witness.low_C) if witness.low_C is not None else None
+    if witness.kind not in _WORDS:
+        return None
+    if witness.agrees:
+        return Noted(witness.kind, "clean", witness.text)
+    text = witness.text.lower()
+    what = next((w for w, pattern in _WORDS[witness.kind] if re.search(pattern, text)), "")
+    if witness.kind == "odour" and not what and _names_solvent(text, setup):
+        what = "solvent"
+    if witness.agrees is None and (not what or _NOT.search(text)):
+        return Noted(witness.kind, "clean", witness.text) if text else None
+    return Noted(witness.kind, what or "off", witness.text)
+
+
+def _names_solvent(text: str, setup: Setup) -> bool:
+    known = tables()
+    solvents = [m for m in setup.materials if m in known.solvents]
+    return any(known.material_name(s).split(" (")[0].lower() in text for s in solvents)

@@ -1,0 +1,178 @@
+"""What a way of doing the workup would leave in each flask: a few draws of a run, by kind."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workups.chemistry.draws import Draws
+from workups.chemistry.facts import Facts
+from workups.chemistry.measures import measure
+from workups.chemistry.plan import Dry
+from workups.chemistry.run import Outcome, Run, prepare
+from workups.chemistry.state import Flask, State
+
+Array = NDArray[np.float64]
+
+KINDS = ("product", "solvent", "water", "salt", "agent", "acid", "other")
+
+
+@dataclass(frozen=True)
+class Holding:
+    """Contents of one weighed flask, draw by draw: masses [g], each (N,)."""
+
+    product: Array
+    solvent: Array
+    water: Array
+    salt: Array
+    agent: Array
+    acid: Array
+    other: Array
+
+    @property
+    def mass_g(self) -> Array:
+        """All of it, (N,)."""
+        return np.asarray(sum(getattr(self, k) for k in KINDS), dtype=np.float64)
+
+    def share(self, kind: str) -> Array:
+        """Mass fraction of one kind, (N,)."""
+        return np.asarray(getattr(self, kind) / np.maximum(self.mass_g, 1e-9))
+
+    def spread(self, factors: Array) -> Holding:
+        """Every draw with every factor on all that is in the flask, (N * factors,)."""
+        return Holding(*(np.outer(getattr(self, k), factors).ravel() for k in KINDS))
+
+    def plus_agent(self, grams: Array) -> Holding:
+        """Every draw with every mass of drying agent added, (N * grams,)."""
+        many = self.spread(np.ones(len(grams)))
+        return replace(many, agent=many.agent + np.tile(grams, len(self.product)))
+
+    def between(self, other: Holding, parts: Array) -> Holding:
+        """Mixtures of two ends of the same draws; ``parts`` 0 is this one, 1 the other."""
+
+        def mixed(kind: str) -> Array:
+            here, there = getattr(self, kind), getattr(other, kind)
+            return np.asarray((here[:, None] + (there - here)[:, None] * parts).ravel())
+
+        return Holding(*(mixed(k) for k in KINDS))
+
+
+@dataclass(frozen=True)
+class DryingSample:
+    """One use of a drying agent, draw by draw: agent needed and put in [g], water held."""
+
+    agent: str
+    needed_g: Array
+    loose_g: Array
+    mass_g: Array
+    free_mL: Array
+    droplets_uL_mL: Array
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One way of doing the workup: what each target's flask holds, drying and volumes.
+
+    ``holdings`` by target; ``drying`` by step id; ``volumes_mL`` by step id and flask.
+    """
+
+    holdings: Mapping[str, Holding]
+    drying: Mapping[str, DryingSample]
+    volumes_mL: Mapping[tuple[str, str], Array]
+
+    def holding(self, target: str, holding: Holding) -> Sample:
+        """The same with another content of one flask."""
+        return replace(self, holdings={**self.holdings, target: holding})
+
+
+def sample_of(run: Run, volumes: frozenset[tuple[str, str]] = frozenset()) -> Sample:
+    """What a run leaves. ``volumes`` are the (step id, flask) pairs that were recorded."""
+    holdings = {t.substance: _holding(run, t.substance) for t in run.inventory.setup.targets}
+    drying = {
+        o.step.id: _drying(run, o)
+        for o in run.outcomes
+        if isinstance(o.step, Dry) and o.facts.drying is not None
+    }
+    seen = {
+        (o.step.id, flask): run.inventory.volume_mL(o.after.flasks[flask].liquid())
+        for o in run.outcomes
+        for step, flask in volumes
+        if step == o.step.id and flask in o.after.flasks
+    }
+    return Sample(holdings, drying, seen)
+
+
+def _holding(run: Run, target: str) -> Holding:
+    found = measure(run, target)
+    return Holding(*(np.asarray(getattr(found, f"{k}_g")) for k in KINDS))
+
+
+def _drying(run: Run, outcome: Outcome) -> DryingSample:
+    facts, step, inv = outcome.facts.drying, outcome.step, run.inventory
+    assert facts is not None
+    assert isinstance(step, Dry)
+    organic_mL = inv.volume_mL(outcome.after.flasks[step.flask].organic)
+    drops = facts.droplets_after_mL * 1e3 / np.maximum(organic_mL, 1e-6)
+    return DryingSample(
+        facts.agent,
+        facts.needed_g,
+        inv.practice["loose_g"],
+        facts.mass_g,
+        facts.free_mL,
+        np.asarray(drops),
+    )
+
+
+def first_draws(run: Run, count: int) -> Run:
+    """The same run cut to its first draws, without carrying it out again.
+
+    The facts of the steps are left as they are: only the drying facts are cut too.
+    """
+    inv = run.inventory
+    if inv.count <= count:
+        return run
+    draws = Draws(inv.draws.seed, count, inv.draws.start)
+    small = prepare(inv.setup, draws)
+    outcomes = tuple(
+        replace(o, after=_cut_state(o.after, count), facts=_cut_facts(o, count))
+        for o in run.outcomes
+    )
+    return replace(small, start=_cut_state(run.start, count), outcomes=outcomes)
+
+
+def _cut_facts(outcome: Outcome, count: int) -> Facts:
+    drying = outcome.facts.drying
+    if drying is None:
+        return outcome.facts
+    cut = {
+        f: getattr(drying, f)[:count]
+        for f in ("needed_g", "mass_g", "free_mL", "droplets_after_mL")
+    }
+    return replace(outcome.facts, drying=replace(drying, **cut))
+
+
+def _cut_state(state: State, count: int) -> State:
+    return replace(
+        state,
+        flasks={n: _cut_flask(f, count) for n, f in state.flasks.items()},
+        waste={n: a[:, :count] for n, a in state.waste.items()},
+        films={n: a[:, :count] for n, a in state.films.items()},
+        air=state.air[:, :count],
+        put_in=state.put_in[:, :count],
+        weighed={n: a[:count] for n, a in state.weighed.items()},
+    )
+
+
+def _cut_flask(flask: Flask, count: int) -> Flask:
+    pH = None if flask.pH is None else flask.pH[:count]
+    return replace(
+        flask,
+        organic=flask.organic[:, :count],
+        droplets=flask.droplets[:, :count],
+        aqueous=flask.aqueous[:, :count],
+        solid=flask.solid[:, :count],
+        pH=pH,
+    )

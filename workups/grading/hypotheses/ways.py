@@ -1,0 +1,110 @@
+"""A way in which a record can have come about, and what all ways start from."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workups.chemistry.measures import measure
+from workups.chemistry.plan import Plan, Weigh
+from workups.chemistry.run import Run, continue_run
+from workups.chemistry.speciation import NotConverged
+from workups.chemistry.steps import MissingFlask
+
+from ..case import Case
+from .densities import bandwidth
+from .samples import Sample, first_draws, sample_of
+from .weighing import ORDINARY, Reading
+
+Array = NDArray[np.float64]
+
+DRAWS = 96
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way: what would be in the flasks, how it was read, how the agent's mass came about.
+
+    ``hit`` is the target that ``reading`` concerns, empty for all of them; ``width_g`` extra
+    kernel width where the sample steps through a range coarsely.
+    """
+
+    sample: Sample
+    hit: str = ""
+    weight: float = 1.0
+    reading: Reading = ORDINARY
+    drying: Mapping[str, str] = field(default_factory=dict)
+    width_g: float = 0.0
+
+
+@dataclass(frozen=True)
+class Bench:
+    """The workup as done, with few draws, for trying out changes.
+
+    ``asked`` full readings that the plan asks for, by target; ``width_g`` kernel width of the
+    mass as done, by target.
+    """
+
+    case: Case
+    sample: Sample
+    asked: Mapping[str, int]
+    width_g: Mapping[str, float]
+    volumes: frozenset[tuple[str, str]]
+
+    @property
+    def plan(self) -> Plan:
+        """The plan as it was done."""
+        return self.case.plan
+
+    @property
+    def targets(self) -> tuple[str, ...]:
+        """Keys of the targets."""
+        return self.case.targets
+
+    def tried(self, plan: Plan, start: Run | None = None) -> Sample | None:
+        """What another plan would leave; None where it cannot be carried out."""
+        try:
+            run = continue_run(start or self.case.run, plan)
+        except (MissingFlask, NotConverged, KeyError, ValueError):
+            return None
+        return sample_of(run, self.volumes)
+
+
+Maker = Callable[[Bench], Iterator[Way]]
+
+
+def bench_of(done: Case, volumes: frozenset[tuple[str, str]]) -> Bench:
+    """The workup as done, ready for trying out changes."""
+    run = first_draws(done.run, DRAWS)
+    case = Case(done.exercise, done.plan, run)
+    sample = sample_of(run, volumes)
+    widths = {t: bandwidth(h.mass_g, DRAWS) for t, h in sample.holdings.items()}
+    asked = {t: _asked(done, t) for t in done.targets}
+    return Bench(case, sample, asked, widths, volumes)
+
+
+def _asked(done: Case, target: str) -> int:
+    flask = measure(done.run, target).flask
+    weighed = [s for s in done.plan.steps if isinstance(s, Weigh) and s.flask == flask]
+    return weighed[-1].readings if weighed else 2
+
+
+def scaled(bench: Bench, target: str, factors: Array) -> Way:
+    """All that is in one target's flask times a range of factors, evenly likely."""
+    holding = bench.sample.holdings[target]
+    gap = float(np.median(np.diff(np.sort(factors)))) if len(factors) > 1 else 0.0
+    width = 0.5 * gap * float(np.median(holding.mass_g))
+    return Way(bench.sample.holding(target, holding.spread(factors)), target, width_g=width)
+
+
+def middles(low: float, high: float, count: int) -> Array:
+    """Middles of ``count`` even parts of an interval."""
+    return np.asarray(low + (high - low) * (np.arange(count) + 0.5) / count)
+
+
+def log_middles(low: float, high: float, count: int) -> Array:
+    """Middles of ``count`` parts of an interval, even in the logarithm."""
+    return np.asarray(np.exp(middles(np.log(low), np.log(high), count)))
