@@ -1,115 +1,31 @@
-"""The components of one exercise, in a fixed order, with their drawn properties.
+"""Collects the components of an exercise and draws their constants.
 
-Every amount in the simulation is an array (C, N): C components by N draws, in mmol. Components
-are substances (all protonation states together), fully dissociated ions, and the salts used as
-drying agents. Mass and volume are linear in the amounts: a fully dissociated ion is counted with
-the proton it displaces (Cl- as HCl, Na+ as NaOH less H2O), which makes masses exact in any
-electroneutral mixture whatever its pH.
+Every constant is drawn under its own name, so that adding one leaves the others alone.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .components import CARBON_DIOXIDE, NOT_EXTRACTED, WATER, Inventory
 from .draws import Draws
 from .practice import PRACTICE, practice_value
 from .quantity import Quantity
 from .setup import Setup
 from .speciation import Ionisable
-from .substances import Antoine, DryingAgent, Substance, Tables
+from .substances import Substance, Tables
+
+__all__ = ["Inventory", "build_inventory", "partition_quantity"]
 
 Array = NDArray[np.float64]
 
-WATER, CARBON_DIOXIDE = "water", "carbon_dioxide"
 PROTON_G_MOL = 1.00728
 CRIPPEN_LOG_UNCERTAINTY = 0.5
-NOT_EXTRACTED = -30.0
-ABSOLUTE_ZERO_C = 273.15
-# Liquid CO2 at 20 C (from memory, 5.7 MPa): dissolved gas leaves long before any solvent.
-CO2_DISSOLVED_PA = 5.7e6
 HYDROPHILIC = frozenset({"inorganic"})
-
-
-@dataclass(frozen=True)
-class Inventory:
-    """Components and drawn constants of an exercise for a set of draws.
-
-    Shapes: ``molar_mass`` g/mol (C,), ``molar_volume`` mL/mmol (C,), ``strong_charge`` (C,),
-    ``log10_K`` (S+1, C, N): one slice per extraction solvent, the last one for a layer made of
-    none of them (octanol stands in), ``setschenow`` L/mol (C, N), ``cosolvency`` (C, N).
-    """
-
-    keys: tuple[str, ...]
-    names: Mapping[str, str]
-    index: Mapping[str, int]
-    draws: Draws
-    molar_mass: Array
-    molar_volume: Array
-    strong_charge: Array
-    acids: tuple[Ionisable, ...]
-    solvents: tuple[str, ...]
-    solvent_rows: NDArray[np.int64]
-    cosolvent_rows: NDArray[np.int64]
-    volatile: Mapping[int, Antoine]
-    log10_K: Array
-    setschenow: Array
-    cosolvency: Array
-    water_in_solvent: Array
-    droplets_uL_mL: Array
-    co2_henry: Array
-    practice: Mapping[str, Array]
-    agents: Mapping[str, DryingAgent]
-    agent_rows: Mapping[str, int]
-    tables: Tables
-    setup: Setup
-    room_C: float
-    _pressures: dict[float, Array] = field(default_factory=dict, compare=False)
-
-    @property
-    def count(self) -> int:
-        """Number of draws N."""
-        return self.draws.count
-
-    @property
-    def water(self) -> int:
-        """Row of water."""
-        return self.index[WATER]
-
-    @property
-    def co2(self) -> int | None:
-        """Row of carbon dioxide (all carbonate forms), if the exercise has any."""
-        return self.index.get(CARBON_DIOXIDE)
-
-    def none(self) -> Array:
-        """An empty amount array, shape (C, N)."""
-        return np.zeros((len(self.keys), self.count))
-
-    def mass_g(self, amounts: Array) -> Array:
-        """Mass [g] of amounts [mmol] (C, N) -> (N,)."""
-        return np.asarray((amounts * self.molar_mass[:, None]).sum(axis=0) * 1e-3)
-
-    def volume_mL(self, amounts: Array) -> Array:
-        """Volume [mL] of amounts [mmol] (C, N) -> (N,), additive in the components."""
-        return np.asarray((amounts * self.molar_volume[:, None]).sum(axis=0))
-
-    def strong_mmol(self, amounts: Array) -> Array:
-        """Net charge of the fully dissociated ions [mmol], (C, N) -> (N,)."""
-        return np.asarray((amounts * self.strong_charge[:, None]).sum(axis=0))
-
-    def saturation_Pa(self, celsius: float) -> Array:
-        """Vapour pressures [Pa] at a temperature, shape (C,); 0 where none is tabulated."""
-        if celsius not in self._pressures:
-            pressures = np.zeros(len(self.keys))
-            for row, antoine in self.volatile.items():
-                pressures[row] = antoine.pressure_Pa(celsius + ABSOLUTE_ZERO_C)
-            if self.co2 is not None:
-                pressures[self.co2] = CO2_DISSOLVED_PA
-            self._pressures[celsius] = pressures
-        return self._pressures[celsius]
+SOLID_ABOVE_C = 25.0
 
 
 def _component_keys(setup: Setup, tables: Tables) -> tuple[str, ...]:
@@ -250,6 +166,7 @@ class _Builder:
             log10_K=self._log_partition(),
             setschenow=self._setschenow(),
             cosolvency=self._cosolvency(),
+            solubility=self._solubility(),
             water_in_solvent=self._water_in_solvent(),
             droplets_uL_mL=self._droplets(),
             co2_henry=self._henry(),
@@ -357,6 +274,22 @@ class _Builder:
             return self.draws.around(f"sigma:{key}", rule, 0.3 * rule)
 
         return np.stack([power(k) for k in self.keys])
+
+    def _solubility(self) -> Array:
+        """Of the neutral form in water [mol/L]; infinite for what does not come out as a solid."""
+
+        def limit(key: str) -> Array:
+            substance = self.substances.get(key)
+            known = substance.values if substance is not None else {}
+            limit, melts = known.get("water_solubility"), known.get("melting_point")
+            if (substance is None or limit is None or melts is None or key in self.solvents
+                    or substance.classes & HYDROPHILIC or melts.value < SOLID_ABOVE_C):
+                return np.full(self.draws.count, np.inf)
+            relative = limit.uncertainty / limit.value if limit.value else 0.0
+            drawn = self.draws.factor(f"solubility:{key}", relative)
+            return limit.value / substance.molar_mass * drawn
+
+        return np.stack([limit(k) for k in self.keys])
 
     def _water_in_solvent(self) -> Array:
         """Water at saturation [mmol per mL of solvent], shape (S, N)."""

@@ -12,91 +12,24 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .contact import ATMOSPHERE_PA, Contact, co2_room_Pa, contact, effective_log_k
+from .contact import contact
+from .equilibrium import Split, Surroundings, split_layers
 from .facts import Facts
-from .inventory import NOT_EXTRACTED, Inventory
+from .inventory import Inventory
+from .layers import ATMOSPHERE_PA, co2_room_Pa, partition_coefficients
 from .materials import components_per_mL, poured
 from .plan import Adjust, Collect
-from .speciation import KW, Ionisable
+from .speciation import KW, NotConverged
 from .state import State
+from .sums import over_rows
 
 Array = NDArray[np.float64]
 
-_BISECTIONS = 60
+_BISECTIONS = 64
 _MOST_ML = 2000.0
-_SOLID_ABOVE_C = 25.0
-_MOST_SETTLING = 60
-_SETTLED = 1e-9
-
-
-@dataclass(frozen=True)
-class Precipitating:
-    """A substance that can come out as a solid: its row and solubility as neutral form [mol/L]."""
-
-    row: int
-    solubility: Array
-
-
-def precipitating(inv: Inventory) -> list[Precipitating]:
-    """Substances with a melting point above 25 C and a tabulated solubility in water."""
-    found = []
-    for key, row in inv.index.items():
-        substance = inv.tables.substances.get(key)
-        if substance is None or key in inv.solvents or "inorganic" in substance.classes:
-            continue
-        limit, melts = (substance.values.get(n) for n in ("water_solubility", "melting_point"))
-        if limit is None or melts is None or melts.value < _SOLID_ABOVE_C:
-            continue
-        relative = limit.uncertainty / limit.value if limit.value else 0.0
-        drawn = inv.draws.factor(f"solubility:{key}", relative)
-        found.append(Precipitating(row, limit.value / substance.molar_mass * drawn))
-    return found
-
-
-def _acid_at(inv: Inventory, row: int) -> Ionisable | None:
-    return next((a for a in inv.acids if a.row == row), None)
-
-
-def _neutral_share(inv: Inventory, row: int, h: Array) -> Array:
-    acid = _acid_at(inv, row)
-    return acid.neutral_share(h) if acid is not None else np.ones_like(h)
-
-
-def settle_solids(inv: Inventory, totals: Array) -> tuple[Contact, Array]:
-    """Let everything in a flask come to rest: layers, gas and solids.
-
-    Alternates the equilibrium of the liquids with the solubility limits until no solid moves by
-    more than 1e-9 of its total. Returns the contact of what is dissolved and the solid (C, N).
-    """
-    solid = inv.none()
-    solids = [p for p in precipitating(inv) if np.any(totals[p.row] > 0)]
-    rest = contact(inv, totals)
-    for _ in range(_MOST_SETTLING):
-        moved = 0.0
-        new = solid.copy()
-        for p in solids:
-            new[p.row] = totals[p.row] - _dissolved(inv, rest, p, totals[p.row])
-            change = np.abs(new[p.row] - solid[p.row]) / np.maximum(totals[p.row], 1e-12)
-            moved = max(moved, float(change.max()))
-        if moved <= _SETTLED:
-            break
-        solid = new
-        rest = contact(inv, totals - solid)
-    return rest, solid
-
-
-def _dissolved(inv: Inventory, rest: Contact, p: Precipitating, total: Array) -> Array:
-    """How much of a substance the liquids hold at most [mmol], (N,)."""
-    split = rest.split
-    water_mL = inv.volume_mL(split.aqueous)
-    share = np.maximum(_neutral_share(inv, p.row, np.exp(split.ln_h)), 1e-300)
-    in_water = p.solubility * water_mL / share
-    log_k = effective_log_k(inv, split.aqueous, split.organic)[p.row]
-    # Only the solvents count as organic layer here: the substance is not its own solvent.
-    rows = inv.solvent_rows
-    solvent_mL = (split.organic[rows] * inv.molar_volume[rows][:, None]).sum(axis=0)
-    k = np.where(log_k > NOT_EXTRACTED / 2, 10.0**log_k, 0.0)
-    return np.minimum(in_water + k * p.solubility * solvent_mL, total)
+_MOST_ROUNDS = 60
+_SAME_VOLUME = 1e-10
+_OPEN = Surroundings(open_air=True, solids=True)
 
 
 def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
@@ -112,7 +45,7 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     reached = volume < _MOST_ML
     added = per_mL * np.where(reached, volume, 0.0)
     state = state.with_input(added)
-    rest, solid = settle_solids(inv, dissolved + added)
+    rest = contact(inv, dissolved + added, solids=True)
     state = state.with_air(rest.escaped)
     split = rest.split
     stirred = replace(
@@ -120,7 +53,7 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
         organic=split.organic,
         droplets=inv.none(),
         aqueous=split.aqueous,
-        solid=held_back + solid,
+        solid=held_back + split.solid,
         pH=split.pH,
         in_funnel=False,
     )
@@ -137,54 +70,104 @@ def agents_only(inv: Inventory, solid: Array) -> Array:
 
 
 def _volume_to_pH(inv: Inventory, dissolved: Array, per_mL: Array, target: float) -> Array:
-    """Volume [mL] of a solution that brings the water to a pH, (N,).
+    """Volume [mL] of a solution that brings the water to a pH, (N,); 2 L where none does or
+    there is no water.
 
     At the stated pH every speciation is known, so the charge that is missing,
     V (h - Kw/h) + S + sum zbar n(water), is found without solving for the pH; it changes
-    steadily with the volume added. Reaches 2 L where no volume does it.
+    steadily with the volume added. Volumes and partition are those of the flask with the volume
+    found before; repeated until the volume stands.
     """
-    start = contact(inv, dissolved).split
-    ratio = inv.volume_mL(start.organic) / np.maximum(inv.volume_mL(start.aqueous), 1e-9)
-    log_k = effective_log_k(inv, start.aqueous, start.organic)
-    pull = np.where(log_k > NOT_EXTRACTED / 2, 10.0**log_k, 0.0) * ratio
-    room = co2_room_Pa(inv, start.aqueous, start.organic)
-    h = np.full(inv.count, 10.0**-target)
-
-    def missing(volume: Array) -> Array:
-        return _missing_charge(inv, dissolved + per_mL * volume, pull, room, h)
-
     acidic = inv.strong_mmol(per_mL * np.ones(inv.count)) <= 0
+    volume = np.zeros(inv.count)
+    standing = np.zeros(inv.count, dtype=bool)
+    rest: Split | None = None
+    for _ in range(_MOST_ROUNDS):
+        rest = split_layers(inv, dissolved + per_mL * volume, _OPEN, rest)
+        better = _volume_once(inv, dissolved, per_mL, volume, rest, target)
+        if not bool(volume.any()):
+            wanted = np.where(acidic, rest.pH > target, rest.pH < target)
+            wanted &= rest.aqueous[inv.water] > 0
+            better = np.where(wanted, better, _MOST_ML)
+        move = np.abs(better - volume)
+        volume = np.where(standing, volume, better)
+        standing |= (move <= _SAME_VOLUME * volume) | (volume >= _MOST_ML)
+        if bool(standing.all()):
+            return volume
+    raise NotConverged(f"bringing to pH {target:g}: the volume still moves after "
+                       f"{_MOST_ROUNDS} rounds")
+
+
+def _volume_once(
+    inv: Inventory, dissolved: Array, per_mL: Array, volume: Array, rest: Split, target: float
+) -> Array:
+    """The volume [mL] at which no charge is missing, with the layers of ``rest``, (N,)."""
+    titrated = _titrated(inv, dissolved, per_mL, volume, rest, target)
     low, high = np.zeros(inv.count), np.full(inv.count, _MOST_ML)
-    side = np.sign(missing(low))
-    wanted = np.where(acidic, side > 0, side < 0)
+    side = np.sign(titrated.missing(low))
+    never = np.sign(titrated.missing(high)) == side
     for _ in range(_BISECTIONS):
         middle = 0.5 * (low + high)
-        before = np.sign(missing(middle)) == side
+        before = np.sign(titrated.missing(middle)) == side
         low, high = np.where(before, middle, low), np.where(before, high, middle)
-    return np.where(
-        wanted & (np.sign(missing(np.full(inv.count, _MOST_ML))) != side), high, _MOST_ML
-    )
+    return np.where(never, _MOST_ML, high)
 
 
-def _missing_charge(inv: Inventory, totals: Array, pull: Array, room: Array, h: Array) -> Array:
-    """Charge [mmol] the water layer would carry at [H+] = h, (N,)."""
-    volume = inv.volume_mL(totals)
-    limits = {p.row: p.solubility for p in precipitating(inv)}
-    charge = volume * (h - KW / h) + inv.strong_mmol(totals)
-    for acid in inv.acids:
-        weights = acid.weights(h)
-        whole = np.asarray(sum(weights[1:], weights[0]))
-        mean = np.asarray(sum((acid.top - j) * w for j, w in enumerate(weights))) / whole
-        neutral = acid.neutral_share(h)
-        amount = totals[acid.row] / (1.0 + pull[acid.row] * neutral)
-        if acid.row == inv.co2:
-            cap = inv.co2_henry * room / ATMOSPHERE_PA * volume
-            amount = np.minimum(amount, cap / np.maximum(neutral, 1e-300))
-        elif acid.row in limits:
-            cap = limits[acid.row] * volume
-            amount = np.minimum(amount, cap / np.maximum(neutral, 1e-300))
-        charge = charge + mean * amount
-    return charge
+@dataclass(frozen=True)
+class _Titrated:
+    """A water layer at a given pH while a solution runs in.
+
+    Pairs (without, per mL added): ``water`` mL, ``strong`` charge mmol, ``amounts`` of the acids
+    and bases mmol (A, N). ``charge`` of each in water per mol and ``neutral`` share; ``outside``
+    mL of water that would hold what the organic layer holds of it; neutral forms are limited to
+    ``limit`` mol/L, ``elsewhere`` mL of water counting beside. ``free`` is [H+] - [OH-], mol/L.
+    """
+
+    water: tuple[Array, Array]
+    strong: tuple[Array, Array]
+    amounts: tuple[Array, Array]
+    charge: Array
+    neutral: Array
+    outside: Array
+    limit: Array
+    elsewhere: Array
+    free: float
+
+    def missing(self, volume: Array) -> Array:
+        """Charge [mmol] the water carries with a volume [mL] added; 0 where the pH is right."""
+        water = np.maximum(self.water[0] + self.water[1] * volume, 1e-9)
+        there = self.amounts[0] + self.amounts[1] * volume
+        most = self.limit * (water / np.maximum(self.neutral, 1e-300) + self.elsewhere)
+        in_water = np.minimum(there, most) * (water / (water + self.outside))
+        strong = self.strong[0] + self.strong[1] * volume
+        return water * self.free + strong + over_rows(self.charge * in_water)
+
+
+def _titrated(
+    inv: Inventory, dissolved: Array, per_mL: Array, volume: Array, rest: Split, target: float
+) -> _Titrated:
+    acids = inv.acid_set
+    h = 10.0**-target
+    neutral, whole = acids.neutral_and_water(np.full(inv.count, h))
+    _, first, _ = acids.moments(np.full(inv.count, h), [np.ones_like(whole)] * len(acids.charges))
+    share = neutral / whole
+    K = partition_coefficients(inv, rest.aqueous, rest.organic)[acids.rows]
+    rows = inv.solvent_rows
+    solvent_mL = over_rows(rest.organic[rows] * inv.molar_volume[rows][:, None])
+    organic_mL = inv.volume_mL(rest.organic)
+    limit, elsewhere = inv.solubility[acids.rows], K * solvent_mL
+    if inv.co2 is not None:
+        gas = np.flatnonzero(acids.rows == inv.co2)
+        room = co2_room_Pa(inv, rest.aqueous, rest.organic)
+        limit[gas] = inv.co2_henry * room / ATMOSPHERE_PA
+        elsewhere[gas] = K[gas] * organic_mL
+    growth = inv.volume_mL(per_mL)
+    return _Titrated(
+        water=(inv.volume_mL(rest.aqueous) - growth * volume, growth),
+        strong=(inv.strong_mmol(dissolved), inv.strong_mmol(per_mL)),
+        amounts=(dissolved[acids.rows], per_mL[acids.rows]),
+        charge=first / whole, neutral=share, outside=share * K * organic_mL,
+        limit=limit, elsewhere=elsewhere, free=h - KW / h)
 
 
 def collect(inv: Inventory, state: State, step: Collect) -> tuple[State, Facts]:
@@ -226,8 +209,8 @@ def _washed(inv: Inventory, mixed: Array, solid: Array) -> tuple[Array, Array]:
     """A wash on the filter dissolves solid up to its solubility in the wash, no more."""
     mixed, solid = mixed.copy(), solid.copy()
     volume = inv.volume_mL(mixed)
-    for p in precipitating(inv):
-        room = np.maximum(p.solubility * volume - mixed[p.row], 0.0)
-        taken = np.minimum(room, solid[p.row])
-        mixed[p.row], solid[p.row] = mixed[p.row] + taken, solid[p.row] - taken
+    for row in inv.precipitating:
+        room = np.maximum(inv.solubility[row] * volume - mixed[row], 0.0)
+        taken = np.minimum(room, solid[row])
+        mixed[row], solid[row] = mixed[row] + taken, solid[row] - taken
     return mixed, solid

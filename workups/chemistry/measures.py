@@ -12,6 +12,7 @@ from .inventory import Inventory
 from .run import Run
 from .state import PHASES, Flask, State
 from .substances import Substance
+from .sums import over_rows
 
 Array = NDArray[np.float64]
 
@@ -76,7 +77,7 @@ def measure(run: Run, target: str) -> TargetMeasure:
 
 
 def _mass(inv: Inventory, contents: Array, rows: list[int]) -> Array:
-    return np.asarray((contents[rows] * inv.molar_mass[rows][:, None]).sum(axis=0) * 1e-3)
+    return over_rows(contents[rows] * inv.molar_mass[rows][:, None]) * 1e-3
 
 
 ACIDIC_BELOW_PKA = 7.0

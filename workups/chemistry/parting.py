@@ -13,13 +13,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .contact import Contact, Split, contact, split_layers, vapour_Pa
+from .contact import ATMOSPHERE_PA, Contact, contact
+from .equilibrium import Split, split_layers
 from .facts import Facts, ShakeFacts
 from .inventory import Inventory
+from .layers import vapour_Pa
 from .materials import poured
 from .plan import WASTE, Extract, Parting, Wash
 from .pouring import pour_everything
 from .state import Flask, State, empty_flask
+from .sums import over_rows
 from .water import salt_mmol, solvent_fractions
 
 Array = NDArray[np.float64]
@@ -87,7 +90,7 @@ def _settle(inv: Inventory, split: Split, minutes: float) -> tuple[Flask, Flask]
     organic_mL, aqueous_mL = inv.volume_mL(split.organic), inv.volume_mL(split.aqueous)
     practice = inv.practice
     fractions = solvent_fractions(inv, split.organic)
-    per_mL = (fractions * inv.droplets_uL_mL).sum(axis=0) * 1e-3
+    per_mL = over_rows(fractions * inv.droplets_uL_mL) * 1e-3
     floor = practice["droplet_floor"]
     stays = floor + (1.0 - floor) * np.exp(-minutes / practice["droplet_settling_min"])
     safe = np.maximum(aqueous_mL, 1e-9)
@@ -118,7 +121,8 @@ def _shake_facts(
     two = (organic_mL > 0) & (aqueous_mL > 0)
     organic_density = _density(inv, layers[0].liquid())
     aqueous_density = _density(inv, split.aqueous)
-    resting = 101325.0 + vapour_Pa(inv, split.aqueous, split.organic, inv.room_C).sum(axis=0)
+    resting = ATMOSPHERE_PA + over_rows(
+        vapour_Pa(inv, split.aqueous, split.organic, inv.room_C))
     moved = np.abs(split.aqueous - contents.aqueous - contents.droplets)
     return ShakeFacts(
         two_layers=two.astype(np.float64),
@@ -140,7 +144,7 @@ def _pick(first: Flask, second: Flask, which: Array) -> Flask:
                    solid=choose(first.solid, second.solid))
 
 
-def _kept_and_other(inv: Inventory, layers: Layers, keep: str) -> tuple[Flask, Flask]:
+def _kept_and_other(layers: Layers, keep: str) -> tuple[Flask, Flask]:
     """The layer kept and the other one; with one layer only, that is the kept one."""
     facts = layers.facts
     organic_kept = facts.organic_on_top if keep == "upper" else 1.0 - facts.organic_on_top
@@ -167,7 +171,7 @@ def part(inv: Inventory, state: State, step: Parting) -> tuple[State, Facts]:
             funnel = funnel.plus(fresh)
         state, layers = shake(inv, state, funnel, step)
         shakes.append(layers.facts)
-        kept, other = _kept_and_other(inv, layers, step.keep)
+        kept, other = _kept_and_other(layers, step.keep)
         set_aside, funnel = (kept, other) if repeats_other else (other, kept)
         pooled = set_aside if pooled is None else pooled.plus(set_aside)
     assert pooled is not None

@@ -9,20 +9,29 @@ With x = ln h the charge of a substance rises with x at the rate Var(z) >= 0, so
     f(x) = h - Kw/h + S/V + sum_i (n_i/V) zbar_i(x)  =  0
 
 has one root, found by Newton steps kept inside a shrinking bracket.
+
+Where the neutral form is limited to s (a gas held by the air above, a solid at its solubility),
+no more than s (1/alpha_neutral + e) of the substance is dissolved per litre of water, e being
+what other places hold per neutral in the water; the smaller of this and what there is counts.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .sums import over_rows
+
 Array = NDArray[np.float64]
 
 KW = 1.0e-14
 _X_LOW, _X_HIGH = -16.0 * np.log(10.0), 2.0 * np.log(10.0)
-_TOLERANCE = 1e-13
+X_NEUTRAL = -7.0 * np.log(10.0)
+# A Newton step d leaves an error of about d*d, whatever the mixture; a kink may be in the way.
+_LAST_NEWTON, _LAST_STEP = 3e-8, 1e-12
 _MAX_STEPS = 120
 _HALF = 0.5
 # The balance cannot be told from 0 below the rounding of its own terms.
@@ -63,122 +72,192 @@ class Ionisable:
         return weights[self.top] / total
 
 
-def _moments(acid: Ionisable, h: Array, pull: Array) -> tuple[Array, Array, Array]:
-    """Mean charge, its variance and the share in water.
+@dataclass(frozen=True)
+class Acids:
+    """All substances with acid constants together, one row each.
 
-    ``pull`` is K*Vorg/Vaq (plus the headspace term for a gas): how strongly the neutral form is
-    drawn out of the water.
+    ``constants`` by level (A, N), 0 where a substance has no such level; ``charges`` by state
+    (A, 1); ``neutral`` by state (A, 1), 1 where that state carries no charge.
     """
-    weights = acid.weights(h)
-    in_water = weights[0]
-    first = acid.top * weights[0]
-    second = acid.top * acid.top * weights[0]
-    for j, w in enumerate(weights[1:], start=1):
-        z = acid.top - j
-        in_water = in_water + w
-        first = first + z * w
-        second = second + (z * z) * w
-    total = in_water
-    if 0 <= acid.top < len(weights):
-        total = in_water + pull * weights[acid.top]
-    mean = first / total
-    return mean, second / total - mean * mean, in_water / total
+
+    rows: NDArray[np.int64]
+    constants: tuple[Array, ...]
+    charges: tuple[Array, ...]
+    neutral: tuple[Array, ...]
+
+    @property
+    def count(self) -> int:
+        """Number of substances A."""
+        return len(self.rows)
+
+    def moments(self, h: Array, gains: Sequence[Array]) -> tuple[Array, Array, Array]:
+        """Sums over the states of (weight with gain, z weight, z^2 weight), (A, N) each."""
+        total, first, second = gains[0], self.charges[0], self.charges[0] ** 2
+        weight: Array | None = None
+        for level, constant in enumerate(self.constants, start=1):
+            ratio = constant / h
+            weight = ratio if weight is None else weight * ratio
+            z = self.charges[level]
+            total = total + gains[level] * weight
+            first = first + z * weight
+            second = second + z * z * weight
+        return total, first, second
+
+    def gains(self, pulls: Array) -> list[Array]:
+        """Weight of a state with what of it is outside the water: 1, or 1 + pull if neutral."""
+        return [1.0 + neutral * pulls for neutral in self.neutral]
+
+    def neutral_and_water(self, h: Array) -> tuple[Array, Array]:
+        """Weight of the neutral form and of all forms in water, (A, N) each."""
+        weight = np.ones((self.count, len(h)))
+        neutral, water = self.neutral[0] * weight, weight
+        for level, constant in enumerate(self.constants, start=1):
+            weight = weight * (constant / h)
+            neutral = neutral + self.neutral[level] * weight
+            water = water + weight
+        return neutral, water
+
+    def at(self, index: int) -> Acids:
+        """One of the substances alone."""
+        one = slice(index, index + 1)
+        return Acids(self.rows[one], tuple(k[one] for k in self.constants),
+                     tuple(z[one] for z in self.charges), tuple(n[one] for n in self.neutral))
+
+
+def gathered(acids: Sequence[Ionisable], count: int) -> Acids:
+    """The substances as one record, for ``count`` draws."""
+    levels = max((len(a.constants) for a in acids), default=0)
+    nothing = np.zeros((0, count))
+
+    def rows(values: list[Array]) -> Array:
+        return np.stack(values) if values else nothing
+
+    def column(values: list[float]) -> Array:
+        return np.array(values, dtype=np.float64).reshape(-1, 1)
+
+    constants = tuple(
+        rows([a.constants[k] if k < len(a.constants) else np.zeros(count) for a in acids])
+        for k in range(levels))
+    charges = tuple(column([float(a.top - j) for a in acids]) for j in range(levels + 1))
+    neutral = tuple(
+        column([float(a.top == j and j <= len(a.constants)) for a in acids])
+        for j in range(levels + 1))
+    return Acids(np.array([a.row for a in acids], dtype=np.int64), constants, charges, neutral)
 
 
 @dataclass(frozen=True)
-class Saturated:
-    """A volatile acid held at a fixed neutral concentration (mol/L) in some draws.
+class Limit:
+    """A neutral form that is limited in the water.
 
-    ``which`` (N,) says in which draws; there its total amount is whatever the pH asks for.
+    ``index`` among the acids, ``acid`` that one alone; ``concentration`` s [mol/L] and
+    ``elsewhere`` e, dimensionless, (N,) each: dissolved in all is at most s (1/alpha_neutral + e)
+    per litre of water.
     """
 
-    row: int
+    index: int
+    acid: Acids
     concentration: Array
-    which: NDArray[np.bool_]
+    elsewhere: Array
+
+    def most(self, h: Array) -> tuple[Array, Array]:
+        """The most that is dissolved, mol per litre of water, and s over the neutral weight."""
+        neutral, water = self.acid.neutral_and_water(h)
+        per_weight = self.concentration / neutral[0]
+        return per_weight * water[0] + self.concentration * self.elsewhere, per_weight
 
 
-def _held_moments(acid: Ionisable, h: Array, concentration: Array) -> tuple[Array, Array]:
-    """Charge concentration and its slope for a substance held at fixed neutral concentration."""
-    weights = acid.weights(h)
-    neutral = weights[acid.top]
-    charge = np.zeros_like(h)
-    slope = np.zeros_like(h)
-    for j, w in enumerate(weights):
-        z = acid.top - j
-        charge = charge + z * (concentration * w / neutral)
-        slope = slope + (z * z) * (concentration * w / neutral)
-    return charge, slope
+@dataclass(frozen=True)
+class Balance:
+    """ln [H+] of a water layer, and ``blur``, how far rounding leaves it open, (N,) each.
+
+    Near an equivalence point nothing buffers, and the pH hangs on the last digits of the amounts.
+    """
+
+    ln_h: Array
+    blur: Array
 
 
 def balance_charge(
-    acids: list[Ionisable],
+    acids: Acids,
     amounts: Array,
     pulls: Array,
     strong_mmol: Array,
     water_mL: Array,
-    held: Saturated | None = None,
+    limits: Sequence[Limit] = (),
     guess: Array | None = None,
-) -> Array:
+) -> Balance:
     """ln [H+] that balances the charge of the water layer.
 
     Parameters
     ----------
-    acids : substances with acid constants.
-    amounts : their total amounts, both layers together [mmol], shape (len(acids), N).
-    pulls : K*Vorg/Vaq of each, shape (len(acids), N).
+    acids : substances with acid constants, A of them.
+    amounts : their total amounts, both layers together [mmol], shape (A, N).
+    pulls : K*Vorg/Vaq of each, shape (A, N).
     strong_mmol : net charge of the fully dissociated ions [mmol], shape (N,).
     water_mL : volume of the water layer [mL], shape (N,).
-    held : a gas kept at saturation in some draws.
+    limits : neutral forms that are limited in the water.
     guess : starting ln [H+].
 
     Returns
     -------
-    ln [H+] with [H+] in mol/L, shape (N,). Ideal activities: about 0.3 pH in 0.6 M salt.
+    Balance, with [H+] in mol/L. Ideal activities: about 0.3 pH in 0.6 M salt.
 
     Raises
     ------
     NotConverged : after 120 steps, which bisection alone would not need.
     """
-    low = np.full_like(water_mL, _X_LOW)
-    high = np.full_like(water_mL, _X_HIGH)
-    x = np.full_like(water_mL, -7.0 * np.log(10.0)) if guess is None else guess.copy()
-    x = np.clip(x, _X_LOW, _X_HIGH)
+    count = len(water_mL)
+    low, high = np.full(count, _X_LOW), np.full(count, _X_HIGH)
+    x = np.full(count, X_NEUTRAL) if guess is None else np.clip(guess, _X_LOW, _X_HIGH)
+    concentrations = amounts / water_mL
     strong = strong_mmol / water_mL
-    done = np.zeros(x.shape, dtype=bool)
+    gains = acids.gains(pulls)
     last_move = high - low
+    enough = _LAST_STEP if limits else _LAST_NEWTON
+    done = np.zeros(count, dtype=bool)
     for _ in range(_MAX_STEPS):
-        h = np.exp(x)
-        hydroxide = KW / h
-        value = h - hydroxide + strong
-        slope = h + hydroxide
-        size = slope + np.abs(strong)
-        for i, acid in enumerate(acids):
-            mean, variance, _ = _moments(acid, h, pulls[i])
-            concentration = amounts[i] / water_mL
-            charge, rise = concentration * mean, concentration * variance
-            if held is not None and acid.row == held.row:
-                open_charge, open_rise = _held_moments(acid, h, held.concentration)
-                charge = np.where(held.which, open_charge, charge)
-                rise = np.where(held.which, open_rise, rise)
-            value = value + charge
-            slope = slope + rise
-            size = size + np.abs(charge)
-        low = np.where(value < 0, x, low)
-        high = np.where(value > 0, x, high)
+        value, slope, size = _balance(acids, gains, concentrations, strong, limits, x)
+        np.copyto(low, x, where=value < 0)
+        np.copyto(high, x, where=value > 0)
         newton = x - value / slope
-        useful = (newton > low) & (newton < high) & (np.abs(newton - x) <= _HALF * last_move)
+        step = np.abs(newton - x)
+        useful = (newton > low) & (newton < high) & (step <= _HALF * last_move)
         proposal = np.where(useful, newton, _HALF * (low + high))
         last_move = np.abs(proposal - x)
-        step = np.abs(value / slope)
-        balanced = (np.abs(value) <= _ROUNDING * size) | (step <= _TOLERANCE * np.abs(x))
-        x = np.where(done | balanced, x, proposal)
-        done = done | balanced | (last_move <= _TOLERANCE * np.abs(x))
+        balanced = (np.abs(value) <= _ROUNDING * size) | (step <= _LAST_STEP)
+        settled = balanced | (last_move <= np.where(useful, enough, _LAST_STEP))
+        np.copyto(x, proposal, where=~(done | balanced))
+        done |= settled
         if bool(done.all()):
-            return x
+            return Balance(x, _ROUNDING * size / slope)
     worst = float(np.max(high - low))
     raise NotConverged(f"pH: bracket still {worst:.2e} wide (in ln[H+]) after {_MAX_STEPS} steps")
 
 
-def share_in_water(acid: Ionisable, x: Array, pull: Array) -> Array:
-    """Share of a substance in the water layer at ln [H+] = x, shape (N,)."""
-    return _moments(acid, np.exp(x), pull)[2]
+def _balance(
+    acids: Acids, gains: Sequence[Array], concentrations: Array, strong: Array,
+    limits: Sequence[Limit], x: Array,
+) -> tuple[Array, Array, Array]:
+    """Charge [mol/L] at ln [H+] = x, its slope, and the size of the terms it is made of."""
+    h = np.exp(x)
+    hydroxide = KW / h
+    total, first, second = acids.moments(h, gains)
+    mean = first / total
+    charge = concentrations * mean
+    rise = concentrations * (second / total) - charge * mean
+    for limit in limits:
+        i = limit.index
+        most, per_weight = limit.most(h)
+        held = most < concentrations[i]
+        variance = second[i] / total[i] - mean[i] * mean[i]
+        charge[i] = np.where(held, most * mean[i], charge[i])
+        rise[i] = np.where(held, most * variance + per_weight * first[i] * mean[i], rise[i])
+    ends = h + hydroxide
+    return (h - hydroxide + strong + over_rows(charge), ends + over_rows(rise),
+            ends + np.abs(strong) + over_rows(np.abs(charge)))
+
+
+def shares_in_water(acids: Acids, x: Array, pulls: Array) -> Array:
+    """Share of each substance's dissolved amount that is in the water layer, (A, N)."""
+    neutral, water = acids.neutral_and_water(np.exp(x))
+    return water / (water + pulls * neutral)

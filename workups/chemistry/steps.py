@@ -9,10 +9,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from .contact import contact
 from .drystep import dry
 from .facts import Facts
 from .inventory import Inventory
-from .isolation import adjust, agents_only, collect, settle_solids
+from .isolation import adjust, agents_only, collect
 from .materials import is_solvent, poured
 from .parting import part
 from .plan import (
@@ -62,11 +63,11 @@ def add(inv: Inventory, state: State, step: Add | Quench) -> tuple[State, Facts]
     if is_solvent(inv, step.material):
         return state.with_flask(step.flask, mixed), Facts(minutes=1.0)
     held_back = agents_only(inv, mixed.solid)
-    touched, solid = settle_solids(inv, mixed.total() - held_back)
+    touched = contact(inv, mixed.total() - held_back, solids=True)
     state = state.with_air(touched.escaped)
     split = touched.split
     stirred = replace(mixed, organic=split.organic, droplets=inv.none(), aqueous=split.aqueous,
-                      solid=held_back + solid, pH=split.pH)
+                      solid=held_back + split.solid, pH=split.pH)
     return state.with_flask(step.flask, stirred), Facts(gas_mmol=touched.gas_mmol, minutes=2.0)
 
 

@@ -18,6 +18,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from .sums import over_rows
+
 Array = NDArray[np.float64]
 
 _BISECTIONS = 100
@@ -80,8 +82,8 @@ def boil_down(amounts: Array, pressure: Array, until_Pa: float) -> Array:
 
     def total_pressure(xi: Array) -> Array:
         left = amounts * np.exp(-pressure * xi)
-        moles = left.sum(axis=0)
-        vapour = (left * pressure).sum(axis=0)
+        moles = over_rows(left)
+        vapour = over_rows(left * pressure)
         return np.where(moles > 0, vapour / np.where(moles > 0, moles, 1.0), 0.0)
 
     low = np.zeros(amounts.shape[1])

@@ -13,6 +13,7 @@ from .inventory import Inventory
 from .plan import Strip
 from .state import Flask, State
 from .stripping import boil_down, evaporate_droplets, sweep
+from .sums import over_rows
 from .water import solvent_fractions, water_capacity_mmol
 
 Array = NDArray[np.float64]
@@ -74,7 +75,7 @@ def _two_liquid_stage(inv: Inventory, flask: Flask, saturation: Array) -> tuple[
     dissolved_volatiles = np.where(volatile, free, 0.0)
     dissolved_volatiles[inv.water] = 0.0
     organic = organic + dissolved_volatiles
-    solvent = organic[rows].sum(axis=0)
+    solvent = over_rows(organic[rows])
     # Drops dissolve as far as the solvent is not saturated yet.
     water = organic[inv.water] + free[inv.water]
     organic[inv.water] = np.minimum(water, water_capacity_mmol(inv, organic))
@@ -87,11 +88,11 @@ def _two_liquid_stage(inv: Inventory, flask: Flask, saturation: Array) -> tuple[
     share = np.where(drops > 0, np.maximum(share, _LEAST_SOLVENT_SHARE), 1.0)
     share = np.where(solvent > 0, share, 1.0)
     organic[rows] = organic[rows] * share
-    dissolved = np.minimum(water, per_solvent * organic[rows].sum(axis=0))
-    dissolved = np.where(drops > 0, dissolved, organic[inv.water])
-    rest = np.where(drops > 0, np.maximum(water - dissolved, 0.0), 0.0)
-    organic[inv.water] = dissolved
-    return organic, rest
+    dissolved = np.minimum(water, per_solvent * over_rows(organic[rows]))
+    # Where the last drop went while there was solvent, none is left but for rounding.
+    rest = np.where(left > 0, 0.0, np.maximum(water - dissolved, 0.0))
+    organic[inv.water] = np.where(drops > 0, water - rest, organic[inv.water])
+    return organic, np.where(drops > 0, rest, 0.0)
 
 
 def _solvent_Pa(inv: Inventory, organic: Array, saturation: Array) -> Array:
@@ -100,8 +101,8 @@ def _solvent_Pa(inv: Inventory, organic: Array, saturation: Array) -> Array:
 
 
 def _mean_Pa(amounts: Array, pressures: Array) -> Array:
-    total = amounts.sum(axis=0)
-    mean = (amounts * pressures[:, None]).sum(axis=0)
+    total = over_rows(amounts)
+    mean = over_rows(amounts * pressures[:, None])
     return np.asarray(np.where(total > 0, mean / np.where(total > 0, total, 1.0), 0.0))
 
 
@@ -111,14 +112,15 @@ def _leading_Pa(inv: Inventory, liquid: Array, saturation: Array) -> Array:
     It sets the pace of sweeping; where there is no solvent at all, water does.
     """
     rows = np.concatenate([inv.solvent_rows, inv.cosolvent_rows])
-    return np.maximum(_mean_Pa(liquid[rows], saturation[rows]), saturation[inv.water])
+    pace = _mean_Pa(liquid[rows], saturation[rows])
+    return np.asarray(np.maximum(pace, saturation[inv.water]))
 
 
 def _water_per_solvent(inv: Inventory, organic: Array) -> Array:
     """Water at saturation per solvent [mol/mol], (N,)."""
     fractions = solvent_fractions(inv, organic)
-    per_mL = (fractions * inv.water_in_solvent).sum(axis=0)
-    volume = (fractions * inv.molar_volume[inv.solvent_rows][:, None]).sum(axis=0)
+    per_mL = over_rows(fractions * inv.water_in_solvent)
+    volume = over_rows(fractions * inv.molar_volume[inv.solvent_rows][:, None])
     return np.asarray(np.maximum(per_mL * volume, 1e-9))
 
 
@@ -139,6 +141,6 @@ def _facts(inv: Inventory, before: Flask, after: Flask, gone: Array, boiled: Arr
         minutes=np.where(boiled > 0, volume / inv.practice["boil_off_mL_min"], 0.0),
         boiled=boiled, lost=lost,
         solid_present=bool(any(np.any(before.solid[r] > 0) for r in inv.agent_rows.values())),
-        left_solvent_g=(everything[rows] * inv.molar_mass[rows][:, None]).sum(axis=0) * 1e-3,
+        left_solvent_g=over_rows(everything[rows] * inv.molar_mass[rows][:, None]) * 1e-3,
         left_water_g=everything[inv.water] * inv.molar_mass[inv.water] * 1e-3,
-        left_salt_g=(everything[ions] * inv.molar_mass[ions][:, None]).sum(axis=0) * 1e-3)
+        left_salt_g=over_rows(everything[ions] * inv.molar_mass[ions][:, None]) * 1e-3)

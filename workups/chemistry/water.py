@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from .inventory import Inventory
+from .components import Inventory
+from .sums import over_rows
 
 Array = NDArray[np.float64]
 
@@ -36,9 +37,10 @@ def osmotic_coefficient(molality: Array) -> Array:
 
 def salt_mmol(inv: Inventory, aqueous: Array) -> Array:
     """Dissolved salt [mmol], counted by the larger of the cation and anion charge, (N,)."""
-    charge = inv.strong_charge[:, None] * aqueous
-    return np.asarray(np.maximum(np.where(charge > 0, charge, 0.0).sum(axis=0),
-                                 np.where(charge < 0, -charge, 0.0).sum(axis=0)))
+    cations, anions = inv.cations, inv.anions
+    positive = over_rows(inv.strong_charge[cations][:, None] * aqueous[cations])
+    negative = over_rows(-inv.strong_charge[anions][:, None] * aqueous[anions])
+    return np.asarray(np.maximum(positive, negative))
 
 
 def water_activity(inv: Inventory, aqueous: Array) -> Array:
@@ -50,9 +52,8 @@ def water_activity(inv: Inventory, aqueous: Array) -> Array:
     water = aqueous[inv.water]
     kilograms = np.maximum(water * WATER_G_MOL * 1e-6, 1e-12)
     molality = np.minimum(salt_mmol(inv, aqueous) * 1e-3 / kilograms, _MOLALITY_LIMIT)
-    ions = np.abs(inv.strong_charge) > 0
-    others = np.where(ions[:, None], 0.0, aqueous).sum(axis=0) - water
-    others = np.maximum(others - _counterpart(inv, aqueous), 0.0) * 1e-3 / kilograms
+    others = over_rows(aqueous[inv.solutes]) - _counterpart(inv, aqueous)
+    others = np.maximum(others, 0.0) * 1e-3 / kilograms
     exponent = 2.0 * molality * osmotic_coefficient(molality) + others
     return np.where(water > 1e-9, np.exp(-WATER_G_MOL * 1e-3 * exponent), 0.0)
 
@@ -65,7 +66,7 @@ def _counterpart(inv: Inventory, aqueous: Array) -> Array:
 def solvent_fractions(inv: Inventory, organic: Array) -> Array:
     """Volume fractions of the extraction solvents within an organic layer, (S, N); 0 if none."""
     volumes = organic[inv.solvent_rows] * inv.molar_volume[inv.solvent_rows][:, None]
-    total = volumes.sum(axis=0)
+    total = over_rows(volumes)
     return np.where(total > 0, volumes / np.where(total > 0, total, 1.0), 0.0)
 
 
@@ -76,4 +77,4 @@ def water_capacity_mmol(inv: Inventory, organic: Array) -> Array:
     the layer (product, starting material) is taken to dissolve none.
     """
     volumes = organic[inv.solvent_rows] * inv.molar_volume[inv.solvent_rows][:, None]
-    return np.asarray((volumes * inv.water_in_solvent).sum(axis=0))
+    return over_rows(volumes * inv.water_in_solvent)

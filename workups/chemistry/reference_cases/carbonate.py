@@ -13,7 +13,7 @@ from functools import cache
 import numpy as np
 
 from ..contact import molar_gas_volume_mL
-from ..speciation import Ionisable, Saturated, balance_charge, share_in_water
+from ..speciation import Ionisable, Limit, balance_charge, gathered, shares_in_water
 from .case import ReferenceCase
 
 ACID_MMOL, BICARBONATE_MMOL = 10.0, 15.0
@@ -38,18 +38,18 @@ def shaken(co2_atm: float | None) -> Shaken:
     """The shake in a closed funnel (None) or open to CO2 at a partial pressure [atm]."""
     benzoic = Ionisable(BENZOIC, 0, np.array([[10.0**-PKA]]))
     carbonic = Ionisable(CARBONIC, 0, np.array([[10.0**-6.352], [10.0**-10.329]]))
+    acids = gathered([benzoic, carbonic], 1)
     amounts = np.array([[ACID_MMOL], [BICARBONATE_MMOL]])
     pulls = np.array([[K_ETHER * ETHER_ML / WATER_ML], [0.0]])
-    water = np.array([WATER_ML])
-    open_to = None if co2_atm is None else Saturated(
-        CARBONIC, np.array([HENRY_MOL_L_ATM * co2_atm]), np.array([True]))
-    x = balance_charge([benzoic, carbonic], amounts, pulls, np.array([BICARBONATE_MMOL]), water,
-                       held=open_to)
-    acid = ACID_MMOL * share_in_water(benzoic, x, pulls[0])
+    held = [] if co2_atm is None else [
+        Limit(CARBONIC, acids.at(CARBONIC), np.array([HENRY_MOL_L_ATM * co2_atm]), np.zeros(1))]
+    x = balance_charge(acids, amounts, pulls, np.array([BICARBONATE_MMOL]), np.array([WATER_ML]),
+                       held).ln_h
+    acid = ACID_MMOL * shares_in_water(acids, x, pulls)[BENZOIC]
     gas = 0.0
-    if open_to is not None:
-        neutral = open_to.concentration * water
-        gas = float((BICARBONATE_MMOL - neutral / carbonic.neutral_share(np.exp(x)))[0])
+    if co2_atm is not None:
+        neutral_mmol = HENRY_MOL_L_ATM * co2_atm * WATER_ML
+        gas = float((BICARBONATE_MMOL - neutral_mmol / carbonic.neutral_share(np.exp(x)))[0])
     return Shaken(float(-x[0] / np.log(10.0)), float(acid[0]), gas)
 
 

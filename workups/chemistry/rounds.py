@@ -1,0 +1,256 @@
+"""One round towards the equilibrium of two layers: new layers from the ones there are.
+
+The layers as they are set the constants: volumes, partition coefficients, what is limited. With
+them the pH balances the charge of the water layer (see ``speciation``), and every substance
+shares itself out again. ``equilibrium`` repeats this.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .components import Inventory
+from .layers import ATMOSPHERE_PA, co2_room_Pa, molar_gas_volume_mL, partition_coefficients
+from .speciation import Limit, balance_charge, shares_in_water
+from .sums import over_rows
+from .water import water_activity, water_capacity_mmol
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+SMALLEST_LAYER_ML = 0.02
+LEAST_TOTAL_MMOL = 1e-9
+HALF = 0.5
+_NEWTON_STEPS = 2
+
+
+@dataclass(frozen=True)
+class Split:
+    """A flask at equilibrium: amounts (C, N) [mmol] by layer, ln [H+] (N,), water activity (N,).
+
+    ``solid`` is what came out; ``released`` the CO2 that the air took, ``headspace_mmol`` the CO2
+    in a closed headspace, (N,) each.
+    """
+
+    aqueous: Array
+    organic: Array
+    solid: Array
+    ln_h: Array
+    water_activity: Array
+    headspace_mmol: Array
+    released: Array
+
+    @property
+    def pH(self) -> Array:
+        """pH of the water layer, ideal activities, (N,)."""
+        return np.asarray(-self.ln_h / np.log(10.0))
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What a flask's contents may leave the liquids for: open air, a headspace [mL], solids."""
+
+    open_air: bool = False
+    headspace_mL: Array | None = None
+    solids: bool = False
+
+
+SHUT = Surroundings()
+
+
+@dataclass(frozen=True)
+class _Places:
+    """Constants of one round: volumes [mL] (N,), K (C, N), and who is limited.
+
+    ``only_water`` and ``only_organic`` mark draws with one layer; there ``water_mL`` is 1 if
+    there is no water. ``gas_mL`` is the water that would hold as much neutral CO2 as the
+    headspace does.
+    """
+
+    water_mL: Array
+    organic_mL: Array
+    solvent_mL: Array
+    K: Array
+    gas_mL: Array
+    most_co2: Array | None
+    only_water: Mask
+    only_organic: Mask
+
+    @property
+    def pull(self) -> Array:
+        """K Vorg/Vaq, (C, N)."""
+        return self.K * (self.organic_mL / self.water_mL)
+
+
+def _places(inv: Inventory, totals: Array, now: Split, around: Surroundings) -> _Places:
+    water_mL, organic_mL = inv.volume_mL(now.aqueous), inv.volume_mL(now.organic)
+    only_water = organic_mL < SMALLEST_LAYER_ML
+    dissolves = totals[inv.water] <= water_capacity_mmol(inv, now.organic)
+    only_organic = ~only_water & (dissolves | (water_mL <= 0))
+    K = partition_coefficients(inv, now.aqueous, now.organic)
+    one_layer = only_water | only_organic
+    grown = np.where(one_layer, 1.0, _growth(inv, now, K, water_mL, organic_mL))
+    water_mL = water_mL + organic_mL * (1.0 - grown)
+    organic_mL = organic_mL * grown
+    rows = inv.solvent_rows
+    solvent_mL = over_rows(now.organic[rows] * inv.molar_volume[rows][:, None]) * grown
+    gas_mL = np.zeros(inv.count)
+    if around.headspace_mL is not None:
+        gas_mL = around.headspace_mL / (molar_gas_volume_mL(inv.room_C) * inv.co2_henry)
+    most_co2 = None
+    if around.open_air and inv.co2 is not None:
+        room = co2_room_Pa(inv, now.aqueous, now.organic)
+        most_co2 = inv.co2_henry * room / ATMOSPHERE_PA
+    return _Places(
+        np.where(only_organic | (water_mL <= 0), 1.0, water_mL),
+        np.where(only_water, 0.0, organic_mL), np.where(only_water, 0.0, solvent_mL),
+        K, gas_mL, most_co2, only_water, only_organic)
+
+
+def _growth(inv: Inventory, now: Split, K: Array, water_mL: Array, organic_mL: Array) -> Array:
+    """By what the volume of the organic layer must change for the present D_i to hold, (N,).
+
+    With n_i and D_i given, the share b of the organic layer in the whole volume balances
+
+        sum_i v_i n_i (D_i - 1) / (1 + b (D_i - 1))  =  0
+
+    (as in a flash calculation). Newton steps from the present share; neither layer changes more
+    than twofold at once.
+    """
+    acids = inv.acid_set
+    neutral, whole = acids.neutral_and_water(np.exp(now.ln_h))
+    D = K.copy()
+    D[acids.rows] = K[acids.rows] * (neutral / whole)
+    two = (water_mL > 0) & (organic_mL > 0)
+    water, organic = np.where(two, water_mL, 1.0), np.where(two, organic_mL, 1.0)
+    dissolved = np.maximum(now.aqueous[inv.water], LEAST_TOTAL_MMOL)
+    D[inv.water] = (now.organic[inv.water] / organic) / (dissolved / water)
+    pull = D - 1.0
+    volumes = (now.aqueous + now.organic) * inv.molar_volume[:, None] * pull
+    start = organic / (water + organic)
+    low, high = HALF * start, 1.0 - HALF * (1.0 - start)
+    share = start
+    for _ in range(_NEWTON_STEPS):
+        spread = 1.0 / (1.0 + share * pull)
+        terms = volumes * spread
+        slope = over_rows(terms * spread * pull)
+        step = over_rows(terms) / np.where(slope > 0, slope, 1.0)
+        share = np.clip(share + np.where(slope > 0, step, 0.0), low, high)
+    return np.asarray(np.where(two, share / start, 1.0))
+
+
+def one_round(
+    inv: Inventory, totals: Array, now: Split, around: Surroundings
+) -> tuple[Split, Array]:
+    """One round: constants and volumes from the layers as they are, then new layers; and how far
+    rounding leaves ln [H+] open."""
+    at = _places(inv, totals, now, around)
+    acids, pull = inv.acid_set, at.pull
+    pulls = pull[acids.rows]
+    if around.headspace_mL is not None:
+        pulls = pulls + (acids.rows == inv.co2)[:, None] * (at.gas_mL / at.water_mL)
+    limits = _limits(inv, at, around)
+    balance = balance_charge(acids, totals[acids.rows], pulls, inv.strong_mmol(totals),
+                             at.water_mL, limits, now.ln_h)
+    ln_h = balance.ln_h
+    dissolved = _dissolved(inv, totals, at, around, limits, ln_h)
+    stays = 1.0 / (1.0 + pull)
+    stays[acids.rows] = shares_in_water(acids, ln_h, pulls)
+    aqueous = dissolved * stays
+    organic = dissolved - aqueous
+    headspace = np.zeros(inv.count)
+    if inv.co2 is not None and around.headspace_mL is not None:
+        headspace = organic[inv.co2] * _share_of_gas(inv, at)
+        organic[inv.co2] -= headspace
+    _place_water(inv, totals, aqueous, organic, at.only_water)
+    if bool(at.only_organic.any()):
+        aqueous, organic, dissolved, headspace = _without_water(
+            inv, totals, at, around, (aqueous, organic, dissolved, headspace))
+    out = totals - dissolved
+    released = np.zeros(inv.count)
+    if inv.co2 is not None:
+        released = out[inv.co2].copy()
+        out[inv.co2] = 0.0
+    new = Split(aqueous, organic, out, ln_h, water_activity(inv, aqueous), headspace, released)
+    return new, balance.blur
+
+
+def _share_of_gas(inv: Inventory, at: _Places) -> Array:
+    """Share of the CO2 outside the water that is in the headspace, (N,)."""
+    assert inv.co2 is not None
+    in_layer = at.K[inv.co2] * at.organic_mL
+    whole = in_layer + at.gas_mL
+    return np.asarray(np.where(whole > 0, at.gas_mL / np.where(whole > 0, whole, 1.0), 0.0))
+
+
+def _limits(inv: Inventory, at: _Places, around: Surroundings) -> list[Limit]:
+    """Acids and bases that are limited in the water: CO2 by the air, solids by solubility."""
+    limits = []
+    for i, row in enumerate(inv.acid_set.rows):
+        if row == inv.co2 and at.most_co2 is not None:
+            elsewhere = at.K[row] * (at.organic_mL / at.water_mL)
+            limits.append(Limit(i, inv.acid_set.at(i), at.most_co2, elsewhere))
+        elif around.solids and row in inv.precipitating:
+            elsewhere = at.K[row] * (at.solvent_mL / at.water_mL)
+            limits.append(Limit(i, inv.acid_set.at(i), inv.solubility[row], elsewhere))
+    return limits
+
+
+def _dissolved(
+    inv: Inventory, totals: Array, at: _Places, around: Surroundings, limits: list[Limit],
+    ln_h: Array,
+) -> Array:
+    """What is in the liquids (and a headspace) [mmol], (C, N)."""
+    if not limits and not around.solids:
+        return totals
+    dissolved = totals.copy()
+    h = np.exp(ln_h)
+    acids = inv.acid_set
+    for limit in limits:
+        row = acids.rows[limit.index]
+        dissolved[row] = np.minimum(totals[row], limit.most(h)[0] * at.water_mL)
+    if around.solids:
+        for row in np.setdiff1d(inv.precipitating, acids.rows):
+            most = inv.solubility[row] * (at.water_mL + at.K[row] * at.solvent_mL)
+            dissolved[row] = np.minimum(totals[row], most)
+    return dissolved
+
+
+def _place_water(
+    inv: Inventory, totals: Array, aqueous: Array, organic: Array, only_water: Mask
+) -> None:
+    """Water dissolved in the organic layer: saturation times the activity of the water layer."""
+    activity = water_activity(inv, aqueous)
+    activity = np.where(activity > 0, activity, 1.0)
+    taken = np.where(only_water, 0.0, water_capacity_mmol(inv, organic) * activity)
+    taken = np.minimum(taken, totals[inv.water])
+    organic[inv.water] = taken
+    aqueous[inv.water] = totals[inv.water] - taken
+
+
+def _without_water(
+    inv: Inventory, totals: Array, at: _Places, around: Surroundings,
+    layers: tuple[Array, Array, Array, Array],
+) -> tuple[Array, Array, Array, Array]:
+    """Where all water dissolves in the solvent: one organic layer, and what it cannot hold."""
+    aqueous, organic, dissolved, headspace = layers
+    holds = totals.copy()
+    gas = np.zeros(inv.count)
+    if around.solids:
+        for row in inv.precipitating:
+            holds[row] = np.minimum(
+                totals[row], inv.solubility[row] * at.K[row] * at.solvent_mL)
+    if inv.co2 is not None:
+        if at.most_co2 is not None:
+            most = at.most_co2 * at.K[inv.co2] * at.organic_mL
+            holds[inv.co2] = np.minimum(totals[inv.co2], most)
+        gas = holds[inv.co2] * _share_of_gas(inv, at)
+    in_layer = holds.copy()
+    if inv.co2 is not None:
+        in_layer[inv.co2] -= gas
+    alone = at.only_organic
+    return (np.where(alone, 0.0, aqueous), np.where(alone, in_layer, organic),
+            np.where(alone, holds, dissolved), np.where(alone, gas, headspace))
