@@ -179,18 +179,14 @@ class Constants:
         if key == "carbon_dioxide":
             return math.log10(values().get(solvent, {}).get("co2_ostwald", 3.5) / 0.83)
         own = self.own(f"log10_K:{key}:{solvent}")
-        if own is not None:
-            return own
         table = partition().get(key, {})
-        if solvent in table:
-            return table[solvent]
+        if own is not None or solvent in table:
+            return table[solvent] if own is None else own
         known = values().get(key, {})
         saturating = key == solvent or ("solvent" in classes(key) and not table)
         if saturating and "solvent_in_water" in known and "density" in known:
             return math.log10(known["density"] / (known["solvent_in_water"] / 100.0))
-        if NEUTRAL_ONLY in classes(key):
-            return None
-        return known.get("log_kow")
+        return None if NEUTRAL_ONLY in classes(key) else known.get("log_kow")
 
     def _salting(self, key: str) -> float:
         known = values().get(key, {})

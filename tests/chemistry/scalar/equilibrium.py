@@ -8,7 +8,7 @@ one bracketed root (``brentq``), and the layers follow again. Repeated until not
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from scipy.optimize import brentq
 
@@ -23,12 +23,13 @@ STILL, MOST_ROUNDS = 1e-14, 40000
 
 @dataclass
 class Rest:
-    """Layers at equilibrium; ``head`` mmol CO2 in a closed gas space."""
+    """Layers at equilibrium; ``head`` mmol CO2 in a closed gas space; what came out."""
 
     water: Amounts
     organic: Amounts
     pH: float
     head: float = 0.0
+    solid: Amounts = field(default_factory=dict)
 
 
 def water_activity(c: Constants, layer: Amounts) -> float:
@@ -71,13 +72,16 @@ def partition(c: Constants, water: Amounts, organic: Amounts) -> dict[str, float
     mixed = sum(c.molar_volume[k] * water.get(k, 0.0) for k in c.cosolvents) / water_mL
     found = {}
     for key in c.keys:
-        each = [(w, c.log_k[s][key]) for s, w in weights.items() if w > 0]
-        # A component that one solvent of a mixture does not take up at all stays in the water.
-        if any(log_k is None for _, log_k in each):
+        # A solvent that takes up none of a component counts as if it were not there.
+        each = [(w, c.log_k[s][key]) for s, w in weights.items()
+                if w > 0 and c.log_k[s][key] is not None]
+        share = sum(w for w, _ in each)
+        if share == 0:
             found[key] = 0.0
             continue
-        log_k = sum(w * k for w, k in each)
-        found[key] = 10.0 ** (log_k + c.salting[key] * salted - c.cosolvency[key] * mixed)
+        log_k = sum(w * k for w, k in each) / share
+        found[key] = share * 10.0 ** (
+            log_k + c.salting[key] * salted - c.cosolvency[key] * mixed)
     return found
 
 
@@ -105,9 +109,20 @@ def room_for_co2(c: Constants, rest: Rest) -> float:
     return max(ATMOSPHERE - sum(vapours(c, rest).values()), LEAST_CO2_PA)
 
 
+@dataclass
+class Surroundings:
+    """Where things may go besides the two layers."""
+
+    open_to_air: bool = False
+    headspace_mL: float = 0.0
+    solubility: dict[str, float] = field(default_factory=dict)
+
+
+SHUT = Surroundings()
+
+
 def at_rest(
-    c: Constants, totals: Amounts, *, open_to_air: bool = False, headspace_mL: float = 0.0,
-    start: Rest | None = None,
+    c: Constants, totals: Amounts, around: Surroundings = SHUT, start: Rest | None = None
 ) -> Rest:
     """The layers that form from everything in a flask."""
     if start is None:
@@ -118,73 +133,101 @@ def at_rest(
                      {k: n for k, n in totals.items() if k in out}, 7.0)
     rest = start
     for _ in range(MOST_ROUNDS):
-        new = _once(c, totals, rest, open_to_air, headspace_mL)
-        moved = max((abs(new.water.get(k, 0.0) - rest.water.get(k, 0.0)) / max(n, 1e-9)
-                     for k, n in totals.items()), default=0.0)
+        new = Round(c, totals, rest, around).rest()
+        moved = max((abs(after.get(k, 0.0) - before.get(k, 0.0)) / max(n, 1e-9)
+                     for k, n in totals.items()
+                     for after, before in ((new.water, rest.water), (new.organic, rest.organic))),
+                    default=0.0)
         rest = new
         if moved <= STILL:
             break
     return rest
 
 
-def _once(
-    c: Constants, totals: Amounts, rest: Rest, open_to_air: bool, headspace_mL: float
-) -> Rest:
-    water_mL, organic_mL = c.volume(rest.water), c.volume(rest.organic)
-    if organic_mL < LEAST_LAYER_ML:
-        ratio = 0.0
-    elif water_mL <= 0 or totals.get("water", 0.0) <= water_held(c, rest.organic):
-        return Rest(dict.fromkeys(totals, 0.0), dict(totals), rest.pH)
-    else:
-        ratio = organic_mL / water_mL
-    K = partition(c, rest.water, rest.organic)
-    gas = headspace_mL / (R * (c.setup.room_C + ZERO_C) / ATMOSPHERE * 1000.0 * c.henry) / water_mL
-    limit = c.henry * room_for_co2(c, rest) / ATMOSPHERE if open_to_air else None
-    pH = _pH(c, totals, K, ratio, gas, limit, water_mL)
-    h = 10.0**-pH
-    water: Amounts = {}
-    organic: Amounts = {}
-    head = 0.0
-    for key, n in totals.items():
-        acid = c.acids.get(key)
-        neutral = acid.neutral(h) if acid else 1.0
-        if key == CO2 and limit is not None:
-            water[key] = limit * water_mL / neutral
-            organic[key] = limit * water_mL * K[key] * ratio
-            continue
-        into_gas = gas if key == CO2 else 0.0
-        water[key] = n / (1.0 + neutral * (K[key] * ratio + into_gas))
-        organic[key] = water[key] * neutral * K[key] * ratio
-        if key == CO2:
-            head = water[key] * neutral * gas
-    activity = water_activity(c, {**water, "water": totals.get("water", 0.0)}) or 1.0
-    taken = min(water_held(c, organic) * activity, totals.get("water", 0.0)) if ratio else 0.0
-    water["water"], organic["water"] = totals.get("water", 0.0) - taken, taken
-    return Rest(water, organic, pH, head)
+class Round:
+    """New layers from the constants that the present ones set."""
 
+    def __init__(self, c: Constants, totals: Amounts, now: Rest, around: Surroundings) -> None:
+        self.c, self.totals, self.now, self.around = c, totals, now, around
+        self.water_mL, self.organic_mL = c.volume(now.water), c.volume(now.organic)
+        self.no_organic = self.organic_mL < LEAST_LAYER_ML
+        if self.no_organic:
+            # Too little for a layer of its own; where there is no water either, 1 mL stands in.
+            self.organic_mL = 0.0
+            self.water_mL = self.water_mL if self.water_mL > 0 else 1.0
+        dissolves = totals.get("water", 0.0) <= water_held(c, now.organic)
+        self.no_water = not self.no_organic and (self.water_mL <= 0 or dissolves)
+        self.K = partition(c, now.water, now.organic)
+        self.gas_mL = around.headspace_mL / (
+            R * (c.setup.room_C + ZERO_C) / ATMOSPHERE * 1000.0 * c.henry)
+        self.solvent_mL = 0.0 if self.no_organic else sum(solvent_mL(c, now.organic).values())
+        self.limits = dict(around.solubility)
+        if around.open_to_air:
+            self.limits[CO2] = c.henry * room_for_co2(c, now) / ATMOSPHERE
 
-def _pH(
-    c: Constants, totals: Amounts, K: dict[str, float], ratio: float, gas: float,
-    limit: float | None, water_mL: float,
-) -> float:
-    """pH at which the charges of the water layer add up to nothing."""
-    strong = c.strong(totals) / water_mL
-    present = [(k, a) for k, a in c.acids.items() if totals.get(k, 0.0) > 0]
+    def holds(self, key: str, neutral: float, water_mL: float) -> float:
+        """The liquids' share of a component [mmol] when the neutral share in water is given."""
+        there = self.totals[key]
+        if key not in self.limits:
+            return there
+        layer_mL = self.organic_mL if key == CO2 else self.solvent_mL
+        in_water = water_mL / neutral if water_mL else 0.0
+        return min(there, self.limits[key] * (in_water + self.K[key] * layer_mL))
 
-    def charge(pH: float) -> float:
+    def shares(self, key: str, neutral: float) -> tuple[float, float, float]:
+        """How the dissolved amount spreads over water, organic layer and gas space."""
+        outside = neutral * self.K[key] * self.organic_mL
+        gas = neutral * self.gas_mL if key == CO2 else 0.0
+        whole = self.water_mL + outside + gas
+        return self.water_mL / whole, outside / whole, gas / whole
+
+    def rest(self) -> Rest:
+        return self.organic_alone() if self.no_water else self.two_layers()
+
+    def organic_alone(self) -> Rest:
+        organic = {k: self.holds(k, 1.0, 0.0) for k in self.totals}
+        solid = {k: n - organic[k] for k, n in self.totals.items() if k != CO2}
+        head = 0.0
+        if CO2 in organic and self.gas_mL > 0:
+            in_layer = self.K[CO2] * self.organic_mL
+            head = organic[CO2] * self.gas_mL / (in_layer + self.gas_mL)
+            organic[CO2] -= head
+        return Rest(dict.fromkeys(self.totals, 0.0), organic, self.now.pH, head, solid)
+
+    def two_layers(self) -> Rest:
+        pH = float(brentq(self.charge, -2.0, 16.0, xtol=1e-15, rtol=1e-15, maxiter=300))
         h = 10.0**-pH
-        q = h - KW / h + strong
-        for key, acid in present:
-            neutral = acid.neutral(h)
-            if key == CO2 and limit is not None:
-                dissolved = limit / neutral
+        water: Amounts = {}
+        organic: Amounts = {}
+        solid: Amounts = {}
+        head = 0.0
+        for key in self.totals:
+            acid = self.c.acids.get(key)
+            neutral = acid.neutral(h) if acid else 1.0
+            held = self.holds(key, neutral, self.water_mL)
+            in_water, in_organic, in_gas = self.shares(key, neutral)
+            water[key], organic[key] = held * in_water, held * in_organic
+            if key == CO2:
+                head = held * in_gas
             else:
-                into_gas = gas if key == CO2 else 0.0
-                dissolved = totals[key] / water_mL / (1.0 + neutral * (K[key] * ratio + into_gas))
-            q += acid.mean_charge(h) * dissolved
-        return q
+                solid[key] = self.totals[key] - held
+        all_water = self.totals.get("water", 0.0)
+        activity = water_activity(self.c, {**water, "water": all_water}) or 1.0
+        taken = 0.0 if self.no_organic else min(
+            water_held(self.c, organic) * activity, all_water)
+        water["water"], organic["water"] = all_water - taken, taken
+        return Rest(water, organic, pH, head, solid)
 
-    return float(brentq(charge, -2.0, 16.0, xtol=1e-15, rtol=1e-15, maxiter=300))
+    def charge(self, pH: float) -> float:
+        """Charge of the water layer at a pH [mol/L]; nothing where it is right."""
+        h = 10.0**-pH
+        q = h - KW / h + self.c.strong(self.totals) / self.water_mL
+        for key, acid in self.c.acids.items():
+            if self.totals.get(key, 0.0) > 0:
+                neutral = acid.neutral(h)
+                in_water = self.holds(key, neutral, self.water_mL) * self.shares(key, neutral)[0]
+                q += acid.mean_charge(h) * in_water / self.water_mL
+        return q
 
 
 @dataclass
@@ -197,18 +240,21 @@ class Shaken:
     stoppered_Pa: float | None
 
 
-def shake(c: Constants, totals: Amounts, capacity_mL: float | None = None) -> Shaken:
+def shake(
+    c: Constants, totals: Amounts, capacity_mL: float | None = None,
+    solubility: dict[str, float] | None = None,
+) -> Shaken:
     """Shake, let the gas out: it leaves saturated with the vapours of solvent and water."""
-    closed = at_rest(c, totals)
+    solubility = solubility or {}
+    closed = at_rest(c, totals, Surroundings(solubility=solubility))
     if totals.get(CO2, 0.0) <= 0:
         pressure = ATMOSPHERE + sum(vapours(c, closed).values())
         return Shaken(closed, {}, 0.0, pressure)
-    stoppered = None if capacity_mL is None else _stoppered(c, totals, closed, capacity_mL)
-    h = 10.0**-closed.pH
-    dissolved = closed.water[CO2] * c.acids[CO2].neutral(h) / max(c.volume(closed.water), 1e-9)
-    if dissolved <= c.henry * room_for_co2(c, closed) / ATMOSPHERE:
+    stoppered = None if capacity_mL is None else _stoppered(
+        c, totals, closed, capacity_mL, solubility)
+    if co2_pressure(c, closed) <= room_for_co2(c, closed):
         return Shaken(closed, {}, 0.0, stoppered)
-    rest = at_rest(c, totals, open_to_air=True, start=closed)
+    rest = at_rest(c, totals, Surroundings(True, solubility=solubility), start=closed)
     left = totals[CO2] - rest.water[CO2] - rest.organic[CO2]
     gas, room = max(left, 0.0), room_for_co2(c, rest)
     escaped = {CO2: left}
@@ -222,13 +268,24 @@ def shake(c: Constants, totals: Amounts, capacity_mL: float | None = None) -> Sh
         for layer in (water, organic):
             if key in layer:
                 layer[key] *= keep
-    return Shaken(Rest(water, organic, rest.pH), escaped, gas, stoppered)
+    return Shaken(Rest(water, organic, rest.pH, 0.0, rest.solid), escaped, gas, stoppered)
 
 
-def _stoppered(c: Constants, totals: Amounts, closed: Rest, capacity_mL: float) -> float:
+def co2_pressure(c: Constants, rest: Rest) -> float:
+    """Pressure [Pa] of the CO2 that is dissolved: by the water, else by the organic layer."""
+    water_mL, organic_mL = c.volume(rest.water), c.volume(rest.organic)
+    if rest.water.get("water", 0.0) > 0:
+        neutral = c.acids[CO2].neutral(10.0**-rest.pH)
+        return rest.water[CO2] * neutral / max(water_mL, 1e-9) / c.henry * ATMOSPHERE
+    K = partition(c, rest.water, rest.organic)[CO2]
+    return rest.organic[CO2] / (K * organic_mL) / c.henry * ATMOSPHERE if organic_mL > 0 else 0.0
+
+
+def _stoppered(
+    c: Constants, totals: Amounts, closed: Rest, capacity_mL: float, solubility: dict[str, float]
+) -> float:
     """Absolute pressure [Pa] of air, vapours and CO2 in a funnel stoppered at once."""
-    liquid = c.volume(closed.water) + c.volume(closed.organic)
-    headspace = max(capacity_mL - liquid, 0.05 * capacity_mL)
-    shut = at_rest(c, totals, headspace_mL=headspace, start=closed)
+    headspace = max(capacity_mL - c.volume(totals), 0.05 * capacity_mL)
+    shut = at_rest(c, totals, Surroundings(False, headspace, solubility), start=closed)
     co2 = shut.head / 1000.0 * R * (c.setup.room_C + ZERO_C) / (headspace * 1e-6)
     return ATMOSPHERE + sum(vapours(c, shut).values()) + co2

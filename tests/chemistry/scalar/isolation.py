@@ -9,7 +9,7 @@ from scipy.optimize import brentq
 
 from .bench import WASTE, Bench, Vessel, mixed, share_of
 from .constants import Amounts, Constants, classes, is_substance, values
-from .equilibrium import Shaken, partition, shake, solvent_mL
+from .equilibrium import shake
 
 MOST_ML = 2000.0
 
@@ -26,55 +26,37 @@ def limits(c: Constants) -> dict[str, float]:
     return found
 
 
-def most_dissolved(c: Constants, shaken: Shaken, key: str, solubility: float) -> float:
-    """What the liquids hold [mmol]: S over the neutral share in water, K S in the solvent."""
-    rest = shaken.rest
-    acid = c.acids.get(key)
-    neutral = acid.neutral(10.0**-rest.pH) if acid else 1.0
-    in_water = solubility * c.volume(rest.water) / max(neutral, 1e-300)
-    K = partition(c, rest.water, rest.organic)[key]
-    return in_water + K * solubility * sum(solvent_mL(c, rest.organic).values())
-
-
-def at_rest_with_solids(c: Constants, totals: Amounts) -> tuple[Shaken, Amounts]:
-    """Layers, gas and solids together; what is dissolved is found again until it stands."""
-    solid: Amounts = {}
-    rest = shake(c, totals)
-    for _ in range(60):
-        new = {k: max(totals.get(k, 0.0) - most_dissolved(c, rest, k, s), 0.0)
-               for k, s in limits(c).items() if totals.get(k, 0.0) > 0}
-        moved = max((abs(n - solid.get(k, 0.0)) / totals[k] for k, n in new.items()), default=0.0)
-        if moved <= 1e-9:
-            break
-        solid = new
-        rest = shake(c, {k: n - solid.get(k, 0.0) for k, n in totals.items()})
-    return rest, solid
+def set_aside(solid: Amounts) -> tuple[Amounts, Amounts]:
+    """What does not dissolve again (a drying agent with what it holds), and what may."""
+    agent_there = any(k.startswith("agent:") and n > 0 for k, n in solid.items())
+    return (solid, {}) if agent_there else ({}, solid)
 
 
 def adjust(c: Constants, bench: Bench, step: Any) -> None:
     """Add an acid or a base until the water has a pH; precipitate dissolves, solids come out."""
     vessel = bench.vessels[step.flask]
-    agent_there = any(k.startswith("agent:") and n > 0 for k, n in vessel.solid.items())
-    held_back = vessel.solid if agent_there else {}
-    dissolved = mixed(vessel.liquid(), {} if agent_there else vessel.solid)
+    held_back, loose = set_aside(vessel.solid)
+    dissolved = mixed(vessel.liquid(), loose)
     per_mL = c.per_mL(step.material)
 
     def gap(volume: float) -> float:
         totals = mixed(dissolved, share_of(per_mL, volume))
-        return at_rest_with_solids(c, totals)[0].rest.pH - step.until_pH
+        return shake(c, totals, solubility=limits(c)).rest.pH - step.until_pH
 
     volume = 0.0
     acidic = c.strong(per_mL) <= 0
     wanted = gap(0.0) > 0 if acidic else gap(0.0) < 0
+    wanted = wanted and shake(c, dissolved).rest.water.get("water", 0.0) > 0
     if wanted and gap(0.0) * gap(MOST_ML) < 0:
         volume = float(brentq(gap, 0.0, MOST_ML, xtol=1e-12, rtol=1e-14, maxiter=500))
     added = share_of(per_mL, volume)
     bench.charge_with(added)
-    shaken, solid = at_rest_with_solids(c, mixed(dissolved, added))
+    shaken = shake(c, mixed(dissolved, added), solubility=limits(c))
     bench.breathe(shaken.escaped)
     bench.gas_mmol = shaken.gas
     bench.vessels[step.flask] = Vessel(
-        shaken.rest.organic, {}, shaken.rest.water, mixed(held_back, solid), shaken.rest.pH)
+        shaken.rest.organic, {}, shaken.rest.water, mixed(held_back, shaken.rest.solid),
+        shaken.rest.pH)
 
 
 def collect(c: Constants, bench: Bench, step: Any) -> None:

@@ -62,11 +62,13 @@ def add(c: Constants, bench: Bench, step: Any) -> None:
         there.organic = mixed(there.organic, fresh)
         bench.vessels[step.flask] = there
         return
-    shaken = shake(c, mixed(there.liquid(), fresh))
+    held_back, loose = isolation.set_aside(there.solid)
+    shaken = shake(c, mixed(there.liquid(), loose, fresh), solubility=isolation.limits(c))
     bench.breathe(shaken.escaped)
     bench.gas_mmol = shaken.gas
     bench.vessels[step.flask] = Vessel(
-        shaken.rest.organic, {}, shaken.rest.water, there.solid, shaken.rest.pH, there.in_funnel)
+        shaken.rest.organic, {}, shaken.rest.water, mixed(held_back, shaken.rest.solid),
+        shaken.rest.pH, there.in_funnel)
 
 
 def combine(c: Constants, bench: Bench, step: Any) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Any
 
 from scipy.optimize import brentq
@@ -44,16 +45,19 @@ def evaporated(
     xi = boiled_down(pot, pressure, until_Pa)
     boiled = xi > 0
     half_life = c.practice["sweep_half_life_min" if boiled else "open_half_life_min"]
-    solvent_Pa = mean_pressure(c, vessel.organic, pure)
-    xi += math.log(2.0) * hold_min / half_life / max(solvent_Pa, 1e-9)
+    # Everything taken off as solvent sets the pace; where there is none, water does.
+    pace_Pa = max(mean_pressure((*c.solvents, *c.cosolvents), vessel.liquid(), pure),
+                  pure["water"])
+    xi += math.log(2.0) * hold_min / half_life / pace_Pa
     rest = {k: n * math.exp(-pressure[k] * xi) for k, n in pot.items()}
     return Vessel(organic=rest, solid=mixed(vessel.solid, salts), pH=vessel.pH), boiled
 
 
-def mean_pressure(c: Constants, layer: Amounts, pure: dict[str, float]) -> float:
-    amounts = {s: layer.get(s, 0.0) for s in c.solvents}
+def mean_pressure(keys: Iterable[str], liquid: Amounts, pure: dict[str, float]) -> float:
+    """Mean vapour pressure of some components by amount [Pa]."""
+    amounts = {k: liquid.get(k, 0.0) for k in keys}
     whole = sum(amounts.values())
-    return sum(n * pure[s] for s, n in amounts.items()) / whole if whole > 0 else 0.0
+    return sum(n * pure[k] for k, n in amounts.items()) / whole if whole > 0 else 0.0
 
 
 def water_per_solvent(c: Constants, layer: Amounts) -> float:
@@ -77,7 +81,7 @@ def two_liquids(
     solvent = sum(pot.get(s, 0.0) for s in c.solvents)
     if drops <= 0 or solvent <= 0:
         return pot, max(drops, 0.0)
-    ratio = pure["water"] / mean_pressure(c, pot, pure)
+    ratio = pure["water"] / mean_pressure(c.solvents, pot, pure)
     held = water_per_solvent(c, pot)
 
     def drops_left(n: float) -> float:
@@ -88,6 +92,8 @@ def two_liquids(
     water_left = max(water - ratio * (solvent - left), 0.0)
     share = max(left / solvent, LEAST_SHARE)
     pot = {k: n * share if k in c.solvents else n for k, n in pot.items()}
+    if left > 0:
+        return {**pot, "water": water_left}, 0.0
     pot["water"] = min(water_left, held * sum(pot.get(s, 0.0) for s in c.solvents))
     return pot, max(water_left - pot["water"], 0.0)
 
