@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from workups.chemistry.draws import Draws
-from workups.chemistry.plan import Strip, Wash
+from workups.chemistry.plan import Collect, Step, Strip, Wash
 from workups.chemistry.run import prepare
 from workups.chemistry.setup import Spread
 from workups.chemistry.tables import tables
@@ -27,26 +27,34 @@ LESS_CONVERSION, CONVERSION_PARTS = 0.5, (0.1, 1.1)
 WARM_G = (0.01, 0.08)
 
 
-def _last_strip(bench: Bench) -> Strip | None:
-    strips = [s for s in bench.plan.steps if isinstance(s, Strip)]
-    return strips[-1] if strips else None
+def _finishing(bench: Bench) -> Iterator[tuple[Strip | Collect, str]]:
+    """The last step that takes liquid off each target, with the target."""
+    for target in bench.case.exercise.setup.targets:
+        last: Strip | Collect | None = None
+        for step in bench.plan.steps:
+            into = step.into if isinstance(step, Collect) else getattr(step, "flask", "")
+            if isinstance(step, Strip | Collect) and target.flask in ("", into):
+                last = step
+        if last is not None:
+            yield last, target.substance
 
 
-def _early(step: Strip, times: float) -> Strip:
+def _early(step: Strip | Collect, times: float) -> Step:
+    if isinstance(step, Collect):
+        return replace(step, air_dry_min=step.air_dry_min / (1.0 + times))
     if step.method != "rotary":
         return replace(step, hold_min=0.5 * step.hold_min / times)
     return replace(step, hold_min=0.0, pressure_mbar=min(step.pressure_mbar * times, MOST_MBAR))
 
 
-def _wet_with_solvent(bench: Bench, reading: Reading) -> Iterator[Way]:
-    """Stripping stopped at rising pressures, and what lies between two of them."""
-    step = _last_strip(bench)
-    if step is None:
-        return
-    stops = [bench.tried(bench.plan.replacing(_early(step, t))) for t in EARLY_PRESSURES]
-    found = [s for s in stops if s is not None]
-    for here, there in pairwise(found):
-        yield Way(_between(here, there, 6), reading=reading, width_g=_gap(here, there, 6))
+def _still_wet(bench: Bench, reading: Reading) -> Iterator[Way]:
+    """Stripping or air-drying stopped early in degrees, and what lies between two of them."""
+    for step, target in _finishing(bench):
+        stops = [bench.tried(bench.plan.replacing(_early(step, t))) for t in EARLY_PRESSURES]
+        found = [s for s in stops if s is not None]
+        for here, there in pairwise(found):
+            mixed = _between(here, there, 6)
+            yield Way(mixed, target, reading=reading, width_g=_gap(here, there, target, 6))
 
 
 def _between(here: Sample, there: Sample, count: int) -> Sample:
@@ -55,34 +63,31 @@ def _between(here: Sample, there: Sample, count: int) -> Sample:
     return replace(here, holdings=mixed)
 
 
-def _gap(here: Sample, there: Sample, count: int) -> float:
-    gaps = [
-        abs(float(np.median(there.holdings[t].mass_g) - np.median(h.mass_g)))
-        for t, h in here.holdings.items()
-    ]
-    return 0.5 * max(gaps) / count
+def _gap(here: Sample, there: Sample, target: str, count: int) -> float:
+    ends = [float(np.median(s.holdings[target].mass_g)) for s in (here, there)]
+    return 0.5 * abs(ends[1] - ends[0]) / count
 
 
 def solvent_left(bench: Bench) -> Iterator[Way]:
     """Solvent in the flask, and the readings agree because nothing was done between them."""
-    yield from _wet_with_solvent(bench, Reading(falls=STEADY))
+    yield from _still_wet(bench, Reading(falls=STEADY))
 
 
 def not_constant(bench: Bench) -> Iterator[Way]:
     """Solvent in the flask, and the mass was still falling; often there is one reading only."""
-    yield from _wet_with_solvent(bench, Reading(falls=STILL_FALLING, one_only=0.3))
+    yield from _still_wet(bench, Reading(falls=STILL_FALLING, one_only=0.3))
 
 
 def evaporated(bench: Bench) -> Iterator[Way]:
     """Stripped longer and warmer than on record."""
-    step = _last_strip(bench)
-    if step is None:
-        return
-    for minutes, warmer in TOO_LONG:
-        long = replace(step, hold_min=step.hold_min + minutes, bath_C=step.bath_C + warmer)
-        sample = bench.tried(bench.plan.replacing(long))
-        if sample is not None:
-            yield Way(sample)
+    for step, _ in _finishing(bench):
+        if not isinstance(step, Strip):
+            continue
+        for minutes, warmer in TOO_LONG:
+            long = replace(step, hold_min=step.hold_min + minutes, bath_C=step.bath_C + warmer)
+            sample = bench.tried(bench.plan.replacing(long))
+            if sample is not None:
+                yield Way(sample)
 
 
 def spilled(bench: Bench) -> Iterator[Way]:
@@ -103,8 +108,8 @@ def incomplete(bench: Bench) -> Iterator[Way]:
     start = prepare(less, Draws(draws.seed, min(DRAWS, draws.count), draws.start))
     sample = bench.tried(bench.plan, start)
     if sample is not None:
-        mixed = _between(bench.sample, sample, 10)
-        yield Way(mixed, width_g=_gap(bench.sample, sample, 10))
+        gaps = [_gap(bench.sample, sample, t, 10) for t in bench.targets]
+        yield Way(_between(bench.sample, sample, 10), width_g=max(gaps))
 
 
 def acid_left(bench: Bench) -> Iterator[Way]:
@@ -132,15 +137,15 @@ def _is_basic(material: str) -> bool:
 
 def warm(bench: Bench) -> Iterator[Way]:
     """Warm air around a warm flask lifts it: light at first, less so later."""
-    if _last_strip(bench) is None:
-        return
     offsets = []
     for light in np.exp(middles(np.log(WARM_G[0]), np.log(WARM_G[1]), 5)):
         for left in (0.2, 0.45):
             offsets.append(
                 Offset(-float(light) * left, 0.1 * float(light), 0.1, float(light) * (1.0 - left))
             )
-    for target in bench.targets:
+    for step, target in _finishing(bench):
+        if not isinstance(step, Strip):
+            continue
         alone = bench.asked[target] < 2
         reading = Reading(
             falls=ORDINARY_FALLS,

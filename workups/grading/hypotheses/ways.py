@@ -53,6 +53,7 @@ class Bench:
     asked: Mapping[str, int]
     width_g: Mapping[str, float]
     volumes: frozenset[tuple[str, str]]
+    _known: dict[Plan, Sample] = field(default_factory=dict, compare=False)
 
     @property
     def plan(self) -> Plan:
@@ -65,12 +66,19 @@ class Bench:
         return self.case.targets
 
     def tried(self, plan: Plan, start: Run | None = None) -> Sample | None:
-        """What another plan would leave; None where it cannot be carried out."""
+        """What another plan would leave; None where it cannot be carried out.
+
+        ``start`` an empty run to begin from instead, with other amounts in the reaction flask.
+        """
+        if start is None and plan in self._known:
+            return self._known[plan]
         try:
-            run = continue_run(start or self.case.run, plan)
+            sample = sample_of(continue_run(start or self.case.run, plan), self.volumes)
         except (MissingFlask, NotConverged, KeyError, ValueError):
             return None
-        return sample_of(run, self.volumes)
+        if start is None:
+            self._known[plan] = sample
+        return sample
 
 
 Maker = Callable[[Bench], Iterator[Way]]

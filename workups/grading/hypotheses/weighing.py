@@ -15,7 +15,7 @@ from .samples import Holding
 
 Array = NDArray[np.float64]
 
-# Share of the solvent left that goes between two readings of ordinary work, on a grid.
+# Share of the solvent and water left that goes between two readings of ordinary work, on a grid.
 ORDINARY_FALLS = (0.0, 0.15, 0.3)
 STEADY, STILL_FALLING = (0.0,), (0.15, 0.25, 0.35, 0.5)
 ODD_TREND, ODD_TREND_SCALE_G = 0.02, 0.5
@@ -53,9 +53,10 @@ def ordinary_ticks(record: MassRecord) -> float:
 class Reading:
     """How what is on the pan becomes a record.
 
-    ``falls`` grid of solvent shares lost between readings; ``one_only`` probability that there is
-    one full reading although more were asked for; ``offsets``; ``rewritten`` gives the readings
-    that a record may have come from, with weights; ``ticks`` probability of the ticks.
+    ``falls`` grid of shares of solvent and water lost between readings; ``one_only`` probability
+    that there is one full reading although more were asked for; ``offsets``; ``rewritten`` gives
+    the readings that a record may have come from, with weights; ``ticks`` probability of the
+    ticks.
     """
 
     falls: tuple[float, ...] = ORDINARY_FALLS
@@ -94,12 +95,12 @@ def _one(
     record: MassRecord, held: Holding, width_g: float, falls: Sequence[float], offset: Offset
 ) -> Array:
     """Density of the last net mass times that of the fall from the first reading to it."""
-    mass, solvent = held.mass_g, held.solvent
+    mass, volatile = held.mass_g, held.solvent + held.water
     between = len(record.gross) - 1
     sd = math.hypot(width_g, math.sqrt(2.0) * record.u_g)
     total = np.zeros(len(mass))
     for fall in falls:
-        gone = solvent * (1.0 - (1.0 - fall) ** between)
+        gone = volatile * (1.0 - (1.0 - fall) ** between)
         part = normal(record.net_g - (mass - gone) - offset.g, sd)
         if between:
             part = part * trend_density(record, gone - offset.rises_g)

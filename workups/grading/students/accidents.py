@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from workups.chemistry.draws import Draws
 from workups.chemistry.plan import (
     Add,
+    Collect,
     Dry,
     Extract,
     Filter,
@@ -31,20 +32,28 @@ from workups.grading.orphans import without_washes
 
 @dataclass(frozen=True)
 class Happening:
-    """One way a slip can come about: the plan and the setup as they really were."""
+    """One way a slip can come about: the plan and the setup as they really were.
+
+    ``hit`` is the target it concerns, empty where it may be any.
+    """
 
     slip: str
     plan: Plan
     setup: Setup
+    hit: str = ""
 
 
 Variants = Callable[[Exercise, Plan], tuple[Plan, ...]]
+EndVariants = Callable[[Exercise, Plan], tuple[tuple[Plan, str], ...]]
 
 
 def happenings(exercise: Exercise, plan: Plan, slip: str) -> tuple[Happening, ...]:
     """All ways in which a slip can come about with a plan, equally likely; none: it cannot."""
     if slip == "incomplete-reaction":
         return _less_turned_over(exercise, plan)
+    if slip in _AT_THE_END:
+        found = _AT_THE_END[slip](exercise, plan)
+        return tuple(Happening(slip, p, exercise.setup, hit) for p, hit in found)
     changed = _CHANGES.get(slip, _unchanged)(exercise, plan)
     return tuple(Happening(slip, p, exercise.setup) for p in changed)
 
@@ -61,10 +70,6 @@ def _needs_powder(exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
     agents = tables().agents
     powder = any(isinstance(s, Dry) and agents[s.agent].form == "powder" for s in plan.steps)
     return (plan,) if powder and _filters(exercise, plan) else ()
-
-
-def _needs_strip(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
-    return (plan,) if any(isinstance(s, Strip) for s in plan.steps) else ()
 
 
 def _many_portions(plan: Plan) -> list[Extract]:
@@ -137,25 +142,44 @@ def _not_filtered(exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
     )
 
 
-def _strips(plan: Plan) -> list[Strip]:
-    return [s for s in plan.steps if isinstance(s, Strip)]
+def _last_of(exercise: Exercise, plan: Plan) -> list[tuple[Strip | Collect, str]]:
+    """The step that each target's flask gets its product dry by, with the target."""
+    ends = [s for s in plan.steps if isinstance(s, Strip | Collect)]
+    found: list[tuple[Strip | Collect, str]] = []
+    for target in exercise.setup.targets:
+        own = [s for s in ends if target.flask == (s.into if isinstance(s, Collect) else s.flask)]
+        if not target.flask:
+            own = ends
+        found += [(own[-1], target.substance)] if own else []
+    return found
 
 
-def _stopped_early(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
-    def early(step: Strip, times: float) -> Strip:
+def _stopped_early(exercise: Exercise, plan: Plan) -> tuple[tuple[Plan, str], ...]:
+    def early(step: Strip | Collect, times: float) -> Step:
+        if isinstance(step, Collect):
+            return replace(step, air_dry_min=step.air_dry_min / (1.0 + times))
         if step.method != "rotary":
             return replace(step, hold_min=step.hold_min * 0.4 / times)
         return replace(step, hold_min=0.0, pressure_mbar=min(step.pressure_mbar * times, 900.0))
 
-    return tuple(plan.replacing(early(s, t)) for s in _strips(plan)[-1:] for t in (1.0, 3.0, 6.0))
-
-
-def _too_long(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
     return tuple(
-        plan.replacing(replace(s, hold_min=s.hold_min + more, bath_C=s.bath_C + 25.0))
-        for s in _strips(plan)[-1:]
+        (plan.replacing(early(s, times)), target)
+        for s, target in _last_of(exercise, plan)
+        for times in (1.0, 3.0, 6.0)
+    )
+
+
+def _too_long(exercise: Exercise, plan: Plan) -> tuple[tuple[Plan, str], ...]:
+    return tuple(
+        (plan.replacing(replace(s, hold_min=s.hold_min + more, bath_C=s.bath_C + 25.0)), target)
+        for s, target in _last_of(exercise, plan)
+        if isinstance(s, Strip)
         for more in (45.0, 150.0)
     )
+
+
+def _weighed_warm(exercise: Exercise, plan: Plan) -> tuple[tuple[Plan, str], ...]:
+    return tuple((plan, t) for s, t in _last_of(exercise, plan) if isinstance(s, Strip))
 
 
 def _carried_over(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
@@ -220,10 +244,13 @@ _CHANGES: Mapping[str, Variants] = {
     "too-little-agent": _little_agent,
     "agent-in-flask": _not_filtered,
     "fines": _needs_powder,
-    "solvent-left": _stopped_early,
-    "not-constant": _stopped_early,
-    "weighed-warm": _needs_strip,
-    "product-evaporated": _too_long,
     "aqueous-carried-over": _carried_over,
     "acid-left": _no_base_wash,
+}
+
+_AT_THE_END: Mapping[str, EndVariants] = {
+    "solvent-left": _stopped_early,
+    "not-constant": _stopped_early,
+    "product-evaporated": _too_long,
+    "weighed-warm": _weighed_warm,
 }

@@ -63,7 +63,7 @@ def simulate_student(
     real = replace(exercise, setup=with_actual_amounts(exercise.setup, actual))
     happening = draw_happening(real, plan, slip, dice)
     run = simulate(happening.plan, happening.setup, Draws(HIDDEN_SEED, 1, seed + 1))
-    truth = truth_of(run, happening.slip, 0, dice)
+    truth = truth_of(run, happening, 0, dice)
     return SimulatedStudent(plan, written(real, plan, truth, dice, actual), happening.slip)
 
 
@@ -90,7 +90,7 @@ def written(
         targets={
             t.substance: target_readings(truth, t, setup.glassware, dice) for t in setup.targets
         },
-        drying=drying_records(truth, dice),
+        drying=drying_records(truth, plan, dice),
         volumes=volumes(truth, dice),
     )
 

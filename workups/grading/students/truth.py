@@ -13,6 +13,7 @@ from workups.chemistry.measures import measure
 from workups.chemistry.plan import Dry, Extract, Weigh
 from workups.chemistry.run import Outcome, Run
 
+from .accidents import Happening
 from .dice import Dice
 
 Array = NDArray[np.float64]
@@ -64,7 +65,6 @@ class Drying:
 
     step: str
     agent_g: float
-    portion_g: float
     agent_look: str
     liquid_look: str
     minutes: float
@@ -86,10 +86,11 @@ class Truth:
     item: str = ""
 
 
-def truth_of(run: Run, slip: str, draw: int, dice: Dice) -> Truth:
+def truth_of(run: Run, happening: Happening, draw: int, dice: Dice) -> Truth:
     """The bench in one draw of a run, with what the slip does to its end."""
+    slip = happening.slip
     targets = tuple(t.substance for t in run.inventory.setup.targets)
-    hit = dice.pick("target", targets)
+    hit = happening.hit or dice.pick("target", targets)
     drying = _drying(run, draw)
     item = dice.pick("object", tuple(OBJECTS))
     contents, nets = {}, {}
@@ -136,8 +137,9 @@ def _nets(
     if slip == "not-constant" and dice.chance("only one reading", 0.3):
         count = 1
     falls = 0.0 if slip == "solvent-left" else dice.between("falls", 0.1, 0.4)
-    left = [held.solvent * (1.0 - falls) ** i for i in range(count)]
-    nets = [held.mass_g - held.solvent + s + _offset(slip, item, dice) for s in left]
+    volatile = held.solvent + held.water
+    left = [volatile * (1.0 - falls) ** i for i in range(count)]
+    nets = [held.mass_g - volatile + s + _offset(slip, item, dice) for s in left]
     if slip == "weighed-warm":
         light = dice.log_between("warm", 0.01, 0.08)
         cools = dice.between("cools", 0.1, 0.6)
@@ -180,9 +182,8 @@ def _one_drying(run: Run, outcome: Outcome, draw: int) -> Drying:
         loose = CLUMPED
     organic_mL = float(inv.volume_mL(outcome.after.flasks[step.flask].organic)[draw])
     liquid = liquid_look(float(facts.droplets_after_mL[draw]), organic_mL)
-    portion = step.mass_g if step.endpoint == "free-flowing" else mass
     look = PUDDLE if facts.wrong_layer else loose
-    return Drying(step.id, mass, portion, look, liquid, step.minutes)
+    return Drying(step.id, mass, look, liquid, step.minutes)
 
 
 def _volumes(run: Run, draw: int) -> Mapping[tuple[str, str], float]:

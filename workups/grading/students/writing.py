@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 
+from workups.chemistry.plan import Dry, Plan
 from workups.chemistry.readings import DryingRecord, TargetReadings, Weighing, Witness
 from workups.chemistry.setup import Glassware, Target
 from workups.chemistry.tables import tables
@@ -22,7 +23,7 @@ WRITTEN: Mapping[str, float] = {
     "mp": 0.9,
 }
 DRYING_WRITTEN, LOOK_WRITTEN, VOLUME_WRITTEN = 0.85, 0.9, 0.5
-AGENT_ROUNDING_G, VOLUME_RELATIVE = 0.1, 0.04
+AGENT_ROUNDING_G, AGENT_RELATIVE, VOLUME_RELATIVE = 0.1, 0.02, 0.04
 MP_PER_SHARE_C, MP_NOISE_C = 80.0, 1.0
 OBJECT_TICKED = 0.3
 LEAST_TO_LOOK_AT_G = 0.02
@@ -30,23 +31,26 @@ LEAST_TO_LOOK_AT_G = 0.02
 Outcome = tuple[str, str, bool, float]
 
 
-def drying_records(truth: Truth, dice: Dice) -> tuple[DryingRecord, ...]:
-    """The drying part of the bench sheet."""
+def drying_records(truth: Truth, plan: Plan, dice: Dice) -> tuple[DryingRecord, ...]:
+    """The drying part of the bench sheet; portions are counted where the plan has portions."""
+    portions = {
+        s.id: s.mass_g for s in plan.steps if isinstance(s, Dry) and s.endpoint == "free-flowing"
+    }
     return tuple(
-        _drying_record(d, dice)
+        _drying_record(d, portions.get(d.step), dice)
         for d in truth.drying
         if dice.chance(f"drying:{d.step}", DRYING_WRITTEN)
     )
 
 
-def _drying_record(used: Drying, dice: Dice) -> DryingRecord:
-    written = used.agent_g * (1.0 + 0.02 * dice.normal(f"agent:{used.step}"))
+def _drying_record(used: Drying, portion_g: float | None, dice: Dice) -> DryingRecord:
+    written = used.agent_g * (1.0 + AGENT_RELATIVE * dice.normal(f"agent:{used.step}"))
     steps = max(1, round(written / AGENT_ROUNDING_G))
     looked = dice.chance(f"look:{used.step}", LOOK_WRITTEN)
     return DryingRecord(
         used.step,
         round(steps * AGENT_ROUNDING_G, 1),
-        max(1, round(used.agent_g / used.portion_g)),
+        max(1, round(used.agent_g / portion_g)) if portion_g else None,
         used.agent_look if looked else "",
         used.liquid_look if looked else "",
         used.minutes,
