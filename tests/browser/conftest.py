@@ -32,7 +32,9 @@ def require_chromium() -> str:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=require_chromium(), args=chromium_flags())
+        chromium = playwright.chromium.launch(
+            executable_path=require_chromium(), args=chromium_flags()
+        )
         # Playwright's loop runs in this thread, so Django takes the thread for an async one.
         # The tests themselves use the database synchronously, as everywhere else.
         before = os.environ.get("DJANGO_ALLOW_ASYNC_UNSAFE")

@@ -23,7 +23,7 @@ from tests.browser.chromium import chromium_flags, find_chromium
 
 ROOT = Path(__file__).resolve().parents[2]
 PICTURES = ROOT / "static" / "img" / "tour"
-PASSWORD = "larkmoor-demo"  # noqa: S105 (the demo's own)
+PASSWORD = "larkmoor-demo"
 STARTS_WITHIN_S = 300
 
 
@@ -40,7 +40,7 @@ def served_demo() -> Iterator[str]:
     with tempfile.TemporaryDirectory() as folder:
         environment = {**os.environ, "LOCAL_DIR": folder}
         command = [sys.executable, "manage.py", "demo", "--students", "3", "--port", str(port)]
-        server = subprocess.Popen(command, cwd=ROOT, env=environment)  # noqa: S603 (our own)
+        server = subprocess.Popen(command, cwd=ROOT, env=environment)
         try:
             wait_for(f"http://127.0.0.1:{port}/sign-in/")
             yield f"http://127.0.0.1:{port}"

@@ -185,7 +185,8 @@ def test_an_entry_of_seen_volumes_is_not_accepted_twice():
         ("mass_g = 5.11\n", "", "reaction.reagent[1]",
          "expected exactly one of mass_g, volume_mL, amount_mmol, found none"),
         ('"1_hexanol"\nrole', '"hexanol"\nrole', "reaction.reagent[1].substance",
-         'expected a substance, salt or ion of the tables, found "hexanol" (did you mean "1_hexanol"?)'),
+         'expected a substance, salt or ion of the tables, found "hexanol" '
+         '(did you mean "1_hexanol"?)'),
         ("low = 0.80", "low = 0.88", "reaction.conversion", "expected low <= nominal <= high"),
         ("high = 0.90", "high = 1.20", "reaction.conversion", "expected a share from 0 to 1"),
         ('"water", "mtbe", "brine"', '"water", "mtbe", "brin"', "materials[3]",

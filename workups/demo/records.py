@@ -67,10 +67,12 @@ def _exact(value: float, decimals: int) -> Decimal:
 
 
 def _number(
-    kind: ReadingKind, value: float, decimals: int, unit: str, **where: str
+    kind: ReadingKind, value: float, decimals: int, unit: str, *, subject: str = "",
+    step_id: str = "", flask: str = "",
 ) -> ReadingValues:
     return ReadingValues(
-        kind=kind, value=_exact(value, decimals), decimals=decimals, unit=unit, **where
+        kind=kind, value=_exact(value, decimals), decimals=decimals, unit=unit, subject=subject,
+        step_id=step_id, flask=flask,
     )
 
 

@@ -61,7 +61,7 @@ def assess(
 
     Raises
     ------
-    PlanError, MissingFlask, UnknownMaterial, NotConverged : the plan cannot be carried out as written.
+    PlanError, MissingFlask, UnknownMaterial, NotConverged : the plan cannot be carried out.
     """
     plan = exercise.model_plan if plan is None else plan
     if not plan.steps:

@@ -205,7 +205,8 @@ class ExtensionForm(forms.Form):
             .select_related("person")
             .order_by("person__display_name")
         )
-        field.label_from_instance = lambda enrolment: str(enrolment.person)  # type: ignore[method-assign]
+        named = lambda enrolment: str(enrolment.person)  # noqa: E731
+        field.label_from_instance = named  # type: ignore[method-assign,assignment]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data

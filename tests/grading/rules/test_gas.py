@@ -1,0 +1,136 @@
+"""Gas and pressure in the funnel."""
+
+from __future__ import annotations
+
+import pytest
+
+from workups.chemistry import plan as p
+from workups.chemistry.plan import START_FLASK
+from workups.grading.assessment import Strength
+
+from .labs import ether, grignard, heavy, three, vinegar
+from .tables import (
+    Table,
+    Tables,
+    assert_found,
+    assert_not_held_against,
+    breaking,
+    found,
+    keeping,
+)
+
+TABLES: Tables = {
+    "carbonate-stoppered": Table(
+        breaks={
+            "bicarbonate on acetic acid, stoppered at once": lambda: vinegar().edited(
+                "wash-bicarbonate", swirl_open=False),
+            "bicarbonate on cinnamic acid": three.edited("take-acid", swirl_open=False),
+        },
+        keeps={"swirled open": vinegar},
+        looks_wrong={
+            "carbonate on a layer without acid": lambda: ether().edited(
+                "wash-water", material="nahco3_5pct"),
+            "a second bicarbonate wash, when the first took the acid": lambda: vinegar().after(
+                "wash-bicarbonate",
+                p.Wash(id="again", flask="organic layer", material="nahco3_5pct", volume_mL=20.0,
+                       keep_in="organic layer", other_in="bicarbonate washings")),
+        },
+    ),
+    "not-vented": Table(
+        breaks={
+            "ether": lambda: ether().edited("extract", vent=False),
+            "dichloromethane": lambda: heavy().edited("base", vent=False),
+        },
+        keeps={"vented": ether},
+        looks_wrong={
+            "a solvent with little vapour": lambda: heavy("toluene").offering("toluene").edited(
+                "base", vent=False, keep="upper").edited("water", keep="upper"),
+        },
+    ),
+    "warm-into-funnel": Table(
+        breaks={
+            "a refluxed mixture": lambda: vinegar().without("cool"),
+            "cooled after the shake": lambda: ether().moved("cool", "wash-water"),
+        },
+        keeps={"cooled": vinegar},
+        looks_wrong={
+            "a cold mixture without a step for cooling": three,
+            "left to stand until it is cold": lambda: ether().swapped(
+                "cool", p.Stand(id="cool", flask=START_FLASK, minutes=60.0)),
+        },
+    ),
+    "carbonate-before-water": Table(
+        breaks={
+            "straight into the acid excess, undiluted": lambda: vinegar().without(
+                "dilute", "wash-water").edited("extract", material="mtbe").edited(
+                    "wash-bicarbonate", material="nahco3_sat", volume_mL=60.0),
+        },
+        keeps={"water first": vinegar},
+        looks_wrong={
+            "no second water wash, gas below the limit": lambda: vinegar().without("wash-water"),
+            "little acid": three,
+        },
+    ),
+    "acid-on-carbonate": Table(
+        breaks={
+            "acid straight after bicarbonate, stoppered": lambda: heavy().swapped(
+                "base",
+                p.Wash(id="base", flask=START_FLASK, material="nahco3_5pct", volume_mL=20.0,
+                       keep="lower", keep_in="organic", other_in="base washings", settle_min=0.0)
+            ).edited("water", material="hcl_1m"),
+        },
+        keeps={
+            "water in between": lambda: heavy().edited("base", material="nahco3_5pct").after(
+                "water",
+                p.Wash(id="acid", flask="organic", material="hcl_1m", volume_mL=15.0,
+                       keep="lower", keep_in="organic", other_in="acid washings")),
+            "swirled open": lambda: heavy().edited("base", material="nahco3_5pct").edited(
+                "water", material="hcl_1m", swirl_open=True),
+        },
+        looks_wrong={"two washes with the same acid": three},
+    ),
+    "solvent-into-hot-flask": Table(
+        breaks={
+            "MTBE into a flask at 90 °C": lambda: vinegar().without("cool").before(
+                "dilute", p.Add(id="mtbe", flask=START_FLASK, material="mtbe", volume_mL=5.0)),
+        },
+        keeps={"cooled first": lambda: vinegar().before(
+            "dilute", p.Add(id="mtbe", flask=START_FLASK, material="mtbe", volume_mL=5.0))},
+        looks_wrong={
+            "ice water brings the mixture down before the solvent": lambda: vinegar().without(
+                "cool").edited("dilute", volume_mL=200.0).before(
+                    "extract",
+                    p.Add(id="mtbe", flask=START_FLASK, material="mtbe", volume_mL=5.0)),
+            "into a cold flask": lambda: grignard().before(
+                "part",
+                p.Add(id="more", flask=START_FLASK, material="diethyl_ether", volume_mL=5.0)),
+        },
+    ),
+}
+
+
+@pytest.mark.parametrize(("code", "lab"), breaking(TABLES))
+def test_a_plan_that_breaks_it_is_found(code, lab) -> None:
+    assert_found(code, lab)
+
+
+@pytest.mark.parametrize(("code", "lab"), keeping(TABLES))
+def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
+    assert_not_held_against(code, lab)
+
+
+def test_the_pressure_of_a_stoppered_bicarbonate_wash_is_shown_and_waits_for_a_ta() -> None:
+    [hit] = found("carbonate-stoppered", vinegar().edited("wash-bicarbonate", swirl_open=False))
+    numbers = {n.name: n.value for n in hit.remark.numbers}
+    assert hit.remark.strength is Strength.SAFETY_HOLD
+    # The model plan's own gas, about 85 mL nominal, in about 170 mL of headspace: half an
+    # atmosphere of it, and a third of one of MTBE vapour (27 kPa at 20 °C), rounded down.
+    assert 60 < numbers["gas, dry"] < 300
+    assert numbers["pressure above the air's"] > 40
+
+
+def test_the_instructors_limit_for_gas_is_kept() -> None:
+    lab = vinegar().without("wash-water")
+    assert found("carbonate-before-water", lab) == []
+    [hit] = found("carbonate-before-water", lab.choosing("co2_limit_mL", "100"))
+    assert hit.remark.strength is Strength.SAFETY_HOLD
