@@ -206,7 +206,7 @@ class ExtensionForm(forms.Form):
             .order_by("person__display_name")
         )
         named = lambda enrolment: str(enrolment.person)  # noqa: E731
-        field.label_from_instance = named  # type: ignore[method-assign,assignment]
+        field.label_from_instance = named  # type: ignore[method-assign]
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
