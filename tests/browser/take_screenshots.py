@@ -105,7 +105,7 @@ def teaching_pictures(browser: Browser, base: str) -> None:
     page = signed_in(browser, base, "instructor")
     picture(page, "instructor-course")
     link(page, "Exercises")
-    page.locator("main a[href*='/exercises/']").first.click()
+    page.locator("main a[href^='/exercises/']").first.click()
     picture(page, "instructor-exercise")
 
 
