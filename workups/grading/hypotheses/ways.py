@@ -16,6 +16,7 @@ from workups.chemistry.steps import MissingFlask
 
 from ..case import Case
 from .densities import bandwidth
+from .replay import replayed
 from .samples import Sample, first_draws, sample_of
 from .weighing import ORDINARY, Reading
 
@@ -73,7 +74,8 @@ class Bench:
         if start is None and plan in self._known:
             return self._known[plan]
         try:
-            sample = sample_of(continue_run(start or self.case.run, plan), self.volumes)
+            run = replayed(self.case.run, plan) if start is None else continue_run(start, plan)
+            sample = sample_of(run, self.volumes)
         except (MissingFlask, NotConverged, KeyError, ValueError):
             return None
         if start is None:

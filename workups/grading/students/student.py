@@ -16,7 +16,7 @@ from workups.grading.slips import SLIPS, priors
 
 from .accidents import Happening, happenings
 from .dice import Dice
-from .truth import Truth, truth_of
+from .truth import Truth, truth_of, world_of
 from .writing import drying_records, target_readings, volumes
 
 HIDDEN_SEED = 7_450_003
@@ -63,7 +63,7 @@ def simulate_student(
     real = replace(exercise, setup=with_actual_amounts(exercise.setup, actual))
     happening = draw_happening(real, plan, slip, dice)
     run = simulate(happening.plan, happening.setup, Draws(HIDDEN_SEED, 1, seed + 1))
-    truth = truth_of(run, happening, 0, dice)
+    truth = truth_of(world_of(run), happening, 0, dice)
     return SimulatedStudent(plan, written(real, plan, truth, dice, actual), happening.slip)
 
 

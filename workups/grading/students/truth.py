@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workups.chemistry.drying import CLUMPED, LOOSE, PUDDLE, agent_look, liquid_look
-from workups.chemistry.measures import measure
+from workups.chemistry.measures import TargetMeasure, measure
 from workups.chemistry.plan import Dry, Extract, Weigh
 from workups.chemistry.run import Outcome, Run
 
@@ -86,25 +86,38 @@ class Truth:
     item: str = ""
 
 
-def truth_of(run: Run, happening: Happening, draw: int, dice: Dice) -> Truth:
-    """The bench in one draw of a run, with what the slip does to its end."""
-    slip = happening.slip
-    targets = tuple(t.substance for t in run.inventory.setup.targets)
+@dataclass(frozen=True)
+class World:
+    """A run with its targets measured; each draw is the world of one student."""
+
+    run: Run
+    measures: Mapping[str, TargetMeasure]
+
+
+def world_of(run: Run) -> World:
+    """Measure all targets of a run."""
+    targets = [t.substance for t in run.inventory.setup.targets]
+    return World(run, {t: measure(run, t) for t in targets})
+
+
+def truth_of(world: World, happening: Happening, draw: int, dice: Dice) -> Truth:
+    """The bench in one draw of a world, with what the slip does to its end."""
+    slip, run = happening.slip, world.run
+    targets = tuple(world.measures)
     hit = happening.hit or dice.pick("target", targets)
     drying = _drying(run, draw)
     item = dice.pick("object", tuple(OBJECTS))
     contents, nets = {}, {}
     for target in targets:
-        held = _contents(run, target, draw)
+        held = _contents(world.measures[target], draw)
         mine = slip if target == hit else ""
         contents[target] = _after_slip(held, mine, drying, dice)
-        nets[target] = _nets(run, target, contents[target], mine, item, dice)
+        nets[target] = _nets(world, target, contents[target], mine, item, dice)
     on_pan = item if slip in ("object-at-gross", "object-at-tare") else ""
     return Truth(slip, hit, contents, nets, drying, _volumes(run, draw), on_pan)
 
 
-def _contents(run: Run, target: str, draw: int) -> Contents:
-    found = measure(run, target)
+def _contents(found: TargetMeasure, draw: int) -> Contents:
     names = ("product_g", "solvent_g", "water_g", "salt_g", "agent_g", "acid_g", "other_g")
     return Contents(*(float(getattr(found, n)[draw]) for n in names))
 
@@ -121,9 +134,9 @@ def _after_slip(held: Contents, slip: str, drying: tuple[Drying, ...], dice: Dic
     return held
 
 
-def readings_planned(run: Run, target: str) -> int:
+def readings_planned(world: World, target: str) -> int:
     """Gross readings that the plan asks for of a target's flask."""
-    flask = measure(run, target).flask
+    flask, run = world.measures[target].flask, world.run
     counts = [
         o.step.readings for o in run.outcomes if isinstance(o.step, Weigh) and o.step.flask == flask
     ]
@@ -131,9 +144,9 @@ def readings_planned(run: Run, target: str) -> int:
 
 
 def _nets(
-    run: Run, target: str, held: Contents, slip: str, item: str, dice: Dice
+    world: World, target: str, held: Contents, slip: str, item: str, dice: Dice
 ) -> tuple[float, ...]:
-    count = readings_planned(run, target)
+    count = readings_planned(world, target)
     if slip == "not-constant" and dice.chance("only one reading", 0.3):
         count = 1
     falls = 0.0 if slip == "solvent-left" else dice.between("falls", 0.1, 0.4)
