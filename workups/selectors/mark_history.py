@@ -5,6 +5,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db.models import Q
+
 from workups.models import AssessmentSnapshot, AuditEntry, MarkQuery, ReviewComment, Work
 
 WORDS = {
@@ -20,6 +22,7 @@ WORDS = {
     "return-report": "returned the report for correction",
     "release-report": "released the result",
     "answer-query": "answered a question",
+    "open-results": "let the section's results out",
 }
 
 
@@ -40,8 +43,13 @@ def mark_history(work: Work) -> list[MarkEvent]:
 
 
 def _audited(work: Work) -> Iterator[MarkEvent]:
-    entries = AuditEntry.objects.filter(object_type="work", object_id=str(work.public_id))
-    for entry in entries:
+    own = Q(object_type="work", object_id=str(work.public_id))
+    of_section = Q(
+        object_type="assignment",
+        object_id=str(work.assignment.public_id),
+        action="open-results",
+    )
+    for entry in AuditEntry.objects.filter(own | of_section):
         yield MarkEvent(
             entry.at,
             entry.actor_name,

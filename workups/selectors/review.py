@@ -22,6 +22,7 @@ from workups.models import (
     Work,
 )
 from workups.selectors.courses import sections_seen_by
+from workups.selectors.reports import has_open_readings
 from workups.selectors.works import record_is_locked
 
 UNCERTAIN_BELOW = 0.6
@@ -226,6 +227,18 @@ def assignments_to_release(enrolment: Enrolment) -> QuerySet[Assignment]:
         .select_related("revision__course", "section")
         .order_by("section__name")
     )
+
+
+def assignments_held_back(enrolment: Enrolment) -> list[Assignment]:
+    """Assignments with released results that students do not see yet, because another section
+    that shares the exercise still takes readings."""
+    released = Review.objects.filter(work__assignment=OuterRef("pk"), state=Review.State.RELEASED)
+    found = Assignment.objects.filter(
+        Exists(released),
+        section__in=sections_seen_by(enrolment),
+        results_opened_at__isnull=True,
+    ).select_related("revision__course", "section")
+    return [assignment for assignment in found if has_open_readings(assignment.revision)]
 
 
 def exercises_to_review(enrolment: Enrolment) -> QuerySet[ExerciseRevision]:

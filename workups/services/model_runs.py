@@ -1,6 +1,9 @@
 """The assessment of an exercise's own model plan, computed once and kept."""
 
 import hashlib
+from datetime import timedelta
+
+from django.utils import timezone
 
 from workups.chemistry import ENGINE_VERSION
 from workups.chemistry.materials import UnknownMaterial
@@ -14,6 +17,7 @@ from workups.services import assessments
 from workups.services.assessments import seed_for
 
 DRAFT_SEED = 1
+KEPT_FOR = timedelta(days=120)
 
 
 class ModelPlanFails(Exception):
@@ -36,6 +40,7 @@ def assess_model(*, document: str, seed: int = DRAFT_SEED) -> Assessment:
         digest=digest,
         defaults={"engine": assessment.engine, "assessment": assessment_to_data(assessment)},
     )
+    ModelRun.objects.filter(made_at__lt=timezone.now() - KEPT_FOR).delete()
     return assessment
 
 

@@ -55,6 +55,9 @@ def test_results_wait_for_the_open_readings_of_another_section(
     assert not is_released(accepted)
     url = url_of("open-results", accepted.assignment)
     client = sign_in(instructor)
+    queue = client.get(url_of("review-queue", accepted.revision.course)).content.decode()
+    assert "wait for the open readings of others" in queue
+    assert url in queue
     assert "could learn what mass is expected" in client.get(url).content.decode()
     assert client.post(url, {"reason": ""}).status_code == 200
     assert not is_released(accepted)
@@ -63,6 +66,8 @@ def test_results_wait_for_the_open_readings_of_another_section(
     assert is_released(accepted)
     entry = AuditEntry.objects.get(action="open-results")
     assert entry.details["reason"] == "The other section was cancelled."
+    told = client.get(url_of("show-mark-history", accepted)).content.decode()
+    assert "The other section was cancelled." in told
     assert "Nothing holds the results" in client.get(url).content.decode()
 
 

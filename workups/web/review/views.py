@@ -11,6 +11,7 @@ from workups.models import PointAdjustment, Remark, Work
 from workups.selectors.mark_history import mark_history
 from workups.selectors.review import (
     QueueLine,
+    assignments_held_back,
     assignments_to_release,
     neighbours,
     overdue_records,
@@ -56,6 +57,7 @@ def review_queue(request: HtmxRequest, course_id: UUID) -> HttpResponse:
             (assignment, results_wait(assignment))
             for assignment in assignments_to_release(access.enrolment)
         ],
+        "held_back": assignments_held_back(access.enrolment),
         "overdue": overdue_records(access.enrolment),
         "is_open": not access.course.is_archived,
     }
