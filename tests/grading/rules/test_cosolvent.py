@@ -21,13 +21,13 @@ from .tables import (
 
 
 def _undiluted():
-    return in_cosolvent("ethanol", 60.0).edited("dilute", volume_mL=40.0).edited(
-        "extract", portions=1, volume_mL=30.0)
+    return in_cosolvent("ethanol", 60.0, "4_methoxybenzyl_alcohol").edited(
+        "dilute", volume_mL=40.0).edited("extract", portions=2)
 
 
 TABLES: Tables = {
     "cosolvent-in-partition": Table(
-        breaks={"60 mL of ethanol with 40 mL of water": _undiluted},
+        breaks={"60 mL of ethanol with 40 mL of water and a polar product": _undiluted},
         keeps={"diluted with five volumes": in_cosolvent},
         looks_wrong={
             "taken off first": lambda: in_cosolvent("acetone", 60.0).edited(

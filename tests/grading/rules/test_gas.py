@@ -19,12 +19,19 @@ from .tables import (
     keeping,
 )
 
+BICARBONATE = p.Add(id="pour", flask="organic layer", material="nahco3_5pct", volume_mL=1.5)
+
+
+def _acid_last():
+    return vinegar().edited("wash-brine", material="hcl_1m")
+
+
 TABLES: Tables = {
     "carbonate-stoppered": Table(
         breaks={
             "bicarbonate on acetic acid, stoppered at once": lambda: vinegar().edited(
                 "wash-bicarbonate", swirl_open=False),
-            "bicarbonate on cinnamic acid": three.edited("take-acid", swirl_open=False),
+            "bicarbonate on cinnamic acid": lambda: three().edited("take-acid", swirl_open=False),
         },
         keeps={"swirled open": vinegar},
         looks_wrong={
@@ -72,22 +79,19 @@ TABLES: Tables = {
         },
     ),
     "acid-on-carbonate": Table(
-        breaks={
-            "acid straight after bicarbonate, stoppered": lambda: heavy().swapped(
-                "base",
-                p.Wash(id="base", flask=START_FLASK, material="nahco3_5pct", volume_mL=20.0,
-                       keep="lower", keep_in="organic", other_in="base washings", settle_min=0.0)
-            ).edited("water", material="hcl_1m"),
-        },
+        breaks={"carbonate poured in and not drawn off": lambda: _acid_last().before(
+            "wash-brine", BICARBONATE)},
         keeps={
-            "water in between": lambda: heavy().edited("base", material="nahco3_5pct").after(
-                "water",
-                p.Wash(id="acid", flask="organic", material="hcl_1m", volume_mL=15.0,
-                       keep="lower", keep_in="organic", other_in="acid washings")),
-            "swirled open": lambda: heavy().edited("base", material="nahco3_5pct").edited(
-                "water", material="hcl_1m", swirl_open=True),
+            "drawn off, water in between": lambda: _acid_last().before(
+                "wash-brine", BICARBONATE,
+                p.Separate(id="draw-off", flask="organic layer", keep_in="organic layer",
+                           other_in="washings"),
+                p.Wash(id="between", flask="organic layer", material="water", volume_mL=20.0,
+                       keep_in="organic layer", other_in="washings")),
+            "swirled open": lambda: _acid_last().before("wash-brine", BICARBONATE).edited(
+                "wash-brine", swirl_open=True),
         },
-        looks_wrong={"two washes with the same acid": three},
+        looks_wrong={"acid straight after a bicarbonate wash, all the gas long gone": _acid_last},
     ),
     "solvent-into-hot-flask": Table(
         breaks={

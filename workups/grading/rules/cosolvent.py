@@ -14,7 +14,7 @@ from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, band, cost_of, rule
-from .contents import cosolvent_mL, cosolvent_name, layers_mL
+from .contents import cosolvent_mL, cosolvent_name
 
 LEAST_COSOLVENT, LEAST_PUT_ASIDE = 0.10, 0.05
 WATER_PER_COSOLVENT = 4.0
@@ -49,25 +49,18 @@ def _held_back(case: Case, index: int, step: Parting) -> Iterator[Breach]:
     there = case.before(index).flasks[step.flask]
     total = there.total()
     mixes = float(cosolvent_mL(case, total)[0])
-    water = layers_mL(case, there)[1]
+    inv = case.inventory
+    water = float(total[inv.water, 0] * inv.molar_volume[inv.water])
     fraction = mixes / (mixes + water) if mixes > 0 else 0.0
     target = case.main_target(case.before(index), step.flask)
     one_layer = bool(case.run.outcomes[index].facts.shakes[0].two_layers[0] == 0)
     aside = case.share_in(case.after(index), step.other_in, target)
     if fraction < LEAST_COSOLVENT or not (one_layer or aside > LEAST_PUT_ASIDE):
         return
-    more = max(10.0, round(WATER_PER_COSOLVENT * mixes - (water - mixes), -1))
-    mended = case.plan.inserting(
-        index,
-        Add(
-            id=case.plan.free_id("dilute-added"),
-            flask=step.flask,
-            material="water",
-            volume_mL=min(more, 2000.0),
-        ),
+    mended = _better_of(
+        case, _evaporated(case, index, step), _diluted(case, index, step, mixes, water)
     )
-    better = case.tried(mended)
-    if better is None or not cost_of(case, better).is_loss:
+    if mended is None:
         return
     yield Breach(
         step.id,
@@ -76,8 +69,51 @@ def _held_back(case: Case, index: int, step: Parting) -> Iterator[Breach]:
     )
 
 
+def _better_of(case: Case, *plans: Plan) -> Plan | None:
+    """The plan that saves most of the product, if it surely saves enough to speak of."""
+    best, most = None, 0.0
+    for plan in plans:
+        other = case.tried(plan)
+        cost = cost_of(case, other) if other is not None else None
+        if cost is not None and cost.is_loss and cost.lost.nominal > most:
+            best, most = plan, cost.lost.nominal
+    return best
+
+
+def _evaporated(case: Case, index: int, step: Parting) -> Plan:
+    """The plan with the solvent taken off before anything is poured to it."""
+    at = next(
+        (
+            i
+            for i, s in enumerate(case.plan.steps[:index])
+            if isinstance(s, Add) and s.flask == step.flask
+        ),
+        index,
+    )
+    off = Strip(
+        id=case.plan.free_id("evaporate-added"),
+        flask=step.flask,
+        bath_C=40.0,
+        pressure_mbar=100.0,
+        hold_min=5.0,
+    )
+    return case.plan.inserting(at, off)
+
+
+def _diluted(case: Case, index: int, step: Parting, mixes_mL: float, water_mL: float) -> Plan:
+    """The plan with water to four volumes of that solvent before the first partition."""
+    more = max(10.0, round(WATER_PER_COSOLVENT * mixes_mL - water_mL, -1))
+    water = Add(
+        id=case.plan.free_id("dilute-added"),
+        flask=step.flask,
+        material="water",
+        volume_mL=min(more, 2000.0),
+    )
+    return case.plan.inserting(index, water)
+
+
 def _held_back_remark(name: str, fraction: float, one_layer: bool, cost: Cost | None) -> Remark:
-    seen = "there is only one layer" if one_layer else "the product is held in the water layer"
+    seen = "there may be only one layer" if one_layer else "the product is held in the water layer"
     return Remark(
         cost.loss_strength() if cost else Strength.ADVICE,
         f"{percent(fraction)} of what should be the water layer is {name}: {seen}.",

@@ -8,14 +8,14 @@ from dataclasses import replace
 import numpy as np
 
 from workups.chemistry.facts import ShakeFacts
-from workups.chemistry.plan import Add, Cool, Parting, Plan, Wash
+from workups.chemistry.plan import Add, Cool, Plan, Wash
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
 
-LITTLE_GAS_ML = 20.0
+LEAST_GAS_ML, LITTLE_GAS_ML = 1.0, 20.0
 VAPOUR_GAUGE_KPA = 10.0
 WARM_C = 30.0
 ATMOSPHERE_KPA = 101.325
@@ -195,46 +195,33 @@ def _before_water(
 @rule(
     "acid-on-carbonate",
     check="layers_safety",
-    title="Acid and carbonate follow each other in a stoppered funnel",
-    source="trade practice: water between carbonate and acid, or swirl open",
+    title="Acid on a layer that still holds carbonate",
+    source="gas as computed; trade practice: water between carbonate and acid, or swirl open",
     stage=3,
 )
 def acid_on_carbonate(case: Case) -> Iterator[Breach]:
-    """A layer that was just shaken with carbonate still carries some of it, and one that was
-    shaken with acid carries acid. The other one on top of it, with the stopper in, sets gas free
-    where nobody expects it. Wash with water in between or swirl open.
+    """A layer that was shaken with carbonate, or a flask that carbonate was poured into, still
+    carries some of it. Acid on top, with the stopper in, sets gas free where nobody expects it.
+    Draw the water off and wash with water in between, or swirl open. Acid and carbonate washes one
+    after the other do no harm where, as computed, no gas comes off.
     """
-    previous: Parting | None = None
     for _, step, shakes in case.partings():
-        if previous is not None and isinstance(step, Wash) and isinstance(previous, Wash):
-            pair = _kinds(case, previous, step)
-            gas = max(_upper(case.gas_mL(s.gas_mmol)) for s in shakes)
-            follows = step.flask == previous.keep_in and not step.swirl_open
-            if pair == {"acid", "carbonate"} and follows and LITTLE_GAS_ML > gas > 1.0:
-                yield Breach(
-                    step.id,
-                    Remark(
-                        Strength.ADVICE,
-                        f"Acid and carbonate follow each other: up to {gas:.0f} mL of gas comes "
-                        "off in a stoppered funnel.",
-                        "Wash with water in between, or swirl open first.",
-                        (Number("gas, dry", gas, "mL"),),
-                        score_loss=0.05,
-                    ),
-                    case.plan.replacing(replace(step, swirl_open=True)),
-                )
-        previous = step
-
-
-def _kinds(case: Case, *washes: Wash) -> set[str]:
-    return {
-        "acid"
-        if case.is_acid(w.material)
-        else "carbonate"
-        if case.is_carbonate(w.material)
-        else w.material
-        for w in washes
-    }
+        if not isinstance(step, Wash) or not case.is_acid(step.material) or step.swirl_open:
+            continue
+        gas = max((_upper(case.gas_mL(s.gas_mmol)) for s in shakes), default=0.0)
+        if LEAST_GAS_ML < gas < LITTLE_GAS_ML:
+            yield Breach(
+                step.id,
+                Remark(
+                    Strength.ADVICE,
+                    f"Acid meets carbonate: up to {gas:.0f} mL of gas comes off in a stoppered "
+                    "funnel.",
+                    "Wash with water in between, or swirl open first.",
+                    (Number("gas, dry", gas, "mL"),),
+                    score_loss=0.05,
+                ),
+                case.plan.replacing(replace(step, swirl_open=True)),
+            )
 
 
 @rule(

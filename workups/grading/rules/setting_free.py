@@ -112,7 +112,7 @@ def _salt_remark(left: float, pH: float, cost: Cost | None) -> Remark:
 
 
 @rule(
-    "pH-not-reached",
+    "ph-not-reached",
     check="order",
     title="This solution cannot bring that pH",
     source="charge balance as computed with up to 2 L of the solution",
