@@ -192,6 +192,8 @@ def test_at_every_stage_up_to_the_release(
     assert say_nothing(student, work) > 0
 
     theirs = Work.objects.get(assignment=work.assignment, enrolment=enrolment_of(classmate))
+    save_plan(actor=classmate, work=theirs, data=own, base_version=0, change="Wrote the plan")
+    submit_plan(actor=classmate, work=theirs, base_version=1)
     join_bench(actor=classmate, work=theirs, record=work.bench_record)
     assert say_nothing(classmate, theirs) > 0
 

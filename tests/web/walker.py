@@ -127,7 +127,7 @@ def links_of(url: str, page: HttpResponse) -> set[str]:
 
 def as_seen(where: str, page: HttpResponse) -> Seen:
     content = b"".join(page.streaming_content) if page.streaming else page.content
-    headers = "\n".join(f"{name}: {value}" for name, value in page.headers.items())
+    headers = "\n".join(f"{n}: {v}" for n, v in page.headers.items() if n != "Content-Length")
     kind = page.headers.get("Content-Type", "")
     body = pdf_text(content) if kind == "application/pdf" else content.decode()
     return Seen(where, page.status_code, f"{headers}\n{body}")
