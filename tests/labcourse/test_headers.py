@@ -7,7 +7,14 @@ from django.test import Client
 from django.urls import get_resolver, reverse
 from django.urls.resolvers import URLPattern
 
-OPEN_TO_ALL = {"sign-in", "sign-out", "forgot-password", "set-password", "set-colour-scheme"}
+OPEN_TO_ALL = {
+    "sign-in",
+    "sign-out",
+    "forgot-password",
+    "set-password",
+    "set-colour-scheme",
+    "service-worker",
+}
 
 
 def policy_of(response):

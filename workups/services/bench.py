@@ -1,6 +1,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any, TypeVar
 from uuid import UUID, uuid5
@@ -63,6 +63,13 @@ class EntryOrigin:
     device_at: datetime | None = None
     device_offset_s: int | None = None
     source: EntrySource = EntrySource.BENCH
+
+    @property
+    def made_at(self) -> datetime | None:
+        """The device's clock set right; None where it is not known by how much."""
+        if self.device_at is None or self.device_offset_s is None:
+            return None
+        return self.device_at + timedelta(seconds=self.device_offset_s)
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,7 @@ from typing import TypeVar
 from uuid import UUID
 
 from django.db import transaction
+from django.utils import timezone
 
 from workups.models import BenchRecord, BenchStep, Reading, ReadingKind
 from workups.selectors.bench import standing_readings, step_entries
@@ -60,7 +61,7 @@ def replay_step(
     if sent is not None:
         return sent
     require_unlocked(record)
-    _require_seen([step_entries(record).get(mark.step_id)], seen)
+    _require_seen([step_entries(record).get(mark.step_id)], seen, origin)
     return record_bench_step(record=record, origin=origin, mark=mark)
 
 
@@ -73,7 +74,7 @@ def replay_step_withdrawal(
     if sent is not None:
         return sent
     require_unlocked(record)
-    _require_seen([step_entries(record).get(step_id)], seen)
+    _require_seen([step_entries(record).get(step_id)], seen, origin)
     return withdraw_bench_step(record=record, origin=origin, step_id=step_id)
 
 
@@ -93,7 +94,8 @@ def replay_readings(
     require_unlocked(record)
     standing = {_slot(r): r for r in standing_readings(record) if r.kind in SINGLE_KINDS}
     olds = [standing.get(_slot(values)) for values in entries]
-    _require_seen([old for old, sent in zip(olds, before, strict=True) if sent is None], seen)
+    unsent = [old for old, sent in zip(olds, before, strict=True) if sent is None]
+    _require_seen(unsent, seen, origin)
     return [
         sent or _in_place_of(old, record, one, values)
         for sent, old, one, values in zip(before, olds, origins, entries, strict=True)
@@ -115,7 +117,7 @@ def replay_correction(
         return sent
     require_unlocked(reading.record)
     latest = _latest(reading)
-    _require_seen([latest if latest != reading else None], seen)
+    _require_seen([latest if latest != reading else None], seen, origin)
     if values is not None:
         return correct_reading(reading=latest, origin=origin, values=values, reason=reason)
     if latest.withdrawn:
@@ -144,7 +146,21 @@ def _latest(reading: Reading) -> Reading:
         reading = after
 
 
-def _require_seen(standing: Sequence[_Entry | None], seen: Collection[UUID]) -> None:
-    unseen = [entry for entry in standing if entry and entry.client_token not in seen]
+def _require_seen(
+    standing: Sequence[_Entry | None], seen: Collection[UUID], origin: EntryOrigin
+) -> None:
+    unseen = [
+        entry
+        for entry in standing
+        if entry and entry.client_token not in seen and not _is_known(entry, origin)
+    ]
     if unseen:
         raise ChangedMeanwhile(unseen)
+
+
+def _is_known(entry: BenchStep | Reading, origin: EntryOrigin) -> bool:
+    """Whether the sender said it, earlier: what one said oneself needs no question.
+
+    A clock only decides here whether to ask, never what holds.
+    """
+    return entry.by_id == origin.by.pk and entry.made_at <= (origin.made_at or timezone.now())

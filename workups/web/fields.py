@@ -1,7 +1,6 @@
 """Form fields for what is measured: numbers with a range and unit, balance readings, flasks."""
 
 import re
-from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -125,7 +124,7 @@ class FlaskField(forms.CharField):
 class DeviceTimeField(forms.DateTimeField):
     """A device's own clock. What cannot be read is left out: no reading is refused for it."""
 
-    def clean(self, value: Any) -> datetime | None:
+    def clean(self, value: Any) -> Any:
         try:
             return super().clean(value)
         except ValidationError:
@@ -139,7 +138,7 @@ class DeviceOffsetField(forms.IntegerField):
         ten_years = 10 * 366 * 24 * 3600
         super().__init__(min_value=-ten_years, max_value=ten_years, **kwargs)
 
-    def clean(self, value: Any) -> int | None:
+    def clean(self, value: Any) -> Any:
         try:
             return super().clean(value)
         except ValidationError:

@@ -165,6 +165,7 @@ def render_step_readings(
         "work": work,
         "line": line,
         "form": form,
+        "entry": "drying" if isinstance(form, DryingForm) else "volume",
         "rows": reading_rows(
             r for r in all_readings(line_record(work)) if r.step_id == line.id
         ),

@@ -23,6 +23,7 @@ from workups.services.plan_edits import new_step_id
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.access import get_record_for, refuse_if_locked
 from workups.web.bench.forms import AddedStepForm, BenchForm, MarkStepForm
+from workups.web.bench.step_data import known_step, last_done, planned_data, steps_until
 from workups.web.bench.views import bench_context
 from workups.web.planning.builder import new_step, verb_menu
 from workups.web.requests import HtmxRequest
@@ -75,13 +76,6 @@ def save_mark(
     )
 
 
-def planned_data(record: BenchRecord) -> list[dict[str, Any]]:
-    """The planned steps, and added ones as they were added, as plain data."""
-    planned = [step_to_data(step) for step in record.plan_revision.to_core().steps]
-    added = [dict(e.data) for e in step_entries(record).values() if e.mark == "added"]
-    return [*planned, *added]
-
-
 @require_http_methods(FORM_METHODS)
 def change_bench_step(request: HtmxRequest, work_id: UUID, step_id: str) -> HttpResponse:
     """What was really done at a step where that is not what was planned."""
@@ -112,6 +106,9 @@ def change_bench_step(request: HtmxRequest, work_id: UUID, step_id: str) -> Http
         "token": request.POST.get("client_token") or uuid4(),
         "heading": f"What was really done: {STEP_KINDS[data['verb']].title}",
         "step_id": step_id,
+        "entry": "change",
+        "about": step_id,
+        "seen": entry.client_token if entry else "",
     }
     return render(request, "workups/bench/change_bench_step.html", context)
 
@@ -161,7 +158,7 @@ def added_step_form(
     after: str,
 ) -> HttpResponse:
     steps = steps_as_done(record)
-    known = after if any(s["id"] == after for s in steps) else last_done(record)
+    known = known_step(record, steps, after)
     step_id = new_step_id({"steps": planned_data(record)})
     before = steps_until(steps, known)
     initial = new_step(verb, step_id, {"steps": before})["typed"]
@@ -185,18 +182,7 @@ def added_step_form(
         "token": request.POST.get("client_token") or uuid4(),
         "heading": f"Added at the bench: {STEP_KINDS[verb].title}",
         "step_id": known,
+        "entry": "add",
+        "about": verb,
     }
     return render(request, "workups/bench/change_bench_step.html", context)
-
-
-def last_done(record: BenchRecord) -> str:
-    """The step last said to be done, where an added step most likely belongs."""
-    entries = step_entries(record)
-    done = [s["id"] for s in steps_as_done(record) if s["id"] in entries]
-    return done[-1] if done else ""
-
-
-def steps_until(steps: list[dict[str, Any]], step_id: str) -> list[dict[str, Any]]:
-    """The steps up to and with one; none where it is not there."""
-    at = next((i for i, step in enumerate(steps) if step["id"] == step_id), -1)
-    return steps[: at + 1]

@@ -1,11 +1,23 @@
 from django.urls import path
 
-from workups.web.bench import reading_views, step_views, views
+from workups.web.bench import offline_views, reading_views, replay_views, step_views, views
 
 urlpatterns = [
     path("work/<uuid:work_id>/bench/", views.show_bench, name="show-bench"),
     path("work/<uuid:work_id>/bench/start/", views.start_bench, name="start-bench"),
     path("work/<uuid:work_id>/bench/join/", views.join_bench, name="join-bench"),
+    path("service-worker.js", offline_views.service_worker, name="service-worker"),
+    path(
+        "work/<uuid:work_id>/bench/offline/",
+        offline_views.show_offline_bench,
+        name="show-offline-bench",
+    ),
+    path(
+        "work/<uuid:work_id>/bench/connection/",
+        replay_views.check_connection,
+        name="check-connection",
+    ),
+    path("work/<uuid:work_id>/bench/replay/", replay_views.replay_entry, name="replay-entry"),
     path("work/<uuid:work_id>/bench/lock/", views.lock_readings, name="lock-readings"),
     path(
         "work/<uuid:work_id>/bench/steps/add/", step_views.add_bench_step, name="add-bench-step"

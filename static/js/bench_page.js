@@ -1,0 +1,415 @@
+// The bench without a network: forms write into the store before they are sent; the page says in
+// words what is saved, what waits, and what needs a decision.
+"use strict";
+
+(() => {
+  const panel = document.getElementById("bench-queue");
+  if (!panel || !window.indexedDB) return;
+
+  const queue = {...panel.dataset};
+  const line = panel.querySelector(".queue__line");
+  const list = panel.querySelector(".queue__list");
+  const RETRY_MS = 15000;
+  const TWICE_MS = 1200;
+  const SLOW_MS = 10000;
+  const KEEP_MS = 20000;
+  const loadedAt = Date.now();
+  let problem = navigator.onLine ? null : "offline";
+  let lastTap = {key: "", at: 0};
+  let draining = false;
+  let again = false;
+  let clockOffsetMs = 0;
+  let keeping = 0;
+
+  // ---- what a form says -----------------------------------------------------------------------
+
+  function newToken() {
+    if (crypto.randomUUID) return crypto.randomUUID();
+    const bytes = crypto.getRandomValues(new Uint8Array(16));
+    bytes[6] = (bytes[6] & 0x0f) | 0x40;
+    bytes[8] = (bytes[8] & 0x3f) | 0x80;
+    const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+    return hex.replace(/^(.{8})(.{4})(.{4})(.{4})(.{12})$/, "$1-$2-$3-$4-$5");
+  }
+
+  function setHidden(form, name, value) {
+    const field = form.elements.namedItem(name);
+    if (field) field.value = value;
+  }
+
+  function fieldsOf(form, button) {
+    const fields = [...new FormData(form).entries()].map(([name, value]) => [name, String(value)]);
+    if (button?.name) fields.push([button.name, button.value]);
+    return fields;
+  }
+
+  function wordsOf(form, button) {
+    const said = [];
+    for (const field of form.elements) {
+      if (!field.name || field.type === "hidden" || field.tagName === "BUTTON" || !field.value) continue;
+      if (["radio", "checkbox"].includes(field.type) && !field.checked) continue;
+      if (field.tagName === "SELECT") said.push(field.selectedOptions[0].textContent.trim());
+      else if (["radio", "checkbox"].includes(field.type)) said.push(field.labels[0]?.textContent.trim() ?? field.value);
+      else said.push(`${field.labels[0]?.textContent.trim() ?? field.name} ${field.value}`);
+    }
+    if (button?.name === "mark") said.push(button.value === "open" ? "taken back" : button.value);
+    return `${form.dataset.words}: ${said.join("; ")}`;
+  }
+
+  function slotOf(form) {
+    const {entry, about} = form.dataset;
+    if (["mark", "change"].includes(entry)) return `step ${about}`;
+    if (["correct", "strike"].includes(entry)) return `reading ${about}`;
+    if (["drying", "volume", "reagents"].includes(entry)) return `${entry} ${about}`;
+    return `own ${form.elements.namedItem("client_token").value}`;
+  }
+
+  async function entryOf(form, button) {
+    const now = Date.now();
+    const offsetMs = await benchStore.clock(queue.work);
+    setHidden(form, "client_token", newToken());
+    setHidden(form, "device_at", new Date(now).toISOString());
+    setHidden(form, "device_offset_s", offsetMs === null ? "" : Math.round(offsetMs / 1000));
+    const {entry, about, place, seen} = form.dataset;
+    const fields = fieldsOf(form, button);
+    return {
+      work: queue.work, token: form.elements.namedItem("client_token").value, entry, about, place,
+      fields, words: wordsOf(form, button), slot: slotOf(form), seen: seen ? [seen] : [],
+      deviceAt: now, offsetMs, state: "waiting",
+    };
+  }
+
+  function isReading(entry) {
+    return !["mark", "change", "add"].includes(entry.entry);
+  }
+
+  // A glove taps twice: the same thing said again at once counts once.
+  function isSecondTap(form, button) {
+    const ours = ["client_token", "device_at", "device_offset_s"];
+    const said = fieldsOf(form, button).filter(([name]) => !ours.includes(name));
+    const key = JSON.stringify([form.dataset.entry, form.dataset.about, said]);
+    const again = key === lastTap.key && performance.now() - lastTap.at < TWICE_MS;
+    lastTap = {key, at: performance.now()};
+    return again;
+  }
+
+  // ---- taking an entry ------------------------------------------------------------------------
+
+  async function mustWait() {
+    return problem !== null || (await benchStore.all(queue.work)).length > 0;
+  }
+
+  async function keepAndSendLater(form, button) {
+    if (!form.checkValidity()) {
+      form.reportValidity();
+      return;
+    }
+    await benchStore.add(await entryOf(form, button));
+    clearAfter(form);
+    await show();
+    drain();
+  }
+
+  function clearAfter(form) {
+    if (form.dataset.entry === "mark") return;
+    if (form.dataset.entry === "weighing") {
+      form.elements.namedItem("mass").value = "";
+      const gross = [...form.elements.namedItem("kind")].find((one) => one.value === "gross");
+      if (gross) gross.checked = true;
+      return;
+    }
+    const details = form.closest("details");
+    if (["witness", "volume", "add"].includes(form.dataset.entry)) form.reset();
+    if (details) details.open = false;
+  }
+
+  async function take(form, button, sendNow) {
+    if (isSecondTap(form, button)) return;
+    let kept = null;
+    try {
+      if (await mustWait()) {
+        await keepAndSendLater(form, button);
+        return;
+      }
+      const entry = await entryOf(form, button);
+      entry.number = await benchStore.add(entry);
+      kept = entry;
+    } catch (error) {
+      // Without a store (a private window, a full disk) the form is sent as without this script.
+      console.warn(error);
+    }
+    sendNow(kept);
+  }
+
+  document.addEventListener("htmx:confirm", (event) => {
+    const form = event.detail.elt.closest("form[data-entry]");
+    if (!form) return;
+    event.preventDefault();
+    const button = event.detail.elt.matches("button") ? event.detail.elt : null;
+    take(form, button, (entry) => {
+      if (entry) {
+        benchSender.inFlight.add(entry.token);
+        event.detail.elt.benchEntry = entry;
+      }
+      event.detail.issueRequest(true);
+    });
+  });
+
+  document.addEventListener("htmx:configRequest", (event) => {
+    if (event.detail.elt.benchEntry) event.detail.timeout = SLOW_MS;
+  });
+
+  document.addEventListener("htmx:afterRequest", async (event) => {
+    const sender = event.detail.requestConfig.elt;
+    const entry = sender.benchEntry;
+    if (!entry) return;
+    delete sender.benchEntry;
+    if (event.detail.successful) {
+      await benchStore.remove(entry.number);
+      keepPagesSoon();
+    } else {
+      if (event.detail.xhr.status === 0) problem = "offline";
+      const form = sender.closest("form[data-entry]");
+      if (form) clearAfter(form);
+    }
+    benchSender.inFlight.delete(entry.token);
+    await show();
+    if ((await benchStore.all(queue.work)).length > 0) drain();
+  });
+
+  // Forms with a page of their own are sent as without this script, once they are kept.
+  document.addEventListener("submit", (event) => {
+    const form = event.target.closest("form[data-entry]");
+    if (!form || form.hasAttribute("hx-post") || event.submitter?.hasAttribute("hx-post")) return;
+    event.preventDefault();
+    take(form, event.submitter, () => {
+      if (event.submitter?.name) {
+        const carried = document.createElement("input");
+        Object.assign(carried, {type: "hidden", name: event.submitter.name, value: event.submitter.value});
+        form.append(carried);
+      }
+      form.submit();
+    });
+  });
+
+  // A form that came back with what is wrong in it was read by the server: it keeps what was typed.
+  async function forgetAnswered() {
+    for (const entry of await benchStore.all(queue.work)) {
+      if (queue.answered && entry.token === queue.answered) await benchStore.remove(entry.number);
+    }
+  }
+
+  // ---- sending and showing ---------------------------------------------------------------------
+
+  async function drain() {
+    again = true;
+    if (draining) return;
+    draining = true;
+    try {
+      let sent = 0;
+      while (again) {
+        again = false;
+        const done = await benchSender.drain(queue);
+        problem = done.problem;
+        sent += done.sent;
+      }
+      if (sent > 0 && location.pathname === queue.bench) await renew();
+      if (sent > 0) keepPagesSoon();
+      if (problem === "somebody-else" && window.caches) await caches.delete("labcourse-pages");
+    } finally {
+      draining = false;
+    }
+    await show();
+  }
+
+  // The server's picture of the record, put in place of what is shown; fields stay as they are.
+  async function renew() {
+    let fresh;
+    try {
+      const response = await fetch(queue.bench, {redirect: "manual", cache: "no-store"});
+      if (!response.ok) return;
+      fresh = new DOMParser().parseFromString(await response.text(), "text/html");
+    } catch {
+      return;
+    }
+    const parts = ["#bench-steps", "#reagents", ...[...document.querySelectorAll(".target")].map(
+      (target) => `#${CSS.escape(target.id)} > [role=status]`)];
+    for (const part of parts) {
+      const [old, now] = [document.querySelector(part), fresh.querySelector(part)];
+      if (!old || !now) continue;
+      old.replaceWith(document.adoptNode(now));
+      htmx.process(now);
+    }
+  }
+
+  // Whether the page lay on the device for a while. By the device's clock as it is.
+  function isOld() {
+    return Math.abs(loadedAt + clockOffsetMs - queue.rendered * 1000) > 60000;
+  }
+
+  function clockWords(ms) {
+    return new Date(ms).toLocaleTimeString("en-GB", {hour: "2-digit", minute: "2-digit"});
+  }
+
+  function many(count, one, more) {
+    return `${count} ${count === 1 ? one : more}`;
+  }
+
+  function countWords(entries) {
+    const readings = entries.filter(isReading).length;
+    const steps = entries.length - readings;
+    const parts = [];
+    if (readings) parts.push(many(readings, "reading", "readings"));
+    if (steps) parts.push(many(steps, "step", "steps"));
+    return parts.join(" and ");
+  }
+
+  const PROBLEMS = {
+    "offline": "No network.",
+    "signed-out": "You are signed out: sign in again to send.",
+    "somebody-else": "Somebody else is signed in: this is sent when its owner signs in again.",
+  };
+
+  function lineWords(waiting, asked) {
+    const said = [];
+    if (problem === "offline" && isOld()) said.push(`No network: this page is as of ${clockWords(queue.rendered * 1000)}.`);
+    else if (problem) said.push(PROBLEMS[problem]);
+    if (waiting.length) {
+      said.push(`${countWords(waiting)} waiting to be sent, saved on this device.`);
+    } else if (problem === "offline") {
+      said.push("What you record is saved on this device and sent later.");
+    }
+    if (asked.length) said.push(`${many(asked.length, "entry needs", "entries need")} your decision.`);
+    return said.join(" ") || "Everything you recorded is saved on the server.";
+  }
+
+  async function show() {
+    // Another person's queue is neither shown nor sent.
+    const entries = problem === "somebody-else" ? [] : (await benchStore.all(queue.work)).filter(
+      (entry) => !benchSender.inFlight.has(entry.token));
+    const waiting = entries.filter((entry) => entry.state !== "asked");
+    const asked = entries.filter((entry) => entry.state === "asked");
+    const words = lineWords(waiting, asked);
+    if (line.textContent !== words) line.textContent = words;
+    panel.classList.toggle("queue--waiting", waiting.length > 0 || problem !== null);
+    list.replaceChildren(...asked.map(question), ...(waiting.length ? [listOf(waiting)] : []));
+    document.querySelectorAll(".queued-note").forEach((note) => note.remove());
+    for (const entry of waiting) noteAtPlace(entry);
+  }
+
+  function element(tag, text, className) {
+    const made = document.createElement(tag);
+    if (text) made.textContent = text;
+    if (className) made.className = className;
+    return made;
+  }
+
+  function saidWords(entry) {
+    const at = entry.deviceAt + (entry.offsetMs ?? 0);
+    return `${entry.words} (${clockWords(at)})`;
+  }
+
+  function listOf(waiting) {
+    const items = element("ol", "", "queue__waiting");
+    items.append(...waiting.map((entry) => element("li", saidWords(entry))));
+    return items;
+  }
+
+  function noteAtPlace(entry) {
+    const place = entry.place && document.getElementById(entry.place);
+    if (!place) return;
+    const at = place.querySelector(":scope > .step__text, :scope > [role=status]") ?? place;
+    const note = element("p", `Waiting to be sent: ${entry.words}`, "queued-note");
+    if (at === place) place.append(note); else at.after(note);
+  }
+
+  const QUESTIONS = {
+    changed: {
+      strength: "Said in two ways",
+      text: (entry) => `You: ${saidWords(entry)}. Meanwhile in the record: ${entry.answer.words}.`,
+      yes: "Put mine in its place",
+      no: "Keep the record's, drop mine",
+    },
+    locked: {
+      strength: "Kept on this device, not in the record",
+      text: (entry) => `${entry.answer.words} You: ${saidWords(entry)}. Show it to your TA: they can open the record again.`,
+      yes: "Try again",
+      no: "Drop it",
+    },
+    unreadable: {
+      strength: "Not in the record",
+      text: (entry) => `${saidWords(entry)}. ${entry.answer.words} Record it again below, then drop this one.`,
+      yes: "Try again",
+      no: "Drop it",
+    },
+  };
+
+  function question(entry) {
+    const asked = QUESTIONS[entry.answer.outcome];
+    const note = element("div", "", "note note--loss");
+    const actions = element("p", "", "actions");
+    const yes = element("button", asked.yes, "button--quiet");
+    const no = element("button", asked.no, "button--quiet");
+    yes.type = no.type = "button";
+    yes.addEventListener("click", async () => {
+      const seen = [...new Set([...entry.seen, ...(entry.answer.tokens ?? [])])];
+      await benchStore.put({...entry, state: "waiting", seen});
+      await drain();
+    });
+    no.addEventListener("click", async () => {
+      await benchStore.remove(entry.number);
+      await show();
+      drain();
+    });
+    actions.append(yes, no);
+    note.append(element("span", asked.strength, "note__strength"),
+      element("p", asked.text(entry), "note__what"), actions);
+    return note;
+  }
+
+  // ---- keeping the pages ------------------------------------------------------------------------
+
+  async function keepPages() {
+    if (!navigator.serviceWorker || problem !== null) return;
+    await navigator.serviceWorker.register(queue.worker);
+    const ready = await navigator.serviceWorker.ready;
+    ready.active.postMessage({keep: [queue.bench, queue.offline]});
+  }
+
+  // Not at every tap: the server has a whole class to answer.
+  function keepPagesSoon() {
+    clearTimeout(keeping);
+    keeping = setTimeout(keepPages, KEEP_MS);
+  }
+
+  // The page of all forms may stand in for the page of one: it opens that one.
+  function partOf(path, search) {
+    const step = path.match(/\/steps\/([\w-]+)\/(change|drying|volume)\/$/);
+    if (step) return `${step[2]}-${step[1]}`;
+    const reading = path.match(/\/readings\/(\d+)\/correct\/$/);
+    if (reading) return `correct-${reading[1]}`;
+    if (!path.endsWith("/steps/add/")) return "";
+    return `add-${new URLSearchParams(search).get("verb") ?? ""}`;
+  }
+
+  function openPart() {
+    const part = document.getElementById(
+      decodeURIComponent(location.hash.slice(1)) || partOf(location.pathname, location.search));
+    if (part?.tagName !== "DETAILS") return;
+    part.open = true;
+    part.scrollIntoView();
+  }
+
+  document.addEventListener("htmx:afterSettle", () => show());
+  window.addEventListener("online", () => drain());
+  window.addEventListener("offline", () => { problem = "offline"; show(); });
+  window.addEventListener("hashchange", openPart);
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) drain(); });
+  setInterval(async () => {
+    if (problem !== null || (await benchStore.all(queue.work)).some((e) => e.state !== "asked")) drain();
+  }, RETRY_MS);
+
+  openPart();
+  benchStore.clock(queue.work).then((ms) => { clockOffsetMs = ms ?? 0; })
+    .then(forgetAnswered).then(show).then(drain).then(keepPages).catch((error) => console.warn(error));
+})();

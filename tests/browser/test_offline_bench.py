@@ -1,0 +1,377 @@
+"""The bench without a network, in a real browser on a cable that can be pulled.
+
+The device's clock is an hour slow. No reading may be lost or doubled, and the order is kept.
+"""
+
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from datetime import timedelta
+from decimal import Decimal
+from urllib.parse import urlsplit
+from uuid import uuid4
+
+import pytest
+from django.conf import settings
+from django.urls import reverse
+from django.utils import timezone
+from playwright.sync_api import Error, expect
+
+from tests.browser.cable import Cable
+from tests.browser.conftest import session_cookie
+from workups.models import BenchStep, Reading, ReadingKind
+from workups.selectors.bench import standing_readings, step_entries
+from workups.services.bench import (
+    EntryOrigin,
+    ReadingValues,
+    StepMark,
+    close_record,
+    correct_reading,
+    join_bench,
+    record_bench_step,
+    record_reading,
+)
+
+TARGET = "hexyl_acetate"
+PHONE = {"width": 360, "height": 740}
+pytestmark = pytest.mark.timeout(90)
+
+
+def bench_url(work):
+    return reverse("show-bench", args=[work.public_id])
+
+
+@pytest.fixture
+def cable(live_server):
+    made = Cable(urlsplit(live_server.url).port)
+    yield made
+    made.close()
+
+
+class Device:
+    """A browser whose network, tab and clock can fail. Signed in as one person."""
+
+    def __init__(self, browser, cable, person, slow_by=timedelta(0)):
+        self.cable = cable
+        self.context = browser.new_context(
+            base_url=cable.url, locale="en-GB", viewport=PHONE, timezone_id="UTC"
+        )
+        if slow_by:
+            self.context.clock.install(time=timezone.now() - slow_by)
+        self.context.add_cookies([session_cookie(person, cable.url)])
+        self.page = self.new_tab()
+
+    def new_tab(self):
+        page = self.context.new_page()
+        page.set_default_timeout(10_000)
+        return page
+
+    def open_bench(self, work):
+        self.page.goto(bench_url(work))
+        kept = """async (url) => !!(await caches.match(url + "offline/"))
+                  && !!navigator.serviceWorker.controller"""
+        wait_until(lambda: self.page.evaluate(kept, bench_url(work)))
+
+    def lose_network(self):
+        self.cable.cut()
+        self.context.set_offline(True)
+
+    def get_network_back(self):
+        self.cable.mend()
+        self.context.set_offline(False)
+
+    def kill_tab(self):
+        """The tab's process dies, as when the system needs its memory."""
+        with pytest.raises(Error, match="crash"):
+            self.page.goto("chrome://crash")
+        self.page.close()
+
+    def weigh(self, kind, mass):
+        page = self.page
+        page.get_by_label(f"{kind}:").check()
+        page.get_by_label("Balance shows, g").fill(mass)
+        page.get_by_role("button", name="Record this reading").click()
+        expect(page.get_by_label("Balance shows, g")).to_have_value("")
+
+    def says(self, words):
+        expect(self.page.locator("#bench-queue")).to_contain_text(words, timeout=20_000)
+
+
+@pytest.fixture
+def device(browser, cable, student):
+    made = Device(browser, cable, student, slow_by=timedelta(hours=1))
+    yield made
+    made.context.close()
+
+
+@pytest.fixture
+def shared_work(bench_work, classmates_work, classmate):
+    join_bench(actor=classmate, work=classmates_work, record=bench_work.bench_record)
+    return bench_work
+
+
+def weighing(mass, kind="tare"):
+    return ReadingValues(
+        kind=ReadingKind(kind),
+        subject=TARGET,
+        value=Decimal(mass),
+        decimals=2,
+        unit="g",
+        readability=Decimal("0.01"),
+        on_pan=["flask"],
+    )
+
+
+def origin(person):
+    return EntryOrigin(by=person, client_token=uuid4())
+
+
+def masses(work):
+    found = [r for r in standing_readings(work.bench_record) if r.subject == TARGET]
+    return [(r.kind, r.shown_value) for r in found if r.kind in ("tare", "gross")]
+
+
+def record_without_network(device, work, tare):
+    """A step, two weighings, a drying agent, a step that went otherwise, and a correction."""
+    page = device.page
+    page.get_by_role("button", name="Done as planned, Cool").click()
+    device.says("1 step waiting to be sent")
+    device.weigh("gross", "51.24")
+    device.weigh("gross", "51.23")
+    device.says("2 readings and 1 step waiting to be sent, saved on this device")
+    page.goto(reverse("record-drying", args=[work.public_id, "dry"]))
+    drying = page.locator("#drying-dry")
+    drying.get_by_label("Drying agent used in all, g").fill("3.5")
+    drying.get_by_label("free-flowing").check()
+    drying.get_by_role("button", name="Record").click()
+    device.says("3 readings and 1 step")
+    page.goto(reverse("change-bench-step", args=[work.public_id, "wash-water"]))
+    wash = page.locator("#change-wash-water")
+    wash.get_by_label("Volume of each portion, mL").fill("30")
+    wash.get_by_role("button", name="Record what was done").click()
+    device.says("3 readings and 2 steps")
+    page.goto(reverse("correct-reading", args=[work.public_id, tare.pk]))
+    mend = page.locator(f"#correct-{tare.pk}")
+    mend.get_by_label("Balance shows, g").fill("45.33")
+    mend.get_by_label("Why is it corrected").fill("misread")
+    mend.get_by_role("button", name="Record the correction").click()
+    device.says("4 readings and 2 steps")
+
+
+def partner_says_otherwise(work, partner, tare):
+    """The partner corrects the same reading and marks the same step in another way."""
+    correct_reading(
+        reading=tare, origin=origin(partner), values=weighing("45.30"), reason="typing slip"
+    )
+    record = work.bench_record
+    planned = next(s for s in record.plan_revision.data["steps"] if s["id"] == "wash-water")
+    record_bench_step(
+        record=record, origin=origin(partner), mark=StepMark("wash-water", "skipped", planned)
+    )
+
+
+def test_nothing_is_lost_or_doubled_and_conflicts_are_shown(
+    device, shared_work, student, classmate
+):
+    record = shared_work.bench_record
+    tare = record_reading(record=record, origin=origin(student), values=weighing("45.31"))
+    began = timezone.now()
+    device.open_bench(shared_work)
+    device.lose_network()
+    record_without_network(device, shared_work, tare)
+    device.kill_tab()
+    device.context.clock.fast_forward("20:00")
+    partner_says_otherwise(shared_work, classmate, tare)
+
+    device.page = page = device.new_tab()
+    page.goto(bench_url(shared_work))
+    device.says("4 readings and 2 steps waiting to be sent")
+    device.says("No network: this page is as of")
+    device.weigh("gross", "51.22")
+    device.says("5 readings and 2 steps")
+    assert Reading.objects.filter(by=student).count() == 1
+
+    device.get_network_back()
+    device.says("2 entries need your decision")
+    device.says("Meanwhile in the record: Tare 45.30 g (typing slip), Sven Student")
+    device.says("Meanwhile in the record: skipped, Sven Student")
+    expect(page.locator(".by-difference")).to_contain_text("5.92")
+    question = page.locator(".note", has_text="Tare 45.30 g")
+    question.get_by_role("button", name="Put mine in its place").click()
+    device.says("1 entry needs your decision")
+    page.get_by_role("button", name="Keep the record's, drop mine").click()
+    device.says("Everything you recorded is saved on the server.")
+
+    assert masses(shared_work) == [
+        ("tare", "45.33 g"),
+        ("gross", "51.24 g"),
+        ("gross", "51.23 g"),
+        ("gross", "51.22 g"),
+    ]
+    assert {i: e.mark for i, e in step_entries(record).items()} == {
+        "cool": "done",
+        "wash-water": "skipped",
+    }
+    drying = {r.kind: r.shown_value for r in standing_readings(record) if r.step_id == "dry"}
+    assert drying == {"agent mass": "3.5 g", "agent look": "free-flowing"}
+    mine = Reading.objects.filter(by=student, device_at__isnull=False).order_by("pk")
+    assert mine.count() == 6
+    for reading in mine:
+        # The device's clock is an hour behind; what it adds to it puts that right.
+        assert reading.device_at < began - timedelta(minutes=35)
+        assert abs(reading.made_at - began) < timedelta(minutes=5)
+
+
+def test_a_lost_answer_does_not_double_an_entry(device, bench_work):
+    device.open_bench(bench_work)
+    device.cable.swallow_answers()
+    device.page.get_by_label("tare:").check()
+    device.page.get_by_label("Balance shows, g").fill("45.30")
+    device.page.get_by_role("button", name="Record this reading").click()
+    wait_until(lambda: Reading.objects.count() == 1)
+    device.kill_tab()
+    device.cable.mend()
+    device.page = device.new_tab()
+    device.page.goto(bench_url(bench_work))
+    device.says("Everything you recorded is saved on the server.")
+    assert masses(bench_work) == [("tare", "45.30 g")]
+
+
+def test_a_record_locked_meanwhile_keeps_the_entry_and_asks(device, bench_work, ta):
+    device.open_bench(bench_work)
+    device.lose_network()
+    device.weigh("tare", "45.30")
+    close_record(actor=ta, record=bench_work.bench_record)
+    device.get_network_back()
+    device.says("The readings were locked by Tariq Assistant")
+    device.page.reload()
+    device.says("1 entry needs your decision")
+    device.says("45.30")
+    assert not Reading.objects.exists()
+    bench_work.bench_record.locked_at = None
+    bench_work.bench_record.save()
+    device.page.get_by_role("button", name="Try again").click()
+    device.says("Everything you recorded is saved on the server.")
+    assert masses(bench_work) == [("tare", "45.30 g")]
+
+
+def test_a_reading_that_cannot_be_read_is_not_queued(device, bench_work):
+    device.open_bench(bench_work)
+    device.lose_network()
+    device.page.get_by_label("tare:").check()
+    device.page.get_by_label("Balance shows, g").fill("45.3")
+    device.page.get_by_role("button", name="Record this reading").click()
+    assert device.page.get_by_label("Balance shows, g").input_value() == "45.3"
+    assert device.page.evaluate("document.activeElement.name") == "mass"
+
+
+def test_after_signing_out_nobody_sees_or_sends_the_queue(
+    device, bench_work, student, classmate
+):
+    device.open_bench(bench_work)
+    device.cable.cut()
+    device.weigh("tare", "45.30")
+    device.says("1 reading waiting to be sent")
+    device.page.get_by_role("button", name="Sign out").click()
+    expect(device.page.get_by_role("heading", name="No network")).to_be_visible()
+    device.page.goto(bench_url(bench_work))
+    expect(device.page.get_by_role("heading", name="No network")).to_be_visible()
+    device.context.clear_cookies()
+    device.cable.mend()
+    device.context.add_cookies([session_cookie(classmate, device.cable.url)])
+    device.page.goto(bench_url(bench_work))
+    expect(device.page.get_by_role("heading", name="There is no such page")).to_be_visible()
+    assert not Reading.objects.exists()
+    device.context.clear_cookies()
+    device.context.add_cookies([session_cookie(student, device.cable.url)])
+    device.page.goto(bench_url(bench_work))
+    device.says("Everything you recorded is saved on the server.")
+    assert [r.by for r in Reading.objects.all()] == [student]
+
+
+def wait_until(true, seconds=20):
+    until = time.monotonic() + seconds
+    while time.monotonic() < until:
+        if true():
+            return
+        time.sleep(0.05)
+    pytest.fail("It did not come about in time.")
+
+
+class Server:
+    """The program in a process of its own, on the tests' database; it can be killed."""
+
+    def __init__(self):
+        with socket.create_server(("127.0.0.1", 0)) as free:
+            self.port = free.getsockname()[1]
+        self.process = None
+
+    def start(self):
+        database = settings.DATABASES["default"]["NAME"]
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "gunicorn", "labcourse.wsgi", "--workers", "1", "--bind",
+             f"127.0.0.1:{self.port}", "--log-level", "warning"],
+            cwd=settings.BASE_DIR,
+            env={**os.environ, "DATABASE_URL": f"sqlite:///{database}"},
+            start_new_session=True,
+        )
+        wait_until(self._answers, 60)
+
+    def kill(self):
+        os.killpg(self.process.pid, signal.SIGKILL)
+        self.process.wait()
+
+    def _answers(self):
+        try:
+            socket.create_connection(("127.0.0.1", self.port), timeout=1).close()
+        except OSError:
+            return False
+        return True
+
+
+@pytest.fixture
+def server(transactional_db):
+    made = Server()
+    made.start()
+    yield made
+    made.kill()
+
+
+def test_a_server_killed_while_the_queue_is_sent(browser, server, bench_work, student):
+    cable = Cable(server.port)
+    device = Device(browser, cable, student)
+    device.open_bench(bench_work)
+    device.lose_network()
+    written = [f"45.{number:02d}" for number in range(30, 45)]
+    for mass in written:
+        device.weigh("tare", mass)
+    device.says("15 readings waiting to be sent")
+    device.get_network_back()
+    wait_until(lambda: Reading.objects.count() >= 3)
+    server.kill()
+    at_death = Reading.objects.count()
+    assert at_death < 15
+    device.says("waiting to be sent")
+    server.start()
+    device.page.evaluate("window.dispatchEvent(new Event('online'))")
+    device.says("Everything you recorded is saved on the server.")
+    assert masses(bench_work) == [("tare", f"{mass} g") for mass in written]
+    device.context.close()
+    cable.close()
+
+
+def test_steps_marked_offline_one_after_the_other_need_no_question(device, bench_work):
+    device.open_bench(bench_work)
+    device.lose_network()
+    cool = device.page.locator("#step-cool")
+    cool.get_by_role("button", name="Done").click()
+    device.says("1 step waiting")
+    cool.get_by_role("button", name="Skipped").click()
+    device.says("2 steps waiting")
+    device.get_network_back()
+    device.says("Everything you recorded is saved on the server.")
+    assert [s.mark for s in BenchStep.objects.order_by("pk")] == ["done", "skipped"]
+    assert step_entries(bench_work.bench_record)["cool"].mark == "skipped"

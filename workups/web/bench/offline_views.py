@@ -1,0 +1,72 @@
+"""What keeps the bench usable without a network: the worker's script and a page of every form."""
+
+import json
+from hashlib import sha256
+from pathlib import Path
+from uuid import UUID
+
+from django.conf import settings
+from django.contrib.auth.decorators import login_not_required
+from django.contrib.staticfiles import finders
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.templatetags.static import static
+from django.urls import reverse
+from django.views.decorators.http import require_safe
+
+from workups.web.access import current_person
+from workups.web.bench.access import get_record_for
+from workups.web.bench.offline import offline_forms
+from workups.web.bench.views import bench_context
+from workups.web.requests import HtmxRequest
+
+WORKER = "js/service_worker.js"
+KEPT = (
+    "css/labcourse.css",
+    "img/labcourse.svg",
+    "django_htmx/htmx-2.min.js",
+    "js/labcourse.js",
+    "js/bench_store.js",
+    "js/bench_sender.js",
+    "js/bench_page.js",
+)
+
+
+@login_not_required
+@require_safe
+def service_worker(_request: HtmxRequest) -> HttpResponse:
+    """The worker, from the root so that it may answer for every page; renewed with its files."""
+    kept = {"version": version_of_files(), "files": [static(name) for name in KEPT]}
+    script = f"self.KEPT = {json.dumps(kept)};\n{source_of(WORKER)}"
+    response = HttpResponse(script, content_type="text/javascript; charset=utf-8")
+    response.headers["Service-Worker-Allowed"] = "/"
+    response.headers["Cache-Control"] = "no-cache"
+    return response
+
+
+def version_of_files() -> str:
+    """A short hash over the worker and what it keeps."""
+    digest = sha256("".join(static(name) for name in KEPT).encode())
+    for name in (WORKER, *KEPT):
+        digest.update(source_of(name).encode())
+    return digest.hexdigest()[:16]
+
+
+def source_of(name: str) -> str:
+    """A static file's text, where it lies or where production collected it."""
+    found = finders.find(name)
+    if found is None and settings.STATIC_ROOT:
+        found = str(Path(settings.STATIC_ROOT) / name)
+    if found is None:
+        raise FileNotFoundError(name)
+    return Path(found).read_text(encoding="utf-8")
+
+
+@require_safe
+def show_offline_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    """Every form of the bench on one page, kept by the device for when there is no network."""
+    access, work, record = get_record_for(current_person(request), work_id)
+    context = bench_context(access, work, record)
+    context["parts"] = offline_forms(work, record, context["lines"])
+    context["reagents_url"] = reverse("record-reagents", args=[work.public_id])
+    return render(request, "workups/bench/show_offline_bench.html", context)
