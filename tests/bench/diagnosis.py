@@ -1,0 +1,98 @@
+"""Measure the diagnosis on simulated students: ``python -m tests.bench.diagnosis [students]``.
+
+Students of all library exercises by turns, slips at the stated priors. Each is diagnosed and held
+against the best that any method could do (``diagnosis_optimum``).
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import OrderedDict
+from collections.abc import Iterator, Sequence
+
+from workups.chemistry.draws import Draws
+from workups.chemistry.plan import Extract, Plan
+from workups.chemistry.run import Run, continue_run, prepare
+from workups.documents.library import library_exercise, library_names
+from workups.grading.case import Case
+from workups.grading.diagnosis import Explanations, explanations, probabilities
+from workups.grading.done import plan_as_done
+from workups.grading.exercise import Exercise
+from workups.grading.hypotheses.record import bench_record
+from workups.grading.hypotheses.ways import DRAWS
+from workups.grading.students import SimulatedStudent, simulate_student
+
+from .diagnosis_optimum import Optimum
+from .diagnosis_scores import Judgement, Scores, by_slip, confusion, reliability, scores
+
+STUDENTS, BENCHES = 2000, 2000
+KEPT = 150
+
+
+class Diagnoser:
+    """The diagnosis of one exercise; explanations of the same work as done are kept."""
+
+    def __init__(self, exercise: Exercise) -> None:
+        self.exercise = exercise
+        self.start: Run = prepare(exercise.setup, Draws(1, DRAWS))
+        self.kept: OrderedDict[Plan, Explanations] = OrderedDict()
+
+    def probabilities(self, student: SimulatedStudent) -> dict[str, float]:
+        """Probability of every explanation of a student's record."""
+        plan = plan_as_done(student.plan, student.readings)
+        if plan not in self.kept:
+            done = Case(self.exercise, plan, continue_run(self.start, plan))
+            volumes = frozenset((s.id, s.keep_in) for s in plan.steps if isinstance(s, Extract))
+            self.kept[plan] = explanations(done, volumes)
+            if len(self.kept) > KEPT:
+                self.kept.popitem(last=False)
+        record = bench_record(self.exercise.setup, plan.steps, student.readings)
+        return dict(probabilities(self.kept[plan], record))
+
+
+def judgements(
+    exercises: Sequence[Exercise], students: int, benches: int, seed: int = 0
+) -> Iterator[Judgement]:
+    """Simulate, diagnose, and compute the best possible, exercise by exercise."""
+    for at, exercise in enumerate(exercises):
+        diagnoser = Diagnoser(exercise)
+        optima: dict[Plan, Optimum] = {}
+        for number in range(at, students, len(exercises)):
+            student = simulate_student(exercise, seed + number, amounts_vary=False)
+            if student.plan not in optima:
+                optima[student.plan] = Optimum(exercise, student.plan, benches)
+            yield Judgement(exercise.key, student.slip, diagnoser.probabilities(student),
+                            optima[student.plan].posterior(student.readings))
+
+
+def summary(found: Scores) -> str:
+    """The figures asked for, one a line."""
+    return "\n".join((
+        f"students                         {found.students}",
+        f"right group first                {found.first:.3f} (best possible "
+        f"{found.first_best:.3f})",
+        f"right group among three          {found.top3:.3f} (best possible {found.top3_best:.3f})",
+        f"  of the optimum                 {found.of_optimum:.3f} (asked: 0.95)",
+        f"expected calibration error       {found.error:.3f} (asked: 0.05; noise floor "
+        f"{found.floor:.3f}; of the optimum {found.error_best:.3f})",
+        f"faultless called nothing wrong   {found.faultless_first:.3f} of {found.faultless} "
+        f"(asked: 0.90; best possible {found.faultless_first_best:.3f})",
+    ))
+
+
+def main() -> None:
+    """Print the figures, the reliability, slip by slip, and the confusion table."""
+    students = int(sys.argv[1]) if len(sys.argv) > 1 else STUDENTS
+    names = sys.argv[2:] or library_names()
+    began = time.perf_counter()
+    found = list(judgements([library_exercise(n) for n in names], students, BENCHES))
+    print(f"{', '.join(names)}: {time.perf_counter() - began:.0f} s\n")  # noqa: T201
+    for title, lines in (("", [summary(scores(found))]), ("Reliability", reliability(found)),
+                         ("Slip by slip", by_slip(found)),
+                         ("Confusion: true group by row, first by column", confusion(found))):
+        print("\n".join((title, *lines)), end="\n\n")  # noqa: T201
+
+
+if __name__ == "__main__":
+    main()
