@@ -27,6 +27,7 @@ from .rule import band
 from .slips import NOTHING_WRONG, SLIPS, SOMETHING_ELSE, priors
 
 PROBABILITY_DECIMALS = 9
+LEAST_SHOWN = 0.005
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,9 @@ class Explanations:
 
 
 def diagnose(done: Case, model: Run, readings: Readings) -> tuple[Hypothesis, ...]:
-    """Explanations of the readings, likeliest first; their probabilities sum to 1.
+    """Explanations of the readings, likeliest first.
+
+    The probabilities of all sum to 1; those under half a per cent are left out.
 
     Parameters
     ----------
@@ -84,12 +87,14 @@ def _posterior(
 def ranked(
     known: Explanations, record: BenchRecord, class_bands: Mapping[str, Band]
 ) -> tuple[Hypothesis, ...]:
-    """All explanations with evidence and a question, likeliest first, then by key."""
+    """Explanations worth showing, with evidence and a question, likeliest first, then by key."""
     found = _all_judged(known, record)
     chances = _posterior(known, record, found)
     best = {k: j.best for k, j in found.items()}
     hypotheses = []
     for key in sorted(chances, key=lambda k: (-chances[k], k)):
+        if chances[key] < LEAST_SHOWN:
+            break
         way = best.get(key) or known.ways[NOTHING_WRONG][0]
         about = next((m for m in record.masses if way.hit in ("", m.target)), record.masses[0])
         said = evidence(key, known.bench, record, way, class_bands)

@@ -9,7 +9,8 @@ import numpy as np
 from workups.chemistry.tables import tables
 
 from ..assessment import Band
-from ..numbers import balance_decimals, fixed
+from ..numbers import fixed, interval
+from ..numbers import mass as shown
 from ..slips import NOTHING_WRONG, RECORDING, SLIPS, SOMETHING_ELSE
 from .drying_marks import AS_NEEDED
 from .judging import target_density
@@ -46,11 +47,11 @@ def evidence(
 
 
 def _g(value: float, mass: MassRecord) -> str:
-    return fixed(value, balance_decimals(mass.readability_g))
+    return shown(value, mass.readability_g)
 
 
-def _range(band: Band, mass: MassRecord) -> str:
-    return f"{_g(band.low, mass)} to {_g(band.high, mass)} g"
+def _range(band: Band) -> str:
+    return interval(band.low, band.high, "g")
 
 
 def _mass_sentences(
@@ -58,21 +59,18 @@ def _mass_sentences(
 ) -> Iterator[str]:
     name = bench.case.inventory.names[mass.target]
     usual = expected_band(mass, Way(bench.sample))
-    found = f"{name}: {_g(mass.net_g, mass)} g by difference"
-    as_recorded = f"the steps as recorded lead to {_range(usual, mass)}"
+    found = f"{name[:1].upper()}{name[1:]}: {_g(mass.net_g, mass)} by difference"
+    as_recorded = f"the steps as recorded lead to {_range(usual)}"
     if key == NOTHING_WRONG:
-        yield (
-            f"{found}; {as_recorded}, the class is expected at "
-            f"{_range(class_bands[mass.target], mass)}."
-        )
+        yield f"{found}; {as_recorded}, the class is at {_range(class_bands[mass.target])}."
     elif key == SOMETHING_ELSE:
-        yield f"{found}; {as_recorded}. This weighs as much as any slip that is not listed."
+        yield f"{found}; {as_recorded}. Kept open for whatever is not on the list."
     elif SLIPS[key].kind == RECORDING and key not in _SOLVENT_KEYS:
         yield f"{found}; {as_recorded}."
         yield from _recording(key, mass, usual)
     else:
         yield (
-            f"{found}; this would show {_range(expected_band(mass, way), mass)}, while "
+            f"{found}. With this, {_range(expected_band(mass, way))} would be expected; "
             f"{as_recorded}."
         )
     if key in _SOLVENT_KEYS:
@@ -85,11 +83,11 @@ def _trend(mass: MassRecord) -> str:
     fall = mass.fall_g
     if abs(fall) <= 2.0 * mass.readability_g + 1e-9:
         return (
-            f"The full readings agree within {_g(2.0 * mass.readability_g, mass)} g, which "
+            f"The full readings agree within {_g(2.0 * mass.readability_g, mass)}, which "
             "does not exclude solvent if nothing was done between them."
         )
     way = "fell" if fall > 0 else "rose"
-    return f"The full readings {way} by {_g(abs(fall), mass)} g from the first to the last."
+    return f"The full readings {way} by {_g(abs(fall), mass)} from the first to the last."
 
 
 def _recording(key: str, mass: MassRecord, usual: Band) -> Iterator[str]:
@@ -98,17 +96,17 @@ def _recording(key: str, mass: MassRecord, usual: Band) -> Iterator[str]:
     if key == "tare-gross-swapped":
         if mass.net_g < 0:
             yield "The full reading is below the tare, which cannot be for one flask."
-        size = _range(usual, mass)
-        yield f"Without its sign the difference is {_g(abs(mass.net_g), mass)} g, against {size}."
+        size = _range(usual)
+        yield f"Without its sign the difference is {_g(abs(mass.net_g), mass)}, against {size}."
     elif key == "digits-swapped":
         yield (
-            f"It is {_g(abs(off), mass)} g {side} the middle of that. Two neighbouring digits "
+            f"It is {_g(abs(off), mass)} {side} the middle of that. Two neighbouring digits "
             "that change places move a reading by a multiple of 9 in their place."
         )
     elif key in ("factor-1000", "wrong-decimal"):
         yield (
             f"The readings run from {_g(min(mass.tare, *mass.gross), mass)} to "
-            f"{_g(max(mass.tare, *mass.gross), mass)} g; an empty flask weighs some tens of "
+            f"{_g(max(mass.tare, *mass.gross), mass)}; an empty flask weighs some tens of "
             "grams."
         )
     else:
@@ -122,7 +120,7 @@ def _something_on_the_pan(key: str, mass: MassRecord, off: float, side: str) -> 
         "another-flask": "Two flasks of one kind differ by 0.1 to 5 g (estimate).",
     }
     size = sizes.get(key, sizes["object-at-gross"])
-    yield f"It is {_g(abs(off), mass)} g {side} the middle of that. {size}"
+    yield f"It is {_g(abs(off), mass)} {side} the middle of that. {size}"
     if mass.gross_extra or mass.tare_extra:
         items = [
             f"{', '.join(items)} at {when} only"
