@@ -5,6 +5,7 @@ urlpatterns = [
     path("", include("workups.web.courses.urls")),
     path("", include("workups.web.planning.urls")),
     path("", include("workups.web.bench.urls")),
+    path("", include("workups.web.station.urls")),
     path("", include("workups.web.reports.urls")),
     path("", include("workups.web.authoring.urls")),
     path("", include("workups.web.review.urls")),

@@ -14,6 +14,10 @@ OPEN_TO_ALL = {
     "set-password",
     "set-colour-scheme",
     "service-worker",
+    "enter-station",
+    "record-at-station",
+    "stay-at-station",
+    "leave-station",
 }
 
 

@@ -33,6 +33,7 @@ from workups.models.review import (
     Review,
     ReviewComment,
 )
+from workups.models.station import StationFailure
 
 __all__ = [
     "LOOK_WORDS",
@@ -69,6 +70,7 @@ __all__ = [
     "SafetyLink",
     "Section",
     "SelfCheck",
+    "StationFailure",
     "TryOut",
     "Work",
     "make_bench_code",

@@ -36,6 +36,9 @@ class Work(PublicIdModel):
     bench_code = models.CharField(
         max_length=8, unique=True, default=make_bench_code, editable=False
     )
+    station_pin = models.CharField(
+        max_length=128, blank=True, editable=False, help_text="Hashed, for the shared station."
+    )
     bench_record = models.ForeignKey(
         "workups.BenchRecord",
         on_delete=models.PROTECT,

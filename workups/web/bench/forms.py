@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 
 from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, MARKS, ON_PAN
 from workups.grading.reagent_table import ReagentLine
-from workups.models import WITNESS_KINDS, Person, Reading, ReadingKind
+from workups.models import WITNESS_KINDS, EntrySource, Person, Reading, ReadingKind
 from workups.services.bench import EntryOrigin, ReadingValues
 from workups.web.fields import (
     BalanceField,
@@ -31,7 +31,9 @@ class BenchForm(forms.Form):
         kwargs["initial"] = {"client_token": uuid4(), **(kwargs.get("initial") or {})}
         super().__init__(data, **kwargs)
 
-    def origin(self, person: Person, button: str = "") -> EntryOrigin:
+    def origin(
+        self, person: Person, button: str = "", source: EntrySource = EntrySource.BENCH
+    ) -> EntryOrigin:
         """Who sends this; where a form has several buttons, each is an entry of its own."""
         token = self.cleaned_data["client_token"]
         return EntryOrigin(
@@ -39,6 +41,7 @@ class BenchForm(forms.Form):
             client_token=uuid5(token, button) if button else token,
             device_at=self.cleaned_data["device_at"],
             device_offset_s=self.cleaned_data["device_offset_s"],
+            source=source,
         )
 
 

@@ -1,0 +1,75 @@
+"""The shared station in a real browser, with and without JavaScript."""
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from workups.models import Reading
+from workups.services.station import set_station_pin
+
+PHONE = {"width": 360, "height": 740}
+
+
+@pytest.fixture
+def with_pin(bench_work, student):
+    set_station_pin(actor=student, work=bench_work, pin="4711")
+    return bench_work
+
+
+def enter(page, work):
+    page.goto(reverse("enter-station"))
+    page.get_by_label("Bench code").fill(work.bench_code)
+    page.get_by_label("PIN", exact=True).fill("4711")
+    page.get_by_role("button", name="To my weighings").click()
+
+
+@pytest.mark.parametrize("with_script", [True, False])
+def test_a_weighing_at_the_station(new_page, with_pin, with_script):
+    page = new_page(None, java_script_enabled=with_script, viewport=PHONE)
+    enter(page, with_pin)
+    page.get_by_label("tare:").check()
+    page.get_by_label("Balance shows, g").fill("45.30")
+    page.get_by_role("button", name="Record this reading").click()
+    expect(page.locator(".readings")).to_contain_text("45.30")
+    assert Reading.objects.get().source == "station"
+    page.get_by_role("button", name="Sign out").click()
+    page.goto(reverse("record-at-station"))
+    expect(page.get_by_role("heading", name="Weighing station")).to_be_visible()
+
+
+def test_it_warns_before_it_signs_out_and_one_tap_stays(new_page, with_pin):
+    page = new_page(None, viewport=PHONE)
+    page.clock.install()
+    enter(page, with_pin)
+    page.clock.fast_forward("01:35")
+    stay = page.get_by_role("button", name="I am still here")
+    expect(stay).to_be_visible()
+    with page.expect_response(lambda answer: "/station/stay/" in answer.url) as told:
+        stay.click()
+    assert told.value.status == 204
+    expect(stay).to_be_hidden()
+    page.clock.fast_forward("01:35")
+    expect(stay).to_be_visible()
+    page.clock.fast_forward("00:30")
+    expect(page.get_by_role("heading", name="Weighing station")).to_be_visible()
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(320, "dark"), (820, "light"), (1440, "dark")])
+def test_its_pages_fit_and_break_no_accessibility_rule(
+    new_page, with_pin, student, width, scheme
+):
+    page = new_page(student, viewport={"width": width, "height": 900}, color_scheme=scheme)
+    page.goto(reverse("set-station-pin", args=[with_pin.public_id]))
+    assert_fits_and_accessible(page, width)
+    page.goto(reverse("enter-station"))
+    assert_fits_and_accessible(page, width)
+    enter(page, with_pin)
+    page.get_by_label("Balance shows, g").wait_for()
+    assert_fits_and_accessible(page, width)
+
+
+def assert_fits_and_accessible(page, width):
+    assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
+    found = Axe().run(page).response["violations"]
+    assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == [], page.url

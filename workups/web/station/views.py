@@ -1,0 +1,159 @@
+from typing import Any
+from uuid import UUID
+
+from axes.helpers import get_client_ip_address
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods, require_POST
+
+from workups.models import EntrySource
+from workups.selectors.works import record_is_locked
+from workups.services import station as station_services
+from workups.services.bench import RecordIsLocked, record_readings
+from workups.services.station import TooManyTries, WrongCodeOrPin
+from workups.web.access import current_person
+from workups.web.bench.forms import WeighingForm
+from workups.web.bench.reading_views import target_or_404
+from workups.web.bench.tables import TargetTable, target_tables
+from workups.web.planning.access import get_work_for
+from workups.web.requests import HtmxRequest
+from workups.web.station.forms import EnterStationForm, StationPinForm
+from workups.web.station.seat import Seat, leave_seat, seat_of, take_seat
+
+FORM_METHODS = ["GET", "HEAD", "POST"]
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters("pin")
+@require_http_methods(FORM_METHODS)
+def enter_station(request: HtmxRequest) -> HttpResponse:
+    """Bench code and PIN. Looking at this page ends what the one before left open."""
+    form = EnterStationForm(request.POST if request.method == "POST" else None)
+    if request.method == "POST" and form.is_valid():
+        asked = form.cleaned_data
+        try:
+            work = station_services.enter_station(
+                code=asked["code"], pin=asked["pin"], address=get_client_ip_address(request)
+            )
+        except WrongCodeOrPin:
+            form.add_error(None, "This code and PIN do not belong together.")
+        except TooManyTries:
+            form.add_error(
+                None, "This code was tried too often. Wait a quarter of an hour, or ask your TA."
+            )
+        else:
+            take_seat(request, work, int(asked["idle"]))
+            return redirect("record-at-station")
+    elif request.method != "POST":
+        leave_seat(request)
+    return render(request, "workups/station/enter_station.html", {"form": form})
+
+
+@login_not_required
+@never_cache
+@require_http_methods(FORM_METHODS)
+def record_at_station(request: HtmxRequest) -> HttpResponse:
+    """The weighings of one record, and the form for the next; nobody else's, and no names."""
+    seat = seat_of(request)
+    if seat is None:
+        return redirect("enter-station")
+    if request.method == "POST":
+        return record_weighing(request, seat)
+    return render_station(request, seat)
+
+
+def record_weighing(request: HtmxRequest, seat: Seat) -> HttpResponse:
+    work, record = seat.work, seat.work.bench_record
+    exercise = work.revision.to_core()
+    key = target_or_404(exercise, request.POST.get("target", ""))
+    form = WeighingForm(
+        request.POST,
+        readability_g=exercise.setup.glassware.balance_readability_g,
+        auto_id=f"{key}-%s",
+    )
+    if not form.is_valid() or record is None or is_closed(seat):
+        return render_station(request, seat, key, form)
+    try:
+        record_readings(
+            record=record,
+            origin=form.origin(work.student, source=EntrySource.STATION),
+            entries=[form.values()],
+        )
+    except RecordIsLocked:
+        return render_station(request, seat)
+    shown = form.values()
+    messages.success(request, f"Recorded: {shown.kind.label.lower()} {shown.value} g.")
+    return redirect("record-at-station")
+
+
+def is_closed(seat: Seat) -> bool:
+    """Whether nothing can be entered: no record, locked, or the course archived."""
+    record = seat.work.bench_record
+    return (
+        record is None
+        or seat.work.assignment.section.course.is_archived
+        or record_is_locked(record)
+    )
+
+
+def render_station(
+    request: HtmxRequest, seat: Seat, key: str = "", form: WeighingForm | None = None
+) -> HttpResponse:
+    record = seat.work.bench_record
+    tables = target_tables(record, seat.work.revision.to_core()) if record else []
+    if form is not None:
+        tables = [
+            TargetTable(**{**vars(t), "weighing_form": form}) if t.key == key else t
+            for t in tables
+        ]
+    context: dict[str, Any] = {
+        "work": seat.work,
+        "idle_s": seat.idle_s,
+        "idle_minutes": seat.idle_s // 60,
+        "targets": tables,
+        "is_closed": is_closed(seat),
+        "has_record": record is not None,
+    }
+    return render(request, "workups/station/record_at_station.html", context)
+
+
+@login_not_required
+@require_POST
+def stay_at_station(request: HtmxRequest) -> HttpResponse:
+    """Somebody is still there: the time starts again."""
+    if seat_of(request) is None:
+        return redirect("enter-station")
+    if request.headers.get("Accept") == "text/plain":  # the page's script, while somebody types
+        return HttpResponse(status=204)
+    return redirect("record-at-station")
+
+
+@login_not_required
+@require_POST
+def leave_station(request: HtmxRequest) -> HttpResponse:
+    leave_seat(request)
+    return redirect("enter-station")
+
+
+@sensitive_post_parameters("pin", "again")
+@require_http_methods(FORM_METHODS)
+def set_station_pin(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    changing = request.method == "POST"
+    access, work = get_work_for(current_person(request), work_id, to_change=changing)
+    form = StationPinForm(request.POST if changing else None, work=work)
+    if changing and "remove" in request.POST:
+        station_services.set_station_pin(actor=access.person, work=work, pin="")
+        messages.success(request, "The PIN is gone: nobody can use your code at the station.")
+        return redirect("show-work", work_id)
+    if changing and form.is_valid():
+        pin = form.cleaned_data["pin"]
+        station_services.set_station_pin(actor=access.person, work=work, pin=pin)
+        messages.success(request, "Your PIN for the shared station is set.")
+        return redirect("show-work", work_id)
+    context = {"access": access, "work": work, "form": form}
+    return render(request, "workups/station/set_station_pin.html", context)
