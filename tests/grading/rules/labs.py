@@ -245,6 +245,23 @@ def in_cosolvent(cosolvent: str = "ethanol", mL: float = 60.0, product: str = "a
     )
 
 
+def in_water(solvent: str = "mtbe", portions: int = 5) -> Lab:
+    """4-Methoxybenzyl alcohol in 60 mL of water, extracted with portions of 30 mL (D near 3)."""
+    keep = "lower" if solvent == "dichloromethane" else "upper"
+    return made_up(
+        (charged("4_methoxybenzyl_alcohol", g=2.0), charged("water", mL=60.0)),
+        ("4_methoxybenzyl_alcohol",),
+        ("mtbe", "dichloromethane", "water", "brine", "sodium_sulfate"),
+        (
+            shaken(p.Extract, "extract", START_FLASK, solvent, 30.0, portions=portions, keep=keep),
+            label(),
+            shaken(p.Wash, "brine", "organic", "brine", 20.0, keep=keep, aside="spent brine"),
+            *finished("organic", solvent),
+        ),
+        start_phase="aqueous",
+    )
+
+
 def in_dmf() -> Lab:
     """An aldehyde made in 15 mL of dimethylformamide, washed four times with water."""
     lab = in_cosolvent("dimethylformamide", 15.0, "4_butoxy_3_methoxybenzaldehyde", 2.0)

@@ -183,7 +183,9 @@ def combined_late(case: Case) -> Iterator[Breach]:
     """
     if case.exercise.choice("combine") != "before washing":
         return
-    washed = {s.keep_in for _, s in case.product_washes()}
+    washed = {
+        s.keep_in for s in case.plan.steps if isinstance(s, Wash) and case.is_aqueous(s.material)
+    }
     for step in case.plan.steps:
         if isinstance(step, Combine) and len(washed & {*step.flasks}) > 1:
             yield Breach(

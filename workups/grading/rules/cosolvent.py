@@ -17,6 +17,9 @@ from ..rule import Breach, Cost, Remark, band, cost_of, rule
 from .contents import cosolvent_mL, cosolvent_name
 
 LEAST_COSOLVENT, LEAST_PUT_ASIDE = 0.10, 0.05
+# The co-solvency line is a rule of thumb, and published workups with THF or a diether left in
+# do well: only a large and sure loss is held against a plan.
+SURE_LOSS, LARGE_LOSS = 0.05, 0.15
 WATER_PER_COSOLVENT = 4.0
 LEFT, SURELY_LEFT = 0.02, 0.05
 CLINGS_BELOW_PA, BATH_C = 2500.0, 40.0
@@ -114,13 +117,14 @@ def _diluted(case: Case, index: int, step: Parting, mixes_mL: float, water_mL: f
 
 def _held_back_remark(name: str, fraction: float, one_layer: bool, cost: Cost | None) -> Remark:
     seen = "there may be only one layer" if one_layer else "the product is held in the water layer"
+    loses = cost is not None and cost.lost.low >= SURE_LOSS and cost.lost.nominal >= LARGE_LOSS
     return Remark(
-        cost.loss_strength() if cost else Strength.ADVICE,
+        Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
         f"{percent(fraction)} of what should be the water layer is {name}: {seen}.",
         "Take the solvent off first, or dilute with at least four volumes of water, and extract "
         "then.",
         (Number(f"{name} in the water layer", fraction * 100, "%"),),
-        score_loss=cost.relative_loss() if cost else 0.2,
+        score_loss=cost.relative_loss() if cost and loses else 0.0,
     )
 
 

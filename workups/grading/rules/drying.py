@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -67,7 +68,8 @@ def _undried(case: Case, at: int, strip: Strip, agent: str) -> Breach:
     )
     if feeder is not None:
         dry = Dry(id=case.plan.free_id("dry-added"), flask=feeder.flask, agent=agent)
-        mended = case.plan.inserting(case.plan.index(feeder.id), dry)
+        paper = case.plan.replacing(replace(feeder, method="gravity"))
+        mended = paper.inserting(paper.index(feeder.id), dry)
     else:
         mended = _dried_and_filtered(case, at, strip, agent)
     share = 1.0 / len(case.targets)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
+from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.plan import WASTE, Extract, Parting, Wash
 
 from ..assessment import Number, Strength
@@ -18,6 +19,7 @@ from ..rule import Breach, Cost, Remark, rule
 LEAST_SHARE = 0.2
 FULL_WARNING, FULL_FAULT, OVERFLOWS = 2.0 / 3.0, 3.0 / 4.0, 1.0
 CLOSE_CALL = 0.03
+HARDLY_A_LAYER = 0.05
 UNSURE_FROM = 0.1
 
 
@@ -44,6 +46,10 @@ def product_layer_put_aside(case: Case) -> Iterator[Breach]:
     for i, step, shakes in case.partings():
         if not shakes or shakes[0].two_layers[0] == 0 or case.used_later(i, step.other_in):
             continue
+        if _solvent_to_solvent(case, step, shakes):
+            target = case.main_target(case.before(i), step.flask)
+            yield _put_aside(case, step, case.share_in(case.before(i), step.flask, target))
+            continue
         for target in case.targets:
             where = parted(case, i, step, target)
             if where.other < LEAST_SHARE or not where.mostly_put_aside:
@@ -51,6 +57,16 @@ def product_layer_put_aside(case: Case) -> Iterator[Breach]:
             if not _is_held_as_salt(case, i, step, target):
                 yield _put_aside(case, step, where.other)
                 break
+
+
+def _solvent_to_solvent(case: Case, step: Parting, shakes: tuple[ShakeFacts, ...]) -> bool:
+    """An extraction that keeps the water layer, so that the next portion of solvent goes to the
+    solvent layer and finds no second one."""
+    if not isinstance(step, Extract) or case.is_aqueous(step.material) or len(shakes) < 2:
+        return False
+    organic_kept = (step.keep == "upper") == bool(shakes[0].organic_on_top[0])
+    water, solvent = float(shakes[1].aqueous_mL[0]), float(shakes[1].organic_mL[0])
+    return not organic_kept and water < HARDLY_A_LAYER * solvent
 
 
 def _is_held_as_salt(case: Case, index: int, step: Parting, target: str) -> bool:

@@ -356,7 +356,9 @@ def _boiled_off(share: float, cost: Cost | None) -> Remark:
     stage=4,
 )
 def never_weighed(case: Case) -> Iterator[Breach]:
-    """A plan ends when each product has been weighed, cool and dry outside."""
+    """A plan ends when each product has been weighed, cool and dry outside. Without a mass there is
+    no yield.
+    """
     weighed = [s for s in case.plan.steps if isinstance(s, Weigh)]
     if len(weighed) < len(case.targets):
         last = case.plan.steps[-1].id if case.plan.steps else ""

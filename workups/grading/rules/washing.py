@@ -24,8 +24,8 @@ STRONG_BASE_PH = 11.0
 EFFECT = 0.01
 
 
-def _fates(case: Case, index: int, step: Parting, target: str) -> tuple[float, float]:
-    """Share of a target in the water layers put aside by a wash, and in what is kept."""
+def _share_aside(case: Case, index: int, step: Parting, target: str) -> float:
+    """Share of a target in the water layers that a wash puts aside."""
     row = case.inventory.index[target]
     total = case.available(target)
     before, after = case.before(index), case.after(index)
@@ -39,8 +39,7 @@ def _fates(case: Case, index: int, step: Parting, target: str) -> tuple[float, f
     )
     if step.other_in == "waste":
         aside = case.amount_in(after, "waste", target) - case.amount_in(before, "waste", target)
-    kept = case.amount_in(after, step.keep_in, target)
-    return aside / total, kept / total
+    return aside / total
 
 
 @rule(
@@ -58,8 +57,7 @@ def product_washed_out(case: Case) -> Iterator[Breach]:
     for i, step, shakes in case.partings():
         if not isinstance(step, Wash) or not case.is_aqueous(step.material) or not shakes:
             continue
-        target = case.main_target(case.before(i), step.flask)
-        aside, _kept = _fates(case, i, step, target)
+        aside = max(_share_aside(case, i, step, t) for t in case.targets)
         if aside < WASHED_OUT or case.used_later(i, step.other_in):
             continue
         yield _washed_out(case, step, aside, float(shakes[-1].pH[0]))

@@ -77,7 +77,7 @@ def _right_stream(case: Case, flask: Flask, stream: str) -> tuple[str, str] | No
         return "aqueous", f"{water:.0f} mL of water layer"
     if stream == "solid" and not np.any(flask.solid[:, 0] > 0):
         return "aqueous", f"{water:.0f} mL of water layer"
-    pH = 7.0 if flask.pH is None else float(flask.pH[0])
+    pH = _mixed_pH(case, flask.liquid()) if stream in ("acid", "base") else 7.0
     if pH < ACID_PH and stream == "base":
         return "acid", f"acid (pH {pH:.1f})"
     return ("base", f"base (pH {pH:.1f})") if pH > BASE_PH and stream == "acid" else None

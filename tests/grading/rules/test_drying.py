@@ -1,0 +1,99 @@
+"""Whether it is dried, which layer, and how wet it comes."""
+
+from __future__ import annotations
+
+import pytest
+
+from workups.chemistry import plan as p
+from workups.grading.assessment import Strength
+
+from .labs import ether, grignard, heavy, hydride, in_water, three, vinegar
+from .tables import (
+    Table,
+    Tables,
+    assert_found,
+    assert_not_held_against,
+    breaking,
+    found,
+    keeping,
+)
+
+TABLES: Tables = {
+    "not-dried": Table(
+        breaks={
+            "no drying agent": lambda: ether().without("dry"),
+            "stripped straight from the funnel": lambda: ether().without(
+                "dry", "filter", "tare").edited("strip", flask="ether layer").edited(
+                    "weigh", flask="ether layer"),
+            "one of two organic layers": lambda: three().without("dry-l"),
+        },
+        keeps={"dried": ether, "both dried": three},
+        looks_wrong={
+            "dried in two flasks and combined": lambda: in_water(portions=1).without(
+                "brine", "dry", "filter").after(
+                    "extract",
+                    p.Extract(id="second", flask="aqueous", material="mtbe", volume_mL=30.0,
+                              portions=3, keep_in="more", other_in="spent"),
+                    p.Dry(id="dry", flask="organic", agent="sodium_sulfate"),
+                    p.Dry(id="dry-2", flask="more", agent="sodium_sulfate"),
+                    p.Filter(id="filter", flask="organic", into="filtrate"),
+                    p.Filter(id="filter-2", flask="more", into="filtrate 2")).before(
+                        "strip", p.Combine(id="one", flasks=("filtrate", "filtrate 2"),
+                                           into="tared")),
+            "dried, filtered, and poured on into a vial": lambda: ether().before(
+                "strip", p.Tare(id="vial", flask="vial"),
+                p.Transfer(id="over", flask="round-bottom flask", into="vial",
+                           rinse_with="diethyl_ether", rinse_mL=2.0, rinses=2)).edited(
+                               "strip", flask="vial").edited("weigh", flask="vial"),
+            "a solid collected, never dried over an agent": three,
+        },
+    ),
+    "wrong-layer-dried": Table(
+        breaks={"agent into the water": lambda: ether().edited("dry", flask="aqueous layer")},
+        keeps={"agent into the ether": ether},
+    ),
+    "visible-water": Table(
+        breaks={
+            "water poured in and not drawn off": lambda: vinegar().before("dry", p.Add(
+                id="more", flask="organic layer", material="water", volume_mL=8.0)),
+            "water on dichloromethane": lambda: heavy().before("dry", p.Add(
+                id="more", flask="organic", material="water", volume_mL=8.0)),
+        },
+        keeps={"drawn off": grignard},
+        looks_wrong={
+            "a few settled drops": lambda: hydride().before("dry", p.Stand(
+                id="wait", flask="organic", minutes=60.0)),
+        },
+    ),
+}
+
+
+@pytest.mark.parametrize(("code", "lab"), breaking(TABLES))
+def test_a_plan_that_breaks_it_is_found(code, lab) -> None:
+    assert_found(code, lab)
+
+
+@pytest.mark.parametrize(("code", "lab"), keeping(TABLES))
+def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
+    assert_not_held_against(code, lab)
+
+
+def test_water_and_salt_of_an_undried_layer_are_shown() -> None:
+    [hit] = found("not-dried", ether().without("dry"))
+    assert hit.cost is not None
+    assert hit.cost.foreign.nominal > 0
+    assert hit.remark.strength is Strength.ADVICE
+
+
+def test_one_of_three_products_not_dried_costs_a_third() -> None:
+    [one] = found("not-dried", three().without("dry-l"))
+    assert 0.15 < one.remark.score_loss < 0.3
+
+
+def test_the_agent_that_a_puddle_takes_is_computed() -> None:
+    lab = vinegar().before("dry", p.Add(
+        id="more", flask="organic layer", material="water", volume_mL=8.0))
+    [hit] = found("visible-water", lab)
+    with_water, without = (n.value for n in hit.remark.numbers)
+    # 8 mL is 444 mmol of water; magnesium sulfate stays loose up to 2 mol per mol: 26.7 g.
+    assert with_water - without == pytest.approx(26.7, rel=0.1)

@@ -1,0 +1,92 @@
+"""Which drying agent, how much, how long."""
+
+from __future__ import annotations
+
+import pytest
+
+from workups.chemistry import plan as p
+from workups.grading.assessment import Strength
+
+from .labs import amine, ether, hydride, three, vinegar
+from .tables import (
+    Table,
+    Tables,
+    assert_found,
+    assert_not_held_against,
+    breaking,
+    found,
+    keeping,
+)
+
+TABLES: Tables = {
+    "agent-incompatible": Table(
+        breaks={
+            "calcium chloride with an alcohol": lambda: hydride().offering(
+                "calcium_chloride").edited("dry", agent="calcium_chloride", mass_g=2.0),
+            "calcium chloride with an amine": lambda: amine().edited(
+                "dry", agent="calcium_chloride", mass_g=2.0),
+        },
+        keeps={"potassium carbonate with an amine": amine},
+        looks_wrong={"calcium chloride with an ether": ether},
+    ),
+    "too-little-agent": Table(
+        breaks={
+            "a pinch": lambda: ether().edited("dry", endpoint="weighed", mass_g=0.2),
+            "just enough, and clumped": lambda: vinegar().edited(
+                "dry", endpoint="weighed", mass_g=0.3),
+        },
+        keeps={"until loose": ether},
+        looks_wrong={"a weighed amount that does": lambda: vinegar().edited(
+            "dry", endpoint="weighed", mass_g=2.0)},
+    ),
+    "too-short-drying": Table(
+        breaks={"sodium sulfate for one minute": lambda: vinegar().edited(
+            "dry", agent="sodium_sulfate", minutes=1.0)},
+        keeps={"sodium sulfate for a quarter of an hour": lambda: vinegar().edited(
+            "dry", agent="sodium_sulfate", minutes=15.0)},
+        looks_wrong={
+            "magnesium sulfate for two minutes": lambda: vinegar().edited("dry", minutes=2.0),
+            "overnight": lambda: vinegar().edited("dry", minutes=900.0),
+        },
+    ),
+    "too-much-agent": Table(
+        breaks={"a thick cake, not rinsed": lambda: vinegar().edited(
+            "dry", endpoint="weighed", mass_g=15.0).edited("filter", rinses=0)},
+        keeps={"until loose": vinegar},
+        looks_wrong={
+            "one portion too many": lambda: vinegar().edited(
+                "dry", endpoint="weighed", mass_g=2.0),
+            "three spoons where one does, well rinsed": lambda: ether().edited(
+                "dry", endpoint="weighed", mass_g=6.0),
+        },
+    ),
+}
+
+
+@pytest.mark.parametrize(("code", "lab"), breaking(TABLES))
+def test_a_plan_that_breaks_it_is_found(code, lab) -> None:
+    assert_found(code, lab)
+
+
+@pytest.mark.parametrize(("code", "lab"), keeping(TABLES))
+def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
+    assert_not_held_against(code, lab)
+
+
+def test_agent_that_may_just_do_is_information() -> None:
+    [hit] = found("too-little-agent", vinegar().edited("dry", endpoint="weighed", mass_g=0.3))
+    assert hit.remark.strength is Strength.INFORMATION
+    assert hit.fair
+
+
+def test_a_pinch_is_far_short_and_costs_marks() -> None:
+    [hit] = found("too-little-agent", ether().edited("dry", endpoint="weighed", mass_g=0.2))
+    used, needed = (n.value for n in hit.remark.numbers[:2])
+    assert needed > 4 * used
+    assert hit.remark.score_loss > 0.5
+
+
+def test_a_drying_agent_of_a_layer_without_product_is_nobodys_business() -> None:
+    lab = three().before("dry-n", p.Dry(
+        id="extra", flask="flask B", agent="magnesium_sulfate", endpoint="weighed", mass_g=0.1))
+    assert found("too-much-agent", lab) == []

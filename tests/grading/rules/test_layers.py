@@ -1,0 +1,126 @@
+"""Which layer is which, what is kept, and how much is extracted."""
+
+from __future__ import annotations
+
+import pytest
+
+from workups.chemistry import plan as p
+from workups.chemistry.plan import START_FLASK
+from workups.grading.assessment import Strength
+
+from .labs import changed_values, ether, heavy, in_cosolvent, in_water, three, vinegar
+from .tables import (
+    Table,
+    Tables,
+    assert_found,
+    assert_not_held_against,
+    breaking,
+    found,
+    keeping,
+)
+
+TABLES: Tables = {
+    "product-layer-put-aside": Table(
+        breaks={
+            "the ether layer thrown away": lambda: ether().edited(
+                "extract", keep="lower", portions=1),
+            "the wrong layer kept, so that the second portion finds one layer": lambda: ether()
+            .edited("extract", keep="lower"),
+            "the same with dichloromethane": lambda: in_water("dichloromethane").edited(
+                "extract", keep="upper"),
+            "the upper layer kept with dichloromethane": lambda: heavy().edited(
+                "base", keep="upper"),
+            "the washed layer thrown away": lambda: vinegar().edited(
+                "wash-water", keep="lower", other_in="waste"),
+        },
+        keeps={"upper kept with ether": ether, "lower kept with dichloromethane": heavy,
+               "five times": lambda: in_water("dichloromethane")},
+        looks_wrong={
+            "the layer put aside is extracted again": lambda: ether().edited(
+                "extract", portions=1).after("extract", p.Extract(
+                    id="again", flask="aqueous layer", material="diethyl_ether", volume_mL=20.0,
+                    keep_in="ether layer", other_in="aqueous layer")),
+            "the salts of three components in three flasks": three,
+            "a little product in a layer put aside": lambda: vinegar().edited(
+                "extract", volume_mL=15.0),
+        },
+    ),
+    "one-layer-only": Table(
+        breaks={
+            "ether into the ether layer": lambda: ether().edited(
+                "wash-water", material="diethyl_ether", portions=1),
+        },
+        keeps={"ether into the water": ether},
+        looks_wrong={
+            "much ethanol: the model is not sure": lambda: in_cosolvent("ethanol", 80.0).edited(
+                "dilute", volume_mL=40.0).edited("extract", portions=1, volume_mL=30.0),
+        },
+    ),
+    "layers-may-invert": Table(
+        breaks={"dichloromethane thinned until it is as light as water": lambda: heavy().before(
+            "base", p.Add(id="thin", flask=START_FLASK, material="mtbe", volume_mL=40.0))},
+        keeps={"dichloromethane": heavy, "ether": ether},
+    ),
+    "funnel-too-full": Table(
+        breaks={
+            "twice the water": lambda: ether().edited("quench", volume_mL=70.0),
+            "more than it holds": lambda: ether().edited("quench", volume_mL=120.0),
+        },
+        keeps={"half full": vinegar},
+    ),
+    "poured-away-early": Table(
+        breaks={
+            "washings to the waste": lambda: vinegar().edited(
+                "wash-water", other_in="waste"),
+            "discarded before the weighing": lambda: ether().moved("discard-aqueous", "dry"),
+        },
+        keeps={"kept until weighed": vinegar},
+    ),
+    "recovery-below-goal": Table(
+        breaks={
+            "one small portion of a polar product": lambda: in_water(portions=1),
+        },
+        keeps={"five portions": in_water},
+        looks_wrong={
+            "one portion where one is enough": vinegar,
+            "two portions in two steps": lambda: ether().edited("extract", portions=1).after(
+                "extract", p.Extract(
+                    id="again", flask="aqueous layer", material="diethyl_ether", volume_mL=20.0,
+                    keep_in="ether layer", other_in="aqueous layer")),
+        },
+    ),
+}
+
+
+def test_the_share_in_the_layer_put_aside_is_shown() -> None:
+    lab = ether().edited("extract", keep="lower", portions=1)
+    [hit] = found("product-layer-put-aside", lab)
+    assert hit.remark.strength is Strength.PRODUCT_LOSS
+    assert hit.remark.numbers[0].value > 90
+    assert hit.remark.score_loss > 0.9
+
+
+def test_more_portions_are_named_where_they_reach_the_goal() -> None:
+    [hit] = found("recovery-below-goal", in_water(portions=1))
+    assert "portions of 30 mL reach it" in hit.remark.change
+
+
+def test_a_funnel_that_cannot_hold_it_waits_for_a_ta_and_a_full_one_does_not() -> None:
+    [full] = found("funnel-too-full", ether().edited("quench", volume_mL=70.0))
+    [over] = found("funnel-too-full", ether().edited("quench", volume_mL=120.0))
+    assert full.remark.strength is not Strength.SAFETY_HOLD
+    assert over.remark.strength is Strength.SAFETY_HOLD
+
+
+def test_a_careless_cut_is_no_fault_of_the_plan() -> None:
+    assert found("product-layer-put-aside", changed_values(ether(), organic_cut_mL=2.0)) == []
+
+
+@pytest.mark.parametrize(("code", "lab"), breaking(TABLES))
+def test_a_plan_that_breaks_it_is_found(code, lab) -> None:
+    assert_found(code, lab)
+
+
+@pytest.mark.parametrize(("code", "lab"), keeping(TABLES))
+def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
+    assert_not_held_against(code, lab)

@@ -1,0 +1,118 @@
+"""What must come before what."""
+
+from __future__ import annotations
+
+import pytest
+
+from workups.chemistry import plan as p
+from workups.grading.assessment import Strength
+
+from .labs import ether, hydride, three, vinegar
+from .tables import (
+    Table,
+    Tables,
+    assert_found,
+    assert_not_held_against,
+    breaking,
+    found,
+    keeping,
+)
+
+TABLES: Tables = {
+    "wet-again-after-drying": Table(
+        breaks={
+            "dried before the brine": lambda: ether().moved("dry", "wash-brine"),
+            "dried before the last water wash": lambda: vinegar().moved("dry", "wash-water"),
+        },
+        keeps={"dried after the last wash": vinegar},
+        looks_wrong={
+            "dried twice": lambda: vinegar().before("wash-brine", p.Dry(
+                id="early", flask="organic layer", agent="magnesium_sulfate", mass_g=1.0)),
+            "one component dried and stripped before the other is washed": three,
+        },
+    ),
+    "brine-not-last": Table(
+        breaks={"brine before bicarbonate": lambda: vinegar().moved(
+            "wash-brine", "wash-bicarbonate")},
+        keeps={"brine last": vinegar},
+        looks_wrong={
+            "brine early against an emulsion, and last": lambda: vinegar().before(
+                "wash-bicarbonate", p.Wash(
+                    id="early", flask="organic layer", material="brine", volume_mL=10.0,
+                    keep_in="organic layer", other_in="spent brine")),
+            "brine early where brine is left free": lambda: vinegar().moved(
+                "wash-brine", "wash-bicarbonate").choosing("brine", "free"),
+            "brine early where it is only advised": lambda: ether().moved(
+                "wash-brine", "wash-water"),
+        },
+    ),
+    "no-brine": Table(
+        breaks={"ether without brine": lambda: ether().without("wash-brine", "discard-brine")},
+        keeps={"brine": ether},
+        looks_wrong={"left free": lambda: ether().without(
+            "wash-brine", "discard-brine").choosing("brine", "free")},
+    ),
+    "agent-not-filtered": Table(
+        breaks={
+            "poured over with the agent": lambda: vinegar().swapped("filter", p.Transfer(
+                id="filter", flask="organic layer", into="round-bottom flask")),
+            "stripped where it was dried": lambda: hydride().without("filter").edited(
+                "strip", flask="organic").edited("weigh", flask="organic").edited(
+                    "tare", flask="organic"),
+        },
+        keeps={"filtered": vinegar},
+        looks_wrong={"decanted from a granular agent": ether},
+    ),
+    "never-stripped": Table(
+        breaks={"weighed in its solvent": lambda: ether().without("strip")},
+        keeps={"stripped": ether},
+        looks_wrong={"a solid collected, its filtrate never stripped": three},
+    ),
+    "solvent-left": Table(
+        breaks={"no hold at the end": lambda: ether().edited("strip", hold_min=0.0)},
+        keeps={"held": ether},
+    ),
+    "product-boiled-off": Table(
+        breaks={"an hour at 60 °C and 5 mbar": lambda: vinegar().edited(
+            "strip", hold_min=60.0, bath_C=60.0, pressure_mbar=5.0)},
+        keeps={"gently": vinegar},
+        looks_wrong={"a hard strip of something that does not boil": lambda: three().edited(
+            "strip-l", hold_min=30.0, pressure_mbar=10.0)},
+    ),
+    "never-weighed": Table(
+        breaks={
+            "no weighing": lambda: ether().without("weigh"),
+            "two of three": lambda: three().without("weigh-a"),
+        },
+        keeps={"three weighings": three},
+    ),
+}
+
+
+def test_solvent_left_takes_no_marks() -> None:
+    assert all(h.fair for h in found("solvent-left", ether().edited("strip", hold_min=0.0)))
+
+
+def test_brine_asked_for_costs_a_tenth_when_it_comes_too_early() -> None:
+    [hit] = found("brine-not-last", vinegar().moved("wash-brine", "wash-bicarbonate"))
+    assert hit.remark.strength is Strength.ADVICE
+    assert hit.remark.score_loss == pytest.approx(0.1)
+
+
+def test_the_agent_weighed_with_the_product_is_counted() -> None:
+    lab = vinegar().swapped("filter", p.Transfer(
+        id="filter", flask="organic layer", into="round-bottom flask"))
+    [hit] = found("agent-not-filtered", lab)
+    assert hit.cost is not None
+    # 1.0 g of magnesium sulfate on 6.3 g of ester or a little less: 16 %, and its water.
+    assert 0.13 < hit.cost.foreign.nominal < 0.4
+
+
+@pytest.mark.parametrize(("code", "lab"), breaking(TABLES))
+def test_a_plan_that_breaks_it_is_found(code, lab) -> None:
+    assert_found(code, lab)
+
+
+@pytest.mark.parametrize(("code", "lab"), keeping(TABLES))
+def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
+    assert_not_held_against(code, lab)

@@ -1,0 +1,96 @@
+"""What a wash takes out, leaves in or destroys."""
+
+from __future__ import annotations
+
+import pytest
+
+from workups.grading.assessment import Strength
+
+from .labs import amine, ether, grignard, heavy, in_cosolvent, three, vinegar
+from .tables import (
+    Table,
+    Tables,
+    assert_found,
+    assert_not_held_against,
+    breaking,
+    found,
+    keeping,
+)
+
+TABLES: Tables = {
+    "product-washed-out": Table(
+        breaks={
+            "an amine washed with acid": lambda: amine().without(
+                "clean", "basify", "extract", "label-acid").edited(
+                    "brine", flask="neutral", keep_in="organic"),
+            "an acid washed out with base, the washings poured away": lambda: three().edited(
+                "take-acid", other_in="waste").without(
+                    "label-a", "acidify", "test-a", "tare-a", "collect-a", "weigh-a",
+                    "discard-acid"),
+        },
+        keeps={"a neutral product": ether, "salts kept and brought back": three},
+        looks_wrong={
+            "an extra water wash": lambda: vinegar().edited("wash-water", portions=3),
+            "an ester washed with acid": lambda: heavy().edited("base", material="hcl_1m"),
+        },
+    ),
+    "strong-base-on-ester": Table(
+        breaks={"hydroxide for hydrogencarbonate": lambda: vinegar().edited(
+            "wash-bicarbonate", material="naoh_1m")},
+        keeps={"hydrogencarbonate": vinegar},
+        looks_wrong={
+            "hydroxide on an ether": lambda: ether().edited("wash-water", material="naoh_1m"),
+            "hydroxide on an ester that the exercise does not call sensitive": heavy,
+        },
+    ),
+    "acid-on-sensitive-product": Table(
+        breaks={
+            "3 M acid on a tertiary alcohol": lambda: grignard().edited(
+                "brine", material="hcl_3m"),
+        },
+        keeps={"ammonium chloride": grignard},
+        looks_wrong={"3 M acid on an ether": lambda: ether().offering("hcl_3m").edited(
+            "wash-water", material="hcl_3m")},
+    ),
+    "acid-left-in-product": Table(
+        breaks={"no bicarbonate": lambda: vinegar().without(
+            "wash-bicarbonate", "test-washings", "discard-bicarbonate")},
+        keeps={"bicarbonate until basic": vinegar},
+        looks_wrong={"no acid in the flask": ether},
+    ),
+    "wash-without-effect": Table(
+        breaks={"a third water wash": heavy},
+        keeps={"a wash that takes the ethanol": ether},
+    ),
+}
+
+
+def test_a_wash_without_effect_never_loses_marks() -> None:
+    assert all(h.fair for h in found("wash-without-effect", heavy()))
+
+
+def test_the_instructors_limit_for_losses_in_washings_is_kept() -> None:
+    lab = in_cosolvent("acetone", 2.0, "4_methoxybenzyl_alcohol").edited("water", portions=2)
+    [strict] = found("product-washed-out", lab.choosing("wash_loss_limit_percent", "2"))
+    [easy] = found("product-washed-out", lab.choosing("wash_loss_limit_percent", "50"))
+    assert strict.cost is not None
+    assert 0.02 < strict.cost.lost.nominal < 0.5
+    assert strict.remark.strength is Strength.PRODUCT_LOSS
+    assert easy.fair
+
+
+def test_what_acid_destroys_is_shown_with_its_band() -> None:
+    [hit] = found("acid-on-sensitive-product", grignard().edited("brine", material="hcl_3m"))
+    number = hit.remark.numbers[0]
+    assert number.low is not None
+    assert number.low < number.value
+
+
+@pytest.mark.parametrize(("code", "lab"), breaking(TABLES))
+def test_a_plan_that_breaks_it_is_found(code, lab) -> None:
+    assert_found(code, lab)
+
+
+@pytest.mark.parametrize(("code", "lab"), keeping(TABLES))
+def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
+    assert_not_held_against(code, lab)

@@ -1,0 +1,97 @@
+"""What goes where, and what must never meet."""
+
+from __future__ import annotations
+
+import pytest
+
+from workups.chemistry import plan as p
+from workups.grading.assessment import Strength
+
+from .labs import bleach, ether, heavy, three, vinegar
+from .tables import (
+    Table,
+    Tables,
+    assert_found,
+    assert_not_held_against,
+    breaking,
+    found,
+    keeping,
+)
+
+TABLES: Tables = {
+    "wrong-waste-stream": Table(
+        breaks={
+            "dichloromethane to the non-halogenated waste": lambda: heavy().after(
+                "weigh", p.Add(id="rinse", flask="old", material="dichloromethane",
+                               volume_mL=20.0),
+                p.Discard(id="throw", flask="old", stream="non_halogenated")),
+            "ether to the water": lambda: ether().after(
+                "weigh", p.Add(id="rinse", flask="old", material="diethyl_ether",
+                               volume_mL=20.0),
+                p.Discard(id="throw", flask="old", stream="aqueous")),
+            "acid to the base": lambda: vinegar().edited("discard-acid", stream="base"),
+            "hydroxide to the acid": lambda: ether().edited("discard-aqueous", stream="acid"),
+            "water layer to the solvent": lambda: ether().edited(
+                "discard-brine", stream="non_halogenated"),
+            "a liquid to the solids": lambda: ether().edited("discard-brine", stream="solid"),
+        },
+        keeps={"acid, base and brine": ether, "three streams": three},
+        looks_wrong={
+            "neutral washings to any water stream": lambda: vinegar().edited(
+                "discard-brine", stream="base"),
+            "drying agent with a little water to the solids": lambda: ether().after(
+                "weigh", p.Discard(id="cake", flask="ether layer", stream="solid")),
+            "water with some dichloromethane dissolved in it": lambda: heavy().after(
+                "weigh", p.Discard(id="throw", flask="water washings", stream="aqueous")),
+            "ether to the halogenated waste, dearer and not wrong": lambda: ether().after(
+                "weigh", p.Add(id="rinse", flask="old", material="diethyl_ether",
+                               volume_mL=20.0),
+                p.Discard(id="throw", flask="old", stream="halogenated")),
+        },
+    ),
+    "waste-never-together": Table(
+        breaks={
+            "bleach and acid in one flask of washings": lambda: bleach().without(
+                "reduce", "test").after("brine", p.Wash(
+                    id="acid", flask="organic", material="hcl_1m", volume_mL=60.0,
+                    keep_in="organic", other_in="aqueous")),
+            "chloroform and concentrated hydroxide": lambda: heavy("chloroform").edited(
+                "base", material="naoh_6m"),
+        },
+        keeps={"bleach destroyed": bleach},
+        looks_wrong={
+            "chloroform and dilute hydroxide": lambda: heavy("chloroform"),
+            "dichloromethane and concentrated hydroxide": lambda: heavy().edited(
+                "base", material="naoh_6m"),
+        },
+    ),
+}
+
+
+@pytest.mark.parametrize(("code", "lab"), breaking(TABLES))
+def test_a_plan_that_breaks_it_is_found(code, lab) -> None:
+    assert_found(code, lab)
+
+
+@pytest.mark.parametrize(("code", "lab"), keeping(TABLES))
+def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
+    assert_not_held_against(code, lab)
+
+
+def test_acid_and_carbonate_in_one_flask_are_told_with_their_gas_and_cost_nothing() -> None:
+    lab = vinegar().edited("wash-bicarbonate", other_in="acid washings").without(
+        "test-washings", "discard-bicarbonate")
+    [hit] = found("waste-makes-gas", lab)
+    assert hit.fair
+    # At most the hydrogencarbonate of two portions of 25 mL: 31 mmol or 740 mL.
+    assert 100 < hit.remark.numbers[0].value < 740
+
+
+def test_washings_kept_apart_make_no_gas() -> None:
+    assert found("waste-makes-gas", vinegar()) == []
+    assert found("waste-makes-gas", three()) == []
+
+
+def test_chloroform_with_concentrated_base_waits_for_a_ta() -> None:
+    [hit] = found("waste-never-together", heavy("chloroform").edited("base", material="naoh_6m"))
+    assert hit.remark.strength is Strength.SAFETY_HOLD
