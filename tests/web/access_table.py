@@ -1,0 +1,192 @@
+"""What every address answers to every role: the table that `test_access_table.py` walks.
+
+A new page gets a line here, or the test fails. A line says what a GET and what an empty POST
+answer, each by a function of who may: a number is the status, SIGN_IN is a redirect to sign-in,
+NO_METHOD is 405 (a visitor who is not signed in is asked to sign in first). PUT, PATCH, DELETE and
+OPTIONS are refused everywhere and need no line.
+"""
+
+from collections.abc import Mapping
+from typing import NamedTuple
+
+SIGN_IN = "sign-in"
+STRANGERS = ("outsider", "elsewhere")  # instructor and student of another course
+STUDENTS = ("peer", "partner", "student")  # same section; shares the bench record; the owner
+TAS = ("other_ta", "ta")  # of another section; of the student's
+ROLES = ("anonymous", *STRANGERS, *STUDENTS, *TAS, "instructor", "stockroom")
+
+Outcome = int | str
+Outcomes = Mapping[str, Outcome]
+
+
+def course(outcome: Outcome, *roles: str) -> Outcomes:
+    """For these roles of the course; 403 for its others, and not there for strangers."""
+    return {
+        "anonymous": SIGN_IN,
+        **dict.fromkeys(STRANGERS, 404),
+        **dict.fromkeys(ROLES[3:], 403),
+        **dict.fromkeys(roles, outcome),
+    }
+
+
+def own(outcome: Outcome) -> Outcomes:
+    """A student's own work: not there for any other student, the partner included."""
+    return {**course(outcome, "student"), "peer": 404, "partner": 404}
+
+
+def teachers(outcome: Outcome) -> Outcomes:
+    """The section's own TA and the instructor."""
+    return course(outcome, "ta", "instructor")
+
+
+def all_teachers(outcome: Outcome) -> Outcomes:
+    return course(outcome, *TAS, "instructor")
+
+
+def instructor(outcome: Outcome) -> Outcomes:
+    return course(outcome, "instructor")
+
+
+def members(outcome: Outcome) -> Outcomes:
+    return course(outcome, *ROLES[3:])
+
+
+def signed_in(outcome: Outcome) -> Outcomes:
+    return {**dict.fromkeys(ROLES, outcome), "anonymous": SIGN_IN}
+
+
+def everybody(outcome: Outcome) -> Outcomes:
+    return dict.fromkeys(ROLES, outcome)
+
+
+NO_METHOD = signed_in(405)
+NO_METHOD_OPEN = everybody(405)
+
+
+class Line(NamedTuple):
+    """What a GET and an empty POST answer, by role."""
+
+    get: Outcomes
+    post: Outcomes = NO_METHOD
+
+
+# Fresh objects of the world: a plan handed in and self-checked, a bench record with one reading.
+TABLE: Mapping[str, Line] = {
+    # accounts: open to all, since whoever cannot sign in needs them
+    "sign-in": Line(
+        {**everybody(302), "anonymous": 200}, {**everybody(302), "anonymous": 200}
+    ),
+    "sign-out": Line(NO_METHOD_OPEN, everybody(SIGN_IN)),
+    "forgot-password": Line(everybody(200), everybody(200)),
+    "set-password": Line(everybody(200), everybody(200)),
+    "set-colour-scheme": Line(NO_METHOD_OPEN, everybody(400)),
+    "service-worker": Line(everybody(200), NO_METHOD_OPEN),
+    "change-password": Line(signed_in(200), signed_in(200)),
+    "show-profile": Line(signed_in(200), signed_in(200)),
+    # courses and people
+    "list-courses": Line(signed_in(200)),
+    "open-course": Line(signed_in(403), signed_in(403)),
+    "show-course": Line(members(200)),
+    "edit-course": Line(instructor(200), instructor(200)),
+    "archive-course": Line(NO_METHOD, instructor(302)),
+    "reopen-course": Line(NO_METHOD, instructor(302)),
+    "add-section": Line(instructor(200), instructor(200)),
+    "edit-section": Line(instructor(200), instructor(200)),
+    "show-roster": Line(instructor(200)),
+    "upload-roster": Line(instructor(200), instructor(200)),
+    "invite-people": Line(NO_METHOD, instructor(302)),
+    "show-enrolment": Line(instructor(200)),
+    "make-password-link": Line(NO_METHOD, instructor(200)),
+    "remove-person": Line(NO_METHOD, instructor(302)),
+    # planning
+    "list-work": Line(course(200, *STUDENTS)),
+    "show-work": Line(own(200)),
+    "fill-reagents": Line(own(200), own(200)),
+    "build-plan": Line(own(200)),
+    "add-step": Line(NO_METHOD, own(302)),
+    "edit-step": Line(own(200), own(302)),
+    "move-step": Line(NO_METHOD, own(302)),
+    "duplicate-step": Line(NO_METHOD, own(302)),
+    "remove-step": Line(NO_METHOD, own(302)),
+    "restore-plan": Line(NO_METHOD, own(302)),
+    "show-plan-history": Line(own(200)),
+    "show-plan-version": Line(own(200)),
+    "choose-draft": Line(own(302)),
+    "print-plan": Line(own(200)),
+    "submit-plan": Line(own(200), own(302)),
+    "self-check": Line(NO_METHOD, own(302)),
+    "show-self-check": Line(own(200)),
+    # bench
+    "show-bench": Line(own(200)),
+    "start-bench": Line(NO_METHOD, own(302)),
+    "join-bench": Line(NO_METHOD, own(200)),
+    "lock-readings": Line(own(200), own(302)),
+    "show-offline-bench": Line(own(200)),
+    "check-connection": Line(own(200)),
+    "replay-entry": Line(NO_METHOD, own(200)),
+    "add-bench-step": Line(own(200), own(200)),
+    "mark-step": Line(NO_METHOD, own(302)),
+    "change-bench-step": Line(own(200), own(200)),
+    "record-drying": Line(own(200), own(200)),
+    "record-volume": Line(own(404), own(404)),  # the step of the world takes none
+    "record-reagents": Line(own(200), own(200)),
+    "record-weighing": Line(NO_METHOD, own(404)),  # no target is named
+    "record-witness": Line(NO_METHOD, own(404)),
+    "correct-reading": Line(own(200), own(200)),
+    # reports and sheets
+    "show-report": Line(own(200)),
+    "submit-report": Line(NO_METHOD, own(302)),
+    "query-mark": Line(NO_METHOD, own(200)),
+    "print-bench-sheet": Line(own(200)),
+    "print-flask-labels": Line(own(200)),
+    "print-yield-report": Line(own(302)),
+    # exercises
+    "list-exercises": Line(instructor(200)),
+    "add-exercise": Line(instructor(200), instructor(200)),
+    "preview-draft": Line(instructor(200)),
+    "edit-draft": Line(instructor(200), instructor(200)),
+    "download-draft": Line(instructor(200)),
+    "discard-draft": Line(NO_METHOD, instructor(302)),
+    "try-draft": Line(NO_METHOD, instructor(302)),
+    "publish-exercise": Line(instructor(200), instructor(200)),
+    "show-exercise": Line(instructor(200)),
+    "download-exercise": Line(instructor(200)),
+    "revise-exercise": Line(NO_METHOD, instructor(302)),
+    "try-exercise": Line(NO_METHOD, instructor(302)),
+    "assign-exercise": Line(instructor(200), instructor(200)),
+    "edit-assignment": Line(instructor(200), instructor(200)),
+    "give-extension": Line(instructor(200), instructor(200)),
+    "list-prep-sheets": Line(course(200, *TAS, "instructor", "stockroom")),
+    "show-prep-sheet": Line(course(200, "ta", "instructor", "stockroom")),
+    "list-rules": Line(signed_in(200)),
+    "show-rule": Line(signed_in(200)),
+    "show-method": Line(signed_in(200)),
+    # review: queue, remarks and class picture show a TA the assigned sections only
+    "show-door": Line(teachers(200)),
+    "show-lab": Line(teachers(200)),
+    "admit-work": Line(NO_METHOD, teachers(302)),
+    "clear-hold": Line(NO_METHOD, teachers(200)),
+    "tick-bench": Line(NO_METHOD, teachers(302)),
+    "review-queue": Line(all_teachers(200)),
+    "list-remarks": Line(all_teachers(200)),
+    "drop-remark": Line(NO_METHOD, all_teachers(302)),
+    "lock-overdue": Line(NO_METHOD, all_teachers(302)),
+    "review-report": Line(teachers(200)),
+    "accept-report": Line(NO_METHOD, teachers(302)),
+    "adjust-points": Line(NO_METHOD, teachers(200)),
+    "take-back-adjustment": Line(NO_METHOD, teachers(302)),
+    "comment-report": Line(NO_METHOD, teachers(200)),
+    "return-report": Line(NO_METHOD, teachers(200)),
+    "show-mark-history": Line(teachers(200)),
+    "answer-query": Line(NO_METHOD, teachers(200)),
+    "release-section": Line(NO_METHOD, teachers(302)),
+    "open-results": Line(instructor(200), instructor(200)),
+    "show-class": Line(all_teachers(200)),
+    "export-gradebook": Line(instructor(200), instructor(200)),
+}
+
+# Numbers in addresses: they count within the object whose public id stands before them, or name
+# a row that is fetched only together with it.
+COUNTED = frozenset({"version", "attempt", "reading_id", "adjustment_id"})
+# Words in addresses that name no object of a person.
+WORDS = frozenset({"step_id", "code", "token"})
