@@ -12,7 +12,7 @@ from workups.models import PointAdjustment, ReadingKind, Review
 from workups.selectors.marks import marks_of
 from workups.selectors.next_actions import next_action
 from workups.selectors.reports import has_open_readings, is_released, moment_of
-from workups.services.bench import EntryOrigin, ReadingValues, record_reading
+from workups.services.bench import EntryOrigin, ReadingValues, join_bench, record_reading
 from workups.services.reports import (
     ExplanationIsMissing,
     ReadingsAreOpen,
@@ -65,6 +65,15 @@ def test_locking_assesses_the_work_and_queues_it(locked_work):
     assert snapshot.reason == "readings locked"
     assert Review.objects.get(work=locked_work).state == Review.State.WAITING
     assert moment_of(locked_work) is Moment.LOCKED
+
+
+def test_a_partner_without_a_plan_does_not_keep_the_record_from_being_locked(
+    bench_work, classmates_work, classmate, student
+):
+    join_bench(actor=classmate, work=classmates_work, record=bench_work.bench_record)
+    (snapshot,) = lock_readings(actor=student, record=bench_work.bench_record)
+    assert snapshot.work == bench_work
+    assert Review.objects.get(work=classmates_work).state == Review.State.WAITING
 
 
 def test_the_percent_yield_is_mass_over_theory(locked_work):

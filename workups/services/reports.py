@@ -39,7 +39,8 @@ class ReportIsNotReleased(Exception):
 def lock_readings(*, actor: Person | None, record: BenchRecord) -> list[AssessmentSnapshot]:
     """Lock a record, assess the work of each owner and put it in the queue for review."""
     close_record(actor=actor, record=record)
-    return [_hand_over(actor, work) for work in record.works.all()]
+    made = [_hand_over(actor, work) for work in record.works.all()]
+    return [snapshot for snapshot in made if snapshot is not None]
 
 
 def lock_overdue(
@@ -60,9 +61,12 @@ def lock_overdue(
     return locked
 
 
-def _hand_over(actor: Person | None, work: Work) -> AssessmentSnapshot:
+def _hand_over(actor: Person | None, work: Work) -> AssessmentSnapshot | None:
+    """Queue a work for review, assessed; None for an owner of the record who has no plan."""
     open_review(work=work)
-    return assess_work(actor=actor, work=work, reason="readings locked")
+    with suppress(NothingToAssess):
+        return assess_work(actor=actor, work=work, reason="readings locked")
+    return None
 
 
 @transaction.atomic
