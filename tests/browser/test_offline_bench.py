@@ -3,25 +3,19 @@
 The device's clock is an hour slow. No reading may be lost or doubled, and the order is kept.
 """
 
-import os
-import signal
-import socket
-import subprocess
-import sys
-import time
 from datetime import timedelta
 from decimal import Decimal
 from urllib.parse import urlsplit
 from uuid import uuid4
 
 import pytest
-from django.conf import settings
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Error, expect
 
 from tests.browser.cable import Cable
 from tests.browser.conftest import session_cookie
+from tests.browser.server import Server, wait_until
 from workups.models import BenchStep, Reading, ReadingKind
 from workups.selectors.bench import standing_readings, step_entries
 from workups.services.bench import (
@@ -290,46 +284,6 @@ def test_after_signing_out_nobody_sees_or_sends_the_queue(
     device.page.goto(bench_url(bench_work))
     device.says("Everything you recorded is saved on the server.")
     assert [r.by for r in Reading.objects.all()] == [student]
-
-
-def wait_until(true, seconds=20):
-    until = time.monotonic() + seconds
-    while time.monotonic() < until:
-        if true():
-            return
-        time.sleep(0.05)
-    pytest.fail("It did not come about in time.")
-
-
-class Server:
-    """The program in a process of its own, on the tests' database; it can be killed."""
-
-    def __init__(self):
-        with socket.create_server(("127.0.0.1", 0)) as free:
-            self.port = free.getsockname()[1]
-        self.process = None
-
-    def start(self):
-        database = settings.DATABASES["default"]["NAME"]
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "gunicorn", "labcourse.wsgi", "--workers", "1", "--bind",
-             f"127.0.0.1:{self.port}", "--log-level", "warning"],
-            cwd=settings.BASE_DIR,
-            env={**os.environ, "DATABASE_URL": f"sqlite:///{database}"},
-            start_new_session=True,
-        )
-        wait_until(self._answers, 60)
-
-    def kill(self):
-        os.killpg(self.process.pid, signal.SIGKILL)
-        self.process.wait()
-
-    def _answers(self):
-        try:
-            socket.create_connection(("127.0.0.1", self.port), timeout=1).close()
-        except OSError:
-            return False
-        return True
 
 
 @pytest.fixture
