@@ -41,8 +41,9 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 _TOLERANCE, _BLURS = 1e-11, 4.0
-_STAGES = (16, 48, 336)
-_FARTHEST, _LEAST_LEFT = 1e4, 0.2
+# Rounds of each stage, and the share of a round that is gone along with.
+_STAGES = ((16, 1.0), (48, 1.0), (136, 0.25), (800, 0.05))
+_FARTHEST, _FARTHEST_LN_H, _LEAST_LEFT = 1e4, 2.0, 0.2
 _JUST_A_LAYER, _PLAIN_ROUNDS = 1.0001, 4.0
 
 
@@ -64,7 +65,7 @@ def split_layers(
 
     Raises
     ------
-    NotConverged : the layers still moved by more than 1e-11 after 400 rounds.
+    NotConverged : the layers still moved by more than 1e-11 after 1000 rounds.
     """
     always = np.arange(len(totals)) == inv.water
     rows = np.flatnonzero(np.any(totals != 0.0, axis=1) | always)
@@ -100,27 +101,28 @@ def _first_guess(inv: Inventory, totals: Array) -> Split:
 def _settled(inv: Inventory, totals: Array, around: Surroundings, start: Split) -> Split:
     """Repeat rounds until nothing moves, in each draw for itself.
 
-    After each stage only the draws go on that still move.
+    After each stage only the draws go on that still move; where rounds swing beyond their aim,
+    the later stages go only part of the way each time.
     """
-    found, moving, move = _stage(inv, totals, around, start, _STAGES[0])
-    for rounds in _STAGES[1:]:
+    found, moving, move = _stage(inv, totals, around, start, *_STAGES[0])
+    for rounds, part in _STAGES[1:]:
         if not moving.size:
             return found
         now = _of_draws(found, moving)
         some = replace(around, headspace_mL=None if around.headspace_mL is None
                        else around.headspace_mL[moving])
         later, still, move = _stage(
-            inv.of_draws(moving), np.take(totals, moving, axis=1), some, now, rounds)
+            inv.of_draws(moving), np.take(totals, moving, axis=1), some, now, rounds, part)
         found = _with_draws(found, later, moving)
         moving = moving[still]
     if moving.size:
         raise NotConverged(f"two layers: amounts still move by {float(move.max()):.1e} after "
-                           f"{sum(_STAGES)} rounds")
+                           f"{sum(rounds for rounds, _ in _STAGES)} rounds")
     return found
 
 
 def _stage(
-    inv: Inventory, totals: Array, around: Surroundings, start: Split, rounds: int
+    inv: Inventory, totals: Array, around: Surroundings, start: Split, rounds: int, part: float
 ) -> tuple[Split, NDArray[np.int64], Array]:
     """Some rounds: where they led, which draws still move, and by how much those."""
     scale = np.maximum(totals, LEAST_TOTAL_MMOL)
@@ -141,6 +143,8 @@ def _stage(
         # A leap that made things worse is followed by some plain rounds.
         plain = np.where(move > best, _PLAIN_ROUNDS, plain - 1.0)
         best = np.minimum(best, move)
+        if part < 1.0:
+            new, step = _part_of_the_way(now, new, part), part * step
         now = new if last is None else _ahead(inv, new, step, *last, plain <= 0.0)
         last = new, step
     assert found is not None
@@ -170,6 +174,14 @@ def _put(found: Split, new: Split, where: Mask) -> Split:
                    for name in (f.name for f in fields(Split))))
 
 
+def _part_of_the_way(now: Split, new: Split, part: float) -> Split:
+    def between(one: Array, two: Array) -> Array:
+        return one + part * (two - one)
+
+    return replace(new, aqueous=between(now.aqueous, new.aqueous),
+                   organic=between(now.organic, new.organic), ln_h=between(now.ln_h, new.ln_h))
+
+
 def _ahead(
     inv: Inventory, new: Split, step: Array, last_new: Split, last_step: Array, may: Mask
 ) -> Split:
@@ -181,8 +193,8 @@ def _ahead(
     """
     turn = step - last_step
     theta = over_rows(step * turn) / np.maximum(over_rows(turn * turn), 1e-300)
-    # Between 0 and 1 the rounds swing, below 0 they shrink; above 1 they grow: no leap back.
-    theta = np.where(~may | (theta > 1.0), 0.0, np.maximum(theta, -_FARTHEST))
+    # Above 1 the rounds grow: no leap back. From 0 to 1 they swing: the middle is always safe.
+    theta = np.where((theta > 1.0) | (~may & (theta < 0.0)), 0.0, np.maximum(theta, -_FARTHEST))
     here, before = inv.volume_mL(new.organic), inv.volume_mL(last_new.organic)
     room = np.minimum(here - _JUST_A_LAYER * SMALLEST_LAYER_ML, HALF * here)
     shrinks = theta * (here - before)
@@ -192,5 +204,6 @@ def _ahead(
     def leapt(one: Array, last: Array) -> Array:
         return np.asarray(np.maximum(one - theta * (one - last), _LEAST_LEFT * one))
 
+    ahead = np.clip(theta * (new.ln_h - last_new.ln_h), -_FARTHEST_LN_H, _FARTHEST_LN_H)
     return replace(new, aqueous=leapt(new.aqueous, last_new.aqueous),
-                   organic=leapt(new.organic, last_new.organic))
+                   organic=leapt(new.organic, last_new.organic), ln_h=new.ln_h - ahead)
