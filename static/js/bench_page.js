@@ -43,19 +43,6 @@
     return fields;
   }
 
-  function wordsOf(form, button) {
-    const said = [];
-    for (const field of form.elements) {
-      if (!field.name || field.type === "hidden" || field.tagName === "BUTTON" || !field.value) continue;
-      if (["radio", "checkbox"].includes(field.type) && !field.checked) continue;
-      if (field.tagName === "SELECT") said.push(field.selectedOptions[0].textContent.trim());
-      else if (["radio", "checkbox"].includes(field.type)) said.push(field.labels[0]?.textContent.trim() ?? field.value);
-      else said.push(`${field.labels[0]?.textContent.trim() ?? field.name} ${field.value}`);
-    }
-    if (button?.name === "mark") said.push(button.value === "open" ? "taken back" : button.value);
-    return `${form.dataset.words}: ${said.join("; ")}`;
-  }
-
   function slotOf(form) {
     const {entry, about} = form.dataset;
     if (["mark", "change"].includes(entry)) return `step ${about}`;
@@ -74,13 +61,9 @@
     const fields = fieldsOf(form, button);
     return {
       work: queue.work, token: form.elements.namedItem("client_token").value, entry, about, place,
-      fields, words: wordsOf(form, button), slot: slotOf(form), seen: seen ? [seen] : [],
+      fields, words: benchWords.of(form, button), slot: slotOf(form), seen: seen ? [seen] : [],
       deviceAt: now, offsetMs, state: "waiting",
     };
-  }
-
-  function isReading(entry) {
-    return !["mark", "change", "add"].includes(entry.entry);
   }
 
   // A glove taps twice: the same thing said again at once counts once.
@@ -251,19 +234,6 @@
     return new Date(ms).toLocaleTimeString("en-GB", {hour: "2-digit", minute: "2-digit"});
   }
 
-  function many(count, one, more) {
-    return `${count} ${count === 1 ? one : more}`;
-  }
-
-  function countWords(entries) {
-    const readings = entries.filter(isReading).length;
-    const steps = entries.length - readings;
-    const parts = [];
-    if (readings) parts.push(many(readings, "reading", "readings"));
-    if (steps) parts.push(many(steps, "step", "steps"));
-    return parts.join(" and ");
-  }
-
   const PROBLEMS = {
     "offline": "No network.",
     "signed-out": "You are signed out: sign in again to send.",
@@ -275,11 +245,11 @@
     if (problem === "offline" && isOld()) said.push(`No network: this page is as of ${clockWords(queue.rendered * 1000)}.`);
     else if (problem) said.push(PROBLEMS[problem]);
     if (waiting.length) {
-      said.push(`${countWords(waiting)} waiting to be sent, saved on this device.`);
+      said.push(`${benchWords.count(waiting)} waiting to be sent, saved on this device.`);
     } else if (problem === "offline") {
       said.push("What you record is saved on this device and sent later.");
     }
-    if (asked.length) said.push(`${many(asked.length, "entry needs", "entries need")} your decision.`);
+    if (asked.length) said.push(`${benchWords.many(asked.length, "entry needs", "entries need")} your decision.`);
     return said.join(" ") || "Everything you recorded is saved on the server.";
   }
 
@@ -291,7 +261,7 @@
     const asked = entries.filter((entry) => entry.state === "asked");
     const words = lineWords(waiting, asked);
     if (line.textContent !== words) line.textContent = words;
-    panel.classList.toggle("queue--waiting", waiting.length > 0 || problem !== null);
+    panel.classList.toggle("queue--waiting", entries.length > 0 || problem !== null);
     list.replaceChildren(...asked.map(question), ...(waiting.length ? [listOf(waiting)] : []));
     document.querySelectorAll(".queued-note").forEach((note) => note.remove());
     for (const entry of waiting) noteAtPlace(entry);

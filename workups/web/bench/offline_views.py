@@ -28,6 +28,7 @@ KEPT = (
     "js/labcourse.js",
     "js/bench_store.js",
     "js/bench_sender.js",
+    "js/bench_words.js",
     "js/bench_page.js",
 )
 
