@@ -1,4 +1,4 @@
-"""Measure the diagnosis on simulated students: ``python -m tests.bench.diagnosis [students]``.
+"""Measure the diagnosis on simulated students: ``python -m tests.bench.diagnosis --help``.
 
 Students of all library exercises by turns, slips at the stated priors. Each is diagnosed and held
 against the best that any method could do (``diagnosis_optimum``).
@@ -6,17 +6,17 @@ against the best that any method could do (``diagnosis_optimum``).
 
 from __future__ import annotations
 
-import sys
+import argparse
 import time
 from collections import OrderedDict
 from collections.abc import Iterator, Sequence
 
 from workups.chemistry.draws import Draws
 from workups.chemistry.plan import Extract, Plan
-from workups.chemistry.run import Run, continue_run, prepare
+from workups.chemistry.run import Run, continue_run, prepare, simulate
 from workups.documents.library import library_exercise, library_names
 from workups.grading.case import Case
-from workups.grading.diagnosis import Explanations, explanations, probabilities
+from workups.grading.diagnosis import Explanations, diagnose, explanations, probabilities
 from workups.grading.done import plan_as_done
 from workups.grading.exercise import Exercise
 from workups.grading.hypotheses.record import bench_record
@@ -81,16 +81,34 @@ def summary(found: Scores) -> str:
     ))
 
 
-def main() -> None:
-    """Print the figures, the reliability, slip by slip, and the confusion table."""
-    students = int(sys.argv[1]) if len(sys.argv) > 1 else STUDENTS
-    names = sys.argv[2:] or library_names()
+def speed(exercise: Exercise) -> str:
+    """How long one whole diagnosis takes, beside one simulated plan with its 500-draw band."""
+    student = simulate_student(exercise, 1, "nothing-wrong", plan=exercise.model_plan)
+    plan = plan_as_done(student.plan, student.readings)
     began = time.perf_counter()
-    found = list(judgements([library_exercise(n) for n in names], students, BENCHES))
-    print(f"{', '.join(names)}: {time.perf_counter() - began:.0f} s\n")  # noqa: T201
-    for title, lines in (("", [summary(scores(found))]), ("Reliability", reliability(found)),
+    run = simulate(plan, exercise.setup, Draws(1, 500))
+    middle = time.perf_counter()
+    diagnose(Case(exercise, plan, run), run, student.readings)
+    end = time.perf_counter()
+    return (f"{exercise.key:24} one plan {middle - began:.2f} s, one diagnosis "
+            f"{end - middle:.2f} s: {(end - middle) / (middle - began):.1f} plans")
+
+
+def main() -> None:
+    """Print the figures, the reliability, slip by slip, the confusion table, and the speed."""
+    parser = argparse.ArgumentParser(prog="python -m tests.bench.diagnosis")
+    parser.add_argument("students", nargs="?", type=int, default=STUDENTS)
+    parser.add_argument("exercises", nargs="*", help="of the library; none: all of them")
+    parser.add_argument("--seed", type=int, default=0, help="number of the first student")
+    asked = parser.parse_args()
+    exercises = [library_exercise(n) for n in asked.exercises or library_names()]
+    began = time.perf_counter()
+    found = list(judgements(exercises, asked.students, BENCHES, asked.seed))
+    took = f"{len(exercises)} exercises, {time.perf_counter() - began:.0f} s"
+    for title, lines in ((took, [summary(scores(found))]), ("Reliability", reliability(found)),
                          ("Slip by slip", by_slip(found)),
-                         ("Confusion: true group by row, first by column", confusion(found))):
+                         ("Confusion: true group by row, first by column", confusion(found)),
+                         ("Speed", [speed(e) for e in exercises])):
         print("\n".join((title, *lines)), end="\n\n")  # noqa: T201
 
 

@@ -169,7 +169,7 @@ _ROWS: tuple[tuple[str, str, float, str, str, str], ...] = (
     ),
     (
         "acid-left",
-        "Acid was left in the product",
+        "Acid, or a phenol, was left in the product",
         0.01,
         "a base wash missed or too small",
         TECHNIQUE,

@@ -11,7 +11,7 @@ from workups.chemistry.plan import Add, Dry, Extract, Filter, Plan, Rinse, Step,
 from workups.chemistry.tables import tables
 
 from ..orphans import without_orphans
-from .drying_marks import NONE, TOO_LITTLE
+from .drying_marks import ABOUT, NONE, TOO_LITTLE
 from .ways import Bench, Maker, Way, log_middles
 
 LITTLE_SHARE = 0.4
@@ -85,7 +85,7 @@ def carried_over(bench: Bench) -> Iterator[Way]:
             carried = Add(id="carried-over", flask=step.flask, material=liquid, volume_mL=volume)
             sample = bench.tried(bench.plan.inserting(at, carried))
             if sample is not None:
-                yield Way(sample)
+                yield Way(sample, drying={step.id: ABOUT})
 
 
 def _last_aqueous(before: tuple[Step, ...]) -> str:

@@ -17,8 +17,8 @@ from .samples import DryingSample
 
 Array = NDArray[np.float64]
 
-AS_NEEDED, TOO_LITTLE, NONE = "as needed", "too little", "none"
-_UNRECORDED: Mapping[str, float] = {AS_NEEDED: 0.2, TOO_LITTLE: 0.2, NONE: 0.97}
+AS_NEEDED, ABOUT, TOO_LITTLE, NONE = "as needed", "about as needed", "too little", "none"
+_UNRECORDED: Mapping[str, float] = {AS_NEEDED: 0.2, ABOUT: 0.2, TOO_LITTLE: 0.2, NONE: 0.97}
 _ODD_LOOK, _LOOK_SD = 0.05, 0.12
 _LITTLE_FROM, _LITTLE_TO = 0.15, 0.75
 
@@ -48,6 +48,8 @@ def _mass_density(seen: DryingSeen, used: DryingSample, how: str, mass_g: float)
     if planned.endpoint == "weighed":
         about = np.full(len(used.needed_g), planned.mass_g)
         return 0.9 * log_normal(mass_g, about, 0.04) + 0.1 * log_normal(mass_g, about, 0.5)
+    if how == ABOUT:
+        return log_normal(mass_g, used.needed_g + 0.5 * planned.mass_g, 0.3)
     whole = np.ceil(used.needed_g / planned.mass_g) * planned.mass_g
     sd = math.hypot(0.05, 0.05 / max(mass_g, 0.05))
     return 0.85 * log_normal(mass_g, whole, sd) + 0.15 * log_normal(mass_g, 1.4 * whole, 0.4)
