@@ -42,7 +42,7 @@ Mask = NDArray[np.bool_]
 
 _TOLERANCE, _BLURS = 1e-11, 4.0
 # Rounds of each stage, and the share of a round that is gone along with.
-_STAGES = ((16, 1.0), (48, 1.0), (136, 0.25), (800, 0.05))
+_STAGES = ((16, 1.0), (48, 1.0), (136, 0.25), (400, 0.05), (400, 1.0))
 _FARTHEST, _FARTHEST_LN_H, _LEAST_LEFT = 1e4, 2.0, 0.2
 _JUST_A_LAYER, _PLAIN_ROUNDS = 1.0001, 4.0
 

@@ -165,7 +165,7 @@ def one_round(
     if inv.co2 is not None and around.headspace_mL is not None:
         headspace = organic[inv.co2] * _share_of_gas(inv, at)
         organic[inv.co2] -= headspace
-    _place_water(inv, totals, aqueous, organic, at.only_water)
+    _place_water(inv, totals, now, aqueous, organic, at.only_water)
     if bool(at.only_organic.any()):
         aqueous, organic, dissolved, headspace = _without_water(
             inv, totals, at, around, (aqueous, organic, dissolved, headspace))
@@ -220,9 +220,10 @@ def _dissolved(
 
 
 def _place_water(
-    inv: Inventory, totals: Array, aqueous: Array, organic: Array, only_water: Mask
+    inv: Inventory, totals: Array, now: Split, aqueous: Array, organic: Array, only_water: Mask
 ) -> None:
     """Water dissolved in the organic layer: saturation times the activity of the water layer."""
+    aqueous[inv.water] = now.aqueous[inv.water]
     activity = water_activity(inv, aqueous)
     activity = np.where(activity > 0, activity, 1.0)
     taken = np.where(only_water, 0.0, water_capacity_mmol(inv, organic) * activity)

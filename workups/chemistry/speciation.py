@@ -204,7 +204,7 @@ def balance_charge(
 
     Raises
     ------
-    NotConverged : after 120 steps, which bisection alone would not need.
+    NotConverged : after 120 steps, which bisection alone would not need, or for what is no number.
     """
     count = len(water_mL)
     low, high = np.full(count, _X_LOW), np.full(count, _X_HIGH)
@@ -228,6 +228,8 @@ def balance_charge(
         settled = balanced | (last_move <= np.where(useful, enough, _LAST_STEP))
         np.copyto(x, proposal, where=~(done | balanced))
         done |= settled
+        if bool(np.isnan(value).any()):
+            raise NotConverged("pH: an amount or a volume is not a number")
         if bool(done.all()):
             return Balance(x, _ROUNDING * size / slope)
     worst = float(np.max(high - low))

@@ -212,7 +212,8 @@ class Round:
             else:
                 solid[key] = self.totals[key] - held
         all_water = self.totals.get("water", 0.0)
-        activity = water_activity(self.c, {**water, "water": all_water}) or 1.0
+        now = self.now.water.get("water", 0.0)
+        activity = water_activity(self.c, {**water, "water": now}) or 1.0
         taken = 0.0 if self.no_organic else min(
             water_held(self.c, organic) * activity, all_water)
         water["water"], organic["water"] = all_water - taken, taken
