@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from workups.chemistry import plan as p
@@ -24,6 +26,14 @@ BICARBONATE = p.Add(id="pour", flask="organic layer", material="nahco3_5pct", vo
 
 def _acid_last():
     return vinegar().edited("wash-brine", material="hcl_1m")
+
+
+def _three_small_portions():
+    small = {"volume_mL": 17.0, "portions": 1}
+    lab = vinegar().edited("wash-bicarbonate", **small)
+    first = lab.plan.steps[lab.plan.index("wash-bicarbonate")]
+    lab = lab.after("wash-bicarbonate", *(replace(first, id=f"portion-{n}") for n in (2, 3)))
+    return lab.edited("wash-water", volume_mL=24.0)
 
 
 TABLES: Tables = {
@@ -76,6 +86,9 @@ TABLES: Tables = {
         looks_wrong={
             "no second water wash, gas below the limit": lambda: vinegar().without("wash-water"),
             "little acid": three,
+            "three small portions in three steps, the first one used up": _three_small_portions,
+            "a carbonate that takes the acid on purpose, and too little of it": lambda: three()
+            .edited("take-acid", portions=1, volume_mL=8.0),
         },
     ),
     "acid-on-carbonate": Table(

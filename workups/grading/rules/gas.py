@@ -17,6 +17,7 @@ from ..rule import Breach, Cost, Remark, rule
 
 LEAST_GAS_ML, LITTLE_GAS_ML = 1.0, 20.0
 VAPOUR_GAUGE_KPA = 10.0
+USED_UP_PH, WATER_HELPS = 6.0, 0.8
 WARM_C = 30.0
 ATMOSPHERE_KPA = 101.325
 
@@ -139,12 +140,11 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
     carbonate wash that meets all of it makes litres of gas, or is used up and leaves acid
     behind. Wash with water first; then the carbonate has only the rest to do.
     """
-    for i, step, shakes in case.partings():
-        if not isinstance(step, Wash) or not case.is_carbonate(step.material):
-            continue
-        gas = sum(float(case.gas_mL(s.gas_mmol)[0]) for s in shakes)
-        acidic = float(shakes[-1].pH[0]) < 6.0 if shakes else False
-        limit = float(case.exercise.choice("co2_limit_mL"))
+    limit = float(case.exercise.choice("co2_limit_mL"))
+    for group in _carbonate_washes(case):
+        i, step = group[0]
+        gas, pH = _gas_and_pH(case, [s.id for _, s in group])
+        acidic = pH < USED_UP_PH
         if gas < limit and not (acidic and gas > LITTLE_GAS_ML):
             continue
         water = replace(
@@ -159,12 +159,38 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
         fresh = case.tried(mended)
         if fresh is None:
             continue
-        after = fresh.run.outcomes[i + 1].facts.shakes
-        less = sum(float(case.gas_mL(s.gas_mmol)[0]) for s in after)
-        if less > 0.8 * gas and not acidic:
+        less, pH_after = _gas_and_pH(fresh, [s.id for _, s in group])
+        helps = less <= WATER_HELPS * gas or (
+            acidic and (pH_after >= USED_UP_PH or _acid_g(fresh) <= WATER_HELPS * _acid_g(case))
+        )
+        if not helps:
             continue
         yield _before_water(step, gas, less, acidic, gas >= limit, mended)
         return
+
+
+def _carbonate_washes(case: Case) -> list[list[tuple[int, Wash]]]:
+    """Carbonate washes of one layer, those that follow each other together."""
+    groups: list[list[tuple[int, Wash]]] = []
+    for i, step, _ in case.partings():
+        if not isinstance(step, Wash) or not case.is_carbonate(step.material):
+            continue
+        if groups and groups[-1][-1][1].keep_in == step.flask:
+            groups[-1].append((i, step))
+        else:
+            groups.append([(i, step)])
+    return groups
+
+
+def _gas_and_pH(case: Case, steps: list[str]) -> tuple[float, float]:
+    """Gas of some washes together [mL], nominal, and the pH of the last one."""
+    shakes = [s for step in steps for s in case.run.outcome(step).facts.shakes]
+    gas = sum(float(case.gas_mL(s.gas_mmol)[0]) for s in shakes)
+    return gas, float(shakes[-1].pH[0]) if shakes else 7.0
+
+
+def _acid_g(case: Case) -> float:
+    return sum(float(m.acid_g[0]) for m in case.measures())
 
 
 def _before_water(
