@@ -105,6 +105,8 @@ def test_bench_and_report_pages_fit_and_break_no_accessibility_rule(
         url_of("record-reagents", bench_work),
         url_of("correct-reading", bench_work, reading.pk),
         url_of("lock-readings", bench_work),
+        url_of("show-offline-bench", bench_work),
+        url_of("type-sheet", bench_work),
     ):
         page.goto(path)
         assert_fits_and_accessible(page, width)

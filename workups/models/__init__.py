@@ -34,6 +34,7 @@ from workups.models.review import (
     ReviewComment,
 )
 from workups.models.station import StationFailure
+from workups.models.typing import SheetTyping
 
 __all__ = [
     "LOOK_WORDS",
@@ -70,6 +71,7 @@ __all__ = [
     "SafetyLink",
     "Section",
     "SelfCheck",
+    "SheetTyping",
     "StationFailure",
     "TryOut",
     "Work",

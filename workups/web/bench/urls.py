@@ -1,6 +1,13 @@
 from django.urls import path
 
-from workups.web.bench import offline_views, reading_views, replay_views, step_views, views
+from workups.web.bench import (
+    offline_views,
+    reading_views,
+    replay_views,
+    sheet_views,
+    step_views,
+    views,
+)
 
 urlpatterns = [
     path("work/<uuid:work_id>/bench/", views.show_bench, name="show-bench"),
@@ -18,6 +25,7 @@ urlpatterns = [
         name="check-connection",
     ),
     path("work/<uuid:work_id>/bench/replay/", replay_views.replay_entry, name="replay-entry"),
+    path("work/<uuid:work_id>/bench/sheet/", sheet_views.type_sheet, name="type-sheet"),
     path("work/<uuid:work_id>/bench/lock/", views.lock_readings, name="lock-readings"),
     path(
         "work/<uuid:work_id>/bench/steps/add/", step_views.add_bench_step, name="add-bench-step"

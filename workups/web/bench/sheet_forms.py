@@ -1,0 +1,249 @@
+"""The printed bench sheet as a form: every field that is on it, in the same order."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.forms import BoundField
+
+from workups.chemistry.plan import Dry, FieldKind, Step, field_specs
+from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, ON_PAN
+from workups.documents import step_to_data
+from workups.grading.exercise import Exercise
+from workups.grading.material_facts import substance_name
+from workups.grading.reagent_table import ReagentLine
+from workups.grading.sentences import step_sentence
+from workups.models import ReadingKind
+from workups.services.bench import ReadingValues, StepMark
+from workups.services.typings import TypedSheet
+from workups.web.bench.forms import BenchForm, look_field, unit_of
+from workups.web.fields import BalanceField, CountField, NumberField, decimals_of
+from workups.web.step_forms import label_of
+
+WEIGHINGS = (("tare", "Tare"), ("gross-1", "Gross"), ("gross-2", "Gross again"),
+             ("gross-3", "Gross a third time"))  # fmt: skip
+SIGNS = (("appearance", "Appearance"), ("odour", "Odour"), ("TLC", "TLC"), ("IR", "IR"))
+MARKS = (("", "no mark"), ("done", "done"), ("changed", "changed"), ("skipped", "skipped"))
+
+
+@dataclass(frozen=True)
+class SheetPart:
+    """A piece of the sheet: its heading and the names of its fields."""
+
+    title: str
+    names: list[str]
+
+
+class SheetForm(BenchForm):
+    """All fields of the sheet; only those filled in say something."""
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        exercise: Exercise,
+        steps: Iterable[Step],
+        lines: Iterable[ReagentLine],
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(data, **kwargs)
+        self.exercise = exercise
+        self.steps = list(steps)
+        self.lines = [line for line in lines if not line.is_product]
+        self.readability = Decimal(str(exercise.setup.glassware.balance_readability_g))
+        self.parts: list[SheetPart] = []
+        self._add_reagents()
+        for number, step in enumerate(self.steps, 1):
+            self._add_step(number, step)
+        for target in exercise.setup.targets:
+            self._add_target(target.substance)
+
+    # ---- fields ------------------------------------------------------------------------------
+
+    def _add(self, title: str, fields: dict[str, forms.Field]) -> None:
+        for name, made in fields.items():
+            made.required = False
+            self.fields[name] = made
+        if fields:
+            self.parts.append(SheetPart(title, list(fields)))
+
+    def _add_reagents(self) -> None:
+        made: dict[str, forms.Field] = {
+            f"used--{line.key}": NumberField(
+                label=f"{line.name}, {unit_of(line)}", unit=unit_of(line), low=0, high=10_000
+            )
+            for line in self.lines
+        }
+        self._add("Amounts really used", made)
+
+    def _add_step(self, number: int, step: Step) -> None:
+        made: dict[str, forms.Field] = {
+            f"mark--{step.id}": forms.ChoiceField(
+                label="Mark", choices=MARKS, widget=forms.RadioSelect
+            )
+        }
+        for name, spec in field_specs(type(step)).items():
+            if spec.kind is FieldKind.QUANTITY:
+                made[f"changed--{step.id}--{name}"] = NumberField(
+                    label=label_of(spec), unit=spec.unit, low=spec.low, high=spec.high
+                )
+            elif spec.kind is FieldKind.COUNT:
+                made[f"changed--{step.id}--{name}"] = CountField(
+                    label=label_of(spec), low=spec.low, high=spec.high
+                )
+        if isinstance(step, Dry):
+            made |= {
+                f"agent-mass--{step.id}": NumberField(
+                    label="Drying agent used in all, g", unit="g", low=0, high=1000
+                ),
+                f"agent-portions--{step.id}": CountField(
+                    label="In how many portions", low=1, high=100
+                ),
+                f"drying-time--{step.id}": NumberField(
+                    label="Time over the agent, min", unit="min", low=0, high=20_000
+                ),
+                f"agent-look--{step.id}": look_field("The drying agent looks", AGENT_LOOKS),
+                f"liquid-look--{step.id}": look_field("The liquid looks", LIQUID_LOOKS),
+            }
+        self._add(f"{number}. {step_sentence(step, self.exercise)}", made)
+
+    def _add_target(self, target: str) -> None:
+        decimals = decimals_of(self.readability)
+        made: dict[str, forms.Field] = {
+            f"flask--{target}": forms.CharField(label="Number on the flask", max_length=30)
+        }
+        for row, title in WEIGHINGS:
+            made[f"{row}--{target}"] = BalanceField(label=f"{title}, g", decimals=decimals)
+            made[f"balance--{row}--{target}"] = forms.CharField(
+                label=f"Balance at: {title.lower()}", max_length=60
+            )
+            made[f"pan--{row}--{target}"] = forms.MultipleChoiceField(
+                label=f"On the pan at: {title.lower()}",
+                choices=[(thing, thing) for thing in ON_PAN],
+                widget=forms.CheckboxSelectMultiple,
+            )
+        for kind, title in SIGNS:
+            made[f"sign--{kind}--{target}"] = forms.CharField(label=title, max_length=500)
+        made[f"mp-from--{target}"] = NumberField(label="Melts from, °C", low=-100, high=400)
+        made[f"mp-to--{target}"] = NumberField(label="Melts to, °C", low=-100, high=400)
+        self._add(f"Weighings and product: {substance_name(target)}", made)
+
+    @property
+    def sections(self) -> list[tuple[str, list[BoundField]]]:
+        return [(part.title, [self[name] for name in part.names]) for part in self.parts]
+
+    @property
+    def names(self) -> list[str]:
+        return [name for part in self.parts for name in part.names]
+
+    def named(self, name: str) -> str:
+        """A field's label under its heading, for the list of differences."""
+        part = next(part for part in self.parts if name in part.names)
+        return f"{part.title}: {self.fields[name].label}"
+
+    # ---- what it says ------------------------------------------------------------------------
+
+    def typed(self) -> dict[str, Any]:
+        """Each field as it was typed."""
+        return {
+            name: self.fields[name].widget.value_from_datadict(self.data, self.files, name)
+            for name in self.names
+        }
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        for step in self.steps:
+            if cleaned.get(f"mark--{step.id}") == "changed" and not self._changes(step):
+                self.add_error(f"mark--{step.id}", "Type what was really used.")
+        if not self.errors and not any(self._marks()) and not self._entries():
+            raise ValidationError("Nothing is filled in.")
+        return cleaned
+
+    def sheet(self) -> TypedSheet:
+        return TypedSheet(self.typed(), list(self._marks()), self._entries())
+
+    def _changes(self, step: Step) -> dict[str, Any]:
+        found = {
+            name: self.cleaned_data.get(f"changed--{step.id}--{name}")
+            for name in field_specs(type(step))
+        }
+        return {
+            name: float(value) if isinstance(value, Decimal) else value
+            for name, value in found.items()
+            if value is not None
+        }
+
+    def _marks(self) -> Iterable[StepMark]:
+        for step in self.steps:
+            mark = self.cleaned_data.get(f"mark--{step.id}")
+            if mark:
+                changes = self._changes(step) if mark == "changed" else {}
+                yield StepMark(step.id, mark, {**step_to_data(step), **changes})
+
+    def _entries(self) -> list[ReadingValues]:
+        used = [
+            e for line in self.lines
+            for e in self._number(f"used--{line.key}", ReadingKind.REAGENT, unit_of(line),
+                                  subject=line.key)
+        ]  # fmt: skip
+        dried = [e for step in self.steps if isinstance(step, Dry) for e in self._drying(step.id)]
+        seen = [
+            e
+            for target in self.exercise.setup.targets
+            for e in (*self._weighings(target.substance), *self._signs(target.substance))
+        ]
+        return [*used, *dried, *seen]
+
+    def _number(
+        self, name: str, kind: ReadingKind, unit: str, **more: Any
+    ) -> Iterable[ReadingValues]:
+        found = self.cleaned_data.get(name)
+        if found is not None:
+            value = Decimal(found)
+            yield ReadingValues(
+                kind=kind, value=value, decimals=decimals_of(value), unit=unit, **more
+            )
+
+    def _drying(self, step: str) -> Iterable[ReadingValues]:
+        yield from self._number(f"agent-mass--{step}", ReadingKind.AGENT_MASS, "g", step_id=step)
+        yield from self._number(
+            f"agent-portions--{step}", ReadingKind.AGENT_PORTIONS, "", step_id=step
+        )
+        yield from self._number(
+            f"drying-time--{step}", ReadingKind.DRYING_TIME, "min", step_id=step
+        )
+        for kind in (ReadingKind.AGENT_LOOK, ReadingKind.LIQUID_LOOK):
+            if word := self.cleaned_data.get(f"{kind.value.replace(' ', '-')}--{step}"):
+                yield ReadingValues(kind=kind, step_id=step, text=word)
+
+    def _weighings(self, target: str) -> Iterable[ReadingValues]:
+        for row, _ in WEIGHINGS:
+            yield from self._number(
+                f"{row}--{target}",
+                ReadingKind(row.split("-")[0]),
+                "g",
+                subject=target,
+                flask_number=self.cleaned_data.get(f"flask--{target}", ""),
+                balance=self.cleaned_data.get(f"balance--{row}--{target}", ""),
+                readability=self.readability,
+                on_pan=self.cleaned_data.get(f"pan--{row}--{target}", []),
+            )
+
+    def _signs(self, target: str) -> Iterable[ReadingValues]:
+        for kind, _ in SIGNS:
+            if text := self.cleaned_data.get(f"sign--{kind}--{target}"):
+                yield ReadingValues(
+                    kind=ReadingKind.WITNESS, subject=target, witness_kind=kind, text=text
+                )
+        low = self.cleaned_data.get(f"mp-from--{target}")
+        if low is not None:
+            high = self.cleaned_data.get(f"mp-to--{target}")
+            yield from self._number(
+                f"mp-from--{target}", ReadingKind.WITNESS, "°C", subject=target,
+                witness_kind="mp", value_high=high,
+            )  # fmt: skip
+
+
