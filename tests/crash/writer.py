@@ -1,0 +1,98 @@
+"""Clients that send as the pages do: again, with the same token, until they are told it is kept."""
+
+import re
+import threading
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from http.client import HTTPConnection, HTTPException
+from urllib.parse import urlencode
+from uuid import UUID, uuid4, uuid5
+
+CSRF = "c" * 32
+KEPT = frozenset({200, 302})
+
+
+class Browser:
+    """One signed-in student; None for an answer that did not come."""
+
+    def __init__(self, port: int, session: str) -> None:
+        self.port = port
+        self.headers = {"Cookie": f"sessionid={session}; csrftoken={CSRF}", "HX-Request": "true"}
+
+    def get(self, path: str) -> str | None:
+        status, body = self._ask("GET", path, None)
+        return body if status == 200 else None
+
+    def post(self, path: str, fields: dict[str, str]) -> bool:
+        """Whether the server said that it is kept."""
+        body = urlencode({"csrfmiddlewaretoken": CSRF, **fields})
+        return self._ask("POST", path, body)[0] in KEPT
+
+    def _ask(self, method: str, path: str, body: str | None) -> tuple[int, str]:
+        connection = HTTPConnection("127.0.0.1", self.port, timeout=25)
+        headers = {**self.headers, "Content-Type": "application/x-www-form-urlencoded"}
+        try:
+            connection.request(method, path, body, headers)
+            with connection.getresponse() as answer:
+                return answer.status, answer.read().decode()
+        except (OSError, HTTPException):
+            return 0, ""
+        finally:
+            connection.close()
+
+
+class Writer(threading.Thread):
+    """Sends `count` writes one after the other; `kept` are those the server acknowledged."""
+
+    def __init__(self, count: int, send: Callable[[int], str | None], end: float) -> None:
+        super().__init__(daemon=True)
+        self.count, self.send, self.end = count, send, end
+        self.kept: list[str] = []
+        self.unanswered = 0
+
+    def run(self) -> None:
+        for number in range(self.count):
+            while time.monotonic() < self.end:
+                kept = self.send(number)
+                if kept is not None:
+                    self.kept.append(kept)
+                    break
+                self.unanswered += 1
+                time.sleep(0.05)
+
+
+def reading_sender(browser: Browser, work: str) -> Callable[[int], str | None]:
+    """Weighings, each with a token and value of its own: "token value".
+
+    The form's token makes one for each entry of the form; a weighing is entry 0.
+    """
+    tokens: dict[int, str] = {}
+
+    def send(number: int) -> str | None:
+        token = tokens.setdefault(number, str(uuid4()))
+        mass = f"{40 + number / 100:.2f}"
+        fields = {"target": "hexyl_acetate", "kind": "gross", "mass": mass, "on_pan": "flask"}
+        kept = browser.post(f"/work/{work}/bench/weighings/", {**fields, "client_token": token})
+        return f"{uuid5(UUID(token), '0')} {mass}" if kept else None
+
+    return send
+
+
+def plan_sender(browser: Browser, work: str) -> Callable[[int], str | None]:
+    """Changes of one step's text, from the version that the page was showing."""
+    shown: dict[int, str] = {}
+
+    def send(number: int) -> str | None:
+        page = None if number in shown else browser.get(f"/work/{work}/plan/steps/s1/")
+        if page is not None:
+            with suppress(AttributeError):
+                shown[number] = re.search(r'name="version" value="(\d+)"', page)[1]  # type: ignore[index]
+        if number not in shown:
+            return None
+        text = f"save {number}"
+        fields = {"flask": "reaction flask", "text": text, "version": shown[number]}
+        kept = browser.post(f"/work/{work}/plan/steps/s1/", fields)
+        return text if kept else None
+
+    return send
