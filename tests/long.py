@@ -2,7 +2,7 @@
 
 import os
 
-IS_LONG = os.environ.get("LABCOURSE_LONG") == "true"
+IS_LONG = os.environ.get("LONG_TESTS") == "1"
 
 
 def count(short: int, long: int) -> int:
