@@ -1,5 +1,6 @@
 """A student's pages in a real browser: planning and the bench, with and without JavaScript."""
 
+import time
 from decimal import Decimal
 from uuid import uuid4
 
@@ -165,6 +166,18 @@ def test_what_is_typed_is_saved_at_once_and_nothing_jumps(new_page, work, studen
     page.reload()
     page.get_by_role("link", name="Fill in").click()
     assert page.get_by_label("Volume of each portion, mL").input_value() == "25"
+
+
+def test_a_slow_network_makes_no_conflict_of_ones_own_changes(new_page, work, student):
+    page = new_page(student, viewport=PHONE)
+    page.goto(url_of("build-plan", work))
+    page.get_by_role("button", name="Wash", exact=True).click()
+    page.locator("#form-s1").wait_for()
+    page.route("**/plan/steps/s1/", lambda route: (time.sleep(0.7), route.continue_()))
+    fill_wash(page)
+    page.get_by_role("button", name="Keep this step").click()
+    page.get_by_role("button", name="Duplicate step 1").wait_for()
+    assert current_plan(work).data["steps"][0]["other_in"] == "washings"
 
 
 def test_the_same_step_in_two_tabs_is_asked_about(new_page, planned_work, student):
