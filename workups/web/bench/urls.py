@@ -6,6 +6,7 @@ from workups.web.bench import (
     replay_views,
     sheet_views,
     step_views,
+    supply_views,
     views,
 )
 
@@ -26,6 +27,7 @@ urlpatterns = [
     ),
     path("work/<uuid:work_id>/bench/replay/", replay_views.replay_entry, name="replay-entry"),
     path("work/<uuid:work_id>/bench/sheet/", sheet_views.type_sheet, name="type-sheet"),
+    path("review/<uuid:work_id>/supply/", supply_views.supply_readings, name="supply-readings"),
     path("work/<uuid:work_id>/bench/lock/", views.lock_readings, name="lock-readings"),
     path(
         "work/<uuid:work_id>/bench/steps/add/", step_views.add_bench_step, name="add-bench-step"

@@ -1,0 +1,39 @@
+"""Data that an instructor or TA supplies after an accident, marked as such for ever."""
+
+from collections.abc import Sequence
+from uuid import UUID
+
+from django.db import transaction
+
+from workups.models import BenchRecord, EntrySource, Person, Reading, Work
+from workups.services.audit import record_audit
+from workups.services.bench import EntryOrigin, ReadingValues, record_readings, start_bench
+
+
+@transaction.atomic
+def supply_readings(
+    *,
+    actor: Person,
+    work: Work,
+    token: UUID,
+    entries: Sequence[ReadingValues],
+    reason: str,
+) -> list[Reading]:
+    """Add readings to the student's record, begun for them where it was not.
+
+    The newest tare and gross count, so that the supplied ones hold over spilled ones, which stay
+    readable. Raises what `start_bench` and `record_readings` raise.
+    """
+    record: BenchRecord = work.bench_record or start_bench(actor=actor, work=work)
+    origin = EntryOrigin(by=actor, client_token=token, source=EntrySource.SUPPLIED)
+    known = Reading.objects.filter(record=record).count()
+    made = record_readings(record=record, origin=origin, entries=entries)
+    if Reading.objects.filter(record=record).count() > known:
+        record_audit(
+            actor=actor,
+            action="supply-readings",
+            subject=record,
+            course=work.revision.course,
+            details={"reason": reason, "readings": [str(reading) for reading in made]},
+        )
+    return made
