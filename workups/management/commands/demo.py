@@ -42,6 +42,7 @@ class Command(BaseCommand):
         call_command("migrate", interactive=False, verbosity=0)
         self._make(options["students"])
         self._print_sign_ins(options["port"])
+        self.stdout.flush()
         if not options["no_serve"]:
             call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False)
 
