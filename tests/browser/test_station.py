@@ -22,6 +22,7 @@ def enter(page, work):
     page.get_by_label("Bench code").fill(work.bench_code)
     page.get_by_label("PIN", exact=True).fill("4711")
     page.get_by_role("button", name="To my weighings").click()
+    page.wait_for_url("**/station/weighing/")  # with its script, which counts from then on
 
 
 @pytest.mark.parametrize("with_script", [True, False])
