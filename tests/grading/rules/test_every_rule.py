@@ -14,6 +14,7 @@ from workups.grading.rule import RULES
 
 from . import (
     test_bookkeeping,
+    test_brine,
     test_choices,
     test_cosolvent,
     test_drying,
@@ -30,7 +31,7 @@ from . import (
 )
 
 MODULES = (
-    test_bookkeeping, test_choices, test_cosolvent, test_drying, test_drying_agent,
+    test_bookkeeping, test_brine, test_choices, test_cosolvent, test_drying, test_drying_agent,
     test_filtering, test_gas, test_layers, test_parting_ways, test_quench, test_sequence,
     test_setting_free, test_washing, test_waste,
 )

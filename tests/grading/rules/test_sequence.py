@@ -5,7 +5,6 @@ from __future__ import annotations
 import pytest
 
 from workups.chemistry import plan as p
-from workups.grading.assessment import Strength
 
 from .labs import ether, hydride, three, vinegar
 from .tables import (
@@ -23,34 +22,17 @@ TABLES: Tables = {
         breaks={
             "dried before the brine": lambda: ether().moved("dry", "wash-brine"),
             "dried before the last water wash": lambda: vinegar().moved("dry", "wash-water"),
+            "one of several layers dried before its brine": lambda: three().moved(
+                "dry-n", "brine-n"),
         },
         keeps={"dried after the last wash": vinegar},
         looks_wrong={
             "dried twice": lambda: vinegar().before("wash-brine", p.Dry(
                 id="early", flask="organic layer", agent="magnesium_sulfate", mass_g=1.0)),
             "one component dried and stripped before the other is washed": three,
+            "dried twice, brine between": lambda: three().before("brine-n", p.Dry(
+                id="early", flask="organic layer", agent="sodium_sulfate", mass_g=1.0)),
         },
-    ),
-    "brine-not-last": Table(
-        breaks={"brine before bicarbonate": lambda: vinegar().moved(
-            "wash-brine", "wash-bicarbonate")},
-        keeps={"brine last": vinegar},
-        looks_wrong={
-            "brine early against an emulsion, and last": lambda: vinegar().before(
-                "wash-bicarbonate", p.Wash(
-                    id="early", flask="organic layer", material="brine", volume_mL=10.0,
-                    keep_in="organic layer", other_in="spent brine")),
-            "brine early where brine is left free": lambda: vinegar().moved(
-                "wash-brine", "wash-bicarbonate").choosing("brine", "free"),
-            "brine early where it is only advised": lambda: ether().moved(
-                "wash-brine", "wash-water"),
-        },
-    ),
-    "no-brine": Table(
-        breaks={"ether without brine": lambda: ether().without("wash-brine", "discard-brine")},
-        keeps={"brine": ether},
-        looks_wrong={"left free": lambda: ether().without(
-            "wash-brine", "discard-brine").choosing("brine", "free")},
     ),
     "agent-not-filtered": Table(
         breaks={
@@ -91,12 +73,6 @@ TABLES: Tables = {
 
 def test_solvent_left_takes_no_marks() -> None:
     assert all(h.fair for h in found("solvent-left", ether().edited("strip", hold_min=0.0)))
-
-
-def test_brine_asked_for_costs_a_tenth_when_it_comes_too_early() -> None:
-    [hit] = found("brine-not-last", vinegar().moved("wash-brine", "wash-bicarbonate"))
-    assert hit.remark.strength is Strength.ADVICE
-    assert hit.remark.score_loss == pytest.approx(0.1)
 
 
 def test_the_agent_weighed_with_the_product_is_counted() -> None:

@@ -2,6 +2,7 @@
 
 from . import (
     bookkeeping,
+    brine,
     choices,
     choices_bench,
     cosolvent,
@@ -20,6 +21,7 @@ from . import (
 
 __all__ = [
     "bookkeeping",
+    "brine",
     "choices",
     "choices_bench",
     "cosolvent",

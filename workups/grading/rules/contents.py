@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,7 @@ from workups.chemistry.plan import (
     Quench,
     Step,
     Transfer,
+    Wash,
 )
 from workups.chemistry.state import Flask, State
 
@@ -27,7 +28,7 @@ from ..case import Case
 Array = NDArray[np.float64]
 
 BLEACH, REDUCTANTS = "hypochlorous_acid", ("sulfur_dioxide", "thiosulfate")
-QUENCH_GASES = {"hydrogen": "hydrogen", "methane": "methane"}
+QUENCH_GASES = ("hydrogen", "methane")
 
 
 def mmol(case: Case, amounts: Array, *keys: str) -> Array:
@@ -149,3 +150,29 @@ def agent_for(case: Case) -> str | None:
     agents = [a for a in case.inventory.agents.values() if not a.incompatible & classes]
     order = sorted(agents, key=lambda a: (a.key != "magnesium_sulfate", a.key))
     return order[0].key if order else None
+
+
+def onward_steps(plan: Plan, index: int, flask: str) -> Iterator[tuple[int, Step]]:
+    """The steps after one that act on what a flask holds, wherever it is poured and kept."""
+    names = {flask}
+    for i, step in enumerate(plan.steps[index + 1 :], index + 1):
+        sources = {*step.flasks} if isinstance(step, Combine) else {getattr(step, "flask", "")}
+        if not sources & names:
+            continue
+        yield i, step
+        if isinstance(step, Parting):
+            names = (names - sources) | {step.keep_in}
+        elif isinstance(step, Filter | Transfer | Combine):
+            names = names | {step.into}
+
+
+def wash_chains(case: Case) -> list[list[tuple[int, Wash]]]:
+    """The washes of organic layers that hold product, by layer, in order."""
+    chains: list[list[tuple[int, Wash]]] = []
+    for i, step in case.product_washes():
+        chain = next((c for c in chains if c[-1][1].keep_in == step.flask), None)
+        if chain is None:
+            chains.append([(i, step)])
+        else:
+            chain.append((i, step))
+    return chains

@@ -54,7 +54,7 @@ def product_layer_put_aside(case: Case) -> Iterator[Breach]:
             where = parted(case, i, step, target)
             if where.other < LEAST_SHARE or not where.mostly_put_aside:
                 continue
-            if not _is_held_as_salt(case, i, step, target):
+            if not _is_held_as_salt(case, i, step, target) and not _stays_in_water(step, shakes):
                 yield _put_aside(case, step, where.other)
                 break
 
@@ -67,6 +67,13 @@ def _solvent_to_solvent(case: Case, step: Parting, shakes: tuple[ShakeFacts, ...
     organic_kept = (step.keep == "upper") == bool(shakes[0].organic_on_top[0])
     water, solvent = float(shakes[1].aqueous_mL[0]), float(shakes[1].organic_mL[0])
     return not organic_kept and water < HARDLY_A_LAYER * solvent
+
+
+def _stays_in_water(step: Parting, shakes: tuple[ShakeFacts, ...]) -> bool:
+    """An extraction whose solvent layer is kept: too few portions or the wrong pH, not the wrong
+    layer."""
+    kept_organic = (step.keep == "upper") == bool(shakes[0].organic_on_top[0])
+    return isinstance(step, Extract) and kept_organic
 
 
 def _is_held_as_salt(case: Case, index: int, step: Parting, target: str) -> bool:

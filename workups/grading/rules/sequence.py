@@ -12,20 +12,8 @@ from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
-from .rewriting import filtered_after, strip_elsewhere, wash_moved_after
-
-BRINE_FREE_SOLVENTS = frozenset(
-    {
-        "dichloromethane",
-        "chloroform",
-        "toluene",
-        "hexane",
-        "cyclohexane",
-        "heptane",
-        "pentane",
-        "petroleum_ether_40_60",
-    }
-)
+from .contents import onward_steps
+from .rewriting import filtered_after, strip_elsewhere
 
 
 def _dryings(case: Case) -> list[tuple[int, Dry]]:
@@ -43,19 +31,18 @@ def wet_again_after_drying(case: Case) -> Iterator[Breach]:
     """A drying agent takes the water out of the solvent; the next shake with a water layer puts
     it all back. Dry after the last wash, and only then.
     """
-    dryings = _dryings(case)
-    if not dryings:
-        return
-    last_dry, dry = dryings[-1]
-    later = [(i, s) for i, s in case.product_washes() if i > last_dry]
-    if not later:
-        return
-    _, wash = later[-1]
-    rest = case.plan.without(dry.id)
-    moved = replace(dry, flask=wash.keep_in)
-    mended = rest.inserting(rest.index(wash.id) + 1, moved)
-    mended = filtered_after(mended, moved, case)
-    yield Breach(dry.id, _wet_again, mended)
+    for i, dry in _dryings(case):
+        onward = list(onward_steps(case.plan, i, dry.flask))
+        washes = [(k, w) for k, w in onward if isinstance(w, Wash) and case.washes_product(k, w)]
+        if not washes:
+            continue
+        last, wash = washes[-1]
+        if any(isinstance(s, Dry) for k, s in onward if k > last or k < washes[0][0]):
+            continue
+        rest = case.plan.without(dry.id)
+        moved = replace(dry, flask=wash.keep_in)
+        mended = rest.inserting(rest.index(wash.id) + 1, moved)
+        yield Breach(dry.id, _wet_again, filtered_after(mended, moved, case))
 
 
 def _wet_again(cost: Cost | None) -> Remark:
@@ -72,112 +59,6 @@ def _wet_again(cost: Cost | None) -> Remark:
         "Move the drying step behind the last wash.",
         score_loss=0.4,
     )
-
-
-@rule(
-    "brine-not-last",
-    check="order",
-    title="Another wash after the brine",
-    source="trade practice: brine is the last aqueous wash; also earlier to break an emulsion",
-    stage=3,
-)
-def brine_not_last(case: Case) -> Iterator[Breach]:
-    """Brine pulls droplets, and a quarter of the dissolved water, out of the organic layer. A
-    water or carbonate wash after it brings them back. Brine early, to break an emulsion, is fine
-    if there is brine (or no need of it) at the end.
-    """
-    if case.exercise.choice("brine") == "free":
-        return
-    washes = case.product_washes()
-    brines = [(i, s) for i, s in washes if case.is_brine(s.material)]
-    if not brines or not washes or washes[-1] == brines[-1]:
-        return
-    _, brine = brines[-1]
-    if _solvent_needs_no_brine(case, brines[-1][0], brine):
-        return
-    _, last = washes[-1]
-    mended = wash_moved_after(case.plan, brine, last)
-
-    def say(cost: Cost | None) -> Remark:
-        foreign = cost.foreign.nominal if cost else 0.0
-        extra = (
-            f" (water and salt in the product: {percent(foreign)} more)"
-            if (foreign > 0.001)
-            else ""
-        )
-        return Remark(
-            Strength.ADVICE,
-            "A wash after the brine puts water and droplets back into the organic layer"
-            + extra
-            + "; the drying agent has more to do.",
-            "Make the brine the last wash before drying.",
-            score_loss=0.0 if case.exercise.choice("brine") == "advised" else 0.1,
-        )
-
-    yield Breach(brine.id, say, mended)
-
-
-def _solvent_needs_no_brine(case: Case, index: int, step: Wash) -> bool:
-    flask = case.before(index).flasks[step.flask]
-    inv = case.inventory
-    amounts = {s: float(flask.organic[inv.index[s], 0]) for s in inv.solvents}
-    main = max(amounts, key=lambda s: amounts[s], default="")
-    return main in BRINE_FREE_SOLVENTS
-
-
-@rule(
-    "no-brine",
-    check="order",
-    title="No brine before drying",
-    source="water activity of saturated sodium chloride, 0.753, and cleared droplets",
-    stage=4,
-)
-def no_brine(case: Case) -> Iterator[Breach]:
-    """Solvents that hold much water (ethers, ethyl acetate) go to the drying agent with less of
-    it after a wash with saturated salt. Without brine the agent can do it alone; it takes more
-    of it. Not needed for dichloromethane, toluene or hydrocarbons.
-    """
-    if case.exercise.choice("brine") == "free":
-        return
-    dryings, washes = _dryings(case), case.product_washes()
-    if not dryings or not washes or any(case.is_brine(s.material) for _, s in washes):
-        return
-    at, last = washes[-1]
-    if _solvent_needs_no_brine(case, at, last):
-        return
-    brine = next((m for m in case.exercise.setup.materials if case.is_brine(m)), None)
-    if brine is None:
-        return
-    step = Wash(
-        id=case.plan.free_id("brine-added"),
-        flask=last.keep_in,
-        material=brine,
-        volume_mL=last.volume_mL,
-        keep=last.keep,
-        keep_in=last.keep_in,
-        other_in="brine",
-    )
-    mended = case.tried(case.plan.inserting(at + 1, step))
-    if mended is None:
-        return
-    here, there = _agent_needed(case, dryings[-1][1]), _agent_needed(mended, dryings[-1][1])
-    if here < 1.15 * there:
-        return
-    yield Breach(
-        dryings[-1][1].id,
-        Remark(
-            Strength.INFORMATION,
-            f"Without brine the drying agent has {here / max(there, 0.01):.1f} times the work "
-            "to do.",
-            "A brine wash before drying saves drying agent and the product it holds.",
-            (Number("agent needed", here, "g"), Number("agent needed after brine", there, "g")),
-        ),
-    )
-
-
-def _agent_needed(case: Case, dry: Dry) -> float:
-    facts = case.run.outcome(dry.id).facts.drying
-    return float(facts.needed_g[0]) if facts is not None else 0.0
 
 
 @rule(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 from workups.chemistry.draws import Draws
 from workups.chemistry.plan import (
@@ -39,11 +40,15 @@ def _water_wash_skipped(case: Case) -> Plan | None:
 
 
 def _brine_early(case: Case) -> Plan | None:
-    """The brine comes before the other washes."""
-    washes = [(i, s) for i, s in enumerate(case.plan.steps) if isinstance(s, Wash)]
-    brine = [s for _, s in washes if case.is_brine(s.material)]
-    others = [i for i, s in washes if not case.is_brine(s.material)]
-    return case.plan.moving(brine[-1].id, others[0]) if brine and others else None
+    """The brine of a layer comes before the other wash that should precede it."""
+    washes = [s for s in case.plan.steps if isinstance(s, Wash)]
+    for before, brine in pairwise(washes):
+        same_layer = before.keep_in == brine.flask
+        if same_layer and case.is_brine(brine.material) and not case.is_brine(before.material):
+            early = replace(brine, flask=before.flask, keep_in=before.flask)
+            rest = case.plan.without(brine.id)
+            return rest.inserting(rest.index(before.id), early)
+    return None
 
 
 def _little_agent(case: Case) -> Plan | None:

@@ -1,0 +1,114 @@
+"""Every planted mistake times every library exercise it applies to: the right rule names it.
+
+At least 95 % of those that matter in each exercise; one that does nothing is never called heavy.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import pytest
+
+from workups.documents import library_exercise, library_names
+from workups.grading.assess import assess
+from workups.grading.assessment import Finding
+from workups.grading.students.mistakes import planning_mistakes
+
+from .catalogue import (
+    MISTAKES,
+    Mistake,
+    Planted,
+    agent_short,
+    always,
+    below_goal,
+    carbonate_overtaxed,
+    gas_at_least,
+    held_by_agent,
+    model_case,
+    planted,
+    weighs_more,
+)
+from .planted import HEAVY, findings
+
+DRAWS = 24
+ENOUGH = 0.95
+
+# What the mistakes of the demo courses should be called, and when they matter.
+OF_THE_DEMO = {
+    "water-wash-skipped": ("carbonate-before-water", carbonate_overtaxed),
+    "brine-early": ("brine-not-last", always),
+    "too-little-agent": ("too-little-agent", agent_short),
+    "no-agent": ("not-dried", always),
+    "carbonate-stoppered": ("carbonate-stoppered", gas_at_least(20.0)),
+    "no-rinse": ("cake-not-rinsed", held_by_agent(0.01)),
+    "not-tared": ("flask-not-tared", always),
+    "not-labelled": ("not-labelled", always),
+    "one-portion": ("recovery-below-goal", below_goal),
+    "agent-not-filtered": ("agent-not-filtered", always),
+    "no-hold-at-the-end": ("solvent-left", weighs_more("solvent", 0.02)),
+}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One mistake in one exercise and what the assessment said."""
+
+    planted: Planted
+    found: tuple[Finding, ...]
+
+    @property
+    def caught(self) -> bool:
+        """Whether a rule that should name it does, as a cause of its own."""
+        return any(f.code in self.planted.mistake.rules and f.cause == f"{f.code}:{f.step}"
+                   for f in self.found)
+
+    @property
+    def heavy(self) -> list[str]:
+        """Rules that call it a product loss or hold the plan for a TA."""
+        return [f.code for f in self.found if f.strength in HEAVY]
+
+    def __str__(self) -> str:
+        mistake = self.planted.mistake
+        state = "harmless" if not self.planted.matters else "caught" if self.caught else "MISSED"
+        said = ", ".join(sorted({f.code for f in self.found})) or "nothing"
+        return (f"{self.planted.exercise.key:22} {mistake.number:>4} {mistake.name:36} {state:9}"
+                f"wanted {' or '.join(sorted(mistake.rules))}; said {said}")
+
+
+def _of_the_demo(name: str) -> list[Planted]:
+    exercise = library_exercise(name)
+    model = model_case(exercise)
+    rows = []
+    for short, plan in planning_mistakes(exercise).items():
+        code, matters = OF_THE_DEMO[short]
+        mistake = Mistake("demo", short, lambda _case: None, frozenset({code}), matters)
+        rows.append(Planted(mistake, exercise, plan, matters(model, model.changed(plan))))
+    return rows
+
+
+def rows(name: str) -> list[Row]:
+    """All mistakes in one exercise, assessed."""
+    whole = [*planted(library_exercise(name)), *_of_the_demo(name)]
+    return [Row(p, tuple(findings(assess(p.exercise, p.plan, draws=DRAWS)))) for p in whole]
+
+
+def _table(found: list[Row]) -> str:
+    return "\n" + "\n".join(str(r) for r in found)
+
+
+@pytest.mark.timeout(300)
+@pytest.mark.parametrize("name", library_names())
+def test_planted_mistakes_are_named_by_the_right_rule(name: str) -> None:
+    found = rows(name)
+    matter = [r for r in found if r.planted.matters]
+    caught = [r for r in matter if r.caught]
+    assert len(matter) >= 30
+    assert len(caught) >= ENOUGH * len(matter), _table(found)
+    wrong = [r for r in found if not r.planted.matters and r.heavy]
+    assert wrong == [], _table(wrong)
+
+
+def test_every_mistake_applies_to_some_exercise() -> None:
+    applied = {p.mistake.name for name in library_names()
+               for p in planted(library_exercise(name))}
+    assert applied == {m.name for m in MISTAKES}

@@ -1,0 +1,133 @@
+"""Rules about brine: last, and worth it where the solvent holds much water."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+from workups.chemistry.plan import Dry, Wash
+
+from ..assessment import Number, Strength
+from ..case import Case
+from ..numbers import percent
+from ..rule import Breach, Cost, Remark, rule
+from .contents import onward_steps, wash_chains
+from .rewriting import wash_moved_after
+
+WORTH_IT = 1.15
+BRINE_FREE_SOLVENTS = frozenset(
+    {
+        "dichloromethane",
+        "chloroform",
+        "toluene",
+        "hexane",
+        "cyclohexane",
+        "heptane",
+        "pentane",
+        "petroleum_ether_40_60",
+    }
+)
+
+
+@rule(
+    "brine-not-last",
+    check="order",
+    title="Another wash after the brine",
+    source="trade practice: brine is the last aqueous wash; also earlier to break an emulsion",
+    stage=3,
+)
+def brine_not_last(case: Case) -> Iterator[Breach]:
+    """Brine pulls droplets, and a quarter of the dissolved water, out of the organic layer. A
+    water or carbonate wash after it brings them back. Brine early, to break an emulsion, is fine
+    if there is brine (or no need of it) at the end.
+    """
+    if case.exercise.choice("brine") == "free":
+        return
+    for washes in wash_chains(case):
+        brines = [(i, s) for i, s in washes if case.is_brine(s.material)]
+        if not brines or washes[-1] == brines[-1] or _solvent_needs_no_brine(case, *brines[-1]):
+            continue
+        brine = brines[-1][1]
+        mended = wash_moved_after(case.plan, brine, washes[-1][1])
+        charged = case.exercise.choice("brine") != "advised"
+        yield Breach(brine.id, partial(_undone, charged), mended)
+
+
+def _undone(charged: bool, cost: Cost | None) -> Remark:
+    foreign = cost.foreign.nominal if cost else 0.0
+    extra = f" (water and salt in the product: {percent(foreign)} more)" if foreign > 0.001 else ""
+    return Remark(
+        Strength.ADVICE,
+        "A wash after the brine puts water and droplets back into the organic layer"
+        + extra
+        + "; the drying agent has more to do.",
+        "Make the brine the last wash before drying.",
+        score_loss=0.1 if charged else 0.0,
+    )
+
+
+def _solvent_needs_no_brine(case: Case, index: int, step: Wash) -> bool:
+    flask = case.before(index).flasks[step.flask]
+    inv = case.inventory
+    amounts = {s: float(flask.organic[inv.index[s], 0]) for s in inv.solvents}
+    main = max(amounts, key=lambda s: amounts[s], default="")
+    return main in BRINE_FREE_SOLVENTS
+
+
+@rule(
+    "no-brine",
+    check="order",
+    title="No brine before drying",
+    source="water activity of saturated sodium chloride, 0.753, and cleared droplets",
+    stage=4,
+)
+def no_brine(case: Case) -> Iterator[Breach]:
+    """Solvents that hold much water (ethers, ethyl acetate) go to the drying agent with less of
+    it after a wash with saturated salt. Without brine the agent can do it alone; it takes more
+    of it. Not needed for dichloromethane, toluene or hydrocarbons.
+    """
+    brine = next((m for m in case.exercise.setup.materials if case.is_brine(m)), None)
+    if case.exercise.choice("brine") == "free" or brine is None:
+        return
+    for washes in wash_chains(case):
+        at, last = washes[-1]
+        dry = next(
+            (s for _, s in onward_steps(case.plan, at, last.keep_in) if isinstance(s, Dry)), None
+        )
+        salted = any(case.is_brine(s.material) for _, s in washes)
+        if dry is None or salted or _solvent_needs_no_brine(case, at, last):
+            continue
+        yield from _without_brine(case, at, last, dry, brine)
+
+
+def _without_brine(case: Case, at: int, last: Wash, dry: Dry, brine: str) -> Iterator[Breach]:
+    step = Wash(
+        id=case.plan.free_id("brine-added"),
+        flask=last.keep_in,
+        material=brine,
+        volume_mL=last.volume_mL,
+        keep=last.keep,
+        keep_in=last.keep_in,
+        other_in="brine",
+    )
+    mended = case.tried(case.plan.inserting(at + 1, step))
+    if mended is None:
+        return
+    here, there = _agent_needed(case, dry), _agent_needed(mended, dry)
+    if here < WORTH_IT * there:
+        return
+    yield Breach(
+        dry.id,
+        Remark(
+            Strength.INFORMATION,
+            f"Without brine the drying agent has {here / max(there, 0.01):.1f} times the work "
+            "to do.",
+            "A brine wash before drying saves drying agent and the product it holds.",
+            (Number("agent needed", here, "g"), Number("agent needed after brine", there, "g")),
+        ),
+    )
+
+
+def _agent_needed(case: Case, dry: Dry) -> float:
+    facts = case.run.outcome(dry.id).facts.drying
+    return float(facts.needed_g[0]) if facts is not None else 0.0
