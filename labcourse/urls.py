@@ -10,3 +10,5 @@ urlpatterns = [
     path("", include("workups.web.authoring.urls")),
     path("", include("workups.web.review.urls")),
 ]
+
+handler500 = "workups.web.errors.answer_failure"

@@ -15,9 +15,9 @@ import psycopg
 import pytest
 from django.conf import settings
 
+from tests.crash.conftest import ON_POSTGRESQL, PREPARE, READ_BACK
 from tests.crash.prepare import FIRST_PLAN
 from tests.crash.server import ROOT, Server, manage
-from tests.crash.test_nothing_is_lost import ON_POSTGRESQL, PREPARE, READ_BACK
 from tests.crash.writer import Browser, Writer, plan_sender
 
 

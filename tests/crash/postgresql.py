@@ -9,7 +9,7 @@ import time
 from contextlib import suppress
 from pathlib import Path
 
-from tests.crash.server import free_port
+from tests.crash.server import children_of, free_port
 
 PROGRAMS = sorted(Path("/usr/lib/postgresql").glob("*/bin"))
 START_SECONDS = 30
@@ -41,8 +41,7 @@ class Cluster:
     def kill(self) -> None:
         """SIGKILL to the server and every process it has."""
         pid = int((self.home / "data" / "postmaster.pid").read_text().split()[0])
-        children = Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
-        for each in (pid, *map(int, children)):
+        for each in (pid, *children_of(pid)):
             with suppress(ProcessLookupError):
                 os.kill(each, signal.SIGKILL)
 

@@ -1,6 +1,7 @@
 """A real server process that can be killed at any moment and started again."""
 
 import os
+import resource
 import signal
 import socket
 import subprocess
@@ -63,6 +64,13 @@ class Server:
         finally:
             connection.close()
 
+    def limit_files(self, most_bytes: int) -> None:
+        """What a full disk does: no file of the server, its log neither, grows beyond this."""
+        assert self.process is not None
+        group = (self.process.pid, *children_of(self.process.pid))
+        for pid in group:
+            resource.prlimit(pid, resource.RLIMIT_FSIZE, (most_bytes, resource.RLIM_INFINITY))
+
     def kill(self) -> None:
         """SIGKILL to the master and its workers together."""
         if self.process is None:
@@ -71,6 +79,10 @@ class Server:
             os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait(timeout=10)
         self.process = None
+
+
+def children_of(pid: int) -> list[int]:
+    return [int(each) for each in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
 
 
 def manage(environment: dict[str, str], *arguments: str) -> str:

@@ -6,62 +6,26 @@ answered, as the pages do. On PostgreSQL the database server is killed as well. 
 process, not the machine: that a commit outlives a power cut rests on `synchronous=FULL` and fsync.
 """
 
-import json
-import os
 import random
 import time
 from collections import Counter
 
 import pytest
-from django.conf import settings
 
-from tests.crash.postgresql import Cluster
-from tests.crash.server import Server, manage
-from tests.crash.writer import Browser, Writer, plan_sender, reading_sender
+from tests.crash.writer import Writer, plan_sender, reading_sender
 from tests.long import count
 
 WRITES = count(60, 500)
 KILLS = count(4, 40)
 SECONDS = count(100, 900)
-PREPARE = "from tests.crash.prepare import prepare; prepare()"
-READ_BACK = "from tests.crash.prepare import read_back; read_back()"
-ON_POSTGRESQL = settings.DATABASES["default"]["ENGINE"].endswith("postgresql")
 
 pytestmark = pytest.mark.timeout(SECONDS + 60)
 
 
-@pytest.fixture
-def database_url(tmp_path):
-    """SQLite as shipped, or where the tests run on PostgreSQL a server of this test's own."""
-    if not ON_POSTGRESQL:
-        yield f"sqlite:///{tmp_path / 'kept.sqlite3'}"
-        return
-    cluster = Cluster()
-    try:
-        cluster.start()
-        yield cluster
-    finally:
-        cluster.remove()
-
-
-def test_every_acknowledged_write_is_there_once(database_url, tmp_path):
-    cluster = database_url if isinstance(database_url, Cluster) else None
-    url = cluster.url if cluster else database_url
-    environment = {
-        "PATH": os.environ["PATH"],
-        "LOCAL_DIR": str(tmp_path),
-        "DATABASE_URL": url,
-    }
-    manage(environment, "migrate", "-v", "0")
-    clients = json.loads(manage(environment, "shell", "-v", "0", "-c", PREPARE))
-    server = Server(environment, tmp_path / "server.log")
-    try:
-        server.start()
-        writers = write_while_killing(server, cluster, clients)
-    finally:
-        server.kill()
-    stored = json.loads(manage(environment, "shell", "-v", "0", "-c", READ_BACK))
-    plans, readings = writers
+def test_every_acknowledged_write_is_there_once(running):
+    plans, readings = write_while_killing(running)
+    running.server.kill()
+    stored = running.read_back()
     assert_kept_once(plans.kept, stored["texts"][1:])
     assert stored["versions"] == list(range(1, len(stored["versions"]) + 1))
     found = [f"{token} {float(value):.2f}" for token, value in stored["readings"]]
@@ -69,16 +33,14 @@ def test_every_acknowledged_write_is_there_once(database_url, tmp_path):
     assert plans.unanswered + readings.unanswered > 0, "nothing was in the air when it was killed"
 
 
-def write_while_killing(server, cluster, clients):
+def write_while_killing(running):
     """Both writers to their end, while the server, and the database in turn, are killed."""
     end = time.monotonic() + SECONDS
-    plan, bench = clients["plan"], clients["bench"]
-    writers = [
-        Writer(WRITES // 2, plan_sender(Browser(server.port, plan["session"]), plan["work"]), end),
-        Writer(
-            WRITES // 2, reading_sender(Browser(server.port, bench["session"]), bench["work"]), end
-        ),
+    senders = [
+        plan_sender(running.browser("plan"), running.work("plan")),
+        reading_sender(running.browser("bench"), running.work("bench")),
     ]
+    writers = [Writer(WRITES // 2, sender, end) for sender in senders]
     moments = random.Random(7)  # noqa: S311 (when to kill, repeatable)
     for writer in writers:
         writer.start()
@@ -86,12 +48,9 @@ def write_while_killing(server, cluster, clients):
         time.sleep(moments.uniform(0.05, 1.0))
         if not any(writer.is_alive() for writer in writers):
             break
-        if cluster is not None and number % 2:
-            cluster.kill()
-            cluster.start()
-        else:
-            server.kill()
-            server.start()
+        killed = running.cluster if running.cluster and number % 2 else running.server
+        killed.kill()
+        killed.start()
     for writer in writers:
         writer.join(max(0.0, end - time.monotonic()))
     assert [len(writer.kept) for writer in writers] == [WRITES // 2] * 2, "the time ran out"

@@ -21,15 +21,15 @@ class Browser:
         self.headers = {"Cookie": f"sessionid={session}; csrftoken={CSRF}", "HX-Request": "true"}
 
     def get(self, path: str) -> str | None:
-        status, body = self._ask("GET", path, None)
+        status, body = self.ask("GET", path, None)
         return body if status == 200 else None
 
     def post(self, path: str, fields: dict[str, str]) -> bool:
         """Whether the server said that it is kept."""
-        body = urlencode({"csrfmiddlewaretoken": CSRF, **fields})
-        return self._ask("POST", path, body)[0] in KEPT
+        return self.ask("POST", path, form_of(fields))[0] in KEPT
 
-    def _ask(self, method: str, path: str, body: str | None) -> tuple[int, str]:
+    def ask(self, method: str, path: str, body: str | None = None) -> tuple[int, str]:
+        """Status and text; status 0 where no answer came."""
         connection = HTTPConnection("127.0.0.1", self.port, timeout=25)
         headers = {**self.headers, "Content-Type": "application/x-www-form-urlencoded"}
         try:
@@ -40,6 +40,11 @@ class Browser:
             return 0, ""
         finally:
             connection.close()
+
+
+def form_of(fields: dict[str, str]) -> str:
+    """Fields as a form sends them, with the token against forged requests."""
+    return urlencode({"csrfmiddlewaretoken": CSRF, **fields})
 
 
 class Writer(threading.Thread):
@@ -62,6 +67,11 @@ class Writer(threading.Thread):
                 time.sleep(0.05)
 
 
+def weighing(mass: str, token: str) -> dict[str, str]:
+    fields = {"target": "hexyl_acetate", "kind": "gross", "mass": mass, "on_pan": "flask"}
+    return {**fields, "client_token": token}
+
+
 def reading_sender(browser: Browser, work: str) -> Callable[[int], str | None]:
     """Weighings, each with a token and value of its own: "token value".
 
@@ -72,8 +82,7 @@ def reading_sender(browser: Browser, work: str) -> Callable[[int], str | None]:
     def send(number: int) -> str | None:
         token = tokens.setdefault(number, str(uuid4()))
         mass = f"{40 + number / 100:.2f}"
-        fields = {"target": "hexyl_acetate", "kind": "gross", "mass": mass, "on_pan": "flask"}
-        kept = browser.post(f"/work/{work}/bench/weighings/", {**fields, "client_token": token})
+        kept = browser.post(f"/work/{work}/bench/weighings/", weighing(mass, token))
         return f"{uuid5(UUID(token), '0')} {mass}" if kept else None
 
     return send
