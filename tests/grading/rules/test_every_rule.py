@@ -23,6 +23,7 @@ from . import (
     test_gas,
     test_layers,
     test_parting_ways,
+    test_purity,
     test_quench,
     test_sequence,
     test_setting_free,
@@ -32,7 +33,8 @@ from . import (
 
 MODULES = (
     test_bookkeeping, test_brine, test_choices, test_cosolvent, test_drying, test_drying_agent,
-    test_filtering, test_gas, test_layers, test_parting_ways, test_quench, test_sequence,
+    test_filtering, test_gas, test_layers, test_parting_ways, test_purity, test_quench,
+    test_sequence,
     test_setting_free, test_washing, test_waste,
 )
 # Told with its gas and never charged: its tests stand beside the tables.

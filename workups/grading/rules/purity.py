@@ -1,0 +1,129 @@
+"""Rules about what is weighed with the product and a simple wash would have taken out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import partial
+
+from workups.chemistry.plan import Plan, Wash
+
+from ..assessment import Band, Number, Strength
+from ..case import Case
+from ..numbers import percent
+from ..rule import Breach, Cost, Remark, band, rule
+from .contents import on_bench, wash_chains
+
+LEAST_LEFT, SURELY_LEFT, BESIDE_MODEL = 0.03, 0.03, 1.5
+HALVES, COSTS_LITTLE = 0.5, 0.02
+PHENOL_PKA, AMINE_PKA = 11.5, 3.0
+ACID_PKA = 7.0
+
+
+@rule(
+    "impurity-left",
+    check="order",
+    title="Something stays in the product that a wash would take",
+    source="D = K alpha_neutral(pH): hydroxide takes a phenol (pKa near 10), dilute acid an amine; "
+    "hydrogencarbonate takes neither",
+    stage=2,
+)
+def impurity_left(case: Case) -> Iterator[Breach]:
+    """A phenol or an amine that did not react goes into the solvent with the product if the water
+    is not basic, or acidic, enough to keep it back. It is weighed with the product and stays in
+    it. Hydrogencarbonate does not take a phenol: hydroxide does. Dilute acid takes an amine. The
+    exercise's own route is the measure: what stays in the product there is not held against a plan.
+    """
+    for target in case.targets:
+        for key in _removable(case, target):
+            share = _in_product(case, target, key)
+            if share.nominal < LEAST_LEFT or share.low < SURELY_LEFT:
+                continue
+            model = case.tried(case.exercise.model_plan)
+            usual = 0.0 if model is None else _in_product(model, target, key).nominal
+            mended = _washed_with(case, target, key)
+            if share.nominal <= BESIDE_MODEL * usual or not _helps(case, mended, target, key):
+                continue
+            name = case.inventory.names[key]
+            at = next((c[-1][1].id for c in wash_chains(case)), case.plan.steps[-1].id)
+            yield Breach(at, partial(_left, name, _is_base(case, key), share), mended)
+            return
+
+
+def _is_base(case: Case, key: str) -> bool:
+    return case.inventory.tables.substances[key].charge_top > 0
+
+
+def _removable(case: Case, target: str) -> list[str]:
+    """Phenols and amines of the exercise that are no targets, if the target is neither."""
+    tables = case.inventory.tables.substances
+    if {"phenol", "amine", "carboxylic_acid"} & tables[target].classes:
+        return []
+    found = []
+    for key in case.inventory.keys:
+        substance = tables.get(key)
+        if substance is None or key in case.targets or not substance.pKa:
+            continue
+        pKa = substance.pKa[0].value
+        phenol = "phenol" in substance.classes and ACID_PKA <= pKa < PHENOL_PKA
+        if phenol or ("amine" in substance.classes and pKa > AMINE_PKA):
+            found.append(key)
+    return found
+
+
+def _in_product(case: Case, target: str, key: str) -> Band:
+    """A substance in a target's flask, as share of the target's mass."""
+    inv = case.inventory
+    found = next(m for m in case.measures() if m.target == target)
+    row = inv.index[key]
+    grams = case.run.end.flasks[found.flask].total()[row] * inv.molar_mass[row] * 1e-3
+    return band(grams / found.product_g.clip(1e-9))
+
+
+def _washed_with(case: Case, target: str, key: str) -> Plan | None:
+    """The plan with two portions of dilute base or acid before the brine, or last."""
+    fits = case.is_acid if _is_base(case, key) else case.is_strong_base
+    bottles = sorted(on_bench(case, fits), key=case.salt_mol_L)
+    chains = [
+        c for c in wash_chains(case) if case.share_in(case.before(c[0][0]), c[0][1].flask, target)
+    ]
+    if not bottles or not chains:
+        return None
+    at, last = next(((i, s) for i, s in chains[0] if case.is_brine(s.material)), chains[0][-1])
+    brine = case.is_brine(last.material)
+    flask = last.flask if brine else last.keep_in
+    wash = Wash(
+        id=case.plan.free_id("wash-added"),
+        flask=flask,
+        material=bottles[0],
+        volume_mL=max(last.volume_mL, 15.0),
+        portions=2,
+        keep=last.keep,
+        keep_in=flask,
+        other_in="added washings",
+        swirl_open=True,
+    )
+    return case.plan.inserting(at if brine else at + 1, wash)
+
+
+def _helps(case: Case, mended: Plan | None, target: str, key: str) -> bool:
+    """Whether the wash takes at least half of it and hardly any product."""
+    other = case.tried(mended)
+    if other is None:
+        return False
+    lost = [
+        float(a.share[0] - b.share[0])
+        for a, b in zip(case.measures(), other.measures(), strict=True)
+    ]
+    less = _in_product(other, target, key).nominal
+    return max(lost) < COSTS_LITTLE and less < HALVES * _in_product(case, target, key).nominal
+
+
+def _left(name: str, base: bool, share: Band, _cost: Cost | None) -> Remark:
+    return Remark(
+        Strength.ADVICE,
+        f"{name[0].upper() + name[1:]} worth {percent(share.nominal)} of the product is weighed "
+        "with it.",
+        f"Wash with dilute {'acid' if base else 'hydroxide'} before the brine.",
+        (Number(name, share.nominal * 100, "%", share.low * 100, share.high * 100),),
+        score_loss=min(0.3, share.nominal),
+    )
