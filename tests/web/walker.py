@@ -64,24 +64,32 @@ def named_urls(arguments: dict[str, list[object]]) -> Iterator[tuple[str, str]]:
 
 
 def walk(client: Client, arguments: dict[str, list[object]], per_kind: int = 3) -> list[Seen]:
-    """All answers: named pages first, then whatever they link to, as page and as live part.
+    """What all pages say: as page, as live part, and sent empty."""
+    seen = []
+    for url, page in walk_pages(client, arguments, per_kind):
+        seen.append(as_seen(url, page))
+        if is_html(page):
+            seen.append(as_seen(f"{url} (live)", client.get(url, headers=HTMX)))
+        if page.status_code in (200, 405) and name_of(url) not in MOVES_ON and is_html(page):
+            seen.append(as_seen(f"{url} (sent empty)", client.post(url, {})))
+    return seen
+
+
+def walk_pages(
+    client: Client, arguments: dict[str, list[object]], per_kind: int = 3
+) -> Iterator[tuple[str, HttpResponse]]:
+    """Address and answer: named pages first, then whatever they link to.
 
     Of pages that differ only in a step, version or reading, `per_kind` are looked at.
     """
-    waiting, known, seen = ["/"], {"/"}, []
+    waiting, known = ["/"], {"/"}
     kinds: Counter[str] = Counter()
     offer(waiting, known, kinds, per_kind, [url for _, url in named_urls(arguments)])
     while waiting:
         url = waiting.pop()
         page = client.get(url)
-        answers = [as_seen(url, page)]
-        if is_html(page):
-            answers.append(as_seen(f"{url} (live)", client.get(url, headers=HTMX)))
-        if page.status_code in (200, 405) and name_of(url) not in MOVES_ON and is_html(page):
-            answers.append(as_seen(f"{url} (sent empty)", client.post(url, {})))
-        seen += answers
+        yield url, page
         offer(waiting, known, kinds, per_kind, sorted(links_of(url, page)))
-    return seen
 
 
 def offer(
