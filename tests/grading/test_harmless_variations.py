@@ -5,18 +5,18 @@
 
 from __future__ import annotations
 
-import os
 from collections import Counter
 
 import pytest
 
+from tests.long import count
 from workups.documents import library_exercise, library_names
 from workups.grading.assess import assess
 
 from .planted import HEAVY, check, findings
 from .variations import VARIATIONS, varied
 
-COUNT = 200 if os.environ.get("LONG_TESTS") else 25
+COUNT = count(25, 200)
 DRAWS = 24
 
 

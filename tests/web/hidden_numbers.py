@@ -74,12 +74,14 @@ def given_away(
     """Numbers in a text that are a hidden value at their own decimals; `known` ones are not.
 
     With a fitting unit two figures are enough (three for per cent, since shares in whole per
-    cent are shown); without one, as in JSON or a table's cell, three figures.
+    cent are shown); without one, as in JSON or a table's cell, three figures. "100 %" is such a
+    share too: all of it is still in the flask.
     """
     found = []
     for number, unit in numbers_in(text):
         figures = len(number.replace(".", "").lstrip("0"))
-        if number in known or figures < (2 if unit in ("g", "mg", "mmol") else 3):
+        is_all_of_it = (number, unit) == ("100", "%")
+        if number in known or is_all_of_it or figures < (2 if unit in ("g", "mg", "mmol") else 3):
             continue
         decimals = len(number.partition(".")[2])
         found += [

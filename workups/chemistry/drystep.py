@@ -26,7 +26,7 @@ from .water import water_capacity_mmol
 
 Array = NDArray[np.float64]
 
-_MOST_AGENT_G = 200.0
+MOST_AGENT_G = 200.0
 _WETTING_MIN = 0.5
 _BOUND_PER_SALT, _MOST_BOUND = 0.5, 0.8
 
@@ -68,7 +68,7 @@ def _mass(inv: Inventory, step: Dry, needed: Array) -> Array:
     """What goes in: the weighed amount, or whole portions up to the one that stays loose."""
     if step.endpoint == "weighed":
         return np.full(inv.count, step.mass_g)
-    return np.minimum(np.ceil(needed / step.mass_g) * step.mass_g, _MOST_AGENT_G)
+    return np.minimum(np.ceil(needed / step.mass_g) * step.mass_g, MOST_AGENT_G)
 
 
 def _dried(
