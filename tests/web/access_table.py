@@ -101,7 +101,7 @@ TABLE: Mapping[str, Line] = {
     # planning
     "list-work": Line(course(200, *STUDENTS)),
     "show-work": Line(own(200)),
-    "fill-reagents": Line(own(200), own(200)),
+    "fill-reagents": Line(own(200), own(302)),  # closed: its record is begun
     "build-plan": Line(own(200)),
     "add-step": Line(NO_METHOD, own(302)),
     "edit-step": Line(own(200), own(302)),

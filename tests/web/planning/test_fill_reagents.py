@@ -59,3 +59,13 @@ def test_the_table_closes_when_the_bench_record_begins(sign_in, student, bench_w
     page = client.post(url_of(bench_work), RIGHT, follow=True).content.decode()
     assert "The reagent table is closed" in page
     assert not ReagentTableEntry.objects.exists()
+
+
+def test_what_was_not_sent_stays_as_it_was(sign_in, student, work):
+    client = sign_in(student)
+    client.post(url_of(work), RIGHT)
+    for sent in ({}, {"molar_mass-1_hexanol": "100"}):
+        client.post(url_of(work), sent)
+    entry = ReagentTableEntry.objects.get(work=work, substance="1_hexanol")
+    assert (entry.molar_mass, entry.amount_mmol, entry.limiting) == ("100", "50.0", True)
+    assert ReagentTableEntry.objects.get(substance="hexyl_acetate").theoretical_g == "7.21"

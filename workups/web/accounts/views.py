@@ -19,6 +19,7 @@ from workups.web.accounts.forms import (
     SignInForm,
 )
 from workups.web.preferences import safe_next
+from workups.web.requests import sent_data
 
 SIGN_IN_BACKEND = "django.contrib.auth.backends.ModelBackend"
 FORM_METHODS = ["GET", "HEAD", "POST"]
@@ -32,7 +33,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     following = request.POST.get("next", request.GET.get("next", ""))
     if request.user.is_authenticated:
         return redirect(safe_next(request, following))
-    form = SignInForm(request, data=request.POST or None)
+    form = SignInForm(request, data=sent_data(request))
     if request.method == "POST" and form.is_valid():
         login(request, form.get_user())
         if not form.cleaned_data["keep"]:
@@ -65,7 +66,7 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 @require_http_methods(FORM_METHODS)
 def forgot_password(request: HttpRequest) -> HttpResponse:
     """The answer is the same whether or not anybody has this name."""
-    form = ForgottenPasswordForm(request.POST or None)
+    form = ForgottenPasswordForm(sent_data(request))
     if request.method == "POST" and form.is_valid():
         accounts.request_password_reset(words=form.cleaned_data["words"], site=site_of(request))
         return render(request, "workups/accounts/forgot_password_sent.html")
@@ -81,7 +82,7 @@ def set_password(request: HttpRequest, person_id: UUID, token: str) -> HttpRespo
     person = accounts.find_person_by_link(person_id, token)
     if person is None:
         return render(request, "workups/accounts/set_password_expired.html", status=410)
-    form = SetPasswordForm(person, data=request.POST or None)
+    form = SetPasswordForm(person, data=sent_data(request))
     if request.method == "POST" and form.is_valid():
         accounts.set_password(person=person, password=form.cleaned_data["new_password1"])
         login(request, person, backend=SIGN_IN_BACKEND)
@@ -97,7 +98,7 @@ def set_password(request: HttpRequest, person_id: UUID, token: str) -> HttpRespo
 @require_http_methods(FORM_METHODS)
 def change_password(request: HttpRequest) -> HttpResponse:
     person = current_person(request)
-    form = PasswordChangeForm(person, data=request.POST or None)
+    form = PasswordChangeForm(person, data=sent_data(request))
     if request.method == "POST" and form.is_valid():
         accounts.set_password(person=person, password=form.cleaned_data["new_password1"])
         update_session_auth_hash(request, person)
@@ -110,7 +111,7 @@ def change_password(request: HttpRequest) -> HttpResponse:
 @require_http_methods(FORM_METHODS)
 def show_profile(request: HttpRequest) -> HttpResponse:
     person = current_person(request)
-    form = EmailForm(person, request.POST or None)
+    form = EmailForm(person, sent_data(request))
     if request.method == "POST" and form.is_valid():
         accounts.change_email(person=person, email=form.cleaned_data["email"])
         messages.success(request, "Your e-mail is changed.")

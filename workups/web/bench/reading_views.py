@@ -28,7 +28,7 @@ from workups.web.bench.forms import (
     WitnessForm,
 )
 from workups.web.bench.tables import TargetTable, reading_rows, target_table
-from workups.web.requests import HtmxRequest
+from workups.web.requests import HtmxRequest, sent_data
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 
@@ -133,7 +133,7 @@ def record_drying(request: HtmxRequest, work_id: UUID, step_id: str) -> HttpResp
     if refuse_if_locked(request, record):
         return to_bench(work, f"step-{step_id}")
     recorded = [r.kind for r in line.readings]
-    form = DryingForm(request.POST or None, step_id=step_id, recorded=recorded)
+    form = DryingForm(sent_data(request), step_id=step_id, recorded=recorded)
     if changing and form.is_valid():
         save_entries(request, access, record, form, form.entries())
         return to_bench(work, f"step-{step_id}")
@@ -150,7 +150,7 @@ def record_volume(request: HtmxRequest, work_id: UUID, step_id: str) -> HttpResp
     if refuse_if_locked(request, record):
         return to_bench(work, f"step-{step_id}")
     data = find_step_data(record, step_id) or {}
-    form = VolumeForm(request.POST or None, step_id=step_id, flasks=produced_by(data))
+    form = VolumeForm(sent_data(request), step_id=step_id, flasks=produced_by(data))
     if changing and form.is_valid():
         save_entries(request, access, record, form, [form.values()])
         return to_bench(work, f"step-{step_id}")
@@ -193,7 +193,7 @@ def record_reagents(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     lines = [
         line for line in lines_of(work) if not line.is_product and line.key not in recorded
     ]
-    form = ReagentsUsedForm(request.POST or None, lines=lines)
+    form = ReagentsUsedForm(sent_data(request), lines=lines)
     if changing and form.is_valid():
         save_entries(request, access, record, form, form.entries())
         return to_bench(work, "reagents")
@@ -210,7 +210,7 @@ def correct_reading(request: HtmxRequest, work_id: UUID, reading_id: int) -> Htt
     if refuse_if_locked(request, record):
         return to_bench(work, anchor_of(reading))
     striking = "strike" in request.POST
-    form = StrikeForm(request.POST) if striking else correction_form(reading, request.POST or None)
+    form = StrikeForm(request.POST) if striking else correction_form(reading, sent_data(request))
     if changing and form.is_valid():
         save_correction(request, access, reading, form)
         return to_bench(work, anchor_of(reading))

@@ -26,7 +26,7 @@ from workups.web.bench.forms import AddedStepForm, BenchForm, MarkStepForm
 from workups.web.bench.step_data import known_step, last_done, planned_data, steps_until
 from workups.web.bench.views import bench_context
 from workups.web.planning.builder import new_step, verb_menu
-from workups.web.requests import HtmxRequest
+from workups.web.requests import HtmxRequest, sent_data
 from workups.web.step_forms import FlaskLists, StepForm, TypedData
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
@@ -89,7 +89,7 @@ def change_bench_step(request: HtmxRequest, work_id: UUID, step_id: str) -> Http
     entry = step_entries(record).get(step_id)
     added = entry is not None and entry.mark == "added"
     form = bench_step_form(request, work, record, data)
-    token = BenchForm(request.POST or None)
+    token = BenchForm(sent_data(request))
     if changing and form.is_valid() and token.is_valid():
         mark = StepMark(
             step_id,
@@ -163,14 +163,14 @@ def added_step_form(
     before = steps_until(steps, known)
     initial = new_step(verb, step_id, {"steps": before})["typed"]
     form = StepForm(
-        request.POST if request.method == "POST" else None,
+        sent_data(request),
         verb=verb,
         step_id=step_id,
         exercise=work.revision.to_core(),
         flasks=FlaskLists(flasks_at(before, "")),
         initial=initial,
     )
-    token = BenchForm(request.POST or None)
+    token = BenchForm(sent_data(request))
     if request.method == "POST" and form.is_valid() and token.is_valid():
         mark = StepMark(step_id, "added", step_to_data(form.to_step()), after=known)
         record_bench_step(record=record, origin=token.origin(access.person), mark=mark)

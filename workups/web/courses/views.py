@@ -16,6 +16,7 @@ from workups.web.access import (
     get_section_for,
 )
 from workups.web.courses.forms import CourseForm, OpenCourseForm, SectionForm
+from workups.web.requests import sent_data
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 
@@ -36,7 +37,7 @@ def open_course(request: HttpRequest) -> HttpResponse:
     person = current_person(request)
     if not person.may_open_courses:
         raise PermissionDenied("Only a person who may open courses sees this page.")
-    form = OpenCourseForm(request.POST or None)
+    form = OpenCourseForm(sent_data(request))
     if request.method == "POST" and form.is_valid():
         course = course_services.open_course(actor=person, **form.cleaned_data)
         messages.success(request, f"{course} is open. Next, bring its roster.")
@@ -59,7 +60,7 @@ def show_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
 def edit_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
     changing = request.method == "POST"
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=changing)
-    form = CourseForm(request.POST or None, initial=CourseForm.initial_for(access.course))
+    form = CourseForm(sent_data(request), initial=CourseForm.initial_for(access.course))
     if changing and form.is_valid():
         course_services.edit_course(actor=access.person, course=access.course, **form.cleaned_data)
         messages.success(request, "The course's settings are saved.")
@@ -86,7 +87,7 @@ def reopen_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
 @require_http_methods(FORM_METHODS)
 def add_section(request: HttpRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=True)
-    form = SectionForm(request.POST or None, course=access.course)
+    form = SectionForm(sent_data(request), course=access.course)
     if request.method == "POST" and form.is_valid():
         section = course_services.add_section(
             actor=access.person, course=access.course, **form.cleaned_data
@@ -102,7 +103,7 @@ def edit_section(request: HttpRequest, section_id: UUID) -> HttpResponse:
         current_person(request), section_id, INSTRUCTOR, to_change=True
     )
     form = SectionForm(
-        request.POST or None,
+        sent_data(request),
         course=access.course,
         section=section,
         initial={"name": section.name, "meets": section.meets},

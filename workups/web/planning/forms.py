@@ -1,4 +1,5 @@
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from django import forms
@@ -48,6 +49,7 @@ class ReagentTableForm(forms.Form):
     ) -> None:
         super().__init__(data)
         self.lines = lines
+        self.before = answers
         reacting = [line for line in lines if line.coefficient > 0 and not line.is_product]
         if len(reacting) > 1:
             self.fields[LIMITING] = forms.ChoiceField(
@@ -64,13 +66,18 @@ class ReagentTableForm(forms.Form):
                 )
 
     def answers(self) -> dict[str, LineAnswers]:
-        """What was typed, by line; only after `is_valid`."""
+        """What was typed, by line; only after `is_valid`. A field that was not sent stays."""
         chosen = self.cleaned_data.get(LIMITING)
-        return {line.key: self._line(line, line.key == chosen) for line in self.lines}
+        return {line.key: self._line(line, chosen) for line in self.lines}
 
-    def _line(self, line: ReagentLine, limiting: bool) -> LineAnswers:
-        typed = {asked: self.cleaned_data[f"{asked}-{line.key}"] for asked in line.asks}
-        return LineAnswers(limiting=limiting, **typed)
+    def _line(self, line: ReagentLine, chosen: str | None) -> LineAnswers:
+        before = self.before.get(line.key, LineAnswers())
+        typed = {
+            asked: self.cleaned_data[name]
+            for asked in line.asks
+            if (name := f"{asked}-{line.key}") in self.data
+        }
+        return replace(before, limiting=line.key == chosen if chosen else before.limiting, **typed)
 
 
 def answer_field(line: ReagentLine, asked: str, initial: str) -> forms.Field:

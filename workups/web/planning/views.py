@@ -19,7 +19,7 @@ from workups.web.access import STUDENT, CourseAccess, current_person, get_course
 from workups.web.planning.access import get_work_for
 from workups.web.planning.forms import ReagentTableForm
 from workups.web.planning.reagent_rows import table_context
-from workups.web.requests import HtmxRequest
+from workups.web.requests import HtmxRequest, sent_data
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 
@@ -70,7 +70,7 @@ def fill_reagents(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     changing = request.method == "POST"
     access, work = get_work_for(current_person(request), work_id, to_change=changing)
     form = ReagentTableForm(
-        request.POST or None, lines=lines_of(work), answers=answers_of(work)
+        sent_data(request), lines=lines_of(work), answers=answers_of(work)
     )
     if not changing or not form.is_valid():
         return render_reagents(request, access, work, form)

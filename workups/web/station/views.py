@@ -20,7 +20,7 @@ from workups.web.bench.forms import WeighingForm
 from workups.web.bench.reading_views import target_or_404
 from workups.web.bench.tables import TargetTable, target_tables
 from workups.web.planning.access import get_work_for
-from workups.web.requests import HtmxRequest
+from workups.web.requests import HtmxRequest, sent_data
 from workups.web.station.forms import EnterStationForm, StationPinForm
 from workups.web.station.seat import Seat, leave_seat, seat_of, take_seat
 
@@ -33,7 +33,7 @@ FORM_METHODS = ["GET", "HEAD", "POST"]
 @require_http_methods(FORM_METHODS)
 def enter_station(request: HtmxRequest) -> HttpResponse:
     """Bench code and PIN. Looking at this page ends what the one before left open."""
-    form = EnterStationForm(request.POST if request.method == "POST" else None)
+    form = EnterStationForm(sent_data(request))
     if request.method == "POST" and form.is_valid():
         asked = form.cleaned_data
         try:
@@ -145,7 +145,7 @@ def leave_station(request: HtmxRequest) -> HttpResponse:
 def set_station_pin(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     changing = request.method == "POST"
     access, work = get_work_for(current_person(request), work_id, to_change=changing)
-    form = StationPinForm(request.POST if changing else None, work=work)
+    form = StationPinForm(sent_data(request), work=work)
     if changing and "remove" in request.POST:
         station_services.set_station_pin(actor=access.person, work=work, pin="")
         messages.success(request, "The PIN is gone: nobody can use your code at the station.")
