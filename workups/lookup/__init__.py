@@ -1,0 +1,17 @@
+"""Look-up of a substance by name, CAS number or structure, through large libraries.
+
+Beside the core, not in it: the core stays standard library and numpy. The libraries
+(``chemicals``, RDKit) are imported at the first look-up only. What comes back is plain values of
+the core's own kind, each with unit, uncertainty, source and grade.
+
+>>> from workups.lookup import look_up
+>>> found = look_up("100-66-3")
+>>> found.name, found.formula, found.values["log_kow"].grade
+('anisole', 'C7H8O', 'A')
+"""
+
+from .found import Found, NotFound, to_substance
+from .structure import structure_svg
+from .substance import look_up
+
+__all__ = ["Found", "NotFound", "look_up", "structure_svg", "to_substance"]

@@ -1,0 +1,72 @@
+"""What a look-up gives back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from workups.chemistry.quantity import Quantity
+from workups.chemistry.substances import Antoine, Substance
+
+
+@dataclass(frozen=True)
+class NotFound:
+    """Nothing was found: why, in a sentence, and names of our tables that look alike."""
+
+    query: str
+    reason: str
+    similar: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Found:
+    """A substance with everything known of it.
+
+    ``key`` is its key in the core's tables, empty where it is not there. ``identified_by`` says
+    how it was recognised. ``values`` are by the property names of ``values.csv``, ``partition``
+    log10 K (organic over water, neutral form) by solvent key. An estimate is grade B, its note
+    begins with "estimate". ``refused`` says what a library offered and was not taken, ``missing``
+    what the simulation would need and nobody knows: for the author to supply.
+    """
+
+    query: str
+    key: str
+    name: str
+    cas: str
+    smiles: str
+    formula: str
+    identified_by: str
+    molar_mass: Quantity
+    charge_top: int
+    classes: frozenset[str]
+    values: Mapping[str, Quantity]
+    partition: Mapping[str, Quantity]
+    antoine: Antoine | None = None
+    refused: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+
+    @property
+    def estimates(self) -> tuple[str, ...]:
+        """Names of the values that are estimates, partition as ``log10_K:SOLVENT``."""
+        named = {**self.values, **{f"log10_K:{s}": q for s, q in self.partition.items()}}
+        return tuple(name for name, q in named.items() if is_estimate(q))
+
+
+def is_estimate(quantity: Quantity) -> bool:
+    """Whether a value was computed from structure or other values instead of measured."""
+    return quantity.note.startswith(("estimate", "derived"))
+
+
+def to_substance(found: Found, key: str = "") -> Substance:
+    """The core's record of what was found, under ``key`` (default: its own, else its CAS).
+
+    Raises ValueError where there is no key to give.
+    """
+    key = key or found.key or found.cas
+    if not key:
+        raise ValueError(f"{found.name} needs a key")
+    return Substance(
+        key, found.name, found.cas, found.smiles, found.molar_mass.value, found.charge_top,
+        found.classes, (), found.molar_mass.source, found.molar_mass.grade,
+        dict(found.values), found.antoine, dict(found.partition),
+    )

@@ -1,0 +1,153 @@
+"""Recognises a substance by name, CAS number or SMILES."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from workups.chemistry.substances import Substance
+from workups.chemistry.tables import tables
+
+from .found import NotFound
+from .structure import NotAStructureError, Structure, read_structure
+
+MAX_LENGTH = 200
+CAS = re.compile(r"(\d{2,7})-(\d{2})-(\d)")
+FORMULA = re.compile(r"(?:[A-Z][a-z]?\d*)+")
+
+
+@dataclass(frozen=True)
+class Identity:
+    """A recognised substance: key in our tables (else empty), name, CAS, SMILES, how."""
+
+    key: str
+    name: str
+    cas: str
+    smiles: str
+    how: str
+
+
+def is_cas(text: str) -> bool:
+    """Whether a text is a CAS number whose check digit is right.
+
+    The last digit is the sum of the others, each times its place from the right, modulo 10.
+
+    >>> is_cas("65-85-0"), is_cas("65-85-1")
+    (True, False)
+    """
+    match = CAS.fullmatch(text)
+    if match is None:
+        return False
+    digits = (match[1] + match[2])[::-1]
+    return sum(i * int(d) for i, d in enumerate(digits, start=1)) % 10 == int(match[3])
+
+
+def identify(text: str) -> Identity | NotFound:
+    """Recognise a substance: our tables first, then the library, then as a structure.
+
+    A formula is refused, because many substances share it.
+    """
+    text = " ".join(text.split())
+    if not text:
+        return NotFound(text, "Nothing was typed.")
+    if len(text) > MAX_LENGTH:
+        return NotFound(text[:MAX_LENGTH], f"Longer than {MAX_LENGTH} characters.")
+    if CAS.fullmatch(text) and not is_cas(text):
+        return NotFound(text, "The check digit of this CAS number is wrong: a digit is mistyped.")
+    found = _in_our_tables(text) or _in_the_library(text)
+    try:
+        return found or _as_structure(text)
+    except NotAStructureError:
+        return _nothing(text)
+
+
+def _plain(name: str) -> str:
+    return re.sub(r"[\s_\-,()]+", " ", name.casefold()).strip()
+
+
+@lru_cache(maxsize=1)
+def _our_names() -> Mapping[str, Substance]:
+    names: dict[str, Substance] = {}
+    for substance in tables().substances.values():
+        for name in (substance.key, substance.name, substance.cas):
+            if name:
+                names[_plain(name)] = substance
+    return names
+
+
+@lru_cache(maxsize=1)
+def _our_structures() -> Mapping[str, Substance]:
+    found = {}
+    for substance in tables().substances.values():
+        if substance.smiles and "." not in substance.smiles:
+            found[read_structure(substance.smiles).smiles] = substance
+    return found
+
+
+def _ours(substance: Substance, how: str) -> Identity:
+    return Identity(substance.key, substance.name, substance.cas, substance.smiles, how)
+
+
+def _in_our_tables(text: str) -> Identity | None:
+    substance = _our_names().get(_plain(text))
+    if substance is None:
+        return None
+    how = "CAS number" if is_cas(text) else "name"
+    return _ours(substance, f"our tables, by {how}")
+
+
+def _in_the_library(text: str) -> Identity | None:
+    import chemicals
+    from chemicals.identifiers import search_chemical
+
+    try:
+        entry = search_chemical(text)
+    except ValueError:
+        return None
+    if FORMULA.fullmatch(text) and text not in (entry.common_name, entry.iupac_name):
+        return None
+    how = "CAS number" if is_cas(text) else "name"
+    where = f"chemicals {chemicals.__version__}, by {how}"
+    if not entry.smiles:
+        return None
+    return _known(entry.smiles, where) or Identity(
+        "", entry.common_name or entry.iupac_name, entry.CASs, entry.smiles, where)
+
+
+def _known(smiles: str, how: str) -> Identity | None:
+    """The substance of our tables with the same structure, if it is there."""
+    try:
+        same = _our_structures().get(read_structure(smiles).smiles)
+    except NotAStructureError:
+        return None
+    return _ours(same, how) if same else None
+
+
+def _as_structure(text: str) -> Identity:
+    structure = read_structure(text)
+    how = "structure as typed"
+    return _known(structure.smiles, how) or _named(structure, how)
+
+
+def _named(structure: Structure, how: str) -> Identity:
+    """The library's name and CAS number of a structure, else its formula as a name."""
+    from chemicals.identifiers import search_chemical
+
+    try:
+        entry = search_chemical(f"InChIKey={structure.inchi_key}")
+    except ValueError:
+        return Identity("", structure.formula, "", structure.smiles, how)
+    return Identity("", entry.common_name or entry.iupac_name, entry.CASs, structure.smiles,
+                    f"{how}; name by its InChIKey")
+
+
+def _nothing(text: str) -> NotFound:
+    if FORMULA.fullmatch(text):
+        return NotFound(text, "A formula fits many substances: give a name, CAS number or SMILES.")
+    names = {_plain(s.name): s.name for s in tables().substances.values()}
+    near = difflib.get_close_matches(_plain(text), names, n=3, cutoff=0.7)
+    return NotFound(text, "Neither our tables nor the library know it, and it is no structure in "
+                    "SMILES notation.", tuple(names[n] for n in near))

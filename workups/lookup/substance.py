@@ -1,0 +1,95 @@
+"""The entry point: everything known of a substance, from the best source first."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from workups.chemistry.quantity import Quantity
+from workups.chemistry.tables import tables
+
+from .found import Found, NotFound
+from .identity import Identity, identify
+from .measured import Readings, measured_values
+from .structure import NotAStructureError, Structure, crippen_log_kow, read_structure
+
+SOLID_ABOVE_C = 25.0
+
+
+@lru_cache(maxsize=256)
+def look_up(text: str) -> Found | NotFound:
+    """A substance by name, CAS number or SMILES, or why it was not found.
+
+    Values of our own tables win, then measured ones of ``chemicals`` with the table named, then
+    estimates from structure, marked as such. Salts and mixtures are refused: the simulation
+    takes their parts one by one.
+
+    >>> look_up("butyl 4-tolyl ether nonsense").reason
+    'Neither our tables nor the library know it, and it is no structure in SMILES notation.'
+    """
+    identity = identify(text)
+    if isinstance(identity, NotFound):
+        return identity
+    try:
+        structure = read_structure(identity.smiles)
+    except NotAStructureError as error:
+        return NotFound(text, f"{identity.name}: {error}.")
+    if structure.parts > 1:
+        return NotFound(text, f"{identity.name} is a salt or mixture: look its parts up.")
+    readings = measured_values(identity.cas) if identity.cas else Readings()
+    return _ours(text, identity, structure, readings) if identity.key else _theirs(
+        text, identity, structure, readings)
+
+
+def _ours(text: str, identity: Identity, structure: Structure, readings: Readings) -> Found:
+    """A substance of our tables; what they lack is filled in from the library."""
+    known = tables().substances[identity.key]
+    return Found(
+        text, known.key, known.name, known.cas, known.smiles, structure.formula, identity.how,
+        Quantity(known.molar_mass, "g/mol", 0.01, known.source, known.grade),
+        known.charge_top, known.classes, {**readings.values, **known.values},
+        known.partition, known.antoine or readings.antoine,
+    )
+
+
+def _theirs(text: str, identity: Identity, structure: Structure, readings: Readings) -> Found:
+    values = dict(readings.values)
+    if "log_kow" not in values:
+        values["log_kow"] = crippen_log_kow(structure.smiles)
+    solubility = _solubility(values, structure)
+    if solubility is not None:
+        values["water_solubility"] = solubility
+    return Found(
+        text, "", identity.name, identity.cas, structure.smiles, structure.formula, identity.how,
+        structure.molar_mass, structure.charge_top, structure.classes, values, {},
+        readings.antoine, tuple(readings.refused), _missing(values, structure),
+    )
+
+
+def _solubility(values: dict[str, Quantity], structure: Structure) -> Quantity | None:
+    """Solubility of a solid in water [g/L] from melting point and log Kow, an estimate.
+
+    log10(S/(mol/L)) = 0.5 - 0.01 (mp/C - 25) - log Kow, within a factor of three: Ran and
+    Yalkowsky, J. Chem. Inf. Comput. Sci. 2001, 41, 354 (https://doi.org/10.1021/ci000338c).
+    """
+    melts = values.get("melting_point")
+    if melts is None or melts.value < SOLID_ABOVE_C:
+        return None
+    log_molar = 0.5 - 0.01 * (melts.value - 25.0) - values["log_kow"].value
+    value = 10.0**log_molar * structure.molar_mass.value
+    return Quantity(float(f"{value:.3g}"), "g/L", float(f"{0.8 * value:.2g}"),
+                    "general_solubility_equation", "B",
+                    "estimate from melting point and log Kow, within a factor of three")
+
+
+def _missing(values: dict[str, Quantity], structure: Structure) -> tuple[str, ...]:
+    """What an author has to supply, in sentences."""
+    groups = dict.fromkeys(g.replace("_", " ") for g in structure.ionisable)
+    missing = [f"pKa of the {group}" for group in groups]
+    if "melting_point" not in values:
+        missing.append("melting point: whether it comes out as a solid is not known")
+    if "density" not in values and values.get("melting_point") and (
+            values["melting_point"].value <= SOLID_ABOVE_C):
+        missing.append("density of the liquid")
+    if "boiling_point" not in values:
+        missing.append("boiling point: how much goes with the solvent is not known")
+    return tuple(missing)
