@@ -74,7 +74,8 @@ class NotAStructureError(ValueError):
     """The text is no SMILES of a substance that can be drawn."""
 
 
-def _molecule(smiles: str) -> Mol:
+def molecule_of(smiles: str) -> Mol:
+    """RDKit's molecule of a SMILES; NotAStructureError where the text is none."""
     from rdkit import Chem, rdBase
 
     with rdBase.BlockLogs():
@@ -93,7 +94,8 @@ def _pattern(smarts: str) -> Mol:
     return Chem.MolFromSmarts(smarts)
 
 
-def _matches(molecule: Mol, smarts: str) -> int:
+def count_matches(molecule: Mol, smarts: str) -> int:
+    """How often a SMARTS pattern occurs in a molecule, each set of atoms once."""
     return len(molecule.GetSubstructMatches(_pattern(smarts)))
 
 
@@ -109,7 +111,7 @@ def read_structure(smiles: str) -> Structure:
     from rdkit.Chem.inchi import MolToInchiKey
     from rdkit.Chem.rdMolDescriptors import CalcMolFormula, _CalcMolWt
 
-    molecule = _molecule(smiles)
+    molecule = molecule_of(smiles)
     with rdBase.BlockLogs():
         inchi_key: str = MolToInchiKey(molecule)  # type: ignore[no-untyped-call]
     return Structure(
@@ -118,8 +120,8 @@ def read_structure(smiles: str) -> Structure:
         inchi_key,
         Quantity(_CalcMolWt(molecule), "g/mol", MOLAR_MASS_UNCERTAINTY, "rdkit", "A",
                  "from the structure"),
-        frozenset(name for name, s in CLASS_PATTERNS.items() if _matches(molecule, s)),
-        tuple(name for name, s in IONISABLE.items() for _ in range(_matches(molecule, s))),
+        frozenset(name for name, s in CLASS_PATTERNS.items() if count_matches(molecule, s)),
+        tuple(name for name, s in IONISABLE.items() for _ in range(count_matches(molecule, s))),
         len(Chem.GetMolFrags(molecule)),
     )
 
@@ -136,7 +138,7 @@ def crippen_log_kow(smiles: str) -> Quantity:
     """
     from rdkit.Chem.rdMolDescriptors import CalcCrippenDescriptors
 
-    log_p = float(CalcCrippenDescriptors(_molecule(smiles))[0])
+    log_p = float(CalcCrippenDescriptors(molecule_of(smiles))[0])
     return Quantity(round(log_p, 2), "1", CRIPPEN_UNCERTAINTY,
                     "rdkit_crippen", "B", "estimate from structure by atom contributions")
 
@@ -153,7 +155,7 @@ def structure_svg(smiles: str, width: int = 260, height: int = 180) -> str:
     """
     from rdkit.Chem.Draw import rdMolDraw2D
 
-    molecule = _molecule(smiles)
+    molecule = molecule_of(smiles)
     drawer = rdMolDraw2D.MolDraw2DSVG(width, height)
     drawer.drawOptions().useBWAtomPalette()
     rdMolDraw2D.PrepareAndDrawMolecule(drawer, molecule)

@@ -5,11 +5,13 @@ from __future__ import annotations
 from functools import lru_cache
 
 from workups.chemistry.quantity import Quantity
+from workups.chemistry.substances import Substance
 from workups.chemistry.tables import tables
 
 from .found import Found, NotFound
 from .identity import Identity, identify
 from .measured import Readings, measured_values
+from .partition import estimated_partition
 from .structure import NotAStructureError, Structure, crippen_log_kow, read_structure
 
 SOLID_ABOVE_C = 25.0
@@ -47,8 +49,16 @@ def _ours(text: str, identity: Identity, structure: Structure, readings: Reading
         text, known.key, known.name, known.cas, known.smiles, structure.formula, identity.how,
         Quantity(known.molar_mass, "g/mol", 0.01, known.source, known.grade),
         known.charge_top, known.classes, {**readings.values, **known.values},
-        known.partition, known.antoine or readings.antoine,
+        _partition(known, structure), known.antoine or readings.antoine,
     )
+
+
+def _partition(known: Substance, structure: Structure) -> dict[str, Quantity]:
+    """What our tables hold; nothing is estimated for what no organic solvent takes up."""
+    log_kow = known.values.get("log_kow")
+    if log_kow is None or "inorganic" in known.classes:
+        return dict(known.partition)
+    return {**estimated_partition(structure.smiles, log_kow), **known.partition}
 
 
 def _theirs(text: str, identity: Identity, structure: Structure, readings: Readings) -> Found:
@@ -60,7 +70,8 @@ def _theirs(text: str, identity: Identity, structure: Structure, readings: Readi
         values["water_solubility"] = solubility
     return Found(
         text, "", identity.name, identity.cas, structure.smiles, structure.formula, identity.how,
-        structure.molar_mass, structure.charge_top, structure.classes, values, {},
+        structure.molar_mass, structure.charge_top, structure.classes, values,
+        estimated_partition(structure.smiles, values["log_kow"]),
         readings.antoine, tuple(readings.refused), _missing(values, structure),
     )
 
