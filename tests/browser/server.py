@@ -21,16 +21,22 @@ def wait_until(true: Callable[[], bool], seconds: float = 20) -> None:
     pytest.fail("It did not come about in time.")
 
 
+def url_of_the_tests_database() -> str:
+    database = settings.DATABASES["default"]
+    if database["ENGINE"].endswith("sqlite3"):
+        return f"sqlite:///{database['NAME']}"
+    return "postgresql://{USER}@{HOST}:{PORT}/{NAME}".format(**database)
+
+
 class Server:
     """gunicorn with one worker on a port of its own; `environment` is added to ours."""
 
     def __init__(self, environment: Mapping[str, str] | None = None) -> None:
         with socket.create_server(("127.0.0.1", 0)) as free:
             self.port = free.getsockname()[1]
-        database = settings.DATABASES["default"]["NAME"]
         self.environment = {
             **os.environ,
-            "DATABASE_URL": f"sqlite:///{database}",
+            "DATABASE_URL": url_of_the_tests_database(),
             **(environment or {}),
         }
         self.process: subprocess.Popen[bytes] | None = None

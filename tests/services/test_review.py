@@ -6,7 +6,7 @@ from workups.documents import library_exercise
 from workups.grading.assessment import CheckResult, Finding, Strength
 from workups.grading.rule import RULES
 from workups.selectors.review import facts_of
-from workups.selectors.staff_report import points_without
+from workups.selectors.staff_report import costs_of, points_without
 
 EXERCISE = library_exercise("too-much-vinegar")  # drying: 0.6 plan, 0.4 bench
 
@@ -52,6 +52,29 @@ def test_what_was_not_charged_or_has_a_scale_of_its_own_gives_no_number():
     assert points_without(check("order", 1.0, 25, shown), shown, EXERCISE) is None
     above = finding("above-theoretical", 1.0, check="yield")
     assert points_without(check("yield", 0.0, 10, above), above, EXERCISE) is None
+
+
+def test_the_costs_of_a_check_sum_to_what_it_lost():
+    """Losses of 0.9 and 0.6 take all 20 points: 12 and 8, though either alone would take more."""
+    one, two = finding("brine-not-last", 0.9), finding("no-brine", 0.6)
+    shown = finding("no-brine", 0.0, charged=False)
+    found = costs_of(check("order", 0.0, 20, one, shown, two), EXERCISE)
+    assert found == pytest.approx([12, 0, 8])
+
+
+def test_each_product_of_the_yield_check_costs_its_own():
+    """Three products, scores 1, 0.4 and 0.7: their mean 0.7 of 10 points."""
+    low = finding("yield-below-band", 0.6, check="yield")
+    high = finding("yield-above-band", 0.3, check="yield")
+    assert costs_of(check("yield", 0.7, 10, low, high), EXERCISE) == pytest.approx([2, 1])
+
+
+def test_plan_and_bench_of_drying_cost_their_own_parts():
+    """0.6 * (1 - 0.5) + 0.4 * 0.25 = 0.4 of 20 points: 6 lost by the plan, 6 at the bench."""
+    code = next(r.code for r in RULES.values() if r.check == "drying")
+    plan = finding(code, 0.5, check="drying")
+    bench = finding("bench-too-little-agent", 0.75, check="drying")
+    assert costs_of(check("drying", 0.4, 20, plan, bench), EXERCISE) == pytest.approx([6, 6])
 
 
 def facts(**changed):

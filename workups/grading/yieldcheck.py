@@ -85,11 +85,18 @@ def judge_yield(
     )
     above = percent.percent - 2 * percent.u_percent > 100.0
     score = 0.0 if mass.g <= 0 or above else band_score(mass.g, mass.u_g, done_band)
-    return YieldJudgement(found, score, tuple(_findings(found, mass, percent, above, score)))
+    return YieldJudgement(
+        found, score, tuple(_findings(found, _name(tables, target), mass, percent, above, score)),
+    )
+
+
+def _name(tables: Tables, target: str) -> str:
+    substance = tables.substances.get(target)
+    return substance.name if substance else target.replace("_", " ")
 
 
 def _findings(
-    found: TargetYield, mass: Mass, percent: PercentYield, above: bool, score: float
+    found: TargetYield, name: str, mass: Mass, percent: PercentYield, above: bool, score: float
 ) -> list[Finding]:
     numbers = (
         Number("mass", mass.g, "g", reveals_yield=True),
@@ -106,8 +113,8 @@ def _findings(
         return [
             _finding(
                 "above-theoretical",
-                f"The mass is {percent.percent:.0f} % of the theoretical yield, more than "
-                "there can be of the product.",
+                f"The mass of {name} is {percent.percent:.0f} % of the theoretical yield, more "
+                "than there can be of the product.",
                 "Say what else may be in the flask and how you would test it: solvent, water, "
                 "drying agent, starting material, or a slip in the weighing.",
                 numbers,
@@ -118,7 +125,7 @@ def _findings(
         return [
             _finding(
                 "yield-below-band",
-                "The mass is below what your own steps lead to.",
+                f"The mass of {name} is below what your own steps lead to.",
                 "Look for a loss that is not in the record: a spill, a layer or rinse "
                 "left behind, bumping.",
                 numbers,
@@ -129,7 +136,7 @@ def _findings(
         return [
             _finding(
                 "yield-above-band",
-                "The mass is above what your own steps lead to.",
+                f"The mass of {name} is above what your own steps lead to.",
                 "Look for what may be weighed with the product: solvent, water, salt.",
                 numbers,
                 score,

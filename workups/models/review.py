@@ -1,6 +1,13 @@
+from dataclasses import dataclass, field
+from functools import lru_cache
+from typing import Any
+from uuid import UUID
+
 from django.db import models
 from django.utils import timezone
 
+from workups.documents import assessment_from_data
+from workups.grading.assessment import Assessment
 from workups.grading.exercise import CHECK_TITLES
 from workups.models.append_only import AppendOnlyModel
 from workups.models.bench import BenchRecord
@@ -10,6 +17,20 @@ from workups.models.planning import PlanRevision, Work
 from workups.models.public import PublicIdModel
 
 CHECK_CHOICES = [(key, title) for key, title in CHECK_TITLES.items()]
+
+
+@dataclass(frozen=True)
+class _Stored:
+    """A row's assessment as it is stored, told apart by the row alone, which never changes."""
+
+    public_id: UUID
+    data: Any = field(compare=False)
+
+
+# Decoding takes longer than anything else on the page of a report.
+@lru_cache(maxsize=64)
+def _decode(stored: _Stored) -> Assessment:
+    return assessment_from_data(stored.data)
 
 
 class AssessmentSnapshot(PublicIdModel, AppendOnlyModel):
@@ -42,6 +63,9 @@ class AssessmentSnapshot(PublicIdModel, AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"Assessment of {self.work}"
+
+    def to_core(self) -> Assessment:
+        return _decode(_Stored(self.public_id, self.assessment))
 
 
 class Review(models.Model):

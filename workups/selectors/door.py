@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from workups.chemistry.plan import Parting
-from workups.documents import assessment_from_data
 from workups.grading.assessment import Assessment
 from workups.grading.visibility import Moment
 from workups.models import (
@@ -156,7 +155,7 @@ def gassy_steps(plan: PlanRevision) -> frozenset[str]:
     snapshot = AssessmentSnapshot.objects.filter(plan_revision=plan).first()
     if snapshot is None:
         return frozenset()
-    assessment: Assessment = assessment_from_data(snapshot.assessment)
+    assessment: Assessment = snapshot.to_core()
     partings = {step.id for step in plan.to_core().steps if isinstance(step, Parting)}
     return frozenset(
         report.step

@@ -1,4 +1,3 @@
-from workups.documents import assessment_from_data
 from workups.grading.assessment import Finding, Strength
 from workups.models import AssessmentSnapshot, HoldClearance, PlanRevision, Work
 from workups.selectors.plans import submitted_plan
@@ -9,7 +8,7 @@ def hold_findings(plan: PlanRevision) -> list[Finding]:
     snapshot = AssessmentSnapshot.objects.filter(plan_revision=plan).first()
     if snapshot is None:
         return []
-    checks = assessment_from_data(snapshot.assessment).checks
+    checks = snapshot.to_core().checks
     return [f for c in checks for f in c.findings if f.strength == Strength.SAFETY_HOLD]
 
 

@@ -1,7 +1,6 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from workups.documents import assessment_from_data
 from workups.grading.assessment import CheckResult
 from workups.grading.exercise import CHECK_TITLES
 from workups.models import AssessmentSnapshot, PointAdjustment, Review, Work
@@ -74,7 +73,7 @@ def marks_of(work: Work) -> Marks | None:
     if snapshot is None:
         return None
     adjustments = standing_adjustments(work)
-    checks = assessment_from_data(snapshot.assessment).checks
+    checks = snapshot.to_core().checks
     return Marks(
         tuple(
             CheckMark(c, tuple(a for a in adjustments if a.check_name == c.name)) for c in checks

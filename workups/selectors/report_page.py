@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from workups.chemistry.tables import tables
-from workups.documents import assessment_from_data
 from workups.grading.assessment import Assessment, ExpectedTarget, Hypothesis, TargetYield
 from workups.grading.numbers import fixed, interval, mass, with_uncertainty
 from workups.grading.visibility import Moment, may_see_expected
@@ -56,7 +55,7 @@ class ReportPage:
 def report_page(work: Work, moment: Moment) -> ReportPage:
     open_to_all = may_see_expected(moment)
     snapshot = marked_snapshot(work) if open_to_all else newest_snapshot(work)
-    assessment = assessment_from_data(snapshot.assessment) if snapshot else None
+    assessment = snapshot.to_core() if snapshot else None
     review = Review.objects.filter(work=work).first()
     marks = marks_of(work) if open_to_all else None
     return ReportPage(

@@ -1,7 +1,6 @@
 from django.db.models import F, Q
 from django.utils import timezone
 
-from workups.documents import assessment_from_data
 from workups.grading.assessment import TargetYield
 from workups.grading.visibility import Moment
 from workups.models import ExerciseRevision, Review, Work
@@ -43,7 +42,7 @@ def has_open_readings(revision: ExerciseRevision) -> bool:
 def yields_of(work: Work) -> tuple[TargetYield, ...]:
     """Mass and percent yield from the readings, as last computed; no expectations."""
     snapshot = newest_snapshot(work)
-    return () if snapshot is None else assessment_from_data(snapshot.assessment).readings
+    return () if snapshot is None else snapshot.to_core().readings
 
 
 def needs_explanation(work: Work) -> bool:

@@ -25,8 +25,10 @@ from workups.selectors.student_findings import StudentFinding, student_findings
 class StaffFinding:
     """A finding with its cost in points, what overruling gives, and its rule's page.
 
-    `without` is what the check would have without this finding, None where that is for the
-    reviewer to say. `overruled` is the adjustment that overruled it.
+    `cost` is its part of what the check lost: the costs of a check sum to its loss. `without` is
+    what the check would have without this finding, None where that is for the reviewer to say;
+    it gives back less than the cost where other findings take the same points. `overruled` is
+    the adjustment that overruled it.
     """
 
     shown: StudentFinding
@@ -34,10 +36,16 @@ class StaffFinding:
     without: Decimal | None
     rule_code: str
     overruled: PointAdjustment | None
+    gives_back: float | None = None
 
     @property
     def finding(self) -> Finding:
         return self.shown.finding
+
+    @property
+    def gives_back_less(self) -> bool:
+        """Whether other findings take the same points, so that overruling this returns less."""
+        return self.gives_back is not None and self.gives_back < self.cost - 0.05
 
 
 @dataclass(frozen=True)
@@ -60,16 +68,20 @@ def staff_checks(work: Work, snapshot: AssessmentSnapshot) -> list[StaffCheck]:
     checks = []
     for mark in marks.checks:
         shown = student_findings(mark.check.findings, plan, Moment.RELEASED)
-        checks.append(
-            StaffCheck(mark, tuple(_staff_finding(found, mark, exercise) for found in shown))
-        )
+        costs = costs_of(mark.check, exercise)
+        findings = [
+            _staff_finding(found, cost, mark, exercise)
+            for found, cost in zip(shown, costs, strict=True)
+        ]
+        checks.append(StaffCheck(mark, tuple(findings)))
     return checks
 
 
-def _staff_finding(shown: StudentFinding, mark: CheckMark, exercise: Exercise) -> StaffFinding:
+def _staff_finding(
+    shown: StudentFinding, cost: float, mark: CheckMark, exercise: Exercise
+) -> StaffFinding:
     finding, check = shown.finding, mark.check
     without = points_without(check, finding, exercise)
-    cost = max(0.0, without - check.points) if without is not None else 0.0
     by_hand = float(mark.by_hand)
     return StaffFinding(
         shown=shown,
@@ -77,6 +89,7 @@ def _staff_finding(shown: StudentFinding, mark: CheckMark, exercise: Exercise) -
         without=None if without is None else Decimal(f"{max(0.0, without + by_hand):.2f}"),
         rule_code=finding.code if finding.code in RULES else "",
         overruled=next((a for a in mark.adjustments if _overrules(a, finding)), None),
+        gives_back=None if without is None else max(0.0, without - check.points),
     )
 
 
@@ -85,6 +98,28 @@ def _overrules(adjustment: PointAdjustment, finding: Finding) -> bool:
         adjustment.finding_code,
         adjustment.step_id,
     ) == (finding.code, finding.step)
+
+
+def costs_of(check: CheckResult, exercise: Exercise) -> list[float]:
+    """What each finding of a check cost, in points; together what the check lost.
+
+    A finding carries the share of the loss that its own `score_loss` has in the sum. In the
+    drying check, the plan's findings share the plan's part, those of the bench the rest.
+    """
+    weights = [f.score_loss if f.charged else 0.0 for f in check.findings]
+    lost = check.out_of - check.points
+    if check.name != "drying":
+        return _shared_out(lost, weights)
+    of_plan = [w if f.code in RULES else 0.0 for f, w in zip(check.findings, weights, strict=True)]
+    of_bench = [w - p for w, p in zip(weights, of_plan, strict=True)]
+    plan_part = exercise.rubric.drying_plan_share * min(1.0, sum(of_plan)) * check.out_of
+    plan, bench = _shared_out(plan_part, of_plan), _shared_out(lost - plan_part, of_bench)
+    return [p + b for p, b in zip(plan, bench, strict=True)]
+
+
+def _shared_out(points: float, weights: list[float]) -> list[float]:
+    total = sum(weights)
+    return [points * w / total if total > 0 else 0.0 for w in weights]
 
 
 def points_without(check: CheckResult, finding: Finding, exercise: Exercise) -> float | None:

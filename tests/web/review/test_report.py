@@ -8,11 +8,14 @@ from django.utils.html import escape
 
 from tests.web.review.reports import TOO_MUCH, hand_in_report
 from workups.chemistry.plan import Plan
+from workups.grading.reagent_table import LineAnswers
 from workups.models import AuditEntry, MarkQuery, PointAdjustment, Remark, Review, ReviewComment
 from workups.selectors.mark_history import mark_history
 from workups.selectors.marks import marks_of
+from workups.selectors.reagents import given_answers, lines_of
 from workups.selectors.staff_report import staff_checks
 from workups.selectors.works import record_is_locked
+from workups.services.reagents import save_reagent_table
 
 POSTS = ["accept-report", "adjust-points", "comment-report", "return-report"]
 
@@ -66,6 +69,22 @@ def test_a_finding_stands_with_its_cost_why_and_rule(sign_in, ta, faulty_report)
         assert escape(item.finding.why) in page
         assert f"costs {item.cost:.1f} points" in page
         assert reverse("show-rule", args=[item.rule_code]) in page
+
+
+def test_each_answer_of_the_reagent_table_stands_with_the_word_on_it(sign_in, ta, work):
+    lines = lines_of(work)
+    asked = next(line for line in lines if "molar_mass" in line.asks)
+    wrong = LineAnswers(molar_mass="12.3", amount_mmol="", theoretical_g="", limiting=False)
+    save_reagent_table(work=work, answers={asked.key: wrong})
+    hand_in_report(work)
+    page = sign_in(ta).get(url_of("review-report", work)).content.decode()
+    table = page[page.index('id="check-reagent_table"') :]
+    table = table[: table.index("</section>")]
+    assert "12.3 g/mol" in table
+    assert "Add up the atoms" in table
+    judged = given_answers(work)
+    assert table.count("not right") == 1
+    assert table.count(">no answer</span>") == len(judged) - 1
 
 
 def test_overruling_a_finding_gives_back_what_it_cost(sign_in, ta, faulty_report):

@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.views.decorators.http import require_safe
 
 from workups.chemistry.plan import Plan
-from workups.documents import assessment_from_data, readings_from_data
+from workups.documents import readings_from_data
 from workups.grading.visibility import Moment
 from workups.models import AssessmentSnapshot, Work
 from workups.selectors.marks import CheckMark, marked_snapshot, marks_of
@@ -69,7 +69,7 @@ def print_flask_labels(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         messages.error(request, "The labels are made from your plan. Fill it in first.")
         return redirect("build-plan", work_id)
     snapshot = work.snapshots.first()
-    steps = assessment_from_data(snapshot.assessment).steps if snapshot else ()
+    steps = snapshot.to_core().steps if snapshot else ()
     sheet = FlaskLabels(sheet_head(work), work.revision.to_core(), plan, steps)
     return pdf_response(flask_labels_pdf(sheet), f"flask-labels-{work.bench_code}")
 
@@ -93,7 +93,7 @@ def yield_report_of(work: Work, snapshot: AssessmentSnapshot) -> YieldReport:
         exercise=snapshot.revision.to_core(),
         plan=snapshot.plan_revision.to_core(),
         readings=readings_from_data(snapshot.readings),
-        assessment=assessment_from_data(snapshot.assessment),
+        assessment=snapshot.to_core(),
         given=tuple(given_points(mark) for mark in marks.checks if mark.adjustments)
         if marks
         else (),

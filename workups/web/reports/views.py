@@ -6,7 +6,6 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
-from workups.documents import assessment_from_data
 from workups.grading.visibility import Moment, may_see_expected
 from workups.models import Work
 from workups.selectors.marks import marked_snapshot
@@ -65,7 +64,7 @@ def report_figures(work: Work) -> list[Figure]:
     snapshot = marked_snapshot(work)
     if snapshot is None:
         return []
-    assessment = assessment_from_data(snapshot.assessment)
+    assessment = snapshot.to_core()
     exercise, plan = snapshot.revision.to_core(), snapshot.plan_revision.to_core()
     found = {y.target: y for y in assessment.readings}
     figures = []

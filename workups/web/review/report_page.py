@@ -3,11 +3,11 @@
 from dataclasses import dataclass
 from typing import Any
 
-from workups.documents import assessment_from_data
 from workups.grading.visibility import Moment
 from workups.models import AssessmentSnapshot, MarkQuery, Work
 from workups.selectors.bench_lines import bench_lines
 from workups.selectors.marks import marked_snapshot
+from workups.selectors.reagents import given_answers
 from workups.selectors.report_page import report_page
 from workups.selectors.staff_report import (
     StaffCheck,
@@ -60,6 +60,7 @@ def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
         "snapshot": snapshot,
         "page": report_page(work, Moment.RELEASED),
         "rows": [check_row(check, sent.points) for check in checks],
+        "answers": given_answers(work) if checks else [],
         "figures": yield_figures(snapshot) if snapshot else [],
         "lines": bench_lines(record, exercise) if record else [],
         "targets": target_tables(record, exercise) if record else [],
@@ -120,7 +121,7 @@ def query_rows(
 
 def yield_figures(snapshot: AssessmentSnapshot) -> list[Figure]:
     """Both bands with the mass found, for each target."""
-    assessment = assessment_from_data(snapshot.assessment)
+    assessment = snapshot.to_core()
     found = {y.target: y for y in assessment.readings}
     return [yield_figure(e, found.get(e.target)) for e in assessment.expected]
 
