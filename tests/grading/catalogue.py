@@ -39,7 +39,7 @@ from workups.grading.case import Case
 from workups.grading.exercise import Exercise
 from workups.grading.extraction import plan_recovery
 from workups.grading.modelrun import model_run
-from workups.grading.orphans import without_washes
+from workups.grading.orphans import without_orphans, without_washes
 
 Change = Callable[[Case], Plan | None]
 Matters = Callable[[Case, Case], bool]
@@ -154,6 +154,11 @@ def more_agent_needed(factor: float) -> Matters:
     return lambda model, case: need(case) >= factor * need(model)
 
 
+def brine_asked_for(matters: Matters) -> Matters:
+    """Where the exercise leaves brine free, to leave it out is no mistake."""
+    return lambda model, case: case.exercise.choice("brine") != "free" and matters(model, case)
+
+
 def held_by_agent(least: float) -> Matters:
     """So much of a target stays on a drying agent."""
     def matters(_model: Case, case: Case) -> bool:
@@ -252,7 +257,8 @@ def _layer_to_waste(case: Case) -> Plan | None:
     if wash is None:
         return None
     keep = "lower" if wash.keep == "upper" else "upper"
-    return case.plan.replacing(replace(wash, keep=keep, other_in=WASTE, portions=1))
+    changed = replace(wash, keep=keep, other_in=WASTE, portions=1)
+    return without_orphans(case.plan.replacing(changed))
 
 
 def _solvent_to_solvent(case: Case) -> Plan | None:
@@ -516,7 +522,8 @@ MISTAKES: tuple[Mistake, ...] = (
                  weighs_more("acid", 0.01), mixed(0.05))),
     _mistake("35", "no water before the carbonate", _water_first_left_out,
              "carbonate-before-water", carbonate_overtaxed),
-    _mistake("39", "no brine", _leaving_out(_brine), "no-brine", more_agent_needed(1.2)),
+    _mistake("39", "no brine", _leaving_out(_brine), "no-brine",
+             brine_asked_for(more_agent_needed(1.2))),
     _mistake("40", "brine early", _brine_early, "brine-not-last", always),
     _mistake("45", "no drying agent", _leaving_out(_first_of(Dry)), "not-dried", always),
     _mistake("45", "no drying agent, the last", _leaving_out(_last_of(Dry)), "not-dried", always),

@@ -1,6 +1,7 @@
-"""Every planted mistake times every library exercise it applies to: the right rule names it.
+"""Every planted mistake times the library exercises it applies to: the right rule names it.
 
-At least 95 % of those that matter in each exercise; one that does nothing is never called heavy.
+A few exercises by default, every one with LONG_TESTS=1 (see ``.ci/long``). At least 95 % of those
+that matter in each exercise; one that does nothing is never called heavy.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from dataclasses import dataclass
 
 import pytest
 
+from tests.long import exercises
 from workups.documents import library_exercise, library_names
 from workups.grading.assess import assess
 from workups.grading.assessment import Finding
@@ -97,7 +99,7 @@ def _table(found: list[Row]) -> str:
 
 
 @pytest.mark.timeout(300)
-@pytest.mark.parametrize("name", library_names())
+@pytest.mark.parametrize("name", exercises(library_names()))
 def test_planted_mistakes_are_named_by_the_right_rule(name: str) -> None:
     found = rows(name)
     matter = [r for r in found if r.planted.matters]
@@ -109,6 +111,6 @@ def test_planted_mistakes_are_named_by_the_right_rule(name: str) -> None:
 
 
 def test_every_mistake_applies_to_some_exercise() -> None:
-    applied = {p.mistake.name for name in library_names()
+    applied = {p.mistake.name for name in exercises(library_names())
                for p in planted(library_exercise(name))}
     assert applied == {m.name for m in MISTAKES}

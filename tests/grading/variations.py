@@ -29,6 +29,7 @@ from workups.grading.exercise import Exercise
 
 Variation = Callable[[Plan, Exercise, random.Random], Plan | None]
 MOST_AT_ONCE = 3
+SAFE_LOG_K = 1.5
 
 
 def varied(exercise: Exercise, seed: int) -> tuple[Plan, tuple[str, ...]]:
@@ -62,8 +63,16 @@ def _in_place(plan: Plan, step: Step, *new: Step) -> Plan:
     return plan.without(step.id).inserting(at, *new)
 
 
+def _water_takes_it(exercise: Exercise) -> bool:
+    """Whether plain water takes enough of a product for an extra wash to cost something."""
+    known = tables()
+    return any(
+        known.substances[t.substance].partition[s].value < SAFE_LOG_K
+        for t in exercise.setup.targets for s in exercise.setup.materials if s in known.solvents)
+
+
 def _extra_water(plan: Plan, exercise: Exercise, dice: random.Random) -> Plan | None:
-    if "water" not in exercise.setup.materials or not _brines(plan):
+    if "water" not in exercise.setup.materials or not _brines(plan) or _water_takes_it(exercise):
         return None
     brine = dice.choice(_brines(plan))
     water = replace(

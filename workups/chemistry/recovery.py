@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .plan import WASTE, Extract, Parting, Plan, Separate
+from .plan import WASTE, Adjust, Dry, Extract, Filter, Parting, Plan, Separate, Strip
 from .run import Run, continue_run
 
 Array = NDArray[np.float64]
@@ -38,8 +38,8 @@ def extraction_stage(run: Run, target: str) -> Stage | None:
     """The steps that take a target out of what it was in.
 
     These are the extractions (or, where there are none, the first separation into two layers)
-    up to the first step that washes or dries; each must act on a flask that holds at least a
-    fifth of the target.
+    of a flask that holds at least a fifth of the target, and those that go on with the layer
+    which an extraction before them left, however little is still in it.
     """
     row = run.inventory.index[target]
     available = float(run.start.everything()[row, 0])
@@ -48,12 +48,25 @@ def extraction_stage(run: Run, target: str) -> Stage | None:
         step = outcome.step
         if isinstance(step, Extract) or (isinstance(step, Separate) and not found):
             before = run.before(i).flasks.get(step.flask)
-            if before is not None and float(before.total()[row, 0]) > LEAST_SHARE * available:
+            held = 0.0 if before is None else float(before.total()[row, 0])
+            if held > LEAST_SHARE * available or _goes_on(run, found, i):
                 found.append((i, step))
     extracts = [f for f in found if isinstance(f[1], Extract)] or found[:1]
     if not extracts:
         return None
     return Stage(extracts[0][0], extracts[-1][0], tuple(s for _, s in extracts))
+
+
+def _goes_on(run: Run, found: list[tuple[int, Parting]], index: int) -> bool:
+    """Whether an extraction takes a further portion to what the one before it left, with nothing
+    in between that isolates a product or changes the pH."""
+    if not found:
+        return False
+    last, before = found[-1]
+    between = [o.step for o in run.outcomes[last + 1 : index]]
+    return isinstance(before, Extract) and (
+        getattr(run.outcomes[index].step, "flask", "") == before.other_in
+        and not any(isinstance(s, Adjust | Dry | Filter | Strip) for s in between))
 
 
 def recovery(run: Run, target: str, stage: Stage) -> Array:

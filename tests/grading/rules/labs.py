@@ -94,6 +94,11 @@ def three() -> Lab:
     return library("three-in-one-bottle")
 
 
+def bottom() -> Lab:
+    """Caffeine taken out of water with three portions of dichloromethane."""
+    return library("bottom-layer")
+
+
 def charged(
     substance: str, *, g: float | None = None, mL: float | None = None, mmol: float | None = None
 ) -> Reagent:

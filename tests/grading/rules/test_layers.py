@@ -8,7 +8,16 @@ from workups.chemistry import plan as p
 from workups.chemistry.plan import START_FLASK
 from workups.grading.assessment import Strength
 
-from .labs import changed_values, ether, heavy, in_cosolvent, in_water, three, vinegar
+from .labs import (
+    bottom,
+    changed_values,
+    ether,
+    heavy,
+    in_cosolvent,
+    in_water,
+    three,
+    vinegar,
+)
 from .tables import (
     Table,
     Tables,
@@ -49,8 +58,12 @@ TABLES: Tables = {
         breaks={
             "ether into the ether layer": lambda: ether().edited(
                 "wash-water", material="diethyl_ether", portions=1),
+            "dichloromethane into the extracts, with drops of water on it": lambda: (
+                bottom().after("extract", p.Extract(
+                    id="again", flask="extracts", material="dichloromethane", volume_mL=15.0,
+                    keep="lower", keep_in="extracts", other_in="spent drink"))),
         },
-        keeps={"ether into the water": ether},
+        keeps={"ether into the water": ether, "dichloromethane into the water": bottom},
         looks_wrong={
             "much ethanol: the model is not sure": lambda: in_cosolvent("ethanol", 80.0).edited(
                 "dilute", volume_mL=40.0).edited("extract", portions=1, volume_mL=30.0),
@@ -83,6 +96,13 @@ TABLES: Tables = {
         keeps={"five portions": in_water},
         looks_wrong={
             "one portion where one is enough": vinegar,
+            "three portions in flasks of their own, though little is left for the third":
+                lambda: bottom().edited("extract", portions=1, keep_in="one").after(
+                    "extract",
+                    *(p.Extract(id=f"extract-{n}", flask="spent drink", volume_mL=15.0,
+                                material="dichloromethane", keep="lower", keep_in=n,
+                                other_in="spent drink") for n in ("two", "three")),
+                    p.Combine(id="combine", flasks=("one", "two", "three"), into="extracts")),
             "two portions in two steps": lambda: ether().edited("extract", portions=1).after(
                 "extract", p.Extract(
                     id="again", flask="aqueous layer", material="diethyl_ether", volume_mL=20.0,

@@ -7,7 +7,7 @@ import pytest
 from workups.chemistry import plan as p
 from workups.grading.assessment import Strength
 
-from .labs import bleach, ether, heavy, three, vinegar
+from .labs import bleach, bottom, ether, heavy, three, vinegar
 from .tables import (
     Table,
     Tables,
@@ -31,12 +31,14 @@ TABLES: Tables = {
                 p.Discard(id="throw", flask="old", stream="aqueous")),
             "acid to the base": lambda: vinegar().edited("discard-acid", stream="base"),
             "hydroxide to the acid": lambda: ether().edited("discard-aqueous", stream="acid"),
+            "carbonate to the acid": lambda: bottom().edited("discard-drink", stream="acid"),
             "water layer to the solvent": lambda: ether().edited(
                 "discard-brine", stream="non_halogenated"),
             "a liquid to the solids": lambda: ether().edited("discard-brine", stream="solid"),
         },
         keeps={"acid, base and brine": ether, "three streams": three},
         looks_wrong={
+            "carbonate to the base": bottom,
             "neutral washings to any water stream": lambda: vinegar().edited(
                 "discard-brine", stream="base"),
             "drying agent with a little water to the solids": lambda: ether().after(

@@ -19,7 +19,7 @@ from ..rule import Breach, Cost, Remark, rule
 LEAST_SHARE = 0.2
 FULL_WARNING, FULL_FAULT, OVERFLOWS = 2.0 / 3.0, 3.0 / 4.0, 1.0
 CLOSE_CALL = 0.03
-HARDLY_A_LAYER = 0.05
+HARDLY_A_LAYER, DROPS_ML = 0.05, 0.5
 UNSURE_FROM = 0.1
 
 
@@ -121,13 +121,19 @@ def one_layer_only(case: Case) -> Iterator[Breach]:
     or acetone in the flask the model is unsure whether there are two layers, and says so.
     """
     for i, step, shakes in case.partings():
-        if not shakes or shakes[0].two_layers[0] > 0:
+        if not shakes or not _nothing_to_part(step, shakes[0]):
             continue
         if not case.holds_product(case.before(i), step.flask):
             continue
         unsure = cosolvent_share(case, i, step) > UNSURE_FROM
         mended = case.plan.without(step.id) if step.keep_in == step.flask and not unsure else None
         yield Breach(step.id, partial(_one_layer_remark, step, unsure), mended)
+
+
+def _nothing_to_part(step: Parting, shake: ShakeFacts) -> bool:
+    """One layer, or solvent poured to solvent over which only drops of water float."""
+    drops = isinstance(step, Extract) and float(shake.aqueous_mL[0]) < DROPS_ML
+    return shake.two_layers[0] == 0 or drops
 
 
 def cosolvent_share(case: Case, index: int, step: Parting) -> float:

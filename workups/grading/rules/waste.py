@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 
 LEAST_SOLVENT_ML, LEAST_LIQUID_ML = 2.0, 2.0
 MUCH_GAS_ML = 100.0
-ACID_PH, BASE_PH, CONCENTRATED_BASE_PH = 2.0, 12.0, 14.4
+ACID_PH, CARBONATE_PH, BASE_PH, CONCENTRATED_BASE_PH = 2.0, 7.0, 12.0, 14.4
 LEAST_OXIDANT_MMOL, LEAST_MMOL = 0.5, 1.0
 STREAM_WORDS = {
     "aqueous": "aqueous waste",
@@ -44,7 +44,8 @@ STREAM_WORDS = {
 def wrong_waste_stream(case: Case) -> Iterator[Breach]:
     """Waste is collected by what may stand together and by how it is burnt or treated. Halogenated
     solvent has a container of its own; solvent does not go to the water; acid and base are kept
-    apart until someone neutralises them on purpose; drying agent and paper are solid waste.
+    apart until someone neutralises them on purpose, carbonate too, which makes gas in the acid;
+    drying agent and paper are solid waste.
     """
     for i, step, _ in case.steps():
         if not isinstance(step, Discard):
@@ -77,10 +78,24 @@ def _right_stream(case: Case, flask: Flask, stream: str) -> tuple[str, str] | No
         return "aqueous", f"{water:.0f} mL of water layer"
     if stream == "solid" and not np.any(flask.solid[:, 0] > 0):
         return "aqueous", f"{water:.0f} mL of water layer"
-    pH = _mixed_pH(case, flask.liquid()) if stream in ("acid", "base") else 7.0
-    if pH < ACID_PH and stream == "base":
-        return "acid", f"acid (pH {pH:.1f})"
-    return ("base", f"base (pH {pH:.1f})") if pH > BASE_PH and stream == "acid" else None
+    return _acid_or_base(case, flask, stream) if stream in ("acid", "base") else None
+
+
+def _acid_or_base(case: Case, flask: Flask, stream: str) -> tuple[str, str] | None:
+    """Where a water layer belongs that is put to the acid or to the base, if not there."""
+    pH = _mixed_pH(case, flask.liquid())
+    if stream == "base":
+        return ("acid", f"acid (pH {pH:.1f})") if pH < ACID_PH else None
+    if pH > BASE_PH:
+        return "base", f"base (pH {pH:.1f})"
+    if pH > CARBONATE_PH and _carbonate_gas_mL(case, flask) > MUCH_GAS_ML:
+        return "aqueous", f"carbonate (pH {pH:.1f}), which gives gas with acid,"
+    return None
+
+
+def _carbonate_gas_mL(case: Case, flask: Flask) -> float:
+    """Gas that acid would set free from a liquid [mL], nominal."""
+    return float(case.gas_mL(mmol(case, flask.liquid(), "carbon_dioxide"))[0])
 
 
 def _solvent_stream(
