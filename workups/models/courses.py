@@ -32,6 +32,9 @@ class Course(PublicIdModel):
         help_text="Shown on every bench page and sheet: whom to call, where the eye wash is.",
     )
     sds_links = models.JSONField("safety-data-sheet links", default=list, blank=True)
+    anonymous_marking = models.BooleanField(
+        "hide students' names while reports are marked", default=False
+    )
     archived_at = models.DateTimeField(null=True, blank=True, editable=False)
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 

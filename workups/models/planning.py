@@ -13,13 +13,13 @@ from workups.models.people import Person
 from workups.models.public import PublicIdModel
 
 # Without vowels, so that no words appear, and without signs that look alike on a wet label.
-_CODE_SIGNS = "BCDFGHJKMNPQRTVWXY346789"
+CODE_SIGNS = "BCDFGHJKMNPQRTVWXY346789"
 _CODE_LENGTH = 5
 
 
 def make_bench_code() -> str:
     """A short code that stands for a student on sheets, labels and at a shared station."""
-    return "".join(secrets.choice(_CODE_SIGNS) for _ in range(_CODE_LENGTH))
+    return "".join(secrets.choice(CODE_SIGNS) for _ in range(_CODE_LENGTH))
 
 
 class Work(PublicIdModel):

@@ -1,13 +1,21 @@
 """Everything that ever touched a mark, in one list: who, what, when and why."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 from django.db.models import Q
 
-from workups.models import AssessmentSnapshot, AuditEntry, MarkQuery, ReviewComment, Work
+from workups.models import (
+    AssessmentSnapshot,
+    AuditEntry,
+    MarkQuery,
+    Review,
+    ReviewComment,
+    Work,
+)
+from workups.selectors.anonymity import hides_names, name_for_marking, owners_names
 
 WORDS = {
     "submit-plan": "handed in the plan",
@@ -37,8 +45,12 @@ class MarkEvent:
 
 
 def mark_history(work: Work) -> list[MarkEvent]:
-    """Oldest first."""
+    """Oldest first; students by the code of the report where names are hidden."""
     events = [*_audited(work), *_assessed(work), *_commented(work), *_asked(work)]
+    review = Review.objects.filter(work=work).first()
+    if hides_names(work, review):
+        hidden, code = owners_names(work.bench_record, work), name_for_marking(work, review)
+        events = [replace(e, who=code) if e.who in hidden else e for e in events]
     return sorted(events, key=lambda event: event.at)
 
 

@@ -21,6 +21,7 @@ from workups.models import (
     Section,
     Work,
 )
+from workups.selectors.anonymity import name_for_marking
 from workups.selectors.courses import sections_seen_by
 from workups.selectors.reports import has_open_readings
 from workups.selectors.works import record_is_locked
@@ -71,6 +72,11 @@ class QueueLine:
     cause: str
 
     @property
+    def name(self) -> str:
+        """The student's, or a code where names are hidden."""
+        return name_for_marking(self.work, self.review)
+
+    @property
     def yield_words(self) -> str:
         return "" if self.percent is None else unit_after(fixed(self.percent, 1), "%")
 
@@ -115,7 +121,10 @@ def _reviews(enrolment: Enrolment, wanted: QueueFilter) -> QuerySet[Review]:
     reviews = (
         Review.objects.filter(work__assignment__section__in=sections_seen_by(enrolment))
         .select_related(
-            "work__enrolment__person", "work__assignment__section", "work__revision", "reviewer"
+            "work__enrolment__person",
+            "work__assignment__section",
+            "work__revision__course",
+            "reviewer",
         )
         .annotate(
             asks=Exists(

@@ -33,14 +33,22 @@ def edit_course(
     term: str,
     emergency_text: str,
     safety_links: list[SafetyLink],
+    anonymous_marking: bool,
 ) -> Course:
     course.title = title
     course.term = term
     course.emergency_text = emergency_text
     course.sds_links = [asdict(link) for link in safety_links]
+    course.anonymous_marking = anonymous_marking
     course.full_clean()
     course.save()
-    record_audit(actor=actor, action="edit-course", subject=course, course=course)
+    record_audit(
+        actor=actor,
+        action="edit-course",
+        subject=course,
+        course=course,
+        details={"anonymous_marking": anonymous_marking},
+    )
     return course
 
 

@@ -59,13 +59,20 @@ class CourseForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 4}),
     )
 
+    anonymous_marking = forms.BooleanField(
+        label="Hide students' names while reports are marked",
+        required=False,
+        help_text="Queue and reports show a code until the result is released.",
+    )
+
     @staticmethod
-    def initial_for(course: Course) -> dict[str, str]:
+    def initial_for(course: Course) -> dict[str, str | bool]:
         return {
             "title": course.title,
             "term": course.term,
             "emergency_text": course.emergency_text,
             "safety_links": "\n".join(f"{link.label} {link.url}" for link in course.safety_links),
+            "anonymous_marking": course.anonymous_marking,
         }
 
     def clean_safety_links(self) -> list[SafetyLink]:

@@ -5,6 +5,7 @@ from typing import Any
 
 from workups.grading.visibility import Moment
 from workups.models import AssessmentSnapshot, MarkQuery, Work
+from workups.selectors.anonymity import hides_names, name_for_marking
 from workups.selectors.bench_lines import bench_lines
 from workups.selectors.marks import marked_snapshot
 from workups.selectors.reagents import given_answers
@@ -54,9 +55,12 @@ def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
     checks = staff_checks(work, snapshot) if snapshot else []
     record = work.bench_record
     exercise = work.revision.to_core()
+    review = find_review(work)
     return {
         "work": work,
-        "review": find_review(work),
+        "name": name_for_marking(work, review),
+        "hides_names": hides_names(work, review),
+        "review": review,
         "snapshot": snapshot,
         "page": report_page(work, Moment.RELEASED),
         "rows": [check_row(check, sent.points) for check in checks],

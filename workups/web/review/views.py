@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from workups.models import PointAdjustment, Remark, Work
+from workups.selectors.anonymity import name_for_marking
 from workups.selectors.mark_history import mark_history
 from workups.selectors.review import (
     QueueLine,
@@ -17,7 +18,7 @@ from workups.selectors.review import (
     overdue_records,
     queue_lines,
 )
-from workups.selectors.staff_report import remarks_of
+from workups.selectors.staff_report import find_review, remarks_of
 from workups.services import review
 from workups.services.review import (
     AlreadyTakenBack,
@@ -104,6 +105,10 @@ def with_query(url: str, request: HtmxRequest, access: CourseAccess) -> str:
     return f"{url}?{query}" if query else url
 
 
+def shown_name(work: Work) -> str:
+    return name_for_marking(work, find_review(work))
+
+
 @require_POST
 def accept_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     """Accept, and on to the next one of the queue."""
@@ -118,7 +123,7 @@ def accept_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     except ReportIsReturned:
         messages.error(request, "This report is with the student for correction.")
         return back_to_report(request, access, work)
-    messages.success(request, f"{work.student}'s report is accepted.")
+    messages.success(request, f"{shown_name(work)}: the report is accepted.")
     if following is not None and following.pk != work.pk:
         return back_to_report(request, access, following)
     url = reverse("review-queue", args=[access.course.public_id])
@@ -203,7 +208,7 @@ def return_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     except ReportIsReturned:
         messages.warning(request, "The report is with the student already.")
     else:
-        messages.success(request, f"The report is back with {work.student}.")
+        messages.success(request, f"{shown_name(work)}: the report is back with the student.")
     return back_to_report(request, access, work)
 
 
@@ -243,5 +248,10 @@ def list_remarks(request: HtmxRequest, course_id: UUID) -> HttpResponse:
 @require_safe
 def show_mark_history(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id)
-    context = {"access": access, "work": work, "events": mark_history(work)}
+    context = {
+        "access": access,
+        "work": work,
+        "name": shown_name(work),
+        "events": mark_history(work),
+    }
     return render(request, "workups/review/show_mark_history.html", context)
