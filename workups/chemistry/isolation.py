@@ -149,7 +149,7 @@ def _titrated(
     acids = inv.acid_set
     h = 10.0**-target
     neutral, whole = acids.neutral_and_water(np.full(inv.count, h))
-    _, first, _ = acids.moments(np.full(inv.count, h), [np.ones_like(whole)] * len(acids.charges))
+    _, first, _ = acids.moments(np.full(inv.count, h), acids.gains(np.zeros_like(whole)))
     share = neutral / whole
     K = partition_coefficients(inv, rest.aqueous, rest.organic)[acids.rows]
     rows = inv.solvent_rows

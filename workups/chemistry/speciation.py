@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,7 @@ from numpy.typing import NDArray
 from .sums import over_rows
 
 Array = NDArray[np.float64]
+Rows = NDArray[np.int64]
 
 KW = 1.0e-14
 _X_LOW, _X_HIGH = -16.0 * np.log(10.0), 2.0 * np.log(10.0)
@@ -73,6 +75,18 @@ class Ionisable:
 
 
 @dataclass(frozen=True)
+class _Level:
+    """One more proton lost, for ``some`` of the substances, S of them: their acid constants
+    (S, N), and of the state it leads to, 1 where neutral, charge and its square, (S, 1) each."""
+
+    some: Rows
+    constants: Array
+    neutral: Array
+    charges: Array
+    squares: Array
+
+
+@dataclass(frozen=True)
 class Acids:
     """All substances with acid constants together, one row each.
 
@@ -90,31 +104,56 @@ class Acids:
         """Number of substances A."""
         return len(self.rows)
 
+    @cached_property
+    def further(self) -> tuple[_Level, ...]:
+        """The levels after the first, of the substances that have them."""
+        levels = []
+        for j, constants in enumerate(self.constants[1:], start=2):
+            some = np.flatnonzero(constants.any(axis=1))
+            z = self.charges[j][some]
+            levels.append(_Level(some, constants[some], self.neutral[j][some], z, z**2))
+        return tuple(levels)
+
     def moments(self, h: Array, gains: Sequence[Array]) -> tuple[Array, Array, Array]:
         """Sums over the states of (weight with gain, z weight, z^2 weight), (A, N) each."""
-        total, first, second = gains[0], self.charges[0], self.charges[0] ** 2
-        weight: Array | None = None
-        for level, constant in enumerate(self.constants, start=1):
-            ratio = constant / h
-            weight = ratio if weight is None else weight * ratio
-            z = self.charges[level]
-            total = total + gains[level] * weight
-            first = first + z * weight
-            second = second + z * z * weight
+        z = self.charges
+        if not self.constants:
+            nothing = np.zeros((self.count, len(h)))
+            return nothing, nothing, nothing
+        weight = self.constants[0] / h
+        total, first, second = gains[1] * weight, z[1] * weight, z[1] ** 2 * weight
+        total += gains[0]
+        first += z[0]
+        second += z[0] ** 2
+        for at, gain in zip(self.further, gains[2:], strict=True):
+            some = at.some
+            weight[some] = there = weight[some] * (at.constants / h)
+            total[some] += gain * there
+            first[some] += at.charges * there
+            second[some] += at.squares * there
         return total, first, second
 
     def gains(self, pulls: Array) -> list[Array]:
-        """Weight of a state with what of it is outside the water: 1, or 1 + pull if neutral."""
-        return [1.0 + neutral * pulls for neutral in self.neutral]
+        """Weight of a state with what of it is outside the water: 1, or 1 + pull if neutral.
+
+        The third state and later ones: only for the substances that have them (``further``).
+        """
+        every = [1.0 + neutral * pulls for neutral in self.neutral[:2]]
+        return every + [1.0 + at.neutral * pulls[at.some] for at in self.further]
 
     def neutral_and_water(self, h: Array) -> tuple[Array, Array]:
         """Weight of the neutral form and of all forms in water, (A, N) each."""
-        weight = np.ones((self.count, len(h)))
-        neutral, water = self.neutral[0] * weight, weight
-        for level, constant in enumerate(self.constants, start=1):
-            weight = weight * (constant / h)
-            neutral = neutral + self.neutral[level] * weight
-            water = water + weight
+        if not self.constants:
+            nothing = np.zeros((self.count, len(h)))
+            return nothing, nothing
+        weight = self.constants[0] / h
+        neutral, water = self.neutral[1] * weight, 1.0 + weight
+        neutral += self.neutral[0]
+        for at in self.further:
+            some = at.some
+            weight[some] = there = weight[some] * (at.constants / h)
+            neutral[some] += at.neutral * there
+            water[some] += there
         return neutral, water
 
     def at(self, index: int) -> Acids:
@@ -222,15 +261,18 @@ def balance_charge(
         newton = x - value / slope
         step = np.abs(newton - x)
         useful = (newton > low) & (newton < high) & (step <= _HALF * last_move)
-        proposal = np.where(useful, newton, _HALF * (low + high))
-        last_move = np.abs(proposal - x)
+        if bool(useful.all()):
+            proposal, last_move, near = newton, step, step <= enough
+        else:
+            proposal = np.where(useful, newton, _HALF * (low + high))
+            last_move = np.abs(proposal - x)
+            near = last_move <= np.where(useful, enough, _LAST_STEP)
         balanced = (np.abs(value) <= _ROUNDING * size) | (step <= _LAST_STEP)
-        settled = balanced | (last_move <= np.where(useful, enough, _LAST_STEP))
         np.copyto(x, proposal, where=~(done | balanced))
-        done |= settled
-        if bool(np.isnan(value).any()):
-            raise NotConverged("pH: an amount or a volume is not a number")
+        done |= balanced | near
         if bool(done.all()):
+            if bool(np.isnan(value).any()):
+                raise NotConverged("pH: an amount or a volume is not a number")
             return Balance(x, _ROUNDING * size / slope)
     worst = float(np.max(high - low))
     raise NotConverged(f"pH: bracket still {worst:.2e} wide (in ln[H+]) after {_MAX_STEPS} steps")
@@ -246,17 +288,19 @@ def _balance(
     total, first, second = acids.moments(h, gains)
     mean = first / total
     charge = concentrations * mean
-    rise = concentrations * (second / total) - charge * mean
+    square = np.divide(second, total, out=second)
+    rise = concentrations * square
+    rise -= np.multiply(charge, mean, out=total)
     for limit in limits:
         i = limit.index
         most, per_weight = limit.most(h)
         held = most < concentrations[i]
-        variance = second[i] / total[i] - mean[i] * mean[i]
+        variance = square[i] - mean[i] * mean[i]
         charge[i] = np.where(held, most * mean[i], charge[i])
         rise[i] = np.where(held, most * variance + per_weight * first[i] * mean[i], rise[i])
     ends = h + hydroxide
     return (h - hydroxide + strong + over_rows(charge), ends + over_rows(rise),
-            ends + np.abs(strong) + over_rows(np.abs(charge)))
+            ends + np.abs(strong) + over_rows(np.abs(charge, out=charge)))
 
 
 def shares_in_water(acids: Acids, x: Array, pulls: Array) -> Array:
