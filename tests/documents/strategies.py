@@ -30,9 +30,11 @@ from workups.chemistry.readings import (
     LIQUID_LOOKS,
     MARKS,
     ON_PAN,
+    PART_USES,
     DoneStep,
     DryingRecord,
     Readings,
+    SamplePart,
     TargetReadings,
     Weighing,
     Witness,
@@ -214,6 +216,9 @@ weighings = st.builds(
     Weighing, st.sampled_from(["tare", "gross"]), within(-1000, 10_000), st.just("7"),
     st.just(""), within(1e-6, 1), st.lists(st.sampled_from(ON_PAN), max_size=6).map(tuple),
     some_minutes)
+parts = st.builds(
+    SamplePart, st.sampled_from(PART_USES), within(-1000, 10_000), within(-1000, 10_000),
+    within(1e-6, 1), prose)
 witnesses = st.builds(
     lambda kind, text, ends, agrees: Witness(kind, text, min(ends), max(ends), agrees),
     st.sampled_from(["mp", "TLC", "IR", "odour", "appearance"]), prose,
@@ -231,7 +236,8 @@ def bench_records(draw: st.DrawFn) -> Readings:
                  for step in draw(plans(most=3)).steps)
     target_readings = st.builds(
         TargetReadings, st.lists(weighings, max_size=3).map(tuple),
-        st.lists(witnesses, max_size=2).map(tuple), prose)
+        st.lists(witnesses, max_size=2).map(tuple), prose,
+        st.lists(parts, max_size=2).map(tuple))
     return Readings(
         done, draw(st.dictionaries(materials("substance"), within(0, 10_000), max_size=3)),
         draw(st.dictionaries(materials("substance"), target_readings, max_size=2)),

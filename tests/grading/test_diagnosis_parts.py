@@ -12,7 +12,7 @@ import pytest
 import workups.grading
 from workups.chemistry.draws import Draws
 from workups.chemistry.plan import Plan
-from workups.chemistry.readings import Readings, TargetReadings, Weighing, Witness
+from workups.chemistry.readings import Readings, SamplePart, TargetReadings, Weighing, Witness
 from workups.chemistry.run import continue_run, simulate
 from workups.documents import library_exercise
 from workups.grading.case import Case
@@ -100,6 +100,18 @@ def test_every_rewriting_gives_readings_with_weights_that_sum_to_one() -> None:
         found = rewriting(record.masses[0])
         assert sum(w for w, _ in found) == pytest.approx(1.0)
         assert all(len(r.gross) == 2 for _, r in found)
+
+
+def test_what_was_taken_out_of_a_sample_counts_in_its_mass() -> None:
+    """50.10 to 53.40 g, and 2.60 g to the partner: 5.90 g in all, in every rewriting too."""
+    case = done_case(VINEGAR, 4)
+    whole = weighings(50.1, 53.4).targets["hexyl_acetate"]
+    divided = replace(whole, parts=(SamplePart("to a partner", 12.0, 14.6),))
+    readings = Readings(targets={"hexyl_acetate": divided})
+    (mass,) = bench_record(case.exercise.setup, case.plan.steps, readings).masses
+    assert mass.net_g == pytest.approx(5.9)
+    ((_, swapped),) = swapped_tare(mass)
+    assert swapped.net_g == pytest.approx(-3.3 + 2.6)
 
 
 @pytest.mark.parametrize(("kind", "text", "agrees", "what"), [

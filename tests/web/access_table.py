@@ -139,6 +139,7 @@ TABLE: Mapping[str, Line] = {
     "record-volume": Line(own(404), own(404)),  # the step of the world takes none
     "record-reagents": Line(own(200), own(200)),
     "record-weighing": Line(NO_METHOD, own(404)),  # no target is named
+    "record-part": Line(NO_METHOD, own(404)),
     "record-witness": Line(NO_METHOD, own(404)),
     "correct-reading": Line(own(200), own(200)),
     # reports and sheets

@@ -10,6 +10,7 @@ from .plan import Step
 MARKS = ("done", "changed", "skipped", "added")
 AGENT_LOOKS = ("free-flowing", "clumped", "puddle")
 LIQUID_LOOKS = ("clear", "cloudy")
+PART_USES = ("to a partner", "kept for another test", "used in a test")
 ON_PAN = ("flask", "stir bar", "boiling chips", "cork ring", "stopper", "label")
 
 
@@ -64,12 +65,31 @@ class Witness:
 
 
 @dataclass(frozen=True)
+class SamplePart:
+    """A part of the product taken out before the gross reading, weighed by itself [g].
+
+    ``use`` one of PART_USES; ``empty_g`` 0 where the balance was tared with the vial on it.
+    """
+
+    use: str
+    empty_g: float
+    full_g: float
+    readability_g: float = 0.01
+    text: str = ""
+
+    @property
+    def mass_g(self) -> float:
+        return self.full_g - self.empty_g
+
+
+@dataclass(frozen=True)
 class TargetReadings:
-    """Everything recorded for one target product."""
+    """Everything recorded for one target product; ``parts`` are of a sample that was divided."""
 
     weighings: tuple[Weighing, ...] = ()
     witnesses: tuple[Witness, ...] = ()
     explanation: str = ""
+    parts: tuple[SamplePart, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from .materials import reagent_mmol
-from .readings import Weighing
+from .readings import SamplePart, TargetReadings, Weighing
 from .setup import Glassware, Reagent, Setup
 from .substances import Tables
 
@@ -57,12 +57,12 @@ def weighing_u_g(readability_g: float, repeatability_g: float | None, readings: 
 def mass_by_difference(
     weighings: Sequence[Weighing], glassware: Glassware
 ) -> Mass | None:
-    """Mean of the settled gross readings minus the mean tare; None where either is missing.
+    """Mean of the settled gross readings minus that of the settled tares; None without both.
 
-    Settled gross readings are the last ones that agree within twice the readability; of a
-    falling series only the last counts.
+    Settled readings are the last ones that agree within twice the readability; of a falling
+    series, or where another flask was taken, only the last counts.
     """
-    tares = [w for w in weighings if w.kind == "tare"]
+    tares = settled([w for w in weighings if w.kind == "tare"])
     gross = settled([w for w in weighings if w.kind == "gross"])
     if not tares or not gross:
         return None
@@ -71,17 +71,37 @@ def mass_by_difference(
     return Mass(net, u)
 
 
+def product_mass(record: TargetReadings, glassware: Glassware) -> Mass | None:
+    """Mass by difference and the parts taken out before it, each a difference of its own [g].
+
+    u^2 is the sum of the squares (JCGM 100, 5.1.2); None without a tare and a gross reading.
+    """
+    weighed = mass_by_difference(record.weighings, glassware)
+    if weighed is None:
+        return None
+    u_parts = [
+        math.sqrt(2.0) * weighing_u_g(p.readability_g, glassware.balance_repeatability_g)
+        for p in record.parts
+    ]
+    return Mass(weighed.g + taken_out_g(record.parts), math.hypot(weighed.u_g, *u_parts))
+
+
+def taken_out_g(parts: Sequence[SamplePart]) -> float:
+    """What was taken out of a sample before it was weighed, together [g]."""
+    return math.fsum(part.mass_g for part in parts)
+
+
 def _u(weighings: Sequence[Weighing], glassware: Glassware) -> float:
     readability = max(w.readability_g for w in weighings)
     return weighing_u_g(readability, glassware.balance_repeatability_g, len(weighings))
 
 
-def settled(gross: Sequence[Weighing]) -> list[Weighing]:
-    """The last gross readings that agree with the very last within twice the readability."""
-    if not gross:
+def settled(readings: Sequence[Weighing]) -> list[Weighing]:
+    """The last readings that agree with the very last within twice the readability."""
+    if not readings:
         return []
-    last, kept = gross[-1], [gross[-1]]
-    for weighing in reversed(gross[:-1]):
+    last, kept = readings[-1], [readings[-1]]
+    for weighing in reversed(readings[:-1]):
         if abs(weighing.mass_g - last.mass_g) > 2.0 * last.readability_g + 1e-9:
             break
         kept.insert(0, weighing)

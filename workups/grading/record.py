@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from workups.chemistry.readings import Readings, TargetReadings, Weighing
-from workups.chemistry.yields import is_constant
+from workups.chemistry.yields import is_constant, taken_out_g
 
 from .assessment import Finding, Number, Strength
 from .numbers import balance_decimals
@@ -53,14 +53,15 @@ def _questions(record: TargetReadings, charged_g: float) -> Iterator[Finding]:
         yield from _decimals(weighing)
     if not tares or not gross:
         return
-    net = gross[-1].mass_g - tares[-1].mass_g
-    if net < 0:
+    weighed = gross[-1].mass_g - tares[-1].mass_g
+    net = weighed + taken_out_g(record.parts)
+    if weighed < 0:
         yield _question(
             "gross-below-tare",
             "The gross mass is below the tare. Please check both entries.",
             "Look at the notebook: were they written in each other's place, or was "
             "something on the pan only once?",
-            Number("difference", net, "g", reveals_yield=True),
+            Number("difference", weighed, "g", reveals_yield=True),
         )
     if net > charged_g:
         yield _question(

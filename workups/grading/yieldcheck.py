@@ -11,8 +11,8 @@ from workups.chemistry.yields import (
     Mass,
     PercentYield,
     is_constant,
-    mass_by_difference,
     percent_yield,
+    product_mass,
     theoretical_yield,
 )
 
@@ -64,7 +64,7 @@ def judge_yield(
     """Judge one target's mass. Without readings there is no score, and none is needed."""
     theory = theoretical_yield(setup, tables, target)
     record = readings.targets.get(target)
-    mass = mass_by_difference(record.weighings, setup.glassware) if record else None
+    mass = product_mass(record, setup.glassware) if record else None
     if record is None or mass is None:
         nothing = TargetYield(
             target, None, None, theory.mass.g, None, None, None, "", "", done_band

@@ -125,6 +125,7 @@ class ReadingKind(models.TextChoices):
     VOLUME = "volume", "Volume"
     REAGENT = "reagent", "Reagent really used"
     WITNESS = "witness", "Sign of identity or purity"
+    PART = "part", "Part taken out"
 
 
 WEIGHING_KINDS = frozenset({ReadingKind.TARE, ReadingKind.GROSS})
@@ -137,6 +138,8 @@ class Reading(BenchEntry):
     `subject` is the target weighed or witnessed, or the reagent used. `step_id` and `flask` say
     where a drying or volume reading belongs. `value` keeps the decimals that were typed
     (`decimals`), because a balance shows 45.30 and not 45.3. `text` holds a look or what was seen.
+    Of a part taken out of the product `value` is its vial empty, `value_high` the vial with the
+    part, and `flask` where it went.
     """
 
     record = models.ForeignKey(BenchRecord, on_delete=models.PROTECT, related_name="readings")
@@ -146,7 +149,11 @@ class Reading(BenchEntry):
     flask = models.CharField(max_length=60, blank=True)
     value = models.DecimalField(max_digits=14, decimal_places=6, null=True, blank=True)
     value_high = models.DecimalField(
-        max_digits=14, decimal_places=6, null=True, blank=True, help_text="End of a range (mp)."
+        max_digits=14,
+        decimal_places=6,
+        null=True,
+        blank=True,
+        help_text="End of a range (mp); a vial with a part of the product.",
     )
     decimals = models.PositiveSmallIntegerField(default=0)
     unit = models.CharField(max_length=10, blank=True)
@@ -171,10 +178,20 @@ class Reading(BenchEntry):
         return f"{self.get_kind_display()} {self.shown_value}".strip()
 
     @property
+    def weighed_pair(self) -> str:
+        """The two masses of a part's vial: "vial 12.30 to 15.21"."""
+        if self.value is None or self.value_high is None:
+            return ""
+        return f"vial {self.value:.{self.decimals}f} to {self.value_high:.{self.decimals}f}"
+
+    @property
     def shown_value(self) -> str:
         """The value with the decimals it was read with, and its unit; or the words recorded."""
         if self.value is None:
             return self.text
+        if self.kind == ReadingKind.PART and self.value_high is not None:
+            part = self.value_high - self.value
+            return f"{part:.{self.decimals}f} {self.unit}"
         shown = f"{self.value:.{self.decimals}f}"
         if self.value_high is not None:
             shown += f"–{self.value_high:.{self.decimals}f}"

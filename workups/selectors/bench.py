@@ -1,10 +1,11 @@
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeVar
 
+from workups.chemistry.readings import Weighing
+from workups.chemistry.yields import settled
 from workups.models import (
-    WEIGHING_KINDS,
     BenchRecord,
     BenchStep,
     Reading,
@@ -18,20 +19,33 @@ _Entry = TypeVar("_Entry", BenchStep, Reading)
 class WeighingPair:
     """What was weighed for one target, in the order taken; masses in g.
 
-    `gross_counts`: the last two gross readings agree within twice the readability; None before
-    there are two.
+    `parts` were taken out of the product before it was weighed.
     """
 
     tares: tuple[Reading, ...]
     grosses: tuple[Reading, ...]
+    parts: tuple[Reading, ...] = ()
 
     @property
     def by_difference_g(self) -> Decimal | None:
-        """Last gross less last tare."""
-        if not self.tares or not self.grosses:
-            return None
-        tare, gross = self.tares[-1].value, self.grosses[-1].value
+        """Settled gross less settled tare, as the yield takes it (`mass_by_difference`)."""
+        tare, gross = settled_mean(self.tares), settled_mean(self.grosses)
         return None if tare is None or gross is None else gross - tare
+
+    @property
+    def averaged(self) -> int:
+        """How many gross readings the mass is the mean of."""
+        return len(settled_of(self.grosses))
+
+    @property
+    def taken_out_g(self) -> Decimal:
+        return sum((part_g(part) for part in self.parts), Decimal())
+
+    @property
+    def product_g(self) -> Decimal | None:
+        """The mass by difference and the parts taken out before."""
+        found = self.by_difference_g
+        return None if found is None else found + self.taken_out_g
 
     @property
     def decimals(self) -> int:
@@ -56,6 +70,26 @@ class WeighingPair:
     @property
     def readability_g(self) -> Decimal | None:
         return self.grosses[-1].readability if self.grosses else None
+
+
+def settled_of(readings: Sequence[Reading]) -> Sequence[Reading]:
+    """The last readings that agree; the rule is the yield's own."""
+    weighed = [
+        Weighing(r.kind, float(r.value), readability_g=float(r.readability))
+        for r in readings
+        if r.value is not None and r.readability is not None
+    ]
+    return readings[len(readings) - len(settled(weighed)) :]
+
+
+def settled_mean(readings: Sequence[Reading]) -> Decimal | None:
+    values = [r.value for r in settled_of(readings) if r.value is not None]
+    return sum(values, Decimal()) / len(values) if values else None
+
+
+def part_g(part: Reading) -> Decimal:
+    """A part of the product: its vial with it less the vial empty."""
+    return (part.value_high or Decimal()) - (part.value or Decimal())
 
 
 def standing(entries: Iterable[_Entry]) -> list[_Entry]:
@@ -86,8 +120,9 @@ def standing_readings(record: BenchRecord) -> list[Reading]:
 
 
 def weighings_of(readings: Iterable[Reading], target: str) -> WeighingPair:
-    mine = [r for r in readings if r.kind in WEIGHING_KINDS and r.subject == target]
+    mine = [r for r in readings if r.subject == target]
     return WeighingPair(
         tares=tuple(r for r in mine if r.kind == ReadingKind.TARE),
         grosses=tuple(r for r in mine if r.kind == ReadingKind.GROSS),
+        parts=tuple(r for r in mine if r.kind == ReadingKind.PART),
     )

@@ -7,6 +7,7 @@ from workups.chemistry.readings import (
     DoneStep,
     DryingRecord,
     Readings,
+    SamplePart,
     TargetReadings,
     Weighing,
     Witness,
@@ -47,6 +48,11 @@ def readings_to_core(
                     if r.kind == ReadingKind.WITNESS and r.subject == target
                 ),
                 explanation=explanation,
+                parts=tuple(
+                    _part(r)
+                    for r in readings
+                    if r.kind == ReadingKind.PART and r.subject == target
+                ),
             )
             for target in targets
         },
@@ -108,6 +114,18 @@ def _weighing(reading: Reading, record: BenchRecord) -> Weighing:
         readability_g=float(reading.readability),
         on_pan=tuple(reading.on_pan),
         minute=max(0.0, round((reading.made_at - record.started_at).total_seconds() / 60, 1)),
+    )
+
+
+def _part(reading: Reading) -> SamplePart:
+    if reading.value is None or reading.value_high is None or reading.readability is None:
+        raise ValueError(f"part {reading.pk} has no two masses or no readability")
+    return SamplePart(
+        use=reading.flask,
+        empty_g=float(reading.value),
+        full_g=float(reading.value_high),
+        readability_g=float(reading.readability),
+        text=reading.text,
     )
 
 

@@ -60,6 +60,8 @@ def _mass_sentences(
     name = bench.case.inventory.names[mass.target]
     usual = expected_band(mass, Way(bench.sample))
     found = f"{name[:1].upper()}{name[1:]}: {_g(mass.net_g, mass)} by difference"
+    if mass.taken_out_g:
+        found += f", {_g(mass.taken_out_g, mass)} of it taken out before"
     as_recorded = f"the steps as recorded lead to {_range(usual)}"
     if key == NOTHING_WRONG:
         yield f"{found}; {as_recorded}, the class is at {_range(class_bands[mass.target])}."
@@ -94,10 +96,10 @@ def _recording(key: str, mass: MassRecord, usual: Band) -> Iterator[str]:
     off = mass.net_g - usual.nominal
     side = "above" if off > 0 else "below"
     if key == "tare-gross-swapped":
-        if mass.net_g < 0:
+        if mass.weighed_g < 0:
             yield "The full reading is below the tare, which cannot be for one flask."
         size = _range(usual)
-        yield f"Without its sign the difference is {_g(abs(mass.net_g), mass)}, against {size}."
+        yield f"Without its sign the difference is {_g(abs(mass.weighed_g), mass)}, against {size}."
     elif key == "digits-swapped":
         yield (
             f"It is {_g(abs(off), mass)} {side} the middle of that. Two neighbouring digits "

@@ -10,7 +10,7 @@ from workups.chemistry.plan import Dry, Step
 from workups.chemistry.readings import DryingRecord, Readings, TargetReadings, Witness
 from workups.chemistry.setup import Setup
 from workups.chemistry.tables import tables
-from workups.chemistry.yields import weighing_u_g
+from workups.chemistry.yields import taken_out_g, weighing_u_g
 
 
 @dataclass(frozen=True)
@@ -30,6 +30,7 @@ class Noted:
 class MassRecord:
     """Weighings of one target. ``tare`` and ``gross`` [g] as recorded; ``u_g`` of one reading.
 
+    ``taken_out_g`` what was taken out of the sample before the full readings;
     ``tare_extra``/``gross_extra`` what was ticked as being on the pan at one of the two only.
     """
 
@@ -42,9 +43,15 @@ class MassRecord:
     tare_extra: tuple[str, ...] = ()
     gross_extra: tuple[str, ...] = ()
     other_flask_number: bool = False
+    taken_out_g: float = 0.0
 
     @property
     def net_g(self) -> float:
+        """Last full reading less the tare, and what was taken out before [g]."""
+        return self.weighed_g + self.taken_out_g
+
+    @property
+    def weighed_g(self) -> float:
         """Last full reading less the tare [g]."""
         return self.gross[-1] - self.tare
 
@@ -114,6 +121,7 @@ def _mass_record(setup: Setup, target: str, found: TargetReadings | None) -> Mas
         tuple(sorted(before - after)),
         tuple(sorted(after - before)),
         len(numbers) > 1,
+        taken_out_g(found.parts),
     )
 
 

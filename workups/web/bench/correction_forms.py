@@ -8,7 +8,7 @@ from django import forms
 
 from workups.models import LOOK_WORDS, WEIGHING_KINDS, Reading, ReadingKind
 from workups.services.bench import ReadingValues
-from workups.web.bench.forms import BenchForm, WeighingForm, WitnessForm, look_field
+from workups.web.bench.forms import BenchForm, PartForm, WeighingForm, WitnessForm, look_field
 from workups.web.fields import NumberField, decimals_of
 
 
@@ -21,6 +21,10 @@ class StrikeForm(BenchForm):
 
 
 class CorrectWeighingForm(WeighingForm):
+    reason = forms.CharField(label="Why is it corrected", max_length=300)
+
+
+class CorrectPartForm(PartForm):
     reason = forms.CharField(label="Why is it corrected", max_length=300)
 
 
@@ -83,6 +87,9 @@ def correction_form(reading: Reading, data: Any = None) -> Any:
         return CorrectWeighingForm(
             data, readability_g=readability, initial=_weighing_initial(reading)
         )
+    if kind == ReadingKind.PART:
+        readability = float(reading.readability or Decimal("0.01"))
+        return CorrectPartForm(data, readability_g=readability, initial=_part_initial(reading))
     if kind == ReadingKind.WITNESS:
         return CorrectWitnessForm(data, initial=_witness_initial(reading))
     if kind in LOOK_WORDS:
@@ -99,6 +106,16 @@ def _weighing_initial(reading: Reading) -> Mapping[str, Any]:
         "flask_number": reading.flask_number,
         "balance": reading.balance,
         "on_pan": reading.on_pan,
+    }
+
+
+def _part_initial(reading: Reading) -> Mapping[str, Any]:
+    return {
+        "target": reading.subject,
+        "use": reading.flask,
+        "empty": f"{reading.value:.{reading.decimals}f}",
+        "full": f"{reading.value_high:.{reading.decimals}f}",
+        "text": reading.text,
     }
 
 

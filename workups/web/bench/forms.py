@@ -6,7 +6,7 @@ from uuid import uuid4, uuid5
 from django import forms
 from django.core.exceptions import ValidationError
 
-from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, MARKS, ON_PAN
+from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, MARKS, ON_PAN, PART_USES
 from workups.grading.reagent_table import ReagentLine
 from workups.models import WITNESS_KINDS, EntrySource, Person, Reading, ReadingKind
 from workups.services.bench import EntryOrigin, ReadingValues
@@ -116,6 +116,54 @@ class WeighingForm(BenchForm):
             balance=cleaned["balance"],
             readability=self.readability,
             on_pan=cleaned["on_pan"],
+        )
+
+
+class PartForm(BenchForm):
+    """A part taken out of the product before it is weighed: two masses of its own vial."""
+
+    target = forms.CharField(max_length=80, widget=forms.HiddenInput)
+    use = forms.ChoiceField(
+        label="The part goes",
+        choices=[(use, use) for use in PART_USES],
+        widget=forms.RadioSelect,
+    )
+    text = forms.CharField(label="Whose, or for what", max_length=200, required=False)
+
+    field_order = ("target", "use", "empty", "full", "text")
+
+    def __init__(self, data: Any = None, *, readability_g: float, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.readability = Decimal(str(readability_g))
+        decimals = decimals_of(self.readability)
+        nothing = f"{Decimal():.{decimals}f}"
+        self.fields["empty"] = BalanceField(
+            label="Its vial empty, g",
+            decimals=decimals,
+            help_text=f"{nothing} where the balance was tared with the vial on it.",
+        )
+        self.fields["full"] = BalanceField(label="Its vial with the part, g", decimals=decimals)
+        self.order_fields(self.field_order)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        empty, full = cleaned.get("empty"), cleaned.get("full")
+        if empty is not None and full is not None and full <= empty:
+            self.add_error("full", "That is not above the empty vial.")
+        return cleaned
+
+    def values(self) -> ReadingValues:
+        cleaned = self.cleaned_data
+        return ReadingValues(
+            kind=ReadingKind.PART,
+            subject=cleaned["target"],
+            flask=cleaned["use"],
+            value=cleaned["empty"],
+            value_high=cleaned["full"],
+            decimals=decimals_of(cleaned["full"]),
+            unit="g",
+            text=cleaned["text"],
+            readability=self.readability,
         )
 
 

@@ -22,6 +22,7 @@ from workups.web.bench.correction_forms import StrikeForm, correction_form
 from workups.web.bench.forms import (
     BenchForm,
     DryingForm,
+    PartForm,
     ReagentsUsedForm,
     VolumeForm,
     WeighingForm,
@@ -73,6 +74,23 @@ def record_weighing(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         save_entries(request, access, record, form, [form.values()])
         return after_target(request, access, work, record, key)
     return render_target(request, access, work, record, key, weighing_form=form)
+
+
+@require_POST
+def record_part(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    """A part of a divided sample: to a partner, kept, or used in a test."""
+    access, work, record = get_record_for(current_person(request), work_id, to_change=True)
+    exercise = work.revision.to_core()
+    key = target_or_404(exercise, request.POST.get("target", ""))
+    form = PartForm(
+        request.POST,
+        readability_g=exercise.setup.glassware.balance_readability_g,
+        auto_id=f"{key}-part-%s",
+    )
+    if form.is_valid():
+        save_entries(request, access, record, form, [form.values()])
+        return after_target(request, access, work, record, key)
+    return render_target(request, access, work, record, key, part_form=form)
 
 
 @require_POST

@@ -23,6 +23,7 @@ from workups.web.bench.forms import (
     BenchForm,
     DryingForm,
     MarkStepForm,
+    PartForm,
     ReagentsUsedForm,
     VolumeForm,
     WeighingForm,
@@ -208,6 +209,13 @@ def replay_weighing(waiting: Waiting) -> Saved:
     return record_readings(waiting, form, lambda: [form.values()])
 
 
+def replay_part(waiting: Waiting) -> Saved:
+    glassware = waiting.work.revision.to_core().setup.glassware
+    form = PartForm(waiting.data, readability_g=glassware.balance_readability_g)
+    require_target(waiting)
+    return record_readings(waiting, form, lambda: [form.values()])
+
+
 def replay_witness(waiting: Waiting) -> Saved:
     form = WitnessForm(waiting.data)
     require_target(waiting)
@@ -272,6 +280,7 @@ KINDS_OF_ENTRY: Mapping[str, Callable[[Waiting], Saved]] = {
     "change": replay_change,
     "add": replay_added,
     "weighing": replay_weighing,
+    "part": replay_part,
     "witness": replay_witness,
     "drying": replay_drying,
     "volume": replay_volume,

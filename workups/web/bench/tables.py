@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from decimal import Decimal
 
 from workups.chemistry.tables import tables
 from workups.grading.exercise import Exercise
@@ -9,7 +10,7 @@ from workups.grading.numbers import balance_decimals, fixed, unit_after
 from workups.models import WEIGHING_KINDS, BenchRecord, Reading, ReadingKind
 from workups.selectors.bench import WeighingPair, all_readings, standing, weighings_of
 from workups.selectors.reading_questions import weighing_questions
-from workups.web.bench.forms import WeighingForm, WitnessForm, next_weighing
+from workups.web.bench.forms import PartForm, WeighingForm, WitnessForm, next_weighing
 
 
 @dataclass(frozen=True)
@@ -28,16 +29,34 @@ class TargetTable:
     key: str
     name: str
     weighings: list[ReadingRow]
+    parts: list[ReadingRow]
     witnesses: list[ReadingRow]
     pair: WeighingPair
     questions: list[str]
     weighing_form: WeighingForm
+    part_form: PartForm
     witness_form: WitnessForm
 
     @property
     def difference(self) -> str:
-        found = self.pair.by_difference_g
-        return "" if found is None else unit_after(fixed(float(found), self.pair.decimals), "g")
+        return self._in_g(self.pair.by_difference_g)
+
+    @property
+    def taken_out(self) -> str:
+        return self._in_g(self.pair.taken_out_g) if self.pair.parts else ""
+
+    @property
+    def product(self) -> str:
+        """The mass by difference with the parts taken out before."""
+        return self._in_g(self.pair.product_g)
+
+    def _in_g(self, found: Decimal | None) -> str:
+        """As many decimals as the balance has; one more where a mean needs it."""
+        if found is None:
+            return ""
+        decimals = self.pair.decimals
+        more = found != round(found, decimals)
+        return unit_after(fixed(float(found), decimals + more), "g")
 
     @property
     def change(self) -> str:
@@ -79,17 +98,22 @@ def target_table(readings: list[Reading], key: str, exercise: Exercise) -> Targe
     weighings = [r for r in mine if r.kind in WEIGHING_KINDS]
     pair = weighings_of(standing(mine), key)
     substance = tables().substances.get(key)
+    readability_g = exercise.setup.glassware.balance_readability_g
     return TargetTable(
         key=key,
         name=substance.name if substance else key.replace("_", " "),
         weighings=reading_rows(weighings),
+        parts=reading_rows([r for r in mine if r.kind == ReadingKind.PART]),
         witnesses=reading_rows([r for r in mine if r.kind == ReadingKind.WITNESS]),
         pair=pair,
         questions=weighing_questions(pair),
         weighing_form=WeighingForm(
-            readability_g=exercise.setup.glassware.balance_readability_g,
+            readability_g=readability_g,
             initial={"target": key, **next_weighing(standing(weighings))},
             auto_id=f"{key}-%s",
+        ),
+        part_form=PartForm(
+            readability_g=readability_g, initial={"target": key}, auto_id=f"{key}-part-%s"
         ),
         witness_form=WitnessForm(initial={"target": key}, auto_id=f"{key}-sign-%s"),
     )

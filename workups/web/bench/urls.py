@@ -62,6 +62,7 @@ urlpatterns = [
         reading_views.record_weighing,
         name="record-weighing",
     ),
+    path("work/<uuid:work_id>/bench/parts/", reading_views.record_part, name="record-part"),
     path(
         "work/<uuid:work_id>/bench/signs/", reading_views.record_witness, name="record-witness"
     ),

@@ -1,0 +1,48 @@
+"""The mass of a product from its weighings: settled readings, and a sample that was divided."""
+
+import math
+
+import pytest
+
+from workups.chemistry.readings import SamplePart, TargetReadings, Weighing
+from workups.chemistry.setup import Glassware
+from workups.chemistry.yields import mass_by_difference, product_mass, weighing_u_g
+
+GLASS = Glassware(balance_readability_g=0.01)
+
+
+def tare(mass, **more):
+    return Weighing("tare", mass, **more)
+
+
+def gross(*masses):
+    return [Weighing("gross", mass) for mass in masses]
+
+
+def test_a_new_flask_counts_and_not_the_spilled_one():
+    """45.30 g spilled, then 50.00 g supplied: 55.00 less 50.00, not less the mean of the two."""
+    found = mass_by_difference([tare(45.30), *gross(51.24), tare(50.00), *gross(55.00)], GLASS)
+    assert found.g == pytest.approx(5.00, abs=1e-9)
+
+
+def test_tares_that_agree_are_averaged():
+    found = mass_by_difference([tare(45.30), tare(45.31), *gross(51.24, 51.26)], GLASS)
+    assert found.g == pytest.approx(51.25 - 45.305, abs=1e-9)
+
+
+def test_parts_of_a_divided_sample_are_added():
+    """2.91 g to the partner and 0.12 g for a spectrum beside 2.90 g in the flask."""
+    parts = (
+        SamplePart("to a partner", 45.30, 48.21),
+        SamplePart("kept for another test", 0.0, 0.12),
+    )
+    record = TargetReadings((tare(40.00), *gross(42.90)), parts=parts)
+    found = product_mass(record, GLASS)
+    assert found.g == pytest.approx(2.90 + 2.91 + 0.12, abs=1e-9)
+    one = weighing_u_g(0.01, GLASS.balance_repeatability_g)
+    assert found.u_g == pytest.approx(math.sqrt(6) * one, rel=1e-9)
+
+
+def test_parts_alone_are_no_mass():
+    record = TargetReadings(parts=(SamplePart("used in a test", 0.0, 0.5),))
+    assert product_mass(record, GLASS) is None
