@@ -120,6 +120,8 @@ TABLE: Mapping[str, Line] = {
     "show-bench": Line(own(200)),
     "start-bench": Line(NO_METHOD, own(302)),
     "join-bench": Line(NO_METHOD, own(200)),
+    "leave-bench": Line(own(200), own(200)),
+    "part-partner": Line(teachers(200), teachers(200)),
     "lock-readings": Line(own(200), own(302)),
     "show-offline-bench": Line(own(200)),
     "check-connection": Line(own(200)),

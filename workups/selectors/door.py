@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cached_property
 
 from workups.chemistry.plan import Parting
 from workups.grading.assessment import Assessment
@@ -110,13 +111,23 @@ class LabLine:
     at_hand: BenchLine | None = None
     waits: tuple[WantedTick, ...] = ()
 
-    @property
-    def names(self) -> str:
-        """The owners of the record."""
+    @cached_property
+    def owners(self) -> list[Work]:
+        """The works that share the record; the work alone where none is begun."""
         record = self.work.bench_record
         if record is None:
-            return str(self.work.student)
-        return ", ".join(str(w.student) for w in record.works.select_related("enrolment__person"))
+            return [self.work]
+        return list(record.works.select_related("enrolment__person"))
+
+    @property
+    def names(self) -> str:
+        return ", ".join(str(work.student) for work in self.owners)
+
+    @property
+    def may_part(self) -> list[Work]:
+        """The owners of whom one could be taken out of the record, having been absent."""
+        shared = len(self.owners) > 1 and self.state == "at the bench"
+        return self.owners if shared else []
 
 
 def lab_lines(assignment: Assignment) -> list[LabLine]:

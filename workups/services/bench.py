@@ -43,6 +43,10 @@ class RecordIsFull(Exception):
     """The bench record has as many owners as the assignment allows."""
 
 
+class RecordIsNotShared(Exception):
+    """Nobody else owns the bench record: it cannot be left without an owner."""
+
+
 class TokenBelongsElsewhere(Exception):
     """An entry with this token exists in another record."""
 
@@ -137,6 +141,32 @@ def join_bench(*, actor: Person, work: Work, record: BenchRecord) -> Work:
     work.save(update_fields=["bench_record"])
     record_audit(
         actor=actor, action="join-bench", subject=record, course=work.revision.course
+    )
+    return work
+
+
+@transaction.atomic
+def leave_bench(*, actor: Person, work: Work, reason: str) -> Work:
+    """Part a work from the record it shares: an absent partner, or another one taken.
+
+    The record stays with the others as it is, what this owner entered included. The work may then
+    begin a record of its own or share another.
+    """
+    record = work.bench_record
+    if record is None:
+        return work
+    require_unlocked(record)
+    BenchRecord.objects.select_for_update().get(pk=record.pk)
+    if record.works.count() < 2:
+        raise RecordIsNotShared
+    work.bench_record = None
+    work.save(update_fields=["bench_record"])
+    record_audit(
+        actor=actor,
+        action="leave-bench",
+        subject=record,
+        course=work.revision.course,
+        details={"student": str(work.student), "reason": reason},
     )
     return work
 

@@ -136,7 +136,8 @@ def test_the_kept_page_has_a_form_for_everything(sign_in, student, bench_work, s
     send("weighing", **SENT["weighing"][1])
     url = reverse("show-offline-bench", args=[bench_work.public_id])
     page = sign_in(student).get(url).content.decode()
-    for entry in set(KINDS_OF_ENTRY) - {"weighing", "part", "witness"}:  # these are on the bench page
+    on_the_bench_page = {"weighing", "part", "witness"}
+    for entry in set(KINDS_OF_ENTRY) - on_the_bench_page:
         assert f'data-entry="{entry}"' in page
 
 

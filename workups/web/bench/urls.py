@@ -2,6 +2,7 @@ from django.urls import path
 
 from workups.web.bench import (
     offline_views,
+    partner_views,
     reading_views,
     replay_views,
     sheet_views,
@@ -14,6 +15,8 @@ urlpatterns = [
     path("work/<uuid:work_id>/bench/", views.show_bench, name="show-bench"),
     path("work/<uuid:work_id>/bench/start/", views.start_bench, name="start-bench"),
     path("work/<uuid:work_id>/bench/join/", views.join_bench, name="join-bench"),
+    path("work/<uuid:work_id>/bench/leave/", partner_views.leave_bench, name="leave-bench"),
+    path("review/<uuid:work_id>/part/", partner_views.part_partner, name="part-partner"),
     path("service-worker.js", offline_views.service_worker, name="service-worker"),
     path(
         "work/<uuid:work_id>/bench/offline/",
