@@ -169,6 +169,11 @@ TABLE: Mapping[str, Line] = {
     "give-extension": Line(instructor(200), instructor(200)),
     "list-prep-sheets": Line(course(200, *TAS, "instructor", "stockroom")),
     "show-prep-sheet": Line(course(200, "ta", "instructor", "stockroom")),
+    "print-prep-sheet": Line(course(200, "ta", "instructor", "stockroom")),
+    "print-section": Line(course(200, "ta", "instructor", "stockroom")),
+    "print-ta-sheet": Line(teachers(200)),
+    # the other TA has no section in that week
+    "print-week": Line({**course(200, "ta", "instructor", "stockroom"), "other_ta": 302}),
     "list-rules": Line(signed_in(200)),
     "show-rule": Line(signed_in(200)),
     "show-method": Line(signed_in(200)),
@@ -198,6 +203,6 @@ TABLE: Mapping[str, Line] = {
 
 # Numbers in addresses: they count within the object whose public id stands before them, or name
 # a row that is fetched only together with it.
-COUNTED = frozenset({"version", "attempt", "reading_id", "adjustment_id"})
+COUNTED = frozenset({"version", "attempt", "reading_id", "adjustment_id", "year", "week"})
 # Words in addresses that name no object of a person.
 WORDS = frozenset({"step_id", "code", "token"})

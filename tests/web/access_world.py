@@ -5,6 +5,7 @@ from decimal import Decimal
 from uuid import uuid4
 
 from django.contrib.auth.tokens import default_token_generator
+from django.utils import timezone
 
 from tests.conftest import make_member
 from workups.documents import library_text
@@ -80,6 +81,7 @@ def strangers() -> dict[str, Person]:
 
 def ids_of(work: Work) -> dict[str, object]:
     assignment, reading = work.assignment, weigh(work)
+    week = timezone.localtime(assignment.plan_due).isocalendar()
     return {
         "course_id": work.revision.course.public_id,
         "section_id": assignment.section.public_id,
@@ -88,6 +90,8 @@ def ids_of(work: Work) -> dict[str, object]:
         "revision_id": work.revision.public_id,
         "work_id": work.public_id,
         "step_id": "dry",
+        "year": week.year,
+        "week": week.week,
         "version": 1,
         "attempt": 1,
         "reading_id": reading.pk,

@@ -35,11 +35,14 @@ from workups.chemistry.state import Flask
 from workups.chemistry.tables import tables
 
 from .exercise import Exercise
+from .hazards import material_hazards
 from .material_facts import material_facts, material_name, substance_word
 from .numbers import NBSP, amount
 from .sentences import STREAM_TITLES, step_heading
+from .sundries import Sundry, sundries_of
 
 FLASK_SIZES_mL = (25, 50, 100, 125, 250, 500, 1000, 2000)
+CONTAINER_SIZES_mL = (250, 500, 1000, 2500, 4000, 10000)
 FILL_LIMIT, STRIP_FILL_LIMIT, CONTAINER_FILL = 0.67, 0.5, 0.8
 DRAWS = 25
 
@@ -57,6 +60,7 @@ class Need:
     how_to_make: str = ""
     cautions: str = ""
     by_staff: bool = False
+    hazards: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -88,6 +92,15 @@ class Waste:
         """The least container that is then at most 80 % full."""
         return self.volume_mL / CONTAINER_FILL
 
+    @property
+    def containers(self) -> tuple[int, float]:
+        """How many containers of which common size [mL], each at most 80 % full."""
+        if self.volume_mL <= 0:
+            return 0, 0.0
+        fitting = (size for size in CONTAINER_SIZES_mL if self.container_mL <= size)
+        size = float(next(fitting, CONTAINER_SIZES_mL[-1]))
+        return math.ceil(self.container_mL / size - 1e-9), size
+
 
 @dataclass(frozen=True)
 class Instrument:
@@ -108,6 +121,7 @@ class Stock:
     glass: tuple[Glass, ...]
     waste: tuple[Waste, ...]
     instruments: tuple[Instrument, ...]
+    sundries: tuple[Sundry, ...] = ()
 
 
 def stock_for_one(exercise: Exercise) -> Stock:
@@ -120,6 +134,7 @@ def stock_for_one(exercise: Exercise) -> Stock:
         glass=_glass(exercise, run),
         waste=_waste(exercise, run),
         instruments=_instruments(run),
+        sundries=sundries_of(exercise.model_plan),
     )
 
 
@@ -142,6 +157,9 @@ def scaled(stock: Stock, students: int, spare: float) -> Stock:
         instruments=tuple(
             replace(i, uses=i.uses * students, minutes=i.minutes * students)
             for i in stock.instruments
+        ),
+        sundries=tuple(
+            replace(s, count=math.ceil(s.count * factor - 1e-9)) for s in stock.sundries
         ),
     )
 
@@ -180,6 +198,7 @@ def _reagents(exercise: Exercise) -> Iterator[Need]:
             unit,
             uses=(reagent.role,),
             by_staff=reagent.staff_dispensed,
+            hazards=material_hazards(reagent.substance, exercise),
         )
 
 
@@ -247,6 +266,7 @@ def _need(exercise: Exercise, key: str, tally: _Tally) -> Need:
         tuple(tally.uses),
         how_to_make=solution.how_to_make if solution and not own else "",
         cautions=material_facts(key, exercise).cautions,
+        hazards=material_hazards(key, exercise),
     )
 
 

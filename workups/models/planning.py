@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from workups.chemistry.plan import Plan
 from workups.documents import plan_from_data
+from workups.grading.exercise import Exercise
 from workups.models.append_only import AppendOnlyModel
 from workups.models.courses import Enrolment, Role
 from workups.models.exercises import Assignment, ExerciseRevision
@@ -74,6 +75,15 @@ class Work(PublicIdModel):
     @property
     def student(self) -> Person:
         return self.enrolment.person
+
+    @property
+    def exercise_text(self) -> str:
+        """The exercise file as this student has it."""
+        return self.revision.document
+
+    def to_core(self) -> Exercise:
+        """The exercise as this student has it."""
+        return self.revision.to_core()
 
     def clean(self) -> None:
         super().clean()

@@ -1,139 +1,87 @@
-"""The stockroom's sheet for a section, in words."""
+"""Who needs what put out: the students of sections, by the exercise that each of them has."""
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date, timedelta
 
-from workups.grading.numbers import duration, plain, rounded, unit_after
-from workups.grading.stock import (
-    Glass,
-    Need,
-    Stock,
-    Waste,
-    rounded_up,
-    scaled,
-    stock_for_one,
-)
-from workups.models import Assignment
-from workups.selectors.progress import current_works
+from django.utils import timezone
 
-KIND_TITLES = {
-    "reagent": "Reagents",
-    "solvent": "Solvents",
-    "solution": "Solutions",
-    "drying agent": "Drying agents",
-}
-_VESSELS = {"funnel": "separatory funnel", "flask": "flask"}
-_LITRE_mL = 1000.0
+from workups.grading.exercise import Exercise
+from workups.models import Assignment, Enrolment, Work
+from workups.selectors.exercises import assignments_seen_by
+from workups.selectors.progress import Progress, current_works, progress_of
+from workups.sheets.prep_lines import PrepSheet, PrepTerms, StockGroup, prep_lines
 
 
 @dataclass(frozen=True)
-class NeedLine:
-    need: Need
-    each: str
-    total: str
+class PrepLine:
+    """A section's share in a week's preparations."""
+
+    assignment: Assignment
+    progress: Progress
 
 
 @dataclass(frozen=True)
-class NeedGroup:
-    title: str
-    lines: tuple[NeedLine, ...]
+class PrepWeek:
+    """What is to be put out in a week, named by its Monday: plans are due in it."""
+
+    monday: date
+    lines: tuple[PrepLine, ...]
+
+    @property
+    def year(self) -> int:
+        return self.monday.isocalendar().year
+
+    @property
+    def week(self) -> int:
+        return self.monday.isocalendar().week
 
 
-@dataclass(frozen=True)
-class GlassLine:
-    """Vessels of one size, with what they hold."""
-
-    size: str
-    count: int
-    each: int
-    names: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class WasteLine:
-    waste: Waste
-    volume: str
-    container: str
+def prep_weeks(enrolment: Enrolment) -> list[PrepWeek]:
+    """Everything this person sees prep sheets of, the earliest week on top."""
+    assignments = list(assignments_seen_by(enrolment).order_by("plan_due", "section__name"))
+    progress = progress_of(assignments)
+    weeks: dict[date, list[PrepLine]] = {}
+    for assignment in assignments:
+        line = PrepLine(assignment, progress[assignment.pk])
+        weeks.setdefault(monday_of(assignment), []).append(line)
+    return [PrepWeek(monday, tuple(weeks[monday])) for monday in sorted(weeks)]
 
 
-@dataclass(frozen=True)
-class InstrumentLine:
-    name: str
-    uses: int
-    each: str
-    total: str
+def monday_of(assignment: Assignment) -> date:
+    day = timezone.localtime(assignment.plan_due).date()
+    return day - timedelta(days=day.weekday())
 
 
-@dataclass(frozen=True)
-class PrepSheet:
-    """What the page shows; totals are for all students with the spare, rounded up."""
-
-    students: int
-    groups: list[NeedGroup]
-    glass: list[GlassLine]
-    waste: list[WasteLine]
-    instruments: list[InstrumentLine]
+def prep_sheet(assignment: Assignment, terms: PrepTerms) -> PrepSheet:
+    """For the students of the section; a record shared by two needs half as much."""
+    return prep_sheet_of([assignment], terms)
 
 
-def prep_sheet(assignment: Assignment, spare: float) -> PrepSheet:
-    """For the students of the section; a record shared by two needs half as much.
-
-    ``spare`` is a share, 0.1 for a tenth more.
-    """
-    students = current_works([assignment.pk]).count()
-    sets = -(-students // assignment.group_size)
-    one = stock_for_one(assignment.revision.to_core())
-    everything = scaled(one, sets, spare)
-    return PrepSheet(
-        students=students,
-        groups=_groups(one, everything),
-        glass=_glass(one, everything),
-        waste=[_waste_line(w) for w in everything.waste],
-        instruments=[
-            InstrumentLine(a.name, a.uses, duration(round(a.minutes)), duration(round(b.minutes)))
-            for a, b in zip(one.instruments, everything.instruments, strict=True)
-        ],
-    )
+def prep_sheet_of(assignments: Sequence[Assignment], terms: PrepTerms) -> PrepSheet:
+    """The same for several assignments together; raises ValueError where there is none."""
+    groups = [group for assignment in assignments for group in stock_groups(assignment)]
+    students = current_works([a.pk for a in assignments]).count()
+    return prep_lines(groups, students, terms)
 
 
-def _groups(one: Stock, everything: Stock) -> list[NeedGroup]:
-    lines = [
-        NeedLine(a, _amount(a.amount, a.unit), _amount(rounded_up(b.amount), b.unit))
-        for a, b in zip(one.needs, everything.needs, strict=True)
-    ]
+def stock_groups(assignment: Assignment) -> list[StockGroup]:
+    """Sets by exercise; with nobody in the section yet, none of the exercise as it is."""
     groups = [
-        NeedGroup(title, tuple(line for line in lines if line.need.kind == kind))
-        for kind, title in KIND_TITLES.items()
+        StockGroup(exercise, -(-len(works) // assignment.group_size))
+        for exercise, works in works_by_exercise(current_works([assignment.pk]))
     ]
-    return [group for group in groups if group.lines]
+    return groups or [StockGroup(assignment.revision.to_core(), 0)]
 
 
-def _amount(quantity: float, unit: str) -> str:
-    if unit == "mL" and quantity >= _LITRE_mL:
-        return unit_after(plain(quantity / _LITRE_mL, 3), "L")
-    return unit_after(plain(quantity, 3), unit)
-
-
-def _glass(one: Stock, everything: Stock) -> list[GlassLine]:
-    by_size: dict[tuple[str, float], list[Glass]] = {}
-    for vessel in one.glass:
-        by_size.setdefault((vessel.kind, vessel.size_mL), []).append(vessel)
-    factor = everything.students
-    return [
-        GlassLine(
-            f"{unit_after(plain(size), 'mL')} {_VESSELS[kind]}",
-            len(vessels) * factor,
-            len(vessels),
-            tuple(v.name for v in vessels if v.kind != "funnel"),
-        )
-        for (kind, size), vessels in by_size.items()
-    ]
-
-
-def _waste_line(waste: Waste) -> WasteLine:
-    if waste.volume_mL <= 0:
-        return WasteLine(waste, rounded(waste.solid_g, "g"), "")
-    return WasteLine(
-        waste,
-        _amount(rounded_up(waste.volume_mL), "mL"),
-        _amount(rounded_up(waste.container_mL), "mL"),
-    )
+def works_by_exercise(works: Iterable[Work]) -> list[tuple[Exercise, list[Work]]]:
+    """Works that have the same exercise, in the order in which they come."""
+    found: list[tuple[Exercise, list[Work]]] = []
+    for work in works:
+        exercise = work.to_core()
+        same = next((group for known, group in found if known == exercise), None)
+        if same is None:
+            found.append((exercise, [work]))
+        else:
+            same.append(work)
+    return found

@@ -18,11 +18,14 @@ PAPERS = ("A4", "Letter")
 
 @dataclass(frozen=True)
 class SheetHead:
-    """The lines at the top of every sheet. ``emergency`` is the course's own text."""
+    """The lines at the top of every sheet; a sheet for staff has no bench code.
+
+    ``emergency`` is the course's own text.
+    """
 
     course: str
     section: str
-    bench_code: str
+    bench_code: str = ""
     date: datetime.date | None = None
     revision: str = ""
     emergency: str = ""

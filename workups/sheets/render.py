@@ -47,7 +47,7 @@ def _engine() -> Engine:
 
 def html_of(template: str, values: Mapping[str, Any]) -> str:
     """A sheet's page as HTML; all values are escaped."""
-    return _engine().get_template(template).render(Context(dict(values)))
+    return _engine().get_template(template).render(Context(dict(values), use_l10n=False))
 
 
 def pdf_of(html: str) -> bytes:

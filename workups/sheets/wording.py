@@ -17,6 +17,14 @@ BENCH_NOTICES = (
     "No phone in gloved hands. A contaminated sheet stays in the laboratory: ask for a new one.",
     "A wrong entry is struck through once and stays readable.",
 )
+STAFF_NOTICES = (
+    "Teaching material: the local safety rules, the safety data sheets and the responsible "
+    "instructor come first. For a supervised laboratory with hoods only.",
+    "Amounts, gas volumes and waste are computed from the model plan; they are estimates, not "
+    "safety limits. What students plan for themselves may take more or less.",
+    "Pictograms are drawn after the open UN standard (GHS) from hazard statements in this "
+    "program's tables; the label on the supplier's bottle holds.",
+)
 REPORT_NOTICES = (
     "Expected values come from a model with stated uncertainties; real yields vary.",
     "Teaching material, no safety review: the local rules and the responsible instructor come "

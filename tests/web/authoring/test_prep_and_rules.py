@@ -2,8 +2,10 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.html import escape
 
+from tests.sheets.pdf_text import pages_of
 from workups.grading.rule import RULES
 from workups.selectors.method import passages_of
 from workups.selectors.rules import rule_groups
@@ -24,6 +26,47 @@ def test_staff_read_the_prep_sheet(sign_in, assignment, course, work, who, reque
     page = client.get(sheet_url(assignment)).content.decode()
     for text in ("methyl tert-butyl ether", "separatory funnel", "rotary evaporator", "Acid waste"):
         assert text in page.replace("Rotary", "rotary"), text
+
+
+@pytest.mark.parametrize("who", ["instructor", "ta"])
+def test_teaching_staff_get_the_sheet_with_the_masses(sign_in, assignment, work, who, request):
+    client = sign_in(request.getfixturevalue(who))
+    url = reverse("print-ta-sheet", args=[assignment.public_id])
+    assert url in client.get(sheet_url(assignment)).content.decode()
+    answer = client.get(url)
+    assert answer["Content-Type"] == "application/pdf"
+    assert "staff only" in pages_of(answer.content)[0]
+
+
+def test_the_stockroom_gets_the_week_and_the_section_but_no_masses(
+    sign_in, stockroom, bench_work, classmates_work
+):
+    """One file holds the section: prep sheet, bench sheet and labels, by code, without names."""
+    assignment, client = bench_work.assignment, sign_in(stockroom)
+    page = client.get(list_url(bench_work.revision.course)).content.decode()
+    week = timezone.localtime(assignment.plan_due).isocalendar()
+    week_url = reverse(
+        "print-week", args=[bench_work.revision.course.public_id, week.year, week.week]
+    )
+    section_url = reverse("print-section", args=[assignment.public_id])
+    assert week_url in page
+    assert section_url in page
+    assert "ta-sheet" not in page
+    total = " ".join(pages_of(client.get(week_url).content))
+    assert "All sections of the week together" in total
+    pages = pages_of(client.get(section_url, {"spare": "20", "paper": "Letter"}).content)
+    text = " ".join(pages)
+    assert "2 students, 1 set" in text
+    assert text.count("Amounts really used") == 1  # the classmate has no whole plan yet
+    assert f"Bench code {bench_work.bench_code}" in text
+    assert bench_work.student.display_name not in text
+    assert client.get(reverse("print-ta-sheet", args=[assignment.public_id])).status_code == 403
+
+
+def test_a_week_without_anything_says_so(sign_in, stockroom, course):
+    url = reverse("print-week", args=[course.public_id, 2030, 99])
+    page = sign_in(stockroom).get(url, follow=True).content.decode()
+    assert "Nothing is to be put out in that week." in page
 
 
 def test_totals_follow_students_and_spare(sign_in, stockroom, assignment, work, classmates_work):

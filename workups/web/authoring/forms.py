@@ -18,6 +18,8 @@ from workups.grading.exercise import FEEDBACK_DETAILS
 from workups.models import Assignment, Enrolment, Section
 from workups.services.exercises import AssignmentTerms
 from workups.services.publishing import SectionTerms
+from workups.sheets.content import PAPERS
+from workups.sheets.prep_lines import PrepTerms
 
 DETAIL_WORDS = {
     "all but the answer": "everything but the answer",
@@ -26,6 +28,7 @@ DETAIL_WORDS = {
 }
 USUAL_SPARE = 10
 _LOCAL = "%Y-%m-%dT%H:%M"
+_COUNT = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "size": 4})
 
 
 def toml_area(rows: int) -> forms.Textarea:
@@ -233,8 +236,8 @@ class GuardForm(forms.Form):
     )
 
 
-class SpareForm(forms.Form):
-    """How much more the stockroom puts out, in per cent."""
+class PrepForm(forms.Form):
+    """How much more the stockroom puts out, what the room has, and on which paper."""
 
     spare = forms.TypedChoiceField(
         label="Spare",
@@ -242,6 +245,28 @@ class SpareForm(forms.Form):
         choices=[(p, f"{p} %") for p in (0, 5, 10, 15, 20, 30, 50)],
         initial=USUAL_SPARE,
     )
+    balances = forms.IntegerField(
+        label="Balances", required=False, min_value=1, max_value=100, widget=_COUNT
+    )
+    evaporators = forms.IntegerField(
+        label="Rotary evaporators", required=False, min_value=1, max_value=100, widget=_COUNT
+    )
+    paper = forms.ChoiceField(
+        label="Paper", required=False, choices=[(p, p) for p in PAPERS], initial=PAPERS[0]
+    )
+
+    def terms(self) -> PrepTerms:
+        """What was asked for; the usual in place of what cannot be read."""
+        valid = getattr(self, "cleaned_data", {}) if self.is_bound else {}
+        return PrepTerms(
+            spare=valid.get("spare", USUAL_SPARE) / 100,
+            balances=valid.get("balances"),
+            evaporators=valid.get("evaporators"),
+        )
+
+    def paper_size(self) -> str:
+        valid = getattr(self, "cleaned_data", {}) if self.is_bound else {}
+        return valid.get("paper") or PAPERS[0]
 
 
 def terms_of(dates: DatesForm, policy: PolicyForm) -> AssignmentTerms:

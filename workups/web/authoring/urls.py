@@ -59,6 +59,26 @@ urlpatterns = [
         prep_views.show_prep_sheet,
         name="show-prep-sheet",
     ),
+    path(
+        "assignments/<uuid:assignment_id>/prep-sheet.pdf",
+        prep_views.print_prep_sheet,
+        name="print-prep-sheet",
+    ),
+    path(
+        "assignments/<uuid:assignment_id>/section.pdf",
+        prep_views.print_section,
+        name="print-section",
+    ),
+    path(
+        "assignments/<uuid:assignment_id>/ta-sheet.pdf",
+        prep_views.print_ta_sheet,
+        name="print-ta-sheet",
+    ),
+    path(
+        "courses/<uuid:course_id>/prep-sheets/<int:year>-<int:week>.pdf",
+        prep_views.print_week,
+        name="print-week",
+    ),
     path("method/", rule_views.show_method, name="show-method"),
     path("rules/", rule_views.list_rules, name="list-rules"),
     path("rules/<slug:code>/", rule_views.show_rule, name="show-rule"),

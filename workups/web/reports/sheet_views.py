@@ -22,7 +22,7 @@ from workups.web.planning.access import get_work_for
 from workups.web.requests import HtmxRequest
 
 
-def sheet_head(work: Work) -> SheetHead:
+def sheet_head(work: Work, paper: str = "A4") -> SheetHead:
     course = work.assignment.section.course
     return SheetHead(
         course=str(course),
@@ -31,6 +31,7 @@ def sheet_head(work: Work) -> SheetHead:
         date=timezone.localdate(),
         revision=f"revision {work.revision.number}",
         emergency=course.emergency_text,
+        paper=paper,
     )
 
 

@@ -1,0 +1,50 @@
+"""What goes onto the sheets for stockroom and teaching staff; never onto a student's."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from workups.grading.assessment import Assessment
+from workups.grading.exercise import Exercise
+from workups.sheets.content import SheetHead
+from workups.sheets.prep_lines import PrepSheet
+
+
+@dataclass(frozen=True)
+class PrepPart:
+    """One prep sheet with its own heading: a section, a variant of it, or the total."""
+
+    heading: str
+    sheet: PrepSheet
+    note: str = ""
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class PrepSheets:
+    """Prep sheets in one file, each on a page of its own."""
+
+    head: SheetHead
+    title: str
+    parts: tuple[PrepPart, ...]
+
+
+@dataclass(frozen=True)
+class TaSheetPart:
+    """What staff should see at the bench of those who do one form of the exercise.
+
+    ``codes`` are bench codes; none means everybody.
+    """
+
+    exercise: Exercise
+    assessment: Assessment
+    codes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class TaSheet:
+    """For staff only: it says what to expect."""
+
+    head: SheetHead
+    title: str
+    parts: tuple[TaSheetPart, ...]

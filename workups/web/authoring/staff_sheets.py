@@ -1,0 +1,127 @@
+"""Rows put together for the sheets of stockroom and teaching staff."""
+
+from collections.abc import Sequence
+
+from django.utils import timezone
+
+from workups.documents import assessment_from_data
+from workups.models import Assignment, Course, Work
+from workups.selectors.prep_sheets import (
+    monday_of,
+    prep_sheet,
+    prep_sheet_of,
+    works_by_exercise,
+)
+from workups.selectors.progress import current_works
+from workups.services.assessments import seed_for
+from workups.services.model_runs import assess_model
+from workups.sheets.bench_sheet import bench_sheet_html
+from workups.sheets.content import BenchSheet, FlaskLabels, SheetHead
+from workups.sheets.flask_labels import flask_labels_html
+from workups.sheets.prep_lines import PrepTerms
+from workups.sheets.prep_sheet import prep_sheets_html
+from workups.sheets.staff_content import PrepPart, PrepSheets, TaSheet, TaSheetPart
+from workups.sheets.wording import day
+from workups.web.reports.sheet_views import plan_to_print, sheet_head
+
+
+def staff_head(course: Course, section: str, paper: str) -> SheetHead:
+    return SheetHead(
+        course=str(course),
+        section=section,
+        date=timezone.localdate(),
+        emergency=course.emergency_text,
+        paper=paper,
+    )
+
+
+def section_prep_sheet(assignment: Assignment, terms: PrepTerms, paper: str) -> PrepSheets:
+    course = assignment.revision.course
+    return PrepSheets(
+        staff_head(course, assignment.section.name, paper),
+        assignment.revision.title,
+        (_prep_part(assignment, terms),),
+    )
+
+
+def _prep_part(assignment: Assignment, terms: PrepTerms) -> PrepPart:
+    section = assignment.section
+    return PrepPart(
+        heading=f"{section.name}: {assignment.revision.title}",
+        sheet=prep_sheet(assignment, terms),
+        note=f"Meets {section.meets}." if section.meets else "",
+        cautions=assignment.revision.to_core().texts.cautions,
+    )
+
+
+def week_prep_sheets(
+    assignments: Sequence[Assignment], terms: PrepTerms, paper: str
+) -> PrepSheets:
+    """The week's total first, then each section's own; raises ValueError for no assignment."""
+    course = assignments[0].revision.course
+    total = PrepPart(
+        heading="All sections of the week together",
+        sheet=prep_sheet_of(assignments, terms),
+        note="; ".join(f"{a.section.name}: {a.revision.title}" for a in assignments),
+    )
+    return PrepSheets(
+        staff_head(course, "all sections", paper),
+        f"Week of {day(monday_of(assignments[0]))}",
+        (total, *(_prep_part(a, terms) for a in assignments)),
+    )
+
+
+def assignments_of_week(
+    assignments: Sequence[Assignment], year: int, week: int
+) -> list[Assignment]:
+    """Those whose plans are due in a week as ISO 8601 counts them."""
+    return [a for a in assignments if monday_of(a).isocalendar()[:2] == (year, week)]
+
+
+def ta_sheet(assignment: Assignment, paper: str) -> TaSheet:
+    """What to expect, once for each form of the exercise that somebody of the section has."""
+    revision = assignment.revision
+    groups = works_by_exercise(_works_of(assignment))
+    seed = seed_for(revision)
+    parts = [
+        TaSheetPart(
+            exercise,
+            assess_model(document=works[0].exercise_text, seed=seed),
+            tuple(work.bench_code for work in works) if len(groups) > 1 else (),
+        )
+        for exercise, works in groups
+    ] or [TaSheetPart(revision.to_core(), assess_model(document=revision.document, seed=seed))]
+    head = staff_head(revision.course, assignment.section.name, paper)
+    return TaSheet(head, revision.title, tuple(parts))
+
+
+def _works_of(assignment: Assignment) -> list[Work]:
+    works = current_works([assignment.pk]).select_related(
+        "assignment__section__course", "revision", "bench_record", "enrolment__person"
+    )
+    return list(works.order_by("bench_code"))
+
+
+def section_pages(assignment: Assignment, terms: PrepTerms, paper: str) -> list[str]:
+    """The section's prep sheet, then bench sheet and labels of every student with a whole plan.
+
+    Ordered by bench code, without a name.
+    """
+    pages = [prep_sheets_html(section_prep_sheet(assignment, terms, paper))]
+    for work in _works_of(assignment):
+        pages += _student_pages(work, paper)
+    return pages
+
+
+def _student_pages(work: Work, paper: str) -> list[str]:
+    plan = plan_to_print(work)
+    if plan is None:
+        return []
+    head = sheet_head(work, paper)
+    snapshot = work.snapshots.first()
+    steps = assessment_from_data(snapshot.assessment).steps if snapshot else ()
+    exercise = work.to_core()
+    return [
+        bench_sheet_html(BenchSheet(head, exercise, plan)),
+        flask_labels_html(FlaskLabels(head, exercise, plan, steps)),
+    ]
