@@ -59,11 +59,13 @@ def grading(exercise: Exercise) -> Iterator[tuple[str, float]]:
         yield name, graded / once
 
 
-def marking(exercises: list[Exercise], submissions: int) -> Figure:
+def marking(
+    exercises: list[Exercise], submissions: int, sizes: tuple[int, ...] = SIZES
+) -> Figure:
     """Marking a class again: plans and bench records of simulated students, few draws."""
     class_work = [(e, simulate_student(e, number)) for number in range(submissions)
                   for e in (exercises[number % len(exercises)],)]
-    sizes = [n for n in SIZES if n <= submissions]
+    sizes = tuple(n for n in sizes if n <= submissions)
     times, began = [], time.process_time()
     for at, (exercise, student) in enumerate(class_work, start=1):
         assess(exercise, student.plan, student.readings, draws=FEW)

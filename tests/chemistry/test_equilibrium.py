@@ -21,7 +21,7 @@ from workups.chemistry.layers import (
 )
 from workups.chemistry.materials import charged, components_per_mL
 from workups.chemistry.tables import tables
-from workups.chemistry.water import water_capacity_mmol
+from workups.chemistry.water import water_activity, water_capacity_mmol
 
 from .mixtures import SOLUTIONS, SOLVENTS, random_setup
 
@@ -110,7 +110,7 @@ def test_the_organic_layer_holds_water_by_the_activity_of_the_water_layer(seed: 
     inv, totals = mixture(seed)
     split = split_layers(inv, totals)
     here = two_layers(inv, split)
-    held = water_capacity_mmol(inv, split.organic) * split.water_activity
+    held = water_capacity_mmol(inv, split.organic) * water_activity(inv, split.aqueous)
     assert split.organic[inv.water][here] == pytest.approx(held[here], rel=1e-7, abs=1e-9)
 
 

@@ -22,7 +22,6 @@ from .layers import (
     vapour_Pa,
 )
 from .sums import over_rows
-from .water import water_activity
 
 __all__ = ["ATMOSPHERE_PA", "Contact", "contact", "molar_gas_volume_mL"]
 
@@ -72,8 +71,7 @@ def contact(
     escaped = _carried_off(inv, split, gas, room)
     aqueous, organic = _without_vapour(inv, split, escaped)
     escaped[inv.co2] = gas
-    after = replace(split, aqueous=aqueous, organic=organic,
-                    water_activity=water_activity(inv, aqueous))
+    after = replace(split, aqueous=aqueous, organic=organic)
     return Contact(after, escaped, gas, room, stoppered)
 
 

@@ -95,7 +95,7 @@ def _first_guess(inv: Inventory, totals: Array) -> Split:
     organic[inv.solvent_rows] = totals[inv.solvent_rows]
     nothing = np.zeros(inv.count)
     return Split(totals - organic, organic, inv.none(), np.full(inv.count, X_NEUTRAL), nothing,
-                 nothing, nothing)
+                 nothing)
 
 
 def _settled(inv: Inventory, totals: Array, around: Surroundings, start: Split) -> Split:

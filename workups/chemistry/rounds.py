@@ -29,7 +29,7 @@ _NEWTON_STEPS = 2
 
 @dataclass(frozen=True)
 class Split:
-    """A flask at equilibrium: amounts (C, N) [mmol] by layer, ln [H+] (N,), water activity (N,).
+    """A flask at equilibrium: amounts (C, N) [mmol] by layer, ln [H+] (N,).
 
     ``solid`` is what came out; ``released`` the CO2 that the air took, ``headspace_mmol`` the CO2
     in a closed headspace, (N,) each.
@@ -39,7 +39,6 @@ class Split:
     organic: Array
     solid: Array
     ln_h: Array
-    water_activity: Array
     headspace_mmol: Array
     released: Array
 
@@ -174,7 +173,7 @@ def one_round(
     if inv.co2 is not None:
         released = out[inv.co2].copy()
         out[inv.co2] = 0.0
-    new = Split(aqueous, organic, out, ln_h, water_activity(inv, aqueous), headspace, released)
+    new = Split(aqueous, organic, out, ln_h, headspace, released)
     return new, balance.blur
 
 

@@ -19,4 +19,4 @@ def over_rows(terms: Array) -> Array:
     """
     if terms.shape[1] == 1 and terms.shape[0] > 1:
         return np.asarray(np.add.accumulate(terms, axis=0)[-1])
-    return np.asarray(np.ascontiguousarray(terms).sum(axis=0))
+    return np.asarray(np.add.reduce(np.ascontiguousarray(terms), axis=0))
