@@ -41,8 +41,8 @@ def set_colour_scheme(request: HttpRequest) -> HttpResponse:
 
 
 def safe_next(request: HttpRequest, url: str, default: str = "/") -> str:
-    """`url` where it stays on this site, else `default`."""
-    if url_has_allowed_host_and_scheme(
+    """`url` where it is an address of this site that begins with a slash, else `default`."""
+    if url.startswith("/") and url_has_allowed_host_and_scheme(
         url, allowed_hosts={request.get_host()}, require_https=request.is_secure()
     ):
         return url

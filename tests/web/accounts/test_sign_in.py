@@ -54,10 +54,11 @@ def test_after_signing_in_the_page_asked_for_is_shown(client):
 
 
 @pytest.mark.parametrize(
-    "elsewhere", ["https://elsewhere.example/", "//elsewhere.example/", "/\\x"]
+    "elsewhere", ["https://elsewhere.example/", "//elsewhere.example/", "/\\x", "x", "a\x00b"]
 )
 def test_signing_in_never_leads_to_another_site(client, elsewhere):
     assert client.post(URL, GOOD | {"next": elsewhere}).url == "/"
+    assert client.get(URL, {"next": elsewhere}).url == "/"
 
 
 def test_the_session_ends_with_the_browser_unless_asked_to_keep(client):
