@@ -1,6 +1,7 @@
 """The staff's pages in a real browser: they fit, are accessible, work by key and without script."""
 
 from dataclasses import replace
+from decimal import Decimal
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
@@ -10,7 +11,7 @@ from tests.conftest import make_member
 from tests.web.review.reports import SWAPPED, TOO_MUCH, hand_in_plan, hand_in_report
 from workups.chemistry.plan import Plan
 from workups.documents import library_text
-from workups.models import MarkQuery, Review, Role, Work
+from workups.models import ComparedReport, MarkQuery, Review, Role, Work
 from workups.services.bench import start_bench
 from workups.services.drafts import start_draft
 from workups.services.review import (
@@ -20,6 +21,7 @@ from workups.services.review import (
     adjust_points,
     comment_report,
 )
+from workups.services.standards import choose_report, mark_compared
 from workups.services.works import start_work
 
 pytestmark = pytest.mark.usefixtures("few_draws")
@@ -100,6 +102,11 @@ def wrong_draft(course, instructor):
 @pytest.fixture
 def staff_pages(course, assignment, revision, draft, wrong_draft, lab_day, instructor):
     accept_report(actor=instructor, work=lab_day["plain"])
+    anchor = choose_report(
+        actor=instructor, work=lab_day["above"], purpose=ComparedReport.Purpose.ANCHOR
+    )
+    points = {check: Decimal(1) for check in lab_day["above"].revision.to_core().rubric.points}
+    mark_compared(actor=instructor, report=anchor, points=points, remark="Cloudy.")
     return [
         url_of("show-course", course),
         url_of("list-exercises", course),
@@ -126,6 +133,8 @@ def staff_pages(course, assignment, revision, draft, wrong_draft, lab_day, instr
         url_of("list-remarks", course),
         url_of("open-results", assignment),
         url_of("show-class", revision),
+        url_of("show-standards", revision),
+        url_of("mark-compared", anchor),
         url_of("export-gradebook", course),
     ]
 

@@ -197,6 +197,13 @@ TABLE: Mapping[str, Line] = {
     "answer-query": Line(NO_METHOD, teachers(200)),
     "release-section": Line(NO_METHOD, teachers(302)),
     "open-results": Line(instructor(200), instructor(200)),
+    "show-standards": Line(instructor(200)),
+    "draw-second-readings": Line(NO_METHOD, instructor(302)),
+    # A TA of another section is refused by the section, the own one by the role.
+    "choose-anchor": Line(NO_METHOD, instructor(302)),
+    # Marked by every TA of the course, without names.
+    "mark-compared": Line(all_teachers(200), all_teachers(200)),
+    "drop-compared": Line(NO_METHOD, instructor(302)),
     "show-class": Line(all_teachers(200)),
     "export-gradebook": Line(instructor(200), instructor(200)),
 }

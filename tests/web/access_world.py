@@ -10,6 +10,7 @@ from django.utils import timezone
 from tests.conftest import make_member
 from workups.documents import library_text
 from workups.models import (
+    ComparedReport,
     Course,
     MarkQuery,
     Person,
@@ -122,9 +123,11 @@ def reviewed_ids(work: Work, ta: Person) -> dict[str, object]:
         review=review, check_name="order", delta=Decimal("-1"), reason="no label", by=ta
     )
     query = MarkQuery.objects.create(review=review, text="Why?", asked_by=work.student)
+    compared = ComparedReport.objects.create(work=work, purpose="anchor", chosen_by=ta)
     remark = Remark.objects.create(course=work.revision.course, text="Label it.", kept_by=ta)
     return {
         "adjustment_id": adjustment.pk,
+        "compared_id": compared.public_id,
         "query_id": query.public_id,
         "remark_id": remark.public_id,
     }

@@ -33,6 +33,7 @@ from workups.models.review import (
     Review,
     ReviewComment,
 )
+from workups.models.standards import ComparedMark, ComparedReport
 from workups.models.station import StationFailure
 from workups.models.typing import SheetTyping
 
@@ -47,6 +48,8 @@ __all__ = [
     "BenchRecord",
     "BenchStep",
     "BenchTick",
+    "ComparedMark",
+    "ComparedReport",
     "Course",
     "Enrolment",
     "EntrySource",

@@ -1,5 +1,6 @@
 """A report as the person sees who marks it: everything, and what each finding cost."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -62,11 +63,21 @@ class StaffCheck:
 
 def staff_checks(work: Work, snapshot: AssessmentSnapshot) -> list[StaffCheck]:
     marks = marks_of(work)
-    if marks is None:
-        return []
+    return _staff_checks(marks.checks, snapshot) if marks else []
+
+
+def untouched_checks(snapshot: AssessmentSnapshot) -> list[StaffCheck]:
+    """The checks as computed, without anything done by hand."""
+    marks = [CheckMark(check, ()) for check in snapshot.to_core().checks]
+    return _staff_checks(marks, snapshot)
+
+
+def _staff_checks(
+    marks: Iterable[CheckMark], snapshot: AssessmentSnapshot
+) -> list[StaffCheck]:
     plan, exercise = snapshot.plan_revision.to_core(), snapshot.revision.to_core()
     checks = []
-    for mark in marks.checks:
+    for mark in marks:
         shown = student_findings(mark.check.findings, plan, Moment.RELEASED)
         costs = costs_of(mark.check, exercise)
         findings = [

@@ -18,6 +18,7 @@ from workups.models import (
 )
 from workups.selectors.marks import marks_of, newest_snapshot
 from workups.selectors.reports import has_open_readings
+from workups.selectors.standards import anchors_to_mark
 from workups.services.audit import record_audit
 
 HUNDREDTH = Decimal("0.01")
@@ -45,6 +46,10 @@ class ReportIsReleased(Exception):
 
 class ReportIsReturned(Exception):
     """The report is with the student for correction."""
+
+
+class AnchorsFirst(Exception):
+    """The TA has not marked the exercise's anchor reports yet."""
 
 
 class NothingToRelease(Exception):
@@ -215,6 +220,8 @@ def drop_remark(*, remark: Remark) -> None:
 @transaction.atomic
 def accept_report(*, actor: Person, work: Work) -> Review:
     """The mark stands as it is now, on the newest assessment. Accepting twice changes nothing."""
+    if anchors_to_mark(actor, work.revision):
+        raise AnchorsFirst
     review = review_to_change(work)
     if review.state == Review.State.RETURNED:
         raise ReportIsReturned

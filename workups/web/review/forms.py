@@ -5,6 +5,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
+from workups.grading.exercise import CHECK_TITLES
 from workups.grading.numbers import plain
 from workups.models import BenchTick, Enrolment, ExerciseRevision, Remark, Review, Section
 from workups.models.review import CHECK_CHOICES
@@ -171,6 +172,42 @@ class CommentForm(forms.Form):
         parts = [cleaned["remark"].text if cleaned["remark"] else "", cleaned["text"].strip()]
         keep = cleaned["keep"] and bool(parts[1])
         return CommentText("\n\n".join(p for p in parts if p), "", cleaned["for_staff"], keep)
+
+
+class ComparedForm(forms.Form):
+    """Points for every check of a compared report; begins with what was given, else computed."""
+
+    def __init__(
+        self,
+        data: Any = None,
+        *,
+        computed: dict[str, tuple[float, float]],
+        given: dict[str, float],
+    ) -> None:
+        super().__init__(data)
+        self.checks = list(computed)
+        for name, (points, out_of) in computed.items():
+            self.fields[f"points-{name}"] = NumberField(
+                label=CHECK_TITLES[name],
+                low=0,
+                high=max(out_of, 1.0),
+                help_text=f"Of {plain(out_of)}; computed {points:.1f}.",
+                initial=f"{given.get(name, points):.2f}".rstrip("0").rstrip("."),
+            )
+        self.fields["remark"] = forms.CharField(
+            label="Why", required=False, max_length=1000, widget=text_area(2)
+        )
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        for name in self.checks:
+            points = cleaned.get(f"points-{name}")
+            if points is not None and decimals_of(points) > 2:
+                self.add_error(f"points-{name}", "At most two decimals.")
+        return cleaned
+
+    def points(self) -> dict[str, Decimal]:
+        return {name: self.cleaned_data[f"points-{name}"] for name in self.checks}
 
 
 class AnswerForm(forms.Form):

@@ -7,7 +7,7 @@ from workups.grading.visibility import Moment
 from workups.models import AssessmentSnapshot, MarkQuery, Work
 from workups.selectors.anonymity import hides_names, name_for_marking
 from workups.selectors.bench_lines import bench_lines
-from workups.selectors.marks import marked_snapshot
+from workups.selectors.marks import marked_snapshot, newest_snapshot
 from workups.selectors.reagents import given_answers
 from workups.selectors.report_page import report_page
 from workups.selectors.staff_report import (
@@ -17,7 +17,9 @@ from workups.selectors.staff_report import (
     find_review,
     remarks_of,
     staff_checks,
+    untouched_checks,
 )
+from workups.selectors.standards import find_compared
 from workups.sheets.bands import yield_figure
 from workups.sheets.svg import Figure
 from workups.web.bench.tables import target_tables
@@ -53,25 +55,46 @@ class SentForms:
 def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
     snapshot = marked_snapshot(work)
     checks = staff_checks(work, snapshot) if snapshot else []
-    record = work.bench_record
-    exercise = work.revision.to_core()
     review = find_review(work)
     return {
-        "work": work,
         "name": name_for_marking(work, review),
         "hides_names": hides_names(work, review),
         "review": review,
-        "snapshot": snapshot,
-        "page": report_page(work, Moment.RELEASED),
+        "compared": find_compared(work),
         "rows": [check_row(check, sent.points) for check in checks],
-        "answers": given_answers(work) if checks else [],
-        "figures": yield_figures(snapshot) if snapshot else [],
-        "lines": bench_lines(record, exercise) if record else [],
-        "targets": target_tables(record, exercise) if record else [],
         "comments": comments_of(work),
         "comment_form": sent.comment or CommentForm(remarks=remarks_of(work)),
         "return_form": sent.returning or return_form(),
         "queries": query_rows(work, sent.answer),
+        **evidence_of(work, snapshot),
+    }
+
+
+def compared_context(work: Work, name: str) -> dict[str, Any]:
+    """The report as computed, for somebody who is to mark it unswayed: without names, points
+    by hand, comments or questions."""
+    snapshot = newest_snapshot(work)
+    checks = untouched_checks(snapshot) if snapshot else []
+    return {
+        "name": name,
+        "hides_names": True,
+        "is_open": False,
+        "rows": [check_row(check, None) for check in checks],
+        **evidence_of(work, snapshot),
+    }
+
+
+def evidence_of(work: Work, snapshot: AssessmentSnapshot | None) -> dict[str, Any]:
+    """What a mark rests on, whoever gives it."""
+    record, exercise = work.bench_record, work.revision.to_core()
+    return {
+        "work": work,
+        "snapshot": snapshot,
+        "page": report_page(work, Moment.RELEASED),
+        "answers": given_answers(work) if snapshot else [],
+        "figures": yield_figures(snapshot) if snapshot else [],
+        "lines": bench_lines(record, exercise) if record else [],
+        "targets": target_tables(record, exercise) if record else [],
     }
 
 

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from workups.web.review import class_views, door_views, release_views, views
+from workups.web.review import class_views, door_views, release_views, standards_views, views
 
 urlpatterns = [
     path("assignments/<uuid:assignment_id>/door/", door_views.show_door, name="show-door"),
@@ -37,6 +37,21 @@ urlpatterns = [
         "assignments/<uuid:assignment_id>/open-results/",
         release_views.open_results,
         name="open-results",
+    ),
+    path(
+        "exercises/<uuid:revision_id>/marking/",
+        standards_views.show_standards,
+        name="show-standards",
+    ),
+    path(
+        "exercises/<uuid:revision_id>/marking/draw/",
+        standards_views.draw_second_readings,
+        name="draw-second-readings",
+    ),
+    path("review/<uuid:work_id>/anchor/", standards_views.choose_anchor, name="choose-anchor"),
+    path("compared/<uuid:compared_id>/", standards_views.mark_compared, name="mark-compared"),
+    path(
+        "compared/<uuid:compared_id>/drop/", standards_views.drop_compared, name="drop-compared"
     ),
     path("exercises/<uuid:revision_id>/class/", class_views.show_class, name="show-class"),
     path(

@@ -19,9 +19,11 @@ from workups.selectors.review import (
     queue_lines,
 )
 from workups.selectors.staff_report import find_review, remarks_of
+from workups.selectors.standards import anchors_to_mark, reports_to_compare
 from workups.services import review
 from workups.services.review import (
     AlreadyTakenBack,
+    AnchorsFirst,
     NoReport,
     NoSuchCheck,
     NothingChanges,
@@ -60,6 +62,7 @@ def review_queue(request: HtmxRequest, course_id: UUID) -> HttpResponse:
         ],
         "held_back": assignments_held_back(access.enrolment),
         "overdue": overdue_records(access.enrolment),
+        "to_compare": reports_to_compare(access.enrolment) if access.is_ta else [],
         "is_open": not access.course.is_archived,
     }
     template = "_queue.html" if request.htmx else "review_queue.html"
@@ -123,6 +126,10 @@ def accept_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     except ReportIsReturned:
         messages.error(request, "This report is with the student for correction.")
         return back_to_report(request, access, work)
+    except AnchorsFirst:
+        messages.error(request, "The anchor reports of this exercise come first. Here is one.")
+        anchor = anchors_to_mark(access.person, work.revision)[0]
+        return redirect("mark-compared", anchor.public_id)
     messages.success(request, f"{shown_name(work)}: the report is accepted.")
     if following is not None and following.pk != work.pk:
         return back_to_report(request, access, following)

@@ -1,0 +1,296 @@
+"""Whether everybody marks alike: anchor reports, second readings, and what each person gives.
+
+Means and spreads are in points. The spread of some marks is their sample standard deviation,
+None for fewer than two.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from statistics import fmean, stdev
+from typing import Any
+
+from workups.grading.exercise import CHECK_TITLES
+from workups.grading.rule import RULES
+from workups.models import (
+    AssessmentSnapshot,
+    ComparedMark,
+    ComparedReport,
+    Enrolment,
+    ExerciseRevision,
+    Person,
+    PointAdjustment,
+    Review,
+    Role,
+    Work,
+)
+from workups.selectors.anonymity import marking_code
+
+MARKED = frozenset({Review.State.REVIEWED, Review.State.RELEASED})
+
+
+@dataclass(frozen=True)
+class Reading:
+    """The points one person, or the computation, gives a report: by check, and together."""
+
+    who: str
+    points: tuple[float, ...]
+    remark: str = ""
+
+    @property
+    def total(self) -> float:
+        return sum(self.points)
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A compared report: the computed points, every reader's, and how far they are apart."""
+
+    report: ComparedReport
+    checks: tuple[str, ...]
+    computed: Reading
+    readings: tuple[Reading, ...]
+    missing: tuple[str, ...]
+
+    @property
+    def code(self) -> str:
+        return f"Report {marking_code(self.report.work)}"
+
+    @property
+    def titles(self) -> list[str]:
+        return [CHECK_TITLES[name] for name in self.checks]
+
+    @property
+    def ranges(self) -> list[float]:
+        """Highest less lowest points by check, then of the totals; empty for one reader."""
+        if len(self.readings) < 2:
+            return []
+        columns = [*zip(*(r.points for r in self.readings), strict=True)]
+        columns.append(tuple(r.total for r in self.readings))
+        return [max(column) - min(column) for column in columns]
+
+    @property
+    def spread(self) -> float | None:
+        return spread_of([r.total for r in self.readings])
+
+
+@dataclass(frozen=True)
+class MarkerLine:
+    """One person's marking of an exercise: reports, mean points computed and given, spread."""
+
+    who: str
+    reports: int
+    computed: float
+    given: float
+    spread: float | None
+    changed: int
+    overruled: int
+
+    @property
+    def by_hand(self) -> float:
+        """What this person gives above the computed points, on average."""
+        return self.given - self.computed
+
+
+@dataclass(frozen=True)
+class OverruledLine:
+    """A finding with the reports it cost points in, and how many of them it was overruled in."""
+
+    code: str
+    title: str
+    charged: int
+    overruled: int
+    has_rule: bool
+
+    @property
+    def percent(self) -> float:
+        return 100.0 * self.overruled / self.charged if self.charged else 0.0
+
+
+def spread_of(values: Sequence[float]) -> float | None:
+    return stdev(values) if len(values) > 1 else None
+
+
+def find_compared(work: Work) -> ComparedReport | None:
+    return ComparedReport.objects.filter(work=work, dropped_at__isnull=True).first()
+
+
+def compared_reports(revision: ExerciseRevision) -> list[ComparedReport]:
+    return list(
+        ComparedReport.objects.filter(work__revision=revision, dropped_at__isnull=True)
+        .select_related("work__revision__course", "work__enrolment__person", "work__review")
+        .order_by("purpose", "chosen_at", "pk")
+    )
+
+
+def comparison_of(report: ComparedReport) -> Comparison:
+    """The report with what everybody gave; `missing` names the TAs of an anchor still to come."""
+    snapshot = AssessmentSnapshot.objects.filter(work=report.work).first()
+    checks = snapshot.to_core().checks if snapshot else ()
+    names = tuple(c.name for c in checks)
+    marks = newest_marks(report)
+    given = [_reviewed(report.work, names), *(_reading(mark, names) for mark in marks.values())]
+    return Comparison(
+        report=report,
+        checks=names,
+        computed=Reading("Computed", tuple(c.points for c in checks)),
+        readings=tuple(reading for reading in given if reading is not None),
+        missing=tuple(str(p) for p in readers_to_come(report, marks)),
+    )
+
+
+def newest_marks(report: ComparedReport) -> dict[int, ComparedMark]:
+    """By the person's key."""
+    marks = ComparedMark.objects.filter(report=report).select_related("by").order_by("pk")
+    return {mark.by_id: mark for mark in marks}
+
+
+def _reading(mark: ComparedMark, checks: Iterable[str]) -> Reading:
+    points = tuple(float(mark.points.get(name, 0.0)) for name in checks)
+    return Reading(str(mark.by), points, mark.remark)
+
+
+def _reviewed(work: Work, checks: Sequence[str]) -> Reading | None:
+    """The mark that stands, as the first reading of a report that is read a second time."""
+    review = Review.objects.filter(work=work, state__in=MARKED).select_related("reviewer").first()
+    if review is None:
+        return None
+    _, given = points_of([review])[review.pk]
+    points = tuple(given.get(name, 0.0) for name in checks)
+    return Reading(f"{review.reviewer}, the mark that stands", points)
+
+
+def readers_to_come(report: ComparedReport, marks: Mapping[int, ComparedMark]) -> list[Person]:
+    """The TAs who have not marked an anchor yet. Anybody may read a report the second time."""
+    if report.purpose != ComparedReport.Purpose.ANCHOR:
+        return []
+    tas = Enrolment.objects.filter(
+        course=report.work.revision.course, role=Role.TA, left_at__isnull=True
+    ).select_related("person")
+    return [ta.person for ta in tas if ta.person_id not in marks]
+
+
+def anchors_to_mark(person: Person, revision: ExerciseRevision) -> list[ComparedReport]:
+    """Anchors of an exercise that this TA has to mark before any other report of it."""
+    is_ta = Enrolment.objects.filter(
+        course_id=revision.course_id, person=person, role=Role.TA, left_at__isnull=True
+    ).exists()
+    if not is_ta:
+        return []
+    return list(
+        ComparedReport.objects.filter(
+            work__revision=revision,
+            purpose=ComparedReport.Purpose.ANCHOR,
+            dropped_at__isnull=True,
+        ).exclude(marks__by=person)
+    )
+
+
+def reports_to_compare(enrolment: Enrolment) -> list[ComparedReport]:
+    """What this person is asked to mark for the comparison: anchors, and second readings of
+    reports that somebody else has marked."""
+    return list(
+        ComparedReport.objects.filter(
+            work__revision__course_id=enrolment.course_id, dropped_at__isnull=True
+        )
+        .exclude(marks__by=enrolment.person)
+        .exclude(
+            purpose=ComparedReport.Purpose.SECOND, work__review__reviewer=enrolment.person
+        )
+        .select_related("work__revision")
+        .order_by("purpose", "chosen_at", "pk")
+    )
+
+
+def marked_reviews(revision: ExerciseRevision) -> list[Review]:
+    return list(
+        Review.objects.filter(work__revision=revision, state__in=MARKED)
+        .select_related("reviewer")
+        .order_by("pk")
+    )
+
+
+Points = dict[str, float]
+
+
+def points_of(reviews: Sequence[Review]) -> dict[int, tuple[Points, Points]]:
+    """Computed and given points by check, of reviews by their key."""
+    assessments = dict(
+        AssessmentSnapshot.objects.filter(
+            pk__in=[r.snapshot_id for r in reviews]
+        ).values_list("pk", "assessment")
+    )
+    deltas: dict[int, Counter[str]] = defaultdict(Counter)
+    for review, check, delta in _standing(reviews).values_list("review_id", "check_name", "delta"):
+        deltas[review][check] += float(delta)  # type: ignore[assignment]
+    found = {}
+    for review in reviews:
+        checks = assessments[review.snapshot_id]["checks"] if review.snapshot_id else []
+        computed = {c["name"]: float(c["points"]) for c in checks}
+        given = {k: max(0.0, v + deltas[review.pk][k]) for k, v in computed.items()}
+        found[review.pk] = computed, given
+    return found
+
+
+def _standing(reviews: Sequence[Review]) -> Any:
+    return PointAdjustment.objects.filter(review__in=reviews, superseded_by__isnull=True)
+
+
+def marker_lines(revision: ExerciseRevision) -> list[MarkerLine]:
+    """What each person gave for an exercise, by name."""
+    reviews = marked_reviews(revision)
+    points = points_of(reviews)
+    changed = set(_standing(reviews).exclude(delta=0).values_list("review_id", flat=True))
+    overruled = Counter(
+        _standing(reviews).exclude(finding_code="").values_list("review_id", flat=True)
+    )
+    by_person: dict[str, list[Review]] = defaultdict(list)
+    for review in reviews:
+        by_person[str(review.reviewer)].append(review)
+    return [
+        _marker_line(who, mine, points, changed, overruled)
+        for who, mine in sorted(by_person.items())
+    ]
+
+
+def _marker_line(
+    who: str,
+    reviews: Sequence[Review],
+    points: Mapping[int, tuple[Points, Points]],
+    changed: set[int],
+    overruled: Mapping[int, int],
+) -> MarkerLine:
+    given = [sum(points[r.pk][1].values()) for r in reviews]
+    return MarkerLine(
+        who=who,
+        reports=len(reviews),
+        computed=fmean(sum(points[r.pk][0].values()) for r in reviews),
+        given=fmean(given),
+        spread=spread_of(given),
+        changed=sum(r.pk in changed for r in reviews),
+        overruled=sum(overruled.get(r.pk, 0) for r in reviews),
+    )
+
+
+def overruled_lines(revision: ExerciseRevision) -> list[OverruledLine]:
+    """Findings that were overruled, the most often first, over the marked reports."""
+    reviews = marked_reviews(revision)
+    overruled = Counter(
+        _standing(reviews).exclude(finding_code="").values_list("finding_code", flat=True)
+    )
+    charged: Counter[str] = Counter()
+    for assessment in AssessmentSnapshot.objects.filter(
+        pk__in=[r.snapshot_id for r in reviews]
+    ).values_list("assessment", flat=True):
+        found = [f for check in assessment["checks"] for f in check["findings"]]
+        charged.update({f["code"] for f in found if f["charged"] and f["score_loss"] > 0})
+    return [
+        OverruledLine(
+            code,
+            RULES[code].title if code in RULES else code.replace("-", " ").capitalize(),
+            charged[code],
+            n,
+            code in RULES,
+        )
+        for code, n in overruled.most_common()
+    ]
