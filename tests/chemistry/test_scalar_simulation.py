@@ -3,6 +3,7 @@
 The scalar simulation (``tests/chemistry/scalar``) reads the tables itself, finds the pH with
 ``scipy.optimize.brentq`` and shares no code with the program; plans and exercises are its input.
 Amounts, volumes, water, gas, masses and pH agree to 1e-6, traces to a billionth of the input.
+A few library exercises by default, every one with LONG_TESTS=1 (see ``.ci/long``).
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.long import exercises
 from workups.documents import library_exercise, load_plan
 
 from .comparison import disagreements
@@ -18,7 +20,7 @@ from .mixtures import random_case
 
 PLANS = Path(__file__).parents[1] / "data" / "plans"
 LIBRARY = Path(__file__).parents[2] / "workups" / "library"
-EXERCISES = sorted(path.stem for path in LIBRARY.glob("*.toml"))
+EXERCISES = exercises(tuple(sorted(path.stem for path in LIBRARY.glob("*.toml"))))
 
 
 @pytest.mark.parametrize("key", EXERCISES)

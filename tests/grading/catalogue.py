@@ -327,6 +327,8 @@ def _salt_poured_away(number: int) -> Change:
         if len(adjusts) <= number:
             return None
         flask = adjusts[number].flask
+        if not any(isinstance(s, Parting) and s.other_in == flask for s in case.plan.steps):
+            return None
         gone = {flask}
         steps: list[Step] = []
         for step in case.plan.steps:

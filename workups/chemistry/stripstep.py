@@ -56,7 +56,8 @@ def _evaporated(
                          inv.practice["open_half_life_min"])
     xi = xi + sweep(solvent_Pa, step.hold_min, half_life)
     residue = pot * np.exp(-pressure * xi)
-    salts = np.where((saturation > 0)[:, None], 0.0, flask.droplets + flask.aqueous)
+    salts = np.where((saturation > 0)[:, None], _as_ions(inv, flask),
+                     flask.droplets + flask.aqueous)
     return replace(
         flask,
         organic=residue,
@@ -66,10 +67,22 @@ def _evaporated(
     ), boiled
 
 
+def _as_ions(inv: Inventory, flask: Flask) -> Array:
+    """What of the acids and bases in a water layer is ionised and does not evaporate, (C, N)."""
+    ions = inv.none()
+    if flask.pH is None:
+        return ions
+    h = 10.0**-flask.pH
+    for acid in inv.acids:
+        if acid.row != inv.co2:
+            ions[acid.row] = flask.aqueous[acid.row] * (1.0 - acid.neutral_share(h))
+    return ions
+
+
 def _two_liquid_stage(inv: Inventory, flask: Flask, saturation: Array) -> tuple[Array, Array]:
     """While water drops remain: solvent and water leave together. (organic, water drops)."""
     rows = inv.solvent_rows
-    free = flask.droplets + flask.aqueous
+    free = flask.droplets + flask.aqueous - _as_ions(inv, flask)
     organic = flask.organic.copy()
     volatile = (saturation > 0)[:, None]
     dissolved_volatiles = np.where(volatile, free, 0.0)

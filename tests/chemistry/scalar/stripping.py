@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 
 from .bench import Bench, Vessel, mixed, share_of
 from .constants import Amounts, Constants
-from .equilibrium import ATMOSPHERE, water_held
+from .equilibrium import ATMOSPHERE, CO2, water_held
 
 LEAST_SHARE = 1e-4
 
@@ -32,7 +32,10 @@ def evaporated(
 ) -> tuple[Vessel, bool]:
     pure = {k: c.saturation_Pa(k, bath_C) for k in c.keys}
     free = mixed(vessel.drops, vessel.water)
-    salts = {k: n for k, n in free.items() if pure[k] == 0.0}
+    ions = as_ions(c, vessel)
+    salts = {k: n if pure[k] == 0.0 else ions[k] for k, n in free.items()
+             if pure[k] == 0.0 or k in ions}
+    free = {k: n - ions.get(k, 0.0) for k, n in free.items()}
     pot = mixed(vessel.organic, {k: n for k, n in free.items() if pure[k] > 0.0 and k != "water"})
     pot["water"] = vessel.organic.get("water", 0.0)
     pot, drops = two_liquids(c, pot, free.get("water", 0.0), pure)
@@ -51,6 +54,15 @@ def evaporated(
     xi += math.log(2.0) * hold_min / half_life / pace_Pa
     rest = {k: n * math.exp(-pressure[k] * xi) for k, n in pot.items()}
     return Vessel(organic=rest, solid=mixed(vessel.solid, salts), pH=vessel.pH), boiled
+
+
+def as_ions(c: Constants, vessel: Vessel) -> Amounts:
+    """Acids and bases that are salts in the water layer, carbonate aside: they do not evaporate."""
+    if vessel.pH is None:
+        return {}
+    h = 10.0**-vessel.pH
+    return {k: n * (1.0 - c.acids[k].neutral(h)) for k, n in vessel.water.items()
+            if k in c.acids and k != CO2}
 
 
 def mean_pressure(keys: Iterable[str], liquid: Amounts, pure: dict[str, float]) -> float:

@@ -42,6 +42,7 @@ TABLES: Tables = {
         breaks={
             "ether without brine": lambda: ether().without("wash-brine", "discard-brine"),
             "one of two layers without brine": lambda: three().without("brine-n"),
+            "a layer that no other wash follows": lambda: three().without("brine-l"),
         },
         keeps={"brine": ether},
         looks_wrong={

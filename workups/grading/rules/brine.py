@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
-from workups.chemistry.plan import Dry, Wash
+from workups.chemistry.plan import Dry, Extract, Parting, Wash
 
 from ..assessment import Number, Strength
 from ..case import Case
@@ -14,7 +14,7 @@ from ..rule import Breach, Cost, Remark, rule
 from .contents import onward_steps, wash_chains
 from .rewriting import wash_moved_after
 
-WORTH_IT = 1.15
+WORTH_IT, BRINE_ML = 1.15, 15.0
 BRINE_FREE_SOLVENTS = frozenset(
     {
         "dichloromethane",
@@ -66,8 +66,10 @@ def _undone(charged: bool, cost: Cost | None) -> Remark:
     )
 
 
-def _solvent_needs_no_brine(case: Case, index: int, step: Wash) -> bool:
-    flask = case.before(index).flasks[step.flask]
+def _solvent_needs_no_brine(case: Case, index: int, step: Parting) -> bool:
+    flask = case.after(index).flasks.get(step.keep_in)
+    if flask is None:
+        return False
     inv = case.inventory
     amounts = {s: float(flask.organic[inv.index[s], 0]) for s in inv.solvents}
     main = max(amounts, key=lambda s: amounts[s], default="")
@@ -89,23 +91,37 @@ def no_brine(case: Case) -> Iterator[Breach]:
     brine = next((m for m in case.exercise.setup.materials if case.is_brine(m)), None)
     if case.exercise.choice("brine") == "free" or brine is None:
         return
-    for washes in wash_chains(case):
+    chains: list[list[tuple[int, Parting]]] = [[*c] for c in wash_chains(case)]
+    judged: set[str] = set()
+    for washes in (*chains, *_unwashed(case)):
         at, last = washes[-1]
         dry = next(
             (s for _, s in onward_steps(case.plan, at, last.keep_in) if isinstance(s, Dry)), None
         )
-        salted = any(case.is_brine(s.material) for _, s in washes)
-        if dry is None or salted or _solvent_needs_no_brine(case, at, last):
+        salted = any(isinstance(s, Wash) and case.is_brine(s.material) for _, s in washes)
+        if dry is None or dry.id in judged or salted or _solvent_needs_no_brine(case, at, last):
             continue
+        judged.add(dry.id)
         yield from _without_brine(case, at, last, dry, brine)
 
 
-def _without_brine(case: Case, at: int, last: Wash, dry: Dry, brine: str) -> Iterator[Breach]:
+def _unwashed(case: Case) -> Iterator[list[tuple[int, Parting]]]:
+    """Solvent layers with product that an extraction gives and no wash follows."""
+    for i, step, _ in case.partings():
+        if not isinstance(step, Extract) or case.is_aqueous(step.material):
+            continue
+        onward = [s for _, s in onward_steps(case.plan, i, step.keep_in)]
+        washed = any(isinstance(s, Wash) for s in onward)
+        if not washed and case.holds_product(case.after(i), step.keep_in):
+            yield [(i, step)]
+
+
+def _without_brine(case: Case, at: int, last: Parting, dry: Dry, brine: str) -> Iterator[Breach]:
     step = Wash(
         id=case.plan.free_id("brine-added"),
         flask=last.keep_in,
         material=brine,
-        volume_mL=last.volume_mL,
+        volume_mL=last.volume_mL if isinstance(last, Wash) else BRINE_ML,
         keep=last.keep,
         keep_in=last.keep_in,
         other_in="brine",
