@@ -157,6 +157,10 @@ TABLE: Mapping[str, Line] = {
     "preview-draft": Line(instructor(200)),
     "edit-draft": Line(instructor(200), instructor(200)),
     "download-draft": Line(instructor(200)),
+    "author-draft": Line(instructor(302)),
+    "check-draft": Line(instructor(200)),
+    "edit-part": Line(instructor(200), instructor(302)),
+    "edit-route": Line(instructor(200), instructor(302)),
     "discard-draft": Line(NO_METHOD, instructor(302)),
     "try-draft": Line(NO_METHOD, instructor(302)),
     "publish-exercise": Line(instructor(200), instructor(200)),
@@ -212,4 +216,4 @@ TABLE: Mapping[str, Line] = {
 # a row that is fetched only together with it.
 COUNTED = frozenset({"version", "attempt", "reading_id", "adjustment_id", "year", "week"})
 # Words in addresses that name no object of a person.
-WORDS = frozenset({"step_id", "code", "token"})
+WORDS = frozenset({"step_id", "code", "token", "part"})

@@ -97,6 +97,7 @@ def ids_of(work: Work) -> dict[str, object]:
         "attempt": 1,
         "reading_id": reading.pk,
         "code": "flask-not-tared",
+        "part": "reaction",
     }
 
 

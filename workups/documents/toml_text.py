@@ -106,15 +106,20 @@ def located(problems: Iterable[tuple[Path, str]], text: str) -> DocumentError:
 
 def write(document: str, data: Mapping[str, Any]) -> str:
     """A TOML text: the head, then the data. Whole numbers are written without a fraction."""
-    whole = {"document": document, "version": VERSION, **_plain(data)}
-    return tomli_w.dumps(whole, multiline_strings=not _has_carriage_return(whole))
+    return write_data({"document": document, "version": VERSION, **plain_data(data)})
 
 
-def _plain(value: Any) -> Any:
+def write_data(data: Mapping[str, Any]) -> str:
+    """A TOML text of plain data as it is."""
+    return tomli_w.dumps(data, multiline_strings=not _has_carriage_return(data))
+
+
+def plain_data(value: Any) -> Any:
+    """Data as it is written: whole numbers without a fraction, where that loses nothing."""
     if isinstance(value, dict):
-        return {k: _plain(v) for k, v in value.items()}
+        return {k: plain_data(v) for k, v in value.items()}
     if isinstance(value, list):
-        return [_plain(v) for v in value]
+        return [plain_data(v) for v in value]
     if isinstance(value, float) and value.is_integer() and abs(value) < _EXACT:
         return value if str(value) == "-0.0" else int(value)
     return value

@@ -1,3 +1,5 @@
+from collections.abc import Callable
+
 from django.db import transaction
 from django.utils import timezone
 
@@ -53,16 +55,33 @@ def start_draft(
     return draft
 
 
-@transaction.atomic
 def save_draft(
     *, actor: Person, draft: ExerciseDraft, document: str, base_version: int
 ) -> ExerciseDraft:
     """Put a new text in place of the one that `base_version` was."""
-    current = ExerciseDraft.objects.select_for_update().get(pk=draft.pk)
+
+    def replace(current: ExerciseDraft) -> str:
+        if current.document != document and current.version != base_version:
+            raise StaleDraft(current)
+        return document
+
+    return change_draft(actor=actor, draft=draft, change=replace)
+
+
+@transaction.atomic
+def change_draft(
+    *, actor: Person, draft: ExerciseDraft, change: Callable[[ExerciseDraft], str]
+) -> ExerciseDraft:
+    """Put the text that `change` makes of the newest one in its place.
+
+    What `change` raises leaves the draft as it is. A change that changes nothing is no new version.
+    """
+    current = ExerciseDraft.objects.select_for_update().select_related("changed_by").get(
+        pk=draft.pk
+    )
+    document = change(current)
     if current.document == document:
         return current
-    if current.version != base_version:
-        raise StaleDraft(current)
     current.document, current.title = document, title_in(document)
     current.version += 1
     current.changed_at, current.changed_by = timezone.now(), actor

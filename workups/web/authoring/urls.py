@@ -8,12 +8,18 @@ from workups.web.authoring import (
     rule_views,
     views,
 )
+from workups.web.authoring.form import route_views
+from workups.web.authoring.form import views as form_views
 
 urlpatterns = [
     path("courses/<uuid:course_id>/exercises/", views.list_exercises, name="list-exercises"),
     path("courses/<uuid:course_id>/exercises/add/", views.add_exercise, name="add-exercise"),
     path("drafts/<uuid:draft_id>/", views.preview_draft, name="preview-draft"),
     path("drafts/<uuid:draft_id>/text/", views.edit_draft, name="edit-draft"),
+    path("drafts/<uuid:draft_id>/form/", form_views.author_draft, name="author-draft"),
+    path("drafts/<uuid:draft_id>/check/", form_views.check_draft, name="check-draft"),
+    path("drafts/<uuid:draft_id>/form/plan/", route_views.edit_route, name="edit-route"),
+    path("drafts/<uuid:draft_id>/form/<slug:part>/", form_views.edit_part, name="edit-part"),
     path("drafts/<uuid:draft_id>/file/", views.download_draft, name="download-draft"),
     path("drafts/<uuid:draft_id>/discard/", views.discard_draft, name="discard-draft"),
     path("drafts/<uuid:draft_id>/try/", views.try_draft, name="try-draft"),

@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.documents import DocumentError
+from workups.documents.blank import BLANK_EXERCISE
 from workups.models import ExerciseDraft
 from workups.selectors.exercises import drafts_of, revisions_of
 from workups.services import drafts
@@ -37,6 +38,11 @@ def list_exercises(request: HtmxRequest, course_id: UUID) -> HttpResponse:
 def add_exercise(request: HtmxRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=True)
     form = AddExerciseForm(sent_data(request), request.FILES)
+    if request.method == "POST" and "blank" in request.POST:
+        draft = drafts.start_draft(
+            actor=access.person, course=access.course, document=BLANK_EXERCISE
+        )
+        return redirect("author-draft", draft.public_id)
     if request.method == "POST" and form.is_valid():
         draft = drafts.start_draft(
             actor=access.person, course=access.course, document=form.cleaned_data["document"]

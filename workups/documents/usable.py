@@ -1,0 +1,106 @@
+"""The part of an unfinished exercise that can already be carried out.
+
+An author sees what the model plan does while the exercise is being written. What has nothing to
+do with the chemistry and is wrong or missing is left out for that, the model plan is followed as
+far as it can be read, and what is left out is said.
+"""
+
+from __future__ import annotations
+
+import copy
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from workups.chemistry.plan import START_FLASK
+from workups.grading.exercise import Exercise
+
+from .errors import DocumentError, Problem
+from .files import load_exercise
+from .places import items_at, put, take_away, value_at
+from .toml_text import VERSION, parse, plain_data, write_data
+
+_ASIDE = frozenset({"texts", "rubric", "policy", "choice", "priors", "sources", "fixed_portions",
+                    "alternative"})
+_NAMES = {"key": "unnamed", "title": "Unnamed"}
+_DEFAULTED = frozenset({"glassware", "start_phase", "start_C", "room_C", "salting", "cosolvent"})
+_STEP = re.compile(r"model_plan\.step\[(\d+)\]")
+_STAND_IN = {"verb": "cool", "id": "stand-in", "flask": START_FLASK, "to_C": 20}
+_TRIES = 6
+
+
+@dataclass(frozen=True)
+class Usable:
+    """What can be carried out. ``steps``: how many of the plan's ``of_steps``; 0: none can yet."""
+
+    exercise: Exercise | None
+    steps: int
+    of_steps: int
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def is_whole(self) -> bool:
+        return self.exercise is not None and self.steps == self.of_steps > 0
+
+
+def usable_part(text: str) -> Usable:
+    """The exercise as far as it can be carried out, and what stands in the way of the rest."""
+    try:
+        data = parse(text)
+    except DocumentError as error:
+        return Usable(None, 0, 0, error.problems)
+    of_steps = len(items_at(data, ("model_plan", "step")))
+    try:
+        return Usable(load_exercise(text), of_steps, of_steps)
+    except DocumentError as error:
+        problems = error.problems
+    kept = copy.deepcopy(data)
+    put(kept, ("document",), "exercise")
+    put(kept, ("version",), VERSION)
+    standing_in = False
+    for _ in range(_TRIES):
+        standing_in = _leave_out(kept, problems) or standing_in
+        try:
+            exercise = load_exercise(write_data(plain_data(kept)))
+        except DocumentError as error:
+            problems = error.problems
+        else:
+            steps = 0 if standing_in else len(exercise.model_plan.steps)
+            return Usable(exercise, steps, of_steps, problems)
+    return Usable(None, 0, of_steps, problems)
+
+
+def _leave_out(data: dict[str, Any], problems: tuple[Problem, ...]) -> bool:
+    """Leave out what the problems are about where that is harmless; whether a step stands in."""
+    first_bad = _first_bad_step(problems)
+    if first_bad is not None:
+        put(data, ("model_plan", "step"), items_at(data, ("model_plan", "step"))[: first_bad - 1])
+    for problem in problems:
+        head = re.split(r"[.\[]", problem.where, maxsplit=1)[0]
+        if head in _ASIDE or head in _DEFAULTED:
+            take_away(data, (head,))
+        elif head in _NAMES:
+            put(data, (head,), _NAMES[head])
+        elif head == "materials":
+            put(data, ("materials",), [])
+        elif head == "target":
+            _stand_in_target(data)
+    if not items_at(data, ("model_plan", "step")):
+        put(data, ("model_plan", "step"), [dict(_STAND_IN)])
+        return True
+    return False
+
+
+def _first_bad_step(problems: tuple[Problem, ...]) -> int | None:
+    numbers = [int(found[1]) for p in problems if (found := _STEP.match(p.where))]
+    return min(numbers, default=None)
+
+
+def _stand_in_target(data: dict[str, Any]) -> None:
+    """Something of the reaction to follow, while nobody has said what is to be isolated."""
+    for where in ("product", "reagent"):
+        for row in items_at(data, ("reaction", where)):
+            substance = value_at(row, ("substance",))
+            if isinstance(substance, str) and substance:
+                put(data, ("target",), [{"substance": substance}])
+                return

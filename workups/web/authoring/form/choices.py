@@ -1,0 +1,63 @@
+"""The settings on which instructors differ, as rows that are all there while they are filled in."""
+
+import copy
+from typing import Any
+
+from workups.documents.errors import Path
+from workups.documents.places import items_at, put, take_away
+from workups.documents.shapes import Entry, Text
+from workups.grading.settings import SETTINGS, Setting
+from workups.web.authoring.form.asked import Asked
+from workups.web.authoring.form.labels import label_of
+
+
+def with_all_settings(data: dict[str, Any]) -> dict[str, Any]:
+    """The data with a row for every setting; those the document lacks hold only their key."""
+    opened = copy.deepcopy(data)
+    rows = [row for row in items_at(opened, ("choice",)) if isinstance(row, dict)]
+    there = {row.get("key") for row in rows}
+    if len(rows) == len(items_at(opened, ("choice",))):
+        new: list[Any] = [{"key": key} for key in SETTINGS if key not in there]
+        put(opened, ("choice",), [*rows, *new])
+    return opened
+
+
+def without_empty_settings(data: dict[str, Any]) -> None:
+    """Drop the rows in which nothing was chosen."""
+    rows = items_at(data, ("choice",))
+    kept = [row for row in rows if not isinstance(row, dict) or row.keys() - {"key"}]
+    if not kept:
+        take_away(data, ("choice",))
+    elif len(kept) < len(rows):
+        put(data, ("choice",), kept)
+
+
+def setting_rows(data: Any) -> list[tuple[Setting, Path, tuple[Asked, ...]]]:
+    """Every setting that has a row, in the order of the settings, with its fields."""
+    numbers = {
+        row.get("key"): number
+        for number, row in reversed(list(enumerate(items_at(data, ("choice",)), 1)))
+        if isinstance(row, dict) and isinstance(row.get("key"), str)
+    }
+    rows: list[tuple[Setting, Path, tuple[Asked, ...]]] = []
+    for key, setting in SETTINGS.items():
+        if key in numbers:
+            here: Path = ("choice", numbers[key])
+            rows.append((setting, here, (_value(setting, here), _reason(here))))
+    return rows
+
+
+def _value(setting: Setting, here: Path) -> Asked:
+    path = (*here, "value")
+    usual = f"as usual: {setting.default} {setting.unit}".rstrip()
+    if setting.values:
+        shape = Text(choices=("", *setting.values), lines=False)
+        return Asked(path, Entry("value", "value", shape, "", False, ""), "Value", {"": usual})
+    help_ = f"{usual.capitalize()}. {setting.low:g} to {setting.high:g} {setting.unit}."
+    return Asked(path, Entry("value", "value", Text(lines=False), "", False, help_), "Value", {})
+
+
+def _reason(here: Path) -> Asked:
+    path = (*here, "reason")
+    entry = Entry("reason", "reason", Text(lines=False), "", False, "")
+    return Asked(path, entry, label_of(path), {})

@@ -1,0 +1,90 @@
+"""What is known of a substance that an author names: values with source and grade, structure."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from workups.chemistry.quantity import Quantity
+from workups.chemistry.tables import tables
+from workups.grading.numbers import fixed, with_uncertainty
+from workups.grading.values_used import GRADE_WORDS
+from workups.lookup import structure_svg
+
+_TITLES: Mapping[str, str] = {
+    "density": "density",
+    "boiling_point": "boiling point",
+    "melting_point": "melting point",
+    "pKa1": "pKa",
+    "pKa2": "second pKa",
+    "log_kow": "log Kow",
+    "water_solubility": "solubility in water",
+}
+
+
+@dataclass(frozen=True)
+class FactLine:
+    """One value: what, value with unit, grade in words, source."""
+
+    what: str
+    value: str
+    grade: str
+    source: str
+
+
+@dataclass(frozen=True)
+class SubstanceFacts:
+    """A substance of the tables. `structure` is SVG markup of our own making, empty for none."""
+
+    key: str
+    name: str
+    cas: str
+    summary: str
+    lines: tuple[FactLine, ...]
+    structure: str
+
+
+@lru_cache(maxsize=256)
+def substance_facts(key: str) -> SubstanceFacts | None:
+    """Everything to show beside a substance; None where the tables do not know it."""
+    known = tables()
+    if key in known.substances:
+        found = known.substances[key]
+        lines = (
+            _line("molar mass", f"{fixed(found.molar_mass, 2)} g/mol", found.grade, found.source),
+            *(
+                _value_line(title, found.values[name])
+                for name, title in _TITLES.items()
+                if name in found.values
+            ),
+        )
+        return SubstanceFacts(
+            key, found.name, found.cas, _summary(lines), lines, _structure(found.smiles)
+        )
+    for table in (known.salts, known.ions):
+        if key in table:
+            entry = table[key]
+            mass = _line(
+                "molar mass", f"{fixed(entry.molar_mass, 2)} g/mol", entry.grade, entry.source
+            )
+            return SubstanceFacts(key, entry.name, "", _summary((mass,)), (mass,), "")
+    return None
+
+
+def _line(what: str, value: str, grade: str, source: str) -> FactLine:
+    return FactLine(what, value, GRADE_WORDS[grade], tables().sources.get(source, source))
+
+
+def _value_line(what: str, q: Quantity) -> FactLine:
+    unit = {"1": "", "C": "°C"}.get(q.unit, q.unit)
+    return _line(what, with_uncertainty(q.value, q.uncertainty, unit), q.grade, q.source)
+
+
+def _summary(lines: tuple[FactLine, ...]) -> str:
+    return "; ".join(f"{line.what} {line.value}" for line in lines[:3])
+
+
+def _structure(smiles: str) -> str:
+    try:
+        return structure_svg(smiles, 150, 100) if smiles and "." not in smiles else ""
+    except ValueError:
+        return ""

@@ -1,0 +1,139 @@
+"""What the model plan of a draft does, as far as the draft can be carried out, quickly."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from workups.chemistry.materials import UnknownMaterial
+from workups.chemistry.plan import Step
+from workups.chemistry.speciation import NotConverged
+from workups.chemistry.steps import MissingFlask
+from workups.documents.usable import Usable, usable_part
+from workups.grading.assess import assess
+from workups.grading.assessment import Assessment, StepReport
+from workups.grading.cautions import step_caution
+from workups.grading.exercise import Exercise
+from workups.grading.material_facts import substance_word
+from workups.grading.numbers import fixed, percent, rounded
+from workups.grading.plausible import doubts
+from workups.grading.sentences import step_sentence
+from workups.grading.starting_mixture import MixtureLine, starting_mixture
+from workups.grading.stock import Waste, stock_for_one
+from workups.selectors.model_preview import ModelPreview, model_preview
+from workups.sheets.funnel import funnel_notes
+from workups.sheets.layers import shaken_phases
+from workups.sheets.trail import place_words
+
+# The nominal run is draw 0; this many more make a first band. Publishing computes all of them.
+DRAWS = 48
+_WORTH_SAYING = 0.005
+_STOPS = (MissingFlask, UnknownMaterial, NotConverged, ValueError, ArithmeticError, KeyError)
+
+
+@dataclass(frozen=True)
+class LiveStep:
+    """One step carried out: what it says, what it makes, where the product is, what to mind."""
+
+    number: int
+    sentence: str
+    facts: tuple[str, ...]
+    places: tuple[str, ...]
+    caution: str
+
+
+@dataclass(frozen=True)
+class LiveModel:
+    """Everything the panel beside the author form shows. `stops`: why nothing can be computed."""
+
+    usable: Usable
+    stops: str = ""
+    doubts: tuple[str, ...] = ()
+    mixture: tuple[MixtureLine, ...] = ()
+    assessment: Assessment | None = None
+    preview: ModelPreview | None = None
+    steps: tuple[LiveStep, ...] = ()
+    waste: tuple[Waste, ...] = ()
+
+    @property
+    def exercise(self) -> Exercise | None:
+        return self.usable.exercise
+
+    @property
+    def has_plan(self) -> bool:
+        return self.usable.steps > 0
+
+    @property
+    def steps_left(self) -> int:
+        return self.usable.of_steps - self.usable.steps
+
+
+@lru_cache(maxsize=16)
+def live_model(text: str) -> LiveModel:
+    """The panel for the text of a draft; never raises."""
+    usable = usable_part(text)
+    exercise = usable.exercise
+    if exercise is None:
+        return LiveModel(usable)
+    said = doubts(exercise)
+    try:
+        mixture = starting_mixture(exercise)
+        if usable.steps == 0:
+            return LiveModel(usable, doubts=said, mixture=mixture)
+        assessment = assess(exercise, seed=1, draws=DRAWS)
+        return LiveModel(
+            usable,
+            doubts=said,
+            mixture=mixture,
+            assessment=assessment,
+            preview=model_preview(exercise, assessment),
+            steps=live_steps(exercise, assessment),
+            waste=stock_for_one(exercise).waste,
+        )
+    except _STOPS as error:
+        return LiveModel(usable, str(error.args[0]) if error.args else str(error), said)
+
+
+def live_steps(exercise: Exercise, assessment: Assessment) -> tuple[LiveStep, ...]:
+    return tuple(
+        LiveStep(
+            number,
+            step_sentence(step, exercise),
+            (*layer_words(exercise, assessment, step), *funnel_notes(report), *report.looks),
+            tuple(place_lines(exercise, report)),
+            step_caution(step, exercise),
+        )
+        for number, (step, report) in enumerate(
+            zip(exercise.model_plan.steps, assessment.steps, strict=True), 1
+        )
+    )
+
+
+def layer_words(exercise: Exercise, assessment: Assessment, step: Step) -> tuple[str, ...]:
+    """The two layers of a shake from the top down, with volume and pH."""
+    report = next(r for r in assessment.steps if r.step == step.id)
+    if not report.top:
+        return ()
+    phases = shaken_phases(
+        exercise.model_plan, assessment.steps, step.id, exercise.setup.glassware.funnel_mL
+    )
+    ordered = sorted(phases, key=lambda p: p.phase != report.top)
+    words = []
+    for position, phase in zip(("Upper", "Lower"), ordered, strict=False):
+        acidity = f", pH\u00a0{fixed(phase.pH, 1)}" if phase.pH is not None else ""
+        words.append(
+            f"{position} layer: {phase.phase}, {rounded(phase.volume_mL, 'mL', 2)}{acidity}."
+        )
+    return tuple(words)
+
+
+def place_lines(exercise: Exercise, report: StepReport) -> list[str]:
+    """Where each target is after a step, the main places first."""
+    lines = []
+    for target in exercise.setup.targets:
+        shares = sorted(
+            (s for s in report.trail if s.target == target.substance and s.share > _WORTH_SAYING),
+            key=lambda s: -s.share,
+        )
+        if shares:
+            places = "; ".join(f"{percent(s.share)} {place_words(s)}" for s in shares[:4])
+            lines.append(f"{substance_word(target.substance).capitalize()}: {places}.")
+    return lines

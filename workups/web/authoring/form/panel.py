@@ -1,0 +1,35 @@
+"""The panel beside the author form."""
+
+from typing import Any
+
+from workups.grading.numbers import rounded
+from workups.sheets.curve import recovery_figure
+from workups.sheets.trail import trail_figure
+from workups.web.authoring.form.live import DRAWS, LiveModel
+from workups.web.authoring.form.progress import part_for
+from workups.web.authoring.form.said import plain_words
+
+
+def panel_context(live: LiveModel) -> dict[str, Any]:
+    """What `_panel.html` shows."""
+    context: dict[str, Any] = {
+        "live": live,
+        "draws": DRAWS,
+        "blocking": [(part_for(p.where), plain_words(p.message)) for p in live.usable.problems],
+    }
+    if live.preview is None or live.exercise is None or live.assessment is None:
+        return context
+    plan, steps = live.exercise.model_plan, live.assessment.steps
+    return context | {
+        "exercise": live.exercise,
+        "model": live.preview,
+        "curves": [recovery_figure(e) for e in live.assessment.expected if e.same_total],
+        "trails": [
+            trail_figure(live.exercise, plan, steps, e.target, shares_only=False)
+            for e in live.assessment.expected
+        ],
+        "waste": [
+            (w.title, rounded(w.volume_mL, "mL", 2) if w.volume_mL else rounded(w.solid_g, "g", 2))
+            for w in live.waste
+        ],
+    }

@@ -1,0 +1,231 @@
+"""The model plan and its alternatives: plain data of the document as steps to show and change.
+
+A step that is not right yet stays in the document with what was typed, as everything else does.
+"""
+
+import hashlib
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from workups.chemistry.plan import STEP_KINDS, FieldKind, Plan, field_specs
+from workups.chemistry.setup import OwnMaterial, Reaction, Setup
+from workups.documents import known_names, step_to_data
+from workups.documents.decode import Decoder
+from workups.documents.encode import encode_record
+from workups.documents.errors import Path
+from workups.documents.places import MISSING, items_at, put, value_at
+from workups.documents.rewrite import same
+from workups.documents.shapes import entries
+from workups.grading.exercise import Exercise
+from workups.selectors.plan_lines import PlanLine, flasks_at, plan_lines
+from workups.web.authoring.form.texts import number_text, read_number
+from workups.web.step_forms import FlaskLists, StepForm, TypedData
+
+MODEL = 0
+_NUMBERS = frozenset({FieldKind.QUANTITY, FieldKind.COUNT})
+
+
+def route_path(route: int) -> Path:
+    """Where the steps of a route stand: 0 the model plan, from 1 the alternatives."""
+    return ("model_plan", "step") if route == MODEL else ("alternative", route, "step")
+
+
+def route_count(data: Any) -> int:
+    """How many routes there are, the model plan among them."""
+    return 1 + len(items_at(data, ("alternative",)))
+
+
+def bench_of(data: Any) -> Exercise:
+    """An exercise with nothing but a bench: what a plan's forms and sentences need to know.
+
+    Everything the tables have is offered, what stands on the bench first; what a route uses is
+    put on the bench when it is saved.
+    """
+    own = [
+        OwnMaterial(item["key"], str(item.get("name", item["key"])), 1.0, {})
+        for item in items_at(data, ("own_material",))
+        if isinstance(item, dict) and isinstance(item.get("key"), str)
+    ]
+    there = [key for key in items_at(data, ("materials",)) if isinstance(key, str)]
+    names = known_names()
+    every = (*names.solvents, *names.solutions, *names.agents)
+    materials = tuple(dict.fromkeys((*there, *sorted(every))))
+    setup = Setup(Reaction(()), (), materials, own_materials=tuple(own))
+    return Exercise("", "", setup, Plan(()))
+
+
+@dataclass(frozen=True)
+class RouteStep:
+    """One step: its place in the list (from 1), and its line. `state` names what it says now."""
+
+    position: int
+    line: PlanLine
+    state: str
+
+
+@dataclass(frozen=True)
+class Route:
+    """The steps of a route that can be shown; `unreadable` are positions of those that cannot."""
+
+    number: int
+    exercise: Exercise
+    steps: list[RouteStep]
+    raw: list[Any]
+    plan_data: list[dict[str, Any]] = field(default_factory=list)
+    unreadable: tuple[int, ...] = ()
+
+    @property
+    def title(self) -> str:
+        return "Model plan" if self.number == MODEL else f"Alternative {self.number}"
+
+    def find(self, step_id: str) -> RouteStep | None:
+        return next((step for step in self.steps if step.line.id == step_id), None)
+
+
+def read_route(data: Any, number: int) -> Route:
+    exercise = bench_of(data)
+    raw = items_at(data, route_path(number))
+    readable = [(at, item) for at, item in enumerate(raw, 1) if is_step(item)]
+    plan_data = list(_plan_data(readable, exercise))
+    lines = plan_lines({"steps": plan_data}, exercise)
+    steps = [
+        RouteStep(at, line, state_of_step(item))
+        for (at, item), line in zip(readable, lines, strict=True)
+    ]
+    known = {at for at, _ in readable}
+    unreadable = tuple(at for at in range(1, len(raw) + 1) if at not in known)
+    return Route(number, exercise, steps, raw, plan_data, unreadable)
+
+
+def is_step(item: Any) -> bool:
+    verb = item.get("verb") if isinstance(item, dict) else None
+    return isinstance(verb, str) and verb in STEP_KINDS
+
+
+def state_of_step(item: Any) -> str:
+    text = json.dumps(item, sort_keys=True, default=str)
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def _plan_data(
+    readable: Sequence[tuple[int, dict[str, Any]]], exercise: Exercise
+) -> Iterator[dict[str, Any]]:
+    used: set[str] = set()
+    for at, item in readable:
+        step_id = item.get("id")
+        if not isinstance(step_id, str) or not step_id.isascii() or step_id in used:
+            step_id = f"step{at}"
+        used.add(step_id)
+        step = decoded({**item, "id": step_id}, exercise)
+        if step is not None:
+            yield step_to_data(step)
+        else:
+            yield {"id": step_id, "verb": item["verb"], "typed": typed_of(item)}
+
+
+def decoded(item: Mapping[str, Any], exercise: Exercise) -> Any:
+    """The step of plain data, None where something in it is not right yet."""
+    names = known_names().with_own(m.key for m in exercise.setup.own_materials)
+    decoder = Decoder(names)
+    step = decoder.step(dict(item), ())
+    return None if decoder.problems else step
+
+
+def typed_of(item: Mapping[str, Any]) -> dict[str, Any]:
+    """What stands in a step's data, as its form takes it."""
+    typed: dict[str, Any] = {}
+    for name, spec in field_specs(STEP_KINDS[item["verb"]]).items():
+        value = item.get(name)
+        if spec.kind is FieldKind.FLAG:
+            default = STEP_KINDS[item["verb"]].__dataclass_fields__[name].default
+            typed[name] = default if value is None else value is True
+        elif spec.kind is FieldKind.FLASKS:
+            typed[name] = [str(v) for v in value] if isinstance(value, list) else []
+        elif value is not None:
+            typed[name] = number_text(value)
+    return typed
+
+
+def step_form(route: Route, line: PlanLine, sent: Any = None) -> StepForm:
+    """The form of a step: as sent, else with what stands in it and what is wrong there."""
+    values = line.data if line.is_complete else line.typed
+    form = StepForm(
+        TypedData(values) if sent is None else sent,
+        verb=line.verb,
+        step_id=line.id,
+        exercise=route.exercise,
+        flasks=FlaskLists(flasks_at(route.plan_data, line.id)),
+        initial=values,
+    )
+    if "note" in form.fields:
+        form.fields["note"].label = "Note"
+    return form
+
+
+def tidy_errors(form: StepForm, line: PlanLine) -> None:
+    """What the plan as a whole says beside the fields; a field still empty is no mistake."""
+    for name, errors in list(form.errors.items()):
+        if all(error.code == "required" for error in errors.as_data()):
+            del form.errors[name]
+    for problem in line.problems:
+        form.add_error(problem.field if problem.field in form.fields else None, problem.message)
+
+
+def step_of_form(form: StepForm, old: Mapping[str, Any]) -> dict[str, Any]:
+    """The data of a step as filled in, or what was typed where it is no step yet."""
+    head = {"verb": form.kind.verb, "id": form.step_id}
+    if not form.is_valid():
+        return head | _typed_data(form)
+    step = form.to_step()
+    kind: Any = form.kind
+    defaults = {e.key: e.default for e in entries(kind)}
+    said = encode_record(step)
+    return head | {
+        key: value
+        for key, value in said.items()
+        if key in old or key in head or not same(value, defaults.get(key))
+    }
+
+
+def _typed_data(form: StepForm) -> dict[str, Any]:
+    data: dict[str, Any] = {}
+    for name, value in form.typed().items():
+        kind = form.specs[name].kind
+        if kind is FieldKind.FLAG:
+            data[name] = bool(value)
+        elif value and kind in _NUMBERS:
+            data[name] = read_number(str(value))
+        elif value:
+            data[name] = value
+    return data
+
+
+def put_on_bench(data: dict[str, Any], step: Mapping[str, Any]) -> list[str]:
+    """Put the materials that a step uses on the bench; gives those that were not there."""
+    names = known_names()
+    known = names.solvents | names.solutions | names.agents
+    there = value_at(data, ("materials",))
+    if there is not MISSING and not isinstance(there, list):
+        return []
+    listed = list(there) if isinstance(there, list) else []
+    specs = field_specs(STEP_KINDS[step["verb"]])
+    used = [
+        value
+        for name, spec in specs.items()
+        if spec.kind is FieldKind.MATERIAL and (value := step.get(name)) in known
+    ]
+    new = [key for key in dict.fromkeys(used) if key not in listed]
+    if new:
+        put(data, ("materials",), [*listed, *new])
+    return new
+
+
+def free_id(raw: Sequence[Any], verb: str) -> str:
+    """A short name for a new step: its verb, with a number where that is taken."""
+    taken = {item.get("id") for item in raw if isinstance(item, dict)}
+    number, found = 2, verb
+    while found in taken:
+        found, number = f"{verb}-{number}", number + 1
+    return found
