@@ -24,6 +24,6 @@ def test_several_mistakes_change_several_steps() -> None:
 
 
 def test_marking_is_timed_at_each_size() -> None:
-    figure = marking([library_exercise("plain-ether")], 4, sizes=(2, 4))
-    assert "2: " in figure.details
-    assert 0.2 < figure.measured < 3.0
+    figure = marking([library_exercise("plain-ether")], 2, sizes=(1, 2))
+    assert figure.details.startswith("1: ")
+    assert ", 2: " in figure.details

@@ -7,7 +7,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .plan import WASTE, Adjust, Dry, Extract, Filter, Parting, Plan, Separate, Strip
+from .plan import (
+    WASTE,
+    Add,
+    Adjust,
+    Collect,
+    Cool,
+    Dry,
+    Extract,
+    Filter,
+    Label,
+    Parting,
+    Plan,
+    Separate,
+    Stand,
+    Strip,
+    Test,
+)
 from .run import Run, continue_run
 
 Array = NDArray[np.float64]
@@ -39,7 +55,8 @@ def extraction_stage(run: Run, target: str) -> Stage | None:
 
     These are the extractions (or, where there are none, the first separation into two layers)
     of a flask that holds at least a fifth of the target, and those that go on with the layer
-    which an extraction before them left, however little is still in it.
+    which an extraction before them left, however little is still in it. Solvent that only cleans
+    a layer, in which the target stays until it is set free or collected, takes nothing out.
     """
     row = run.inventory.index[target]
     available = float(run.start.everything()[row, 0])
@@ -49,12 +66,25 @@ def extraction_stage(run: Run, target: str) -> Stage | None:
         if isinstance(step, Extract) or (isinstance(step, Separate) and not found):
             before = run.before(i).flasks.get(step.flask)
             held = 0.0 if before is None else float(before.total()[row, 0])
-            if held > LEAST_SHARE * available or _goes_on(run, found, i):
+            takes = held > LEAST_SHARE * available and not _only_cleans(run, i, step, row, held)
+            if takes or _goes_on(run, found, i):
                 found.append((i, step))
     extracts = [f for f in found if isinstance(f[1], Extract)] or found[:1]
     if not extracts:
         return None
     return Stage(extracts[0][0], extracts[-1][0], tuple(s for _, s in extracts))
+
+
+def _only_cleans(run: Run, index: int, step: Parting, row: int, held: float) -> bool:
+    """Whether a target stays in the layer that is not kept, and the next thing done to that layer
+    is to bring it to a pH, to pour something to it, or to collect a solid from it."""
+    left = run.outcomes[index].after.flasks.get(step.other_in)
+    if left is None or float(left.total()[row, 0]) < (1.0 - LEAST_SHARE) * held:
+        return False
+    onward = (o.step for o in run.outcomes[index + 1:]
+              if getattr(o.step, "flask", "") == step.other_in)
+    first = next((s for s in onward if not isinstance(s, Cool | Label | Stand | Test)), None)
+    return isinstance(first, Add | Adjust | Collect)
 
 
 def _goes_on(run: Run, found: list[tuple[int, Parting]], index: int) -> bool:

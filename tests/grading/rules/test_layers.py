@@ -103,6 +103,13 @@ TABLES: Tables = {
                                 material="dichloromethane", keep="lower", keep_in=n,
                                 other_in="spent drink") for n in ("two", "three")),
                     p.Combine(id="combine", flasks=("one", "two", "three"), into="extracts")),
+            "a layer with the salt cleaned with solvent before it is set free":
+                lambda: three().before("acidify", p.Extract(
+                    id="clean", flask="flask A", material="mtbe", volume_mL=10.0,
+                    keep_in="neutral washings", other_in="flask A")).before(
+                    "basify", p.Extract(
+                        id="clean-base", flask="flask B", material="mtbe", volume_mL=10.0,
+                        keep_in="neutral washings", other_in="flask B")),
             "two portions in two steps": lambda: ether().edited("extract", portions=1).after(
                 "extract", p.Extract(
                     id="again", flask="aqueous layer", material="diethyl_ether", volume_mL=20.0,

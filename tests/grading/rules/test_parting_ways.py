@@ -56,6 +56,8 @@ TABLES: Tables = {
             "hydroxide for hydrogencarbonate where there is no phenol": lambda: three().edited(
                 "take-acid", material="naoh_1m"),
             "one target only": vinegar,
+            "a base that was never set free, so that none of it is anywhere": lambda: three(
+                ).edited("basify", material="brine"),
         },
     ),
     "extract-left-behind": Table(

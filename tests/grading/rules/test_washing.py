@@ -39,6 +39,9 @@ TABLES: Tables = {
             "wash-bicarbonate", material="naoh_1m")},
         keeps={"hydrogencarbonate": vinegar},
         looks_wrong={
+            "a cold hydroxide wash that hydrolyses next to nothing": lambda: vinegar().edited(
+                "wash-water", portions=3).edited(
+                "wash-bicarbonate", material="naoh_1m", volume_mL=10.0, portions=1),
             "hydroxide on an ether": lambda: ether().edited("wash-water", material="naoh_1m"),
             "hydroxide on an ester that the exercise does not call sensitive": heavy,
         },

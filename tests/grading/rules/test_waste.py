@@ -89,6 +89,23 @@ def test_acid_and_carbonate_in_one_flask_are_told_with_their_gas_and_cost_nothin
     assert 100 < hit.remark.numbers[0].value < 740
 
 
+def test_washings_combined_in_a_new_flask_are_told_too() -> None:
+    lab = vinegar().after("weigh", p.Combine(
+        id="pool", flasks=("acid washings", "bicarbonate washings", "spent brine"),
+        into="all of it")).without("discard-acid", "discard-bicarbonate", "discard-brine")
+    [hit] = found("waste-makes-gas", lab)
+    assert hit.breach.step == "pool"
+    assert hit.fair
+    assert 100 < hit.remark.numbers[0].value < 740
+
+
+def test_washings_without_carbonate_combined_make_no_gas() -> None:
+    lab = vinegar().after("weigh", p.Combine(
+        id="pool", flasks=("acid washings", "spent brine"), into="acid and brine")).without(
+        "discard-acid", "discard-brine")
+    assert found("waste-makes-gas", lab) == []
+
+
 def test_washings_kept_apart_make_no_gas() -> None:
     assert found("waste-makes-gas", vinegar()) == []
     assert found("waste-makes-gas", three()) == []

@@ -17,7 +17,7 @@ from ..rule import Breach, Cost, Remark, band, rule
 
 LEAST_MIXED, SURELY_MIXED, NOT_SEPARATED = 0.03, 0.02, 0.10
 ACID_PKA, PHENOL_PKA = 7.0, 11.5
-LEFT_BEHIND = 0.03
+LEFT_BEHIND, LEAST_THERE = 0.03, 0.05
 
 
 def mixed_in(case: Case, target: str, other: str) -> Band:
@@ -44,6 +44,8 @@ def targets_not_separated(case: Case) -> Iterator[Breach]:
     acid or base leaves the rest behind; another portion finds it.
     """
     for target in case.targets:
+        if not _is_there(case, target):
+            continue
         for other in case.targets:
             if other == target:
                 continue
@@ -58,6 +60,12 @@ def targets_not_separated(case: Case) -> Iterator[Breach]:
                 mended,
             )
             return
+
+
+def _is_there(case: Case, target: str) -> bool:
+    """Whether a flask is this target's at all: where it was lost, nothing is mixed with it."""
+    found = next(m for m in case.measures() if m.target == target)
+    return float(found.share[0]) >= LEAST_THERE
 
 
 def _mixed(other: str, target: str, share: Band, change: str, _cost: Cost | None) -> Remark:

@@ -129,7 +129,7 @@ def _strong_base(
                 Number("product hydrolysed", nominal * 100, "%", low * 100, high * 100),
                 Number("pH", pH, ""),
             ),
-            score_loss=min(1.0, max(0.05, nominal / 0.5)),
+            score_loss=min(1.0, max(0.05, nominal / 0.5)) if high >= EFFECT else 0.0,
         )
 
     return Breach(step.id, say, mended)

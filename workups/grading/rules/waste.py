@@ -131,12 +131,10 @@ def waste_makes_gas(case: Case) -> Iterator[Breach]:
     for i, step, _ in case.steps():
         for name in _poured_to(step):
             now = _held(case, case.after(i), name)
-            before = held.get(name)
-            if before is not None:
-                gas = _fresh_gas_mL(case, before, now)
-                if gas > MUCH_GAS_ML:
-                    yield _gas_breach(case, step, name, gas)
-                    return
+            gas = _fresh_gas_mL(case, _parts(case, i, step, held.get(name), now), now)
+            if gas > MUCH_GAS_ML:
+                yield _gas_breach(case, step, name, gas)
+                return
             held[name] = now
 
 
@@ -155,18 +153,26 @@ def _held(case: Case, state: State, name: str) -> Array:
     return everything_in(case, state, name)
 
 
-def _fresh_gas_mL(case: Case, before: Array, now: Array) -> float:
-    """Gas from the mixture [mL] beyond what both parts give for themselves, nominal."""
-    added = np.maximum(now - before, 0.0)
+def _parts(case: Case, index: int, step: Step, held: Array | None, now: Array) -> list[Array]:
+    """What comes together in a flask of washings or a waste stream, part by part."""
+    if isinstance(step, Combine):
+        names = dict.fromkeys((*step.flasks, step.into))
+        return [everything_in(case, case.before(index), name) for name in names]
+    return [] if held is None else [held, np.maximum(now - held, 0.0)]
+
+
+def _fresh_gas_mL(case: Case, parts: list[Array], now: Array) -> float:
+    """Gas from the mixture [mL] beyond what the parts give for themselves, nominal."""
     inv = case.inventory
+    wet = [part for part in parts if float(part[inv.water, 0]) > 0]
     most = float(case.gas_mL(now[inv.co2])[0]) if inv.co2 is not None else 0.0
-    if min(before[inv.water, 0], added[inv.water, 0]) <= 0 or most < MUCH_GAS_ML:
+    if len(wet) < 2 or most < MUCH_GAS_ML:
         return 0.0
     try:
-        made = [contact(inv, part).gas_mmol for part in (now, before, added)]
+        alone = sum(contact(inv, part).gas_mmol[0] for part in wet)
+        return float(case.gas_mL(contact(inv, now).gas_mmol - alone)[0])
     except NotConverged:
         return 0.0
-    return float(case.gas_mL(made[0] - made[1] - made[2])[0])
 
 
 def _gas_breach(case: Case, step: Step, name: str, gas: float) -> Breach:
