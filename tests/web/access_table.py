@@ -209,6 +209,7 @@ TABLE: Mapping[str, Line] = {
     "mark-compared": Line(all_teachers(200), all_teachers(200)),
     "drop-compared": Line(NO_METHOD, instructor(302)),
     "show-class": Line(all_teachers(200)),
+    "print-class": Line(all_teachers(200)),
     "export-gradebook": Line(instructor(200), instructor(200)),
 }
 

@@ -6,6 +6,7 @@ import io
 import pytest
 from django.urls import reverse
 
+from tests.sheets.pdf_text import pages_of
 from tests.web.review.reports import TOO_MUCH, hand_in_report
 from workups.models import AuditEntry, Enrolment, Review
 from workups.selectors.class_picture import class_picture
@@ -44,6 +45,21 @@ def test_the_class_picture_shows_yields_band_and_findings(
     assert "Stina" not in page
 
 
+def test_the_class_report_has_the_pages_pictures_and_no_names(
+    sign_in, ta, report, new_work, revision, other_section
+):
+    hand_in_report(new_work("abe.above"), TOO_MUCH, explanation="Wet.")
+    answer = sign_in(ta).get(reverse("print-class", args=[revision.public_id]))
+    assert answer["Content-Type"] == "application/pdf"
+    text = " ".join(pages_of(answer.content)).replace("\u00a0", " ")
+    for words in ("2 reports", "Tuesday A: 2 reports, median", "What was found most"):
+        assert words in text, words
+    for hidden in ("Stina", "Abe", "Thursday B"):
+        assert hidden not in text
+    page = sign_in(ta).get(class_url(revision)).content.decode()
+    assert page.count("<svg") == 3
+
+
 def test_a_ta_sees_the_own_sections_in_the_class_picture(
     sign_in, ta, report, revision, other_section
 ):
@@ -60,11 +76,12 @@ def test_a_class_without_reports_says_what_comes_next(sign_in, instructor, revis
 def test_the_class_picture_is_for_teaching_staff(
     client, sign_in, leads_to_sign_in, revision, student, stockroom, outsider, instructor
 ):
-    url = class_url(revision)
-    assert leads_to_sign_in(url)
-    for person, status in ((student, 403), (stockroom, 403), (outsider, 404)):
-        assert sign_in(person).get(url).status_code == status
-    assert sign_in(instructor).post(url).status_code == 405
+    for url in (class_url(revision), reverse("print-class", args=[revision.public_id])):
+        client.logout()
+        assert leads_to_sign_in(url)
+        for person, status in ((student, 403), (stockroom, 403), (outsider, 404)):
+            assert sign_in(person).get(url).status_code == status
+        assert sign_in(instructor).post(url).status_code == 405
 
 
 def test_dots_that_would_touch_stand_on_each_other():

@@ -5,13 +5,17 @@ from django.shortcuts import render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_safe
 
-from workups.selectors.class_picture import TargetYields, class_picture
+from workups.selectors.class_picture import ClassPicture, TargetYields, class_picture
 from workups.selectors.exercises import revisions_of
 from workups.services.gradebook import export_gradebook as export_marks
+from workups.sheets.class_report import ClassReport, class_report_pdf
 from workups.sheets.class_yields import SectionDots, class_yields_figure
+from workups.sheets.content import SheetHead
+from workups.sheets.counts import Count, CountsOf, counts_figure
 from workups.sheets.svg import Figure
 from workups.web.access import INSTRUCTOR, TEACHING, current_person, get_course_for
 from workups.web.authoring.access import get_revision_for
+from workups.web.reports.sheet_views import pdf_response
 from workups.web.requests import HtmxRequest, sent_data
 from workups.web.review.forms import GradebookForm
 
@@ -25,13 +29,55 @@ def show_class(request: HtmxRequest, revision_id: UUID) -> HttpResponse:
         "revision": revision,
         "picture": picture,
         "figures": [figure_of(target) for target in picture.targets],
+        "findings_figure": findings_figure(picture),
+        "causes_figure": causes_figure(picture),
     }
     return render(request, "workups/review/show_class.html", context)
+
+
+@require_safe
+def print_class(request: HtmxRequest, revision_id: UUID) -> HttpResponse:
+    """The same pictures as on the page, as PDF."""
+    access, revision = get_revision_for(current_person(request), revision_id, TEACHING)
+    picture = class_picture(revision, access.enrolment)
+    seen = ", ".join(s.name for t in picture.targets[:1] for s in t.sections)
+    counted = [findings_figure(picture), causes_figure(picture)]
+    report = ClassReport(
+        head=SheetHead(
+            course=str(access.course),
+            section=seen,
+            date=timezone.localdate(),
+            revision=f"revision {revision.number}",
+        ),
+        title=revision.title,
+        reports=picture.reports,
+        figures=[
+            *(figure_of(target) for target in picture.targets),
+            *(figure for figure in counted if figure is not None),
+        ],
+    )
+    return pdf_response(class_report_pdf(report), f"class-{revision.key}")
 
 
 def figure_of(target: TargetYields) -> Figure:
     dots = [SectionDots(s.name, s.percents, s.median) for s in target.sections]
     return class_yields_figure(target.name, target.band, dots)
+
+
+def findings_figure(picture: ClassPicture) -> Figure | None:
+    counts = tuple(Count(f.title, f.reports, f.charged) for f in picture.findings)
+    if not counts:
+        return None
+    return counts_figure(
+        CountsOf("What was found most", "reports", "those where it cost points", counts)
+    )
+
+
+def causes_figure(picture: ClassPicture) -> Figure | None:
+    counts = tuple(Count(c.title, c.reports) for c in picture.causes)
+    if not counts:
+        return None
+    return counts_figure(CountsOf("Most likely causes of the masses", "reports", "", counts))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -55,6 +55,11 @@ urlpatterns = [
     ),
     path("exercises/<uuid:revision_id>/class/", class_views.show_class, name="show-class"),
     path(
+        "exercises/<uuid:revision_id>/class/report.pdf",
+        class_views.print_class,
+        name="print-class",
+    ),
+    path(
         "courses/<uuid:course_id>/gradebook/",
         class_views.export_gradebook,
         name="export-gradebook",

@@ -1,0 +1,42 @@
+"""The class report: the pictures of the class page, their words and tables, on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from workups.sheets.content import SheetHead
+from workups.sheets.render import html_of, pdf_of
+from workups.sheets.svg import Figure
+from workups.sheets.wording import REPORT_NOTICES, day
+
+
+@dataclass(frozen=True)
+class ClassReport:
+    """A class on one exercise: how many reports, and the figures of the page, no names."""
+
+    head: SheetHead
+    title: str
+    reports: int
+    figures: Sequence[Figure]
+
+
+def class_report_pdf(report: ClassReport) -> bytes:
+    """The report as PDF."""
+    return pdf_of(class_report_html(report))
+
+
+def class_report_html(report: ClassReport) -> str:
+    """The report as the page that is printed."""
+    return html_of(
+        "class_report.html",
+        {
+            "head": report.head,
+            "title": report.title,
+            "kind": "Class report",
+            "date": day(report.head.date),
+            "reports": report.reports,
+            "figures": report.figures,
+            "notices": REPORT_NOTICES,
+        },
+    )
