@@ -129,7 +129,9 @@ def comparison_of(report: ComparedReport) -> Comparison:
     checks = snapshot.to_core().checks if snapshot else ()
     names = tuple(c.name for c in checks)
     marks = newest_marks(report)
-    given = [_reviewed(report.work, names), *(_reading(mark, names) for mark in marks.values())]
+    is_second = report.purpose == ComparedReport.Purpose.SECOND
+    first = _reviewed(report.work, names) if is_second else None
+    given = [first, *(_reading(mark, names) for mark in marks.values())]
     return Comparison(
         report=report,
         checks=names,
