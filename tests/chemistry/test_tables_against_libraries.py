@@ -278,46 +278,6 @@ def test_molar_solutions_have_the_density_of_their_strength(
     assert density == pytest.approx(laliberte_density(cas, mass_fraction, 20), abs=0.001)
 
 
-def predicted_density(row: dict[str, str]) -> float:
-    """Density [g/mL] from water and the apparent volumes of our tables, at 25 C."""
-    ions = {r["ion"]: r for r in read("ions")}
-    room = {k: float(v["value"]) for k, v in values("apparent_molar_volume").items()}
-    mass_mg = volume_uL = 0.0
-    for part in row["components"].split(";"):
-        name, text = part.split(":")
-        amount = float(text)
-        ion = ions.get(name)
-        mass_mg += amount * float(
-            ion["molar_mass_g_mol"] if ion else SUBSTANCES[name]["molar_mass_g_mol"]
-        )
-        volume_uL += amount * (float(ion["apparent_molar_volume_mL_mol"]) if ion else room[name])
-    water_mg = (1000 - volume_uL) * 0.99705
-    return (mass_mg + water_mg) / 1000
-
-
-@pytest.mark.parametrize(
-    ("key", "room"),
-    [
-        ("brine", 0.001),
-        ("nacl_half_sat", 0.008),
-        ("nahco3_5pct", 0.002),
-        ("na2co3_10pct", 0.03),
-        ("k2co3_10pct", 0.03),
-        ("nh4cl_sat", 0.004),
-        ("licl_5pct", 0.004),
-        ("nahso3_10pct", 0.004),
-        ("na2s2o3_10pct", 0.004),
-        ("hcl_1m", 0.005),
-        ("hcl_6m", 0.02),
-        ("h2so4_1m", 0.004),
-    ],
-)
-def test_apparent_volumes_give_back_the_solution_densities(key: str, room: float) -> None:
-    """One volume per species: carbonate, unlike bicarbonate, is off by up to 0.03 g/mL."""
-    row = next(r for r in read("bench_solutions") if r["key"] == key)
-    assert predicted_density(row) == pytest.approx(float(row["density_g_mL"]), abs=room)
-
-
 def value(substance: str, quantity: str) -> float:
     return float(values(quantity)[substance]["value"])
 

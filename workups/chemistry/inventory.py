@@ -155,6 +155,7 @@ class _Builder:
             molar_mass=self._molar_masses(),
             molar_volume=self._molar_volumes(),
             strong_charge=self._charges(),
+            base_charge=self._base_charges(),
             acids=self._acids(index),
             solvents=self.solvents,
             solvent_rows=np.array([index[s] for s in self.solvents], dtype=np.int64),
@@ -207,9 +208,23 @@ class _Builder:
         return np.array([volume(k) for k in self.keys])
 
     def _charges(self) -> Array:
-        return np.array(
-            [float(self.tables.ions[k].charge) if k in self.tables.ions else 0.0 for k in self.keys]
-        )
+        """Of ions, and -1 of a strong acid that never takes its proton back."""
+        return np.array([
+            float(self.tables.ions[k].charge) if k in self.tables.ions else
+            float(self._least_charge(k)) if self._is_strong_acid(k) else 0.0
+            for k in self.keys])
+
+    def _base_charges(self) -> Array:
+        return np.array([
+            float(self.tables.ions[k].charge) if k in self.tables.ions else
+            float(self._least_charge(k)) for k in self.keys])
+
+    def _least_charge(self, key: str) -> int:
+        """Charge that a substance keeps at any pH: -1 for hydrogensulfate, else 0."""
+        return min(self.substances[key].charge_top, 0) if key in self.substances else 0
+
+    def _is_strong_acid(self, key: str) -> bool:
+        return self._least_charge(key) < 0 and not self.substances[key].pKa
 
     def _acids(self, index: Mapping[str, int]) -> tuple[Ionisable, ...]:
         acids = []
@@ -229,7 +244,8 @@ class _Builder:
         if key == CARBON_DIOXIDE:
             value, spread = _co2_partition(solvent, self.tables)
             return self.draws.around(f"co2:{solvent}", value, spread)
-        found = partition_quantity(substance, solvent, self.setup)
+        found = (None if self._is_strong_acid(key)
+                 else partition_quantity(substance, solvent, self.setup))
         if found is None:
             return np.full(self.draws.count, NOT_EXTRACTED)
         return self.draws.around(f"log10_K:{key}:{solvent}", found.value, found.uncertainty)

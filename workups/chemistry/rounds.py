@@ -116,7 +116,8 @@ def _growth(inv: Inventory, now: Split, K: Array, water_mL: Array, organic_mL: A
 
         sum_i v_i n_i (D_i - 1) / (1 + b (D_i - 1))  =  0
 
-    (as in a flash calculation). Newton steps from the present share; neither layer changes more
+    (as in a flash calculation; the contraction of the water counts as a component that stays in
+    it). Newton steps from the present share; neither layer changes more
     than twofold at once.
     """
     acids = inv.acid_set
@@ -129,14 +130,17 @@ def _growth(inv: Inventory, now: Split, K: Array, water_mL: Array, organic_mL: A
     D[inv.water] = (now.organic[inv.water] / organic) / (dissolved / water)
     pull = D - 1.0
     volumes = (now.aqueous + now.organic) * inv.molar_volume[:, None] * pull
+    contraction = over_rows(now.aqueous * inv.molar_volume[:, None]) - water_mL
     start = organic / (water + organic)
     low, high = HALF * start, 1.0 - HALF * (1.0 - start)
     share = start
     for _ in range(_NEWTON_STEPS):
         spread = 1.0 / (1.0 + share * pull)
         terms = volumes * spread
-        slope = over_rows(terms * spread * pull)
-        step = over_rows(terms) / np.where(slope > 0, slope, 1.0)
+        outside = 1.0 / (1.0 - share)
+        shrunk = contraction * outside
+        slope = over_rows(terms * spread * pull) - shrunk * outside
+        step = (over_rows(terms) + shrunk) / np.where(slope > 0, slope, 1.0)
         share = np.clip(share + np.where(slope > 0, step, 0.0), low, high)
     return np.asarray(np.where(two, share / start, 1.0))
 

@@ -87,7 +87,16 @@ def counted_volume(key: str) -> float:
 
 
 def charge(key: str) -> float:
-    return float(by_key("ions", "ion")[key]["charge"]) if is_ion(key) else 0.0
+    """Charge of an ion, or of an acid that is one in water at any pH."""
+    if is_ion(key):
+        return float(by_key("ions", "ion")[key]["charge"])
+    return 0.0 if "pKa1" in values().get(key, {}) else least_charge(key)
+
+
+def least_charge(key: str) -> float:
+    """Charge that an acid keeps at any pH: -1 for hydrogensulfate."""
+    top = int(by_key("substances", "key")[key]["charge_top"]) if is_substance(key) else 0
+    return -1.0 if top < 0 else 0.0
 
 
 def salt_parts(key: str) -> Amounts:
@@ -147,6 +156,7 @@ class Constants:
         self.mass = {k: counted_mass(k) for k in self.keys}
         self.molar_volume = {k: counted_volume(k) for k in self.keys}
         self.charge = {k: charge(k) for k in self.keys}
+        self.least_charge = {k: least_charge(k) for k in self.keys}
         self.log_k = {s: {k: self._log_k(k, s) for k in self.keys}
                       for s in (*self.solvents, "octanol")}
         self.salting = {k: self._salting(k) for k in self.keys}
@@ -174,7 +184,7 @@ class Constants:
 
     def _log_k(self, key: str, solvent: str) -> float | None:
         """log10 K of the neutral form, None for what stays in the water."""
-        if not is_substance(key) or key == "water":
+        if not is_substance(key) or key == "water" or self.charge[key]:
             return None
         if key == "carbon_dioxide":
             return math.log10(values().get(solvent, {}).get("co2_ostwald", 3.5) / 0.83)
@@ -210,7 +220,13 @@ class Constants:
         return share / (1.0 - share) * own["density"] / WATER_G_MOL * 1000.0
 
     def volume(self, amounts: Amounts) -> float:
-        return sum(self.molar_volume[k] * n for k, n in amounts.items())
+        """Sum of the parts [mL], less 17 mL per mol of hydroxide and weak acids' anions and
+        6.2 mL per mol of protonated bases."""
+        whole = sum(self.molar_volume[k] * n for k, n in amounts.items())
+        surplus = sum((self.charge[k] or self.least_charge[k]) * n for k, n in amounts.items())
+        bases = sum(n for k, n in amounts.items() if k in self.acids and self.acids[k].top > 0)
+        lost = 0.017 * surplus if surplus > 0 else 0.0062 * min(-surplus, bases)
+        return whole - min(lost, whole / 2.0)
 
     def grams(self, amounts: Amounts) -> float:
         return sum(self.mass[k] * n for k, n in amounts.items()) / 1000.0
