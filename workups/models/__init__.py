@@ -36,6 +36,7 @@ from workups.models.review import (
 from workups.models.standards import ComparedMark, ComparedReport
 from workups.models.station import StationFailure
 from workups.models.typing import SheetTyping
+from workups.models.variants import ExerciseVariant, OwnExercise
 
 __all__ = [
     "LOOK_WORDS",
@@ -55,10 +56,12 @@ __all__ = [
     "EntrySource",
     "ExerciseDraft",
     "ExerciseRevision",
+    "ExerciseVariant",
     "Extension",
     "HoldClearance",
     "MarkQuery",
     "ModelRun",
+    "OwnExercise",
     "Person",
     "PlanRevision",
     "PointAdjustment",

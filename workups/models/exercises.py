@@ -11,8 +11,9 @@ from workups.models.people import Person
 from workups.models.public import PublicIdModel
 
 
-@lru_cache(maxsize=64)
-def _read(document: str) -> Exercise:
+@lru_cache(maxsize=256)
+def read_exercise(document: str) -> Exercise:
+    """The exercise of a stored text, remembered, since texts are never changed."""
     return load_exercise(document)
 
 
@@ -47,7 +48,7 @@ class ExerciseRevision(PublicIdModel):
 
     def to_core(self) -> Exercise:
         """The exercise; raises DocumentError if this program version cannot read it."""
-        return _read(self.document)
+        return read_exercise(self.document)
 
 
 class Assignment(PublicIdModel):
@@ -71,6 +72,14 @@ class Assignment(PublicIdModel):
     )
     group_size = models.PositiveSmallIntegerField(
         "students per bench record", default=1, choices=[(1, "one"), (2, "two"), (3, "three")]
+    )
+    variant = models.ForeignKey(
+        "workups.ExerciseVariant",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="assignments",
+        help_text="The form of the exercise that the section's students begin with.",
     )
     results_opened_at = models.DateTimeField(
         null=True,
@@ -100,6 +109,8 @@ class Assignment(PublicIdModel):
         super().clean()
         if self.section.course_id != self.revision.course_id:
             raise ValidationError({"section": "That section belongs to another course."})
+        if self.variant is not None and self.variant.revision_id != self.revision_id:
+            raise ValidationError({"variant": "That variant belongs to another exercise."})
 
     def feedback_policy(self, exercise: Exercise) -> FeedbackPolicy:
         """The exercise's self-check policy with what this assignment overrides."""

@@ -9,9 +9,10 @@ from workups.documents import plan_from_data
 from workups.grading.exercise import Exercise
 from workups.models.append_only import AppendOnlyModel
 from workups.models.courses import Enrolment, Role
-from workups.models.exercises import Assignment, ExerciseRevision
+from workups.models.exercises import Assignment, ExerciseRevision, read_exercise
 from workups.models.people import Person
 from workups.models.public import PublicIdModel
+from workups.models.variants import ExerciseVariant, OwnExercise
 
 # Without vowels, so that no words appear, and without signs that look alike on a wet label.
 CODE_SIGNS = "BCDFGHJKMNPQRTVWXY346789"
@@ -33,6 +34,22 @@ class Work(PublicIdModel):
         on_delete=models.PROTECT,
         related_name="works",
         help_text="The revision this student started with, or was moved to.",
+    )
+    variant = models.ForeignKey(
+        ExerciseVariant,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="works",
+        help_text="What was changed for this student; not shown to anybody but staff.",
+    )
+    own_exercise = models.ForeignKey(
+        OwnExercise,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        editable=False,
+        related_name="works",
     )
     bench_code = models.CharField(
         max_length=8, unique=True, default=make_bench_code, editable=False
@@ -79,11 +96,12 @@ class Work(PublicIdModel):
     @property
     def exercise_text(self) -> str:
         """The exercise file as this student has it."""
-        return self.revision.document
+        own = self.own_exercise
+        return self.revision.document if own is None else own.document
 
     def to_core(self) -> Exercise:
-        """The exercise as this student has it."""
-        return self.revision.to_core()
+        """The exercise as this student has it; raises DocumentError if it cannot be read."""
+        return read_exercise(self.exercise_text)
 
     def clean(self) -> None:
         super().clean()

@@ -8,13 +8,14 @@ from django.utils import timezone
 
 from workups.documents import assessment_from_data
 from workups.grading.assessment import Assessment
-from workups.grading.exercise import CHECK_TITLES
+from workups.grading.exercise import CHECK_TITLES, Exercise
 from workups.models.append_only import AppendOnlyModel
 from workups.models.bench import BenchRecord
-from workups.models.exercises import Assignment, ExerciseRevision
+from workups.models.exercises import Assignment, ExerciseRevision, read_exercise
 from workups.models.people import Person
 from workups.models.planning import PlanRevision, Work
 from workups.models.public import PublicIdModel
+from workups.models.variants import OwnExercise
 
 CHECK_CHOICES = [(key, title) for key, title in CHECK_TITLES.items()]
 
@@ -41,6 +42,9 @@ class AssessmentSnapshot(PublicIdModel, AppendOnlyModel):
     revision = models.ForeignKey(
         ExerciseRevision, on_delete=models.PROTECT, related_name="snapshots"
     )
+    own_exercise = models.ForeignKey(
+        OwnExercise, on_delete=models.PROTECT, null=True, blank=True, related_name="snapshots"
+    )
     plan_revision = models.ForeignKey(
         PlanRevision, on_delete=models.PROTECT, related_name="snapshots"
     )
@@ -63,6 +67,11 @@ class AssessmentSnapshot(PublicIdModel, AppendOnlyModel):
 
     def __str__(self) -> str:
         return f"Assessment of {self.work}"
+
+    def exercise_to_core(self) -> Exercise:
+        """The exercise that was assessed, as the student had it then."""
+        own = self.own_exercise
+        return read_exercise(self.revision.document if own is None else own.document)
 
     def to_core(self) -> Assessment:
         return _decode(_Stored(self.public_id, self.assessment))

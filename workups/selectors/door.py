@@ -147,7 +147,7 @@ def _lab_line(work: Work) -> LabLine:
     record = work.bench_record
     if record is None:
         return LabLine(work, "admitted" if work.admitted_at else "not begun")
-    lines = bench_lines(record, work.revision.to_core())
+    lines = bench_lines(record, work.to_core())
     done = sum(bool(line.mark) for line in lines)
     if record_is_locked(record):
         return LabLine(work, "readings locked", done, len(lines))

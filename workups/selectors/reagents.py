@@ -20,7 +20,7 @@ from workups.models import ReagentTableEntry, Work
 
 
 def lines_of(work: Work) -> tuple[ReagentLine, ...]:
-    return reagent_lines(work.revision.to_core(), tables())
+    return reagent_lines(work.to_core(), tables())
 
 
 def answers_of(work: Work) -> dict[str, LineAnswers]:

@@ -16,7 +16,7 @@ class SelfCheckPolicy:
 
 
 def policy_of(work: Work) -> SelfCheckPolicy:
-    policy = work.assignment.feedback_policy(work.revision.to_core())
+    policy = work.assignment.feedback_policy(work.to_core())
     if not policy.attempts:
         return SelfCheckPolicy(policy.detail, None)
     used = SelfCheck.objects.filter(work=work).count()

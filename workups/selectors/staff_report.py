@@ -75,7 +75,7 @@ def untouched_checks(snapshot: AssessmentSnapshot) -> list[StaffCheck]:
 def _staff_checks(
     marks: Iterable[CheckMark], snapshot: AssessmentSnapshot
 ) -> list[StaffCheck]:
-    plan, exercise = snapshot.plan_revision.to_core(), snapshot.revision.to_core()
+    plan, exercise = snapshot.plan_revision.to_core(), snapshot.exercise_to_core()
     checks = []
     for mark in marks:
         shown = student_findings(mark.check.findings, plan, Moment.RELEASED)

@@ -23,6 +23,7 @@ def works_with_everything() -> QuerySet[Work]:
         "assignment__section__course",
         "assignment__revision",
         "revision",
+        "own_exercise",
         "enrolment__person",
         "bench_record",
         "review",

@@ -14,7 +14,6 @@ from workups.chemistry.speciation import NotConverged
 from workups.chemistry.steps import MissingFlask
 from workups.documents import (
     assessment_to_data,
-    load_exercise,
     readings_from_data,
     readings_to_data,
 )
@@ -29,6 +28,7 @@ from workups.models import (
     PlanRevision,
     Work,
 )
+from workups.models.exercises import read_exercise
 from workups.selectors.bench_readings import readings_to_core
 from workups.selectors.plans import submitted_plan
 from workups.selectors.reagents import reagent_check_of
@@ -51,17 +51,23 @@ def seed_for(revision: ExerciseRevision) -> int:
 
 
 def compute_assessment(
-    *, revision: ExerciseRevision, plan: Plan | None, readings: Readings | None = None
+    *,
+    revision: ExerciseRevision,
+    plan: Plan | None,
+    readings: Readings | None = None,
+    document: str = "",
 ) -> Assessment:
     """Assess a plan (None: the model plan) and readings; no rows are read or written.
 
+    ``document`` is the exercise as a student has it; empty means the revision's own.
+
     Raises CannotBeCarriedOut for a plan, or steps as they were marked, that no flask can follow.
     """
-    seed = seed_for(revision)
+    seed, text = seed_for(revision), document or revision.document
     try:
         if readings is None:
-            return _assess_plan(revision.document, plan, seed, DRAWS)
-        return assess(revision.to_core(), plan, readings, seed=seed, draws=DRAWS)
+            return _assess_plan(text, plan, seed, DRAWS)
+        return assess(read_exercise(text), plan, readings, seed=seed, draws=DRAWS)
     except (MissingFlask, UnknownMaterial, NotConverged) as problem:
         raise CannotBeCarriedOut(str(problem)) from problem
 
@@ -69,7 +75,14 @@ def compute_assessment(
 @lru_cache(maxsize=256)
 def _assess_plan(document: str, plan: Plan | None, seed: int, draws: int) -> Assessment:
     """A plan without readings, remembered: it is self-checked, then handed in as it is."""
-    return assess(load_exercise(document), plan, None, seed=seed, draws=draws)
+    return assess(read_exercise(document), plan, None, seed=seed, draws=draws)
+
+
+def assess_plan_of(work: Work, plan: Plan, readings: Readings | None = None) -> Assessment:
+    """A plan judged by the exercise as this student has it."""
+    return compute_assessment(
+        revision=work.revision, plan=plan, readings=readings, document=work.exercise_text
+    )
 
 
 def assess_work(*, actor: Person | None, work: Work, reason: str = "") -> AssessmentSnapshot:
@@ -93,7 +106,7 @@ def _assess_handed_in(
     work: Work, plan: PlanRevision, readings: dict[str, Any] | None
 ) -> tuple[Assessment, str]:
     if readings is None:
-        return compute_assessment(revision=work.revision, plan=plan.to_core()), ""
+        return assess_plan_of(work, plan.to_core()), ""
     recorded = readings_from_data(readings)
     try:
         return _assess_bench(work, plan, recorded), ""
@@ -106,25 +119,25 @@ def _assess_handed_in(
 def _assess_bench(work: Work, plan: PlanRevision, readings: Readings) -> Assessment:
     """The own plan with the bench record, which may have followed a partner's plan."""
     record = work.bench_record
-    own, revision = plan.to_core(), work.revision
+    own = plan.to_core()
     if record is None or record.plan_revision.data == plan.data:
-        return compute_assessment(revision=revision, plan=own, readings=readings)
+        return assess_plan_of(work, own, readings)
     shared = record.plan_revision.to_core()
     return with_shared_bench(
-        own_plan=compute_assessment(revision=revision, plan=own),
-        bench_plan=compute_assessment(revision=revision, plan=shared),
-        bench=compute_assessment(revision=revision, plan=shared, readings=readings),
+        own_plan=assess_plan_of(work, own),
+        bench_plan=assess_plan_of(work, shared),
+        bench=assess_plan_of(work, shared, readings),
     )
 
 
 def record_as_data(record: BenchRecord, work: Work) -> dict[str, Any]:
-    targets = [target.substance for target in work.revision.to_core().setup.targets]
+    targets = [target.substance for target in work.to_core().setup.targets]
     return readings_to_data(readings_to_core(record, targets, work.explanation))
 
 
 def with_reagent_table(assessment: Assessment, work: Work) -> Assessment:
     """The assessment with the reagent table judged from the student's answers as one check more."""
-    out_of = work.revision.to_core().rubric.points.get("reagent_table", 0.0)
+    out_of = work.to_core().rubric.points.get("reagent_table", 0.0)
     judged = reagent_check_of(work, out_of)
     return dataclasses.replace(assessment, checks=(*assessment.checks, judged))
 
@@ -142,6 +155,7 @@ def _store_snapshot(
         work=work,
         assignment=work.assignment,
         revision=work.revision,
+        own_exercise=work.own_exercise,
         plan_revision=plan,
         bench_record=work.bench_record,
         readings=readings,

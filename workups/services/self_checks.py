@@ -5,7 +5,7 @@ from workups.grading.assessment import Assessment
 from workups.models import Person, PlanRevision, SelfCheck, Work
 from workups.selectors.plans import current_plan
 from workups.selectors.self_checks import SelfCheckPolicy, policy_of
-from workups.services.assessments import compute_assessment, with_reagent_table
+from workups.services.assessments import assess_plan_of, with_reagent_table
 from workups.services.planning import PlanIsIncomplete
 
 
@@ -28,7 +28,7 @@ def self_check(*, actor: Person, work: Work) -> SelfCheck:
     if last is not None and last.plan_revision_id == plan.pk:
         return last
     require_attempts(policy)
-    assessment = compute_assessment(revision=work.revision, plan=plan.to_core())
+    assessment = assess_plan_of(work, plan.to_core())
     return _log_attempt(actor, work, plan, with_reagent_table(assessment, work), policy)
 
 

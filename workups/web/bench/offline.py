@@ -106,7 +106,7 @@ def _change_form(work: Work, data: dict[str, Any], steps: list[dict[str, Any]]) 
         TypedData(data),
         verb=data["verb"],
         step_id=data["id"],
-        exercise=work.revision.to_core(),
+        exercise=work.to_core(),
         flasks=_lists(flasks_at(steps, data["id"]), data["id"]),
     )
 
@@ -119,7 +119,7 @@ def _added_parts(
         None,
         verb=verb,
         step_id=step_id,
-        exercise=work.revision.to_core(),
+        exercise=work.to_core(),
         flasks=_lists(flasks_at(steps, ""), step_id),
         initial=new_step(verb, step_id, {"steps": steps})["typed"],
     )

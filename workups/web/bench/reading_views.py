@@ -63,7 +63,7 @@ def target_or_404(exercise: Exercise, key: str) -> str:
 @require_POST
 def record_weighing(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work, record = get_record_for(current_person(request), work_id, to_change=True)
-    exercise = work.revision.to_core()
+    exercise = work.to_core()
     key = target_or_404(exercise, request.POST.get("target", ""))
     form = WeighingForm(
         request.POST,
@@ -80,7 +80,7 @@ def record_weighing(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 def record_part(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     """A part of a divided sample: to a partner, kept, or used in a test."""
     access, work, record = get_record_for(current_person(request), work_id, to_change=True)
-    exercise = work.revision.to_core()
+    exercise = work.to_core()
     key = target_or_404(exercise, request.POST.get("target", ""))
     form = PartForm(
         request.POST,
@@ -96,7 +96,7 @@ def record_part(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 @require_POST
 def record_witness(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work, record = get_record_for(current_person(request), work_id, to_change=True)
-    key = target_or_404(work.revision.to_core(), request.POST.get("target", ""))
+    key = target_or_404(work.to_core(), request.POST.get("target", ""))
     form = WitnessForm(request.POST, auto_id=f"{key}-sign-%s")
     if form.is_valid():
         save_entries(request, access, record, form, [form.values()])
@@ -121,7 +121,7 @@ def render_target(
     **forms: BenchForm,
 ) -> HttpResponse:
     """One product's readings: the fragment, or a page of its own that keeps what was typed."""
-    table = target_table(all_readings(record), key, work.revision.to_core())
+    table = target_table(all_readings(record), key, work.to_core())
     shown = TargetTable(**{**vars(table), **forms})
     context = {
         "access": access,
@@ -134,7 +134,7 @@ def render_target(
 
 
 def line_or_404(work: Work, record: BenchRecord, step_id: str) -> BenchLine:
-    lines = bench_lines(record, work.revision.to_core())
+    lines = bench_lines(record, work.to_core())
     line = next((line for line in lines if line.id == step_id), None)
     if line is None:
         raise Http404

@@ -87,7 +87,7 @@ class Waiting:
 
     @property
     def targets(self) -> set[str]:
-        return {target.substance for target in self.work.revision.to_core().setup.targets}
+        return {target.substance for target in self.work.to_core().setup.targets}
 
 
 def replay(waiting: Waiting, entry: str) -> Saved:
@@ -168,7 +168,7 @@ def step_form(
         waiting.data,
         verb=verb,
         step_id=step_id,
-        exercise=waiting.work.revision.to_core(),
+        exercise=waiting.work.to_core(),
         flasks=FlaskLists(flasks),
     )
     require_valid(form)
@@ -203,14 +203,14 @@ def record_readings(
 
 
 def replay_weighing(waiting: Waiting) -> Saved:
-    glassware = waiting.work.revision.to_core().setup.glassware
+    glassware = waiting.work.to_core().setup.glassware
     form = WeighingForm(waiting.data, readability_g=glassware.balance_readability_g)
     require_target(waiting)
     return record_readings(waiting, form, lambda: [form.values()])
 
 
 def replay_part(waiting: Waiting) -> Saved:
-    glassware = waiting.work.revision.to_core().setup.glassware
+    glassware = waiting.work.to_core().setup.glassware
     form = PartForm(waiting.data, readability_g=glassware.balance_readability_g)
     require_target(waiting)
     return record_readings(waiting, form, lambda: [form.values()])

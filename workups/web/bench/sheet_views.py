@@ -62,7 +62,7 @@ def turn_sent(data: QueryDict, turn: int) -> int:
 def make_form(work: Work, record: BenchRecord, data: Any = None) -> SheetForm:
     return SheetForm(
         data,
-        exercise=work.revision.to_core(),
+        exercise=work.to_core(),
         steps=record.plan_revision.to_core().steps,
         lines=lines_of(work),
     )

@@ -121,7 +121,7 @@ def bench_step_form(
         request.POST if request.method == "POST" else TypedData(data),
         verb=data["verb"],
         step_id=data["id"],
-        exercise=work.revision.to_core(),
+        exercise=work.to_core(),
         flasks=FlaskLists(flasks_at(steps, data["id"])),
     )
 
@@ -166,7 +166,7 @@ def added_step_form(
         sent_data(request),
         verb=verb,
         step_id=step_id,
-        exercise=work.revision.to_core(),
+        exercise=work.to_core(),
         flasks=FlaskLists(flasks_at(before, "")),
         initial=initial,
     )

@@ -81,7 +81,7 @@ class SupplyForm(BenchForm):
 def supply_readings(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     changing = request.method == "POST"
     access, work = get_work_to_review(current_person(request), work_id, to_change=changing)
-    setup = work.revision.to_core().setup
+    setup = work.to_core().setup
     form = SupplyForm(
         sent_data(request),
         targets=setup.targets,
@@ -109,7 +109,7 @@ def supply_readings(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         "access": access,
         "work": work,
         "form": form,
-        "targets": target_tables(work.bench_record, work.revision.to_core())
+        "targets": target_tables(work.bench_record, work.to_core())
         if work.bench_record
         else [],
     }

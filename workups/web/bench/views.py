@@ -35,7 +35,7 @@ def show_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 
 
 def bench_context(access: CourseAccess, work: Work, record: BenchRecord) -> dict[str, Any]:
-    exercise = work.revision.to_core()
+    exercise = work.to_core()
     lines = bench_lines(record, exercise)
     return {
         "access": access,
@@ -63,7 +63,7 @@ def render_before_bench(
     context = {
         "access": access,
         "work": work,
-        "exercise": work.revision.to_core(),
+        "exercise": work.to_core(),
         "plan": plan,
         "is_changed": plan is not None and current is not None and current.data != plan.data,
         "holds": open_holds(work),
@@ -146,7 +146,7 @@ def missing_readings(work: Work, record: BenchRecord) -> list[str]:
     """What a yield needs and the record has not, in words."""
     readings = standing_readings(record)
     missing = []
-    for target in work.revision.to_core().setup.targets:
+    for target in work.to_core().setup.targets:
         weighings = weighings_of(readings, target.substance)
         if not weighings.tares:
             missing.append("a tare")

@@ -67,7 +67,7 @@ def open_form(work: Work, line: PlanLine, data: Any = None) -> StepForm:
         data,
         verb=line.verb,
         step_id=line.id,
-        exercise=work.revision.to_core(),
+        exercise=work.to_core(),
         flasks=FlaskLists(flasks_at(steps, line.id)),
         initial=values,
     )
@@ -110,7 +110,7 @@ def builder_context(
     access: CourseAccess, work: Work, open_id: str = "", form: StepForm | None = None
 ) -> dict[str, Any]:
     plan = current_plan(work)
-    exercise = work.revision.to_core()
+    exercise = work.to_core()
     lines = plan_lines(dict(plan.data) if plan else dict(EMPTY_PLAN), exercise)
     checked = last_self_check(work)
     notes = findings_of_check(checked) if checked else {}
@@ -166,4 +166,4 @@ def plan_is_sound(work: Work) -> bool:
     plan = current_plan(work)
     if plan is None or not plan.is_complete:
         return False
-    return not plan_problems(plan.data["steps"], work.revision.to_core())
+    return not plan_problems(plan.data["steps"], work.to_core())

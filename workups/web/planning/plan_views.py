@@ -57,7 +57,7 @@ def edit_step(request: HtmxRequest, work_id: UUID, step_id: str) -> HttpResponse
     access, work = get_work_for(current_person(request), work_id, to_change=changing)
     if not changing:
         return render_builder(request, access, work, step_id)
-    lines = plan_lines(dict(plan_data(work)), work.revision.to_core())
+    lines = plan_lines(dict(plan_data(work)), work.to_core())
     line = next((line for line in lines if line.id == step_id), None)
     version = VersionForm(request.POST)
     if line is None or not version.is_valid():
@@ -158,7 +158,7 @@ def move_step(request: HtmxRequest, work_id: UUID, step_id: str) -> HttpResponse
 
 
 def title_of(work: Work, step_id: str) -> str:
-    lines = plan_lines(dict(plan_data(work)), work.revision.to_core())
+    lines = plan_lines(dict(plan_data(work)), work.to_core())
     line = next((line for line in lines if line.id == step_id), None)
     return f"step {line.number}, {line.title}" if line else "a step"
 
@@ -255,7 +255,7 @@ def show_plan_version(request: HtmxRequest, work_id: UUID, version: int) -> Http
         "access": access,
         "work": work,
         "plan": plan,
-        "lines": plan_lines(plan.data, work.revision.to_core()),
+        "lines": plan_lines(plan.data, work.to_core()),
         "current": current_plan(work),
         "is_frozen": work.bench_record_id is not None,
     }
@@ -270,7 +270,7 @@ def choose_draft(request: HtmxRequest, work_id: UUID, version: int) -> HttpRespo
     current = current_plan(work)
     if current is None or not aside.aside:
         return redirect("build-plan", work_id)
-    exercise = work.revision.to_core()
+    exercise = work.to_core()
     mine = plan_lines(aside.data, exercise)
     other = plan_lines(current.data, exercise)
     context = {

@@ -57,7 +57,7 @@ def self_check_figures(
     """The product trail and the funnel after each shake, in shares, if the policy shows them."""
     if detail != "all but the answer":
         return []
-    exercise = work.revision.to_core()
+    exercise = work.to_core()
     steps = tuple(shown_step(step, Moment.PLANNING) for step in assessment.steps)
     trails = [
         trail_figure(exercise, plan, steps, target.substance, shares_only=True)
@@ -86,7 +86,7 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
         "attempt": found,
         "plan": plan,
         "is_current": current is not None and current.data == plan.data,
-        "lines": plan_lines(plan.data, work.revision.to_core()),
+        "lines": plan_lines(plan.data, work.to_core()),
         "checks": student_checks(
             assessment, FeedbackPolicy(detail=found.detail), plan.to_core(), Moment.PLANNING
         ),

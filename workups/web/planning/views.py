@@ -56,7 +56,7 @@ def show_work(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     context = {
         "access": access,
         "work": work,
-        "exercise": work.revision.to_core(),
+        "exercise": work.to_core(),
         "dates": dates_of(work),
         "action": next_action(work),
         "stages": journey_of(work),

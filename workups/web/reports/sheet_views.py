@@ -58,7 +58,7 @@ def print_bench_sheet(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     if plan is None:
         messages.error(request, "The bench sheet is made from your plan. Fill it in first.")
         return redirect("build-plan", work_id)
-    sheet = BenchSheet(sheet_head(work), work.revision.to_core(), plan)
+    sheet = BenchSheet(sheet_head(work), work.to_core(), plan)
     return pdf_response(bench_sheet_pdf(sheet), f"bench-sheet-{work.bench_code}")
 
 
@@ -71,7 +71,7 @@ def print_flask_labels(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         return redirect("build-plan", work_id)
     snapshot = work.snapshots.first()
     steps = snapshot.to_core().steps if snapshot else ()
-    sheet = FlaskLabels(sheet_head(work), work.revision.to_core(), plan, steps)
+    sheet = FlaskLabels(sheet_head(work), work.to_core(), plan, steps)
     return pdf_response(flask_labels_pdf(sheet), f"flask-labels-{work.bench_code}")
 
 
@@ -91,7 +91,7 @@ def yield_report_of(work: Work, snapshot: AssessmentSnapshot) -> YieldReport:
     comments = work.review.comments.filter(for_staff=False)
     return YieldReport(
         head=sheet_head(work),
-        exercise=snapshot.revision.to_core(),
+        exercise=snapshot.exercise_to_core(),
         plan=snapshot.plan_revision.to_core(),
         readings=readings_from_data(snapshot.readings),
         assessment=snapshot.to_core(),

@@ -49,7 +49,7 @@ def render_report(
         "is_open": report_is_open(work) and not access.course.is_archived,
         "page": report_page(work, moment),
         "figures": report_figures(work) if may_see_expected(moment) else [],
-        "targets": target_tables(record, work.revision.to_core()) if record else [],
+        "targets": target_tables(record, work.to_core()) if record else [],
         "form": ReportForm(
             is_required=needs_explanation(work), initial={"explanation": work.explanation}
         ),
@@ -65,7 +65,7 @@ def report_figures(work: Work) -> list[Figure]:
     if snapshot is None:
         return []
     assessment = snapshot.to_core()
-    exercise, plan = snapshot.revision.to_core(), snapshot.plan_revision.to_core()
+    exercise, plan = snapshot.exercise_to_core(), snapshot.plan_revision.to_core()
     found = {y.target: y for y in assessment.readings}
     figures = []
     for expected in assessment.expected:

@@ -86,7 +86,7 @@ def compared_context(work: Work, name: str) -> dict[str, Any]:
 
 def evidence_of(work: Work, snapshot: AssessmentSnapshot | None) -> dict[str, Any]:
     """What a mark rests on, whoever gives it."""
-    record, exercise = work.bench_record, work.revision.to_core()
+    record, exercise = work.bench_record, work.to_core()
     return {
         "work": work,
         "snapshot": snapshot,

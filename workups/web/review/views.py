@@ -141,7 +141,7 @@ def accept_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 def adjust_points(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
     check = request.POST.get("check_name", "")
-    out_of = work.revision.to_core().rubric.points.get(check, 0.0)
+    out_of = work.to_core().rubric.points.get(check, 0.0)
     name = "-".join(
         filter(None, (check, request.POST.get("finding_code"), request.POST.get("step_id"), "%s"))
     )

@@ -69,7 +69,7 @@ def record_at_station(request: HtmxRequest) -> HttpResponse:
 
 def record_weighing(request: HtmxRequest, seat: Seat) -> HttpResponse:
     work, record = seat.work, seat.work.bench_record
-    exercise = work.revision.to_core()
+    exercise = work.to_core()
     key = target_or_404(exercise, request.POST.get("target", ""))
     form = WeighingForm(
         request.POST,
@@ -105,7 +105,7 @@ def render_station(
     request: HtmxRequest, seat: Seat, key: str = "", form: WeighingForm | None = None
 ) -> HttpResponse:
     record = seat.work.bench_record
-    tables = target_tables(record, seat.work.revision.to_core()) if record else []
+    tables = target_tables(record, seat.work.to_core()) if record else []
     if form is not None:
         tables = [
             TargetTable(**{**vars(t), "weighing_form": form}) if t.key == key else t
