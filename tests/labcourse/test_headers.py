@@ -9,6 +9,7 @@ from django.urls.resolvers import URLPattern
 
 OPEN_TO_ALL = {
     "sign-in",
+    "confirm-sign-in",
     "sign-out",
     "forgot-password",
     "set-password",

@@ -55,6 +55,11 @@ def signed_in(outcome: Outcome) -> Outcomes:
     return {**dict.fromkeys(ROLES, outcome), "anonymous": SIGN_IN}
 
 
+def any_staff(outcome: Outcome) -> Outcomes:
+    """Staff of whatever course."""
+    return {**signed_in(outcome), **dict.fromkeys(("elsewhere", *STUDENTS), 403)}
+
+
 def everybody(outcome: Outcome) -> Outcomes:
     return dict.fromkeys(ROLES, outcome)
 
@@ -76,6 +81,8 @@ TABLE: Mapping[str, Line] = {
     "sign-in": Line(
         {**everybody(302), "anonymous": 200}, {**everybody(302), "anonymous": 200}
     ),
+    # nobody of the world has given a password in this session
+    "confirm-sign-in": Line(everybody(SIGN_IN), everybody(SIGN_IN)),
     "sign-out": Line(NO_METHOD_OPEN, everybody(SIGN_IN)),
     "forgot-password": Line(everybody(200), everybody(200)),
     "set-password": Line(everybody(200), everybody(200)),
@@ -83,6 +90,8 @@ TABLE: Mapping[str, Line] = {
     "service-worker": Line(everybody(200), NO_METHOD_OPEN),
     "change-password": Line(signed_in(200), signed_in(200)),
     "show-profile": Line(signed_in(200), signed_in(200)),
+    "set-up-second-step": Line(any_staff(200), any_staff(200)),
+    "drop-second-step": Line(NO_METHOD, any_staff(200)),
     # courses and people
     "list-courses": Line(signed_in(200)),
     "open-course": Line(signed_in(403), signed_in(403)),

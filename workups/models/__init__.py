@@ -33,6 +33,7 @@ from workups.models.review import (
     Review,
     ReviewComment,
 )
+from workups.models.second_step import RecoveryCode, SecondStep
 from workups.models.standards import ComparedMark, ComparedReport
 from workups.models.station import StationFailure
 from workups.models.typing import SheetTyping
@@ -69,12 +70,14 @@ __all__ = [
     "Reading",
     "ReadingKind",
     "ReagentTableEntry",
+    "RecoveryCode",
     "Remark",
     "Review",
     "ReviewComment",
     "Role",
     "RowIsAppendOnly",
     "SafetyLink",
+    "SecondStep",
     "Section",
     "SelfCheck",
     "SheetTyping",

@@ -36,7 +36,45 @@ class ForgottenPasswordForm(forms.Form):
         return normalise_sign_in(self.cleaned_data["words"])
 
 
-class EmailForm(forms.Form):
+class PasswordForm(forms.Form):
+    """Asks who is signed in for the password once more, before something that protects them."""
+
+    password = forms.CharField(
+        label="Your password",
+        strip=False,
+        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
+    )
+
+    def __init__(self, person: Person, data: QueryDict | None = None, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.person = person
+
+    def clean_password(self) -> str:
+        password: str = self.cleaned_data["password"]
+        if not self.person.check_password(password):
+            raise forms.ValidationError("This is not your password.")
+        return password
+
+
+def code_field() -> forms.CharField:
+    attrs = {"autocomplete": "one-time-code", "autocapitalize": "none", "spellcheck": "false"}
+    return forms.CharField(label="Code", max_length=40, widget=forms.TextInput(attrs=attrs))
+
+
+class CodeForm(forms.Form):
+    """A code of the second step."""
+
+    code = code_field()
+
+
+class NewKeyForm(PasswordForm):
+    """The first code of a new key, and the password."""
+
+    code = code_field()
+    field_order = ("code", "password")
+
+
+class EmailForm(PasswordForm):
     """Whoever holds the e-mail can set the password, so changing it asks for the password."""
 
     email = forms.EmailField(
@@ -46,18 +84,7 @@ class EmailForm(forms.Form):
         help_text="For notices, and to set a new password when you forget it.",
         widget=forms.EmailInput(attrs={"autocomplete": "email"}),
     )
-    password = forms.CharField(
-        label="Your password",
-        strip=False,
-        widget=forms.PasswordInput(attrs={"autocomplete": "current-password"}),
-    )
+    field_order = ("email", "password")
 
     def __init__(self, person: Person, data: QueryDict | None = None) -> None:
-        super().__init__(data, initial={"email": person.email})
-        self.person = person
-
-    def clean_password(self) -> str:
-        password: str = self.cleaned_data["password"]
-        if not self.person.check_password(password):
-            raise forms.ValidationError("This is not your password.")
-        return password
+        super().__init__(person, data, initial={"email": person.email})

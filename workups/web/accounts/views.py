@@ -2,26 +2,28 @@ from uuid import UUID
 
 from django.conf import settings
 from django.contrib import messages
-from django.contrib.auth import login, logout, update_session_auth_hash
+from django.contrib.auth import logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
 from workups.services import accounts
+from workups.services.second_step import find_second_step
 from workups.web.access import current_person
 from workups.web.accounts.forms import (
     EmailForm,
     ForgottenPasswordForm,
     SignInForm,
 )
+from workups.web.accounts.second_step import may_have_second_step, sign_in_or_wait
 from workups.web.preferences import safe_next
 from workups.web.requests import sent_data
 
-SIGN_IN_BACKEND = "django.contrib.auth.backends.ModelBackend"
 FORM_METHODS = ["GET", "HEAD", "POST"]
 
 
@@ -35,10 +37,12 @@ def sign_in(request: HttpRequest) -> HttpResponse:
         return redirect(safe_next(request, following))
     form = SignInForm(request, data=sent_data(request))
     if request.method == "POST" and form.is_valid():
-        login(request, form.get_user())
-        if not form.cleaned_data["keep"]:
-            request.session.set_expiry(0)
-        return redirect(safe_next(request, following))
+        return sign_in_or_wait(
+            request,
+            form.get_user(),
+            keep=form.cleaned_data["keep"],
+            following=safe_next(request, following),
+        )
     context = {"form": form, "next": safe_next(request, following, "")}
     return render(request, "workups/accounts/sign_in.html", context)
 
@@ -85,10 +89,8 @@ def set_password(request: HttpRequest, person_id: UUID, token: str) -> HttpRespo
     form = SetPasswordForm(person, data=sent_data(request))
     if request.method == "POST" and form.is_valid():
         accounts.set_password(person=person, password=form.cleaned_data["new_password1"])
-        login(request, person, backend=SIGN_IN_BACKEND)
-        request.session.set_expiry(0)
-        messages.success(request, "Your password is set, and you are signed in.")
-        return redirect("list-courses")
+        messages.success(request, "Your password is set.")
+        return sign_in_or_wait(request, person, keep=False, following=reverse("list-courses"))
     context = {"form": form, "person": person}
     return render(request, "workups/accounts/set_password.html", context)
 
@@ -116,7 +118,12 @@ def show_profile(request: HttpRequest) -> HttpResponse:
         accounts.change_email(person=person, email=form.cleaned_data["email"])
         messages.success(request, "Your e-mail is changed.")
         return redirect("show-profile")
-    return render(request, "workups/accounts/show_profile.html", {"form": form})
+    context = {
+        "form": form,
+        "may_have_second_step": may_have_second_step(person),
+        "has_second_step": find_second_step(person) is not None,
+    }
+    return render(request, "workups/accounts/show_profile.html", context)
 
 
 def site_of(request: HttpRequest) -> accounts.Site:

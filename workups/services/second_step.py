@@ -1,0 +1,131 @@
+"""The second step of sign-in: a code from an authenticator, or one of ten from paper."""
+
+import secrets
+from datetime import timedelta
+
+from django.db import transaction
+from django.utils import timezone
+from django.utils.crypto import constant_time_compare, salted_hmac
+from pyotp import TOTP, random_base32
+
+from workups.models import Person, RecoveryCode, SecondStep
+from workups.services.audit import record_audit
+
+ISSUER = "Labcourse"
+# Clocks of telephones are off: the code before and the one after are taken too.
+COUNTERS_OFF = (0, -1, 1)
+WRONG_CODES, LOCKED_FOR = 5, timedelta(minutes=15)
+RECOVERY_CODES = 10
+# Without vowels and signs that look alike; 12 of 24 signs are 55 bits.
+_SIGNS, _LENGTH = "bcdfghjkmnpqrtvwxy346789", 12
+
+
+class WrongCode(Exception):
+    """The code is none of this person's, is too old, or was used before."""
+
+
+class TooManyCodes(Exception):
+    """Too many wrong codes in a row; for a quarter of an hour none is taken."""
+
+
+def find_second_step(person: Person) -> SecondStep | None:
+    """The person's second step, if it is set up and confirmed."""
+    return SecondStep.objects.filter(person=person, confirmed_at__isnull=False).first()
+
+
+@transaction.atomic
+def begin_second_step(*, person: Person) -> SecondStep:
+    """A key that is not in use before a code confirms it; the same until then."""
+    step, _ = SecondStep.objects.get_or_create(person=person, defaults={"key": random_base32()})
+    return step
+
+
+def enrolment_uri(step: SecondStep) -> str:
+    """What the QR code says: an otpauth address with the key."""
+    return TOTP(step.key).provisioning_uri(name=step.person.sign_in, issuer_name=ISSUER)
+
+
+def confirm_second_step(*, person: Person, code: str) -> list[str]:
+    """Put the key in use; gives the recovery codes, which are shown this once."""
+    step = _take_code(person, code, confirmed=False)
+    with transaction.atomic():
+        step.confirmed_at = timezone.now()
+        step.save(update_fields=["confirmed_at"])
+        step.recovery_codes.all().delete()
+        codes = ["".join(secrets.choice(_SIGNS) for _ in range(_LENGTH)) for _ in range(
+            RECOVERY_CODES
+        )]
+        RecoveryCode.objects.bulk_create(
+            RecoveryCode(step=step, digest=_digest(code)) for code in codes
+        )
+        record_audit(actor=person, action="set-up-second-step", subject=person)
+    return ["-".join((c[:4], c[4:8], c[8:])) for c in codes]
+
+
+def check_code(*, person: Person, code: str) -> None:
+    """A code at sign-in. Raises WrongCode or TooManyCodes."""
+    _take_code(person, code, confirmed=True)
+
+
+@transaction.atomic
+def drop_second_step(*, actor: Person | None, person: Person) -> None:
+    """Sign-in by password alone again. `actor` is None for whoever runs the server."""
+    if SecondStep.objects.filter(person=person).delete()[0]:
+        record_audit(actor=actor, action="drop-second-step", subject=person)
+
+
+def _take_code(person: Person, code: str, *, confirmed: bool) -> SecondStep:
+    """The step whose code this is; a wrong one is counted, whatever becomes of the request."""
+    with transaction.atomic():
+        step = (
+            SecondStep.objects.select_for_update()
+            .filter(person=person, confirmed_at__isnull=not confirmed)
+            .first()
+        )
+        if step is None:
+            raise WrongCode
+        if step.locked_until is not None and step.locked_until > timezone.now():
+            raise TooManyCodes
+        is_right = _fits(step, code) or (confirmed and _use_recovery_code(step, code))
+        _count(step, is_right)
+    if not is_right:
+        raise WrongCode
+    return step
+
+
+def _fits(step: SecondStep, code: str) -> bool:
+    typed = "".join(code.split())
+    if not (len(typed) == 6 and typed.isascii() and typed.isdigit()):
+        return False
+    totp = TOTP(step.key)
+    now = int(timezone.now().timestamp()) // totp.interval
+    for counter in (now + off for off in COUNTERS_OFF):
+        if counter > step.last_counter and constant_time_compare(
+            totp.generate_otp(counter), typed
+        ):
+            step.last_counter = counter
+            return True
+    return False
+
+
+def _use_recovery_code(step: SecondStep, code: str) -> bool:
+    bare = "".join(code.split()).replace("-", "").casefold()
+    used = step.recovery_codes.filter(digest=_digest(bare), used_at__isnull=True).update(
+        used_at=timezone.now()
+    )
+    if used:
+        record_audit(actor=step.person, action="use-recovery-code", subject=step.person)
+    return bool(used)
+
+
+def _digest(code: str) -> str:
+    """No slow hash is needed: the codes are random, nobody guesses 55 bits."""
+    return salted_hmac("labcourse.recovery", code, algorithm="sha256").hexdigest()
+
+
+def _count(step: SecondStep, is_right: bool) -> None:
+    step.wrong_codes = 0 if is_right else step.wrong_codes + 1
+    step.locked_until = None
+    if step.wrong_codes >= WRONG_CODES:
+        step.wrong_codes, step.locked_until = 0, timezone.now() + LOCKED_FOR
+    step.save(update_fields=["last_counter", "wrong_codes", "locked_until"])

@@ -1,0 +1,103 @@
+import segno
+from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods, require_POST
+
+from workups.models import Person, SecondStep
+from workups.services import second_step
+from workups.services.second_step import TooManyCodes, WrongCode
+from workups.web.access import current_person
+from workups.web.accounts.forms import CodeForm, NewKeyForm, PasswordForm
+from workups.web.accounts.second_step import (
+    find_waiting,
+    finish_sign_in,
+    may_have_second_step,
+)
+from workups.web.requests import sent_data
+
+WRONG = "This code is wrong, too old or used already."
+TOO_MANY = "Too many wrong codes. Wait a quarter of an hour."
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters("code")
+@require_http_methods(["GET", "HEAD", "POST"])
+def confirm_sign_in(request: HttpRequest) -> HttpResponse:
+    """The second step, for somebody whose password was right in this session."""
+    waiting = find_waiting(request)
+    if waiting is None:
+        return redirect("sign-in")
+    form = CodeForm(sent_data(request))
+    if request.method == "POST" and form.is_valid():
+        try:
+            second_step.check_code(person=waiting.person, code=form.cleaned_data["code"])
+        except WrongCode:
+            form.add_error("code", WRONG)
+        except TooManyCodes:
+            form.add_error("code", TOO_MANY)
+        else:
+            return finish_sign_in(request, waiting)
+    return render(request, "workups/accounts/confirm_sign_in.html", {"form": form})
+
+
+def staff_person(request: HttpRequest) -> Person:
+    person = current_person(request)
+    if not may_have_second_step(person):
+        raise PermissionDenied("The second step is for staff.")
+    return person
+
+
+@never_cache
+@sensitive_post_parameters("code", "password")
+@require_http_methods(["GET", "HEAD", "POST"])
+def set_up_second_step(request: HttpRequest) -> HttpResponse:
+    """Key and QR code, until a code shows that the authenticator has them."""
+    person = staff_person(request)
+    if second_step.find_second_step(person) is not None:
+        return render_settled(request, PasswordForm(person))
+    step = second_step.begin_second_step(person=person)
+    form = NewKeyForm(person, sent_data(request))
+    if request.method == "POST" and form.is_valid():
+        try:
+            codes = second_step.confirm_second_step(
+                person=person, code=form.cleaned_data["code"]
+            )
+        except WrongCode:
+            form.add_error("code", WRONG)
+        except TooManyCodes:
+            form.add_error("code", TOO_MANY)
+        else:
+            return render(request, "workups/accounts/recovery_codes.html", {"codes": codes})
+    return render(request, "workups/accounts/set_up_second_step.html", key_context(step, form))
+
+
+def key_context(step: SecondStep, form: NewKeyForm) -> dict[str, object]:
+    picture = segno.make(second_step.enrolment_uri(step), error="m")
+    groups = [step.key[at : at + 4] for at in range(0, len(step.key), 4)]
+    return {
+        "form": form,
+        "picture": picture.svg_data_uri(scale=5, border=4, light="white"),
+        "key": " ".join(groups),
+    }
+
+
+def render_settled(request: HttpRequest, form: PasswordForm) -> HttpResponse:
+    return render(request, "workups/accounts/second_step_settled.html", {"form": form})
+
+
+@sensitive_post_parameters("password")
+@require_POST
+def drop_second_step(request: HttpRequest) -> HttpResponse:
+    person = staff_person(request)
+    form = PasswordForm(person, request.POST)
+    if not form.is_valid():
+        return render_settled(request, form)
+    second_step.drop_second_step(actor=person, person=person)
+    messages.success(request, "The second step is off. Your password alone signs you in.")
+    return redirect("show-profile")
