@@ -5,7 +5,9 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
+from pyotp import TOTP
 
+from workups.models import SecondStep
 from workups.services.accounts import Site, password_link
 
 WIDTHS = (360, 820, 1440)
@@ -20,6 +22,7 @@ def pages_of(course):
         reverse("upload-roster", args=[course.public_id]),
         reverse("edit-course", args=[course.public_id]),
         reverse("show-profile"),
+        reverse("set-up-second-step"),
     ]
 
 
@@ -48,6 +51,34 @@ def test_pages_before_sign_in_do_so_too(new_page, student, width):
     page.get_by_role("button", name="Set the password").click()
     page.get_by_text("Not saved yet").wait_for()
     assert_fits_and_accessible(page, width)
+
+
+def test_a_second_step_is_set_up_and_used_without_javascript(new_page, ta):
+    page = new_page(None, java_script_enabled=False, viewport={"width": 360, "height": 740})
+    sign_in(page)
+    page.goto(reverse("set-up-second-step"))
+    step = SecondStep.objects.get(person=ta)
+    assert page.locator("main img").bounding_box()["width"] > 150
+    page.get_by_label("Code").fill(TOTP(step.key).now())
+    page.get_by_label("Your password").fill("correct horse")
+    page.get_by_role("button", name="Turn it on").click()
+    code = page.locator("main li").first.inner_text()
+    page.get_by_role("link", name="I have them").click()
+    page.get_by_role("button", name="Sign out").click()
+    sign_in(page)
+    page.get_by_label("Code").fill("000000")
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_text("This code is wrong").wait_for()
+    page.get_by_label("Code").fill(code)
+    page.get_by_role("button", name="Sign in").click()
+    page.get_by_role("button", name="Sign out").wait_for()
+
+
+def sign_in(page) -> None:
+    page.goto(reverse("sign-in"))
+    page.get_by_label("Sign-in name").fill("tariq.assistant")
+    page.get_by_label("Password").fill("correct horse")
+    page.get_by_role("button", name="Sign in").click()
 
 
 def test_a_preview_with_mistakes_fits_a_phone(new_page, course, section, instructor):
