@@ -440,7 +440,10 @@ def _wrong_agent(case: Case) -> Plan | None:
 
 def _powder_decanted(case: Case) -> Plan | None:
     step, dry = _first(case, Filter), _first(case, Dry)
-    powders = [a for a, agent in case.inventory.agents.items() if not agent.decantable]
+    known = case.inventory.tables.substances
+    classes = frozenset().union(*(known[t].classes for t in case.targets))
+    powders = [a for a, agent in case.inventory.agents.items()
+               if not agent.decantable and not agent.incompatible & classes]
     if step is None or dry is None or not powders:
         return None
     plan = case.plan.replacing(replace(step, method="decant"))
@@ -526,7 +529,7 @@ MISTAKES: tuple[Mistake, ...] = (
              "carbonate-before-water", carbonate_overtaxed),
     _mistake("39", "no brine", _leaving_out(_brine), "no-brine",
              brine_asked_for(more_agent_needed(1.2))),
-    _mistake("40", "brine early", _brine_early, "brine-not-last", always),
+    _mistake("40", "brine early", _brine_early, "brine-not-last", brine_asked_for(always)),
     _mistake("45", "no drying agent", _leaving_out(_first_of(Dry)), "not-dried", always),
     _mistake("45", "no drying agent, the last", _leaving_out(_last_of(Dry)), "not-dried", always),
     _mistake("46", "a pinch of agent",

@@ -100,7 +100,7 @@ def _group(inv: Inventory, key: str, target: str, targets: set[str]) -> str:
         ("agent", key.startswith("agent:")),
         ("water", key == "water"),
         ("solvent", key in inv.solvents),
-        ("salt", key in inv.tables.ions or key == "carbon_dioxide"),
+        ("salt", inv.strong_charge[inv.index[key]] != 0 or key == "carbon_dioxide"),
         ("other", key in targets),
         ("solvent", substance is not None and "cosolvent" in substance.classes),
         ("salt", substance is not None and "inorganic" in substance.classes),

@@ -34,12 +34,16 @@ def strip_elsewhere(plan: Plan, strip: Strip, name: str) -> Plan:
 
 def without_wash(plan: Plan, step: Wash) -> Plan:
     """The plan without a wash; what acted on its kept layer starts from where the layer stood."""
-    rest = plan.without(step.id)
+    at, rest = plan.index(step.id), plan.without(step.id)
     if step.keep_in == step.flask:
         return rest
-    return renamed_where(
-        rest, lambda s: s.verb != "tare" and getattr(s, "flask", "") == step.keep_in, step.flask
-    )
+    steps, there = list(rest.steps[:at]), step.flask
+    for later in rest.steps[at:]:
+        acts = later.verb != "tare" and getattr(later, "flask", "") == step.keep_in
+        steps.append(acting_on(later, there) if acts else later)
+        if acts and getattr(later, "keep_in", "") == step.keep_in:
+            there = step.keep_in
+    return Plan(tuple(steps))
 
 
 def wash_moved_after(plan: Plan, step: Wash, last: Wash) -> Plan:
