@@ -26,7 +26,7 @@ from .sums import over_rows
 Array = NDArray[np.float64]
 
 _BISECTIONS = 64
-_MOST_ML = 2000.0
+_MOST_ML, _SHORT_OF_MOST = 2000.0, 1.0
 _MOST_ROUNDS = 60
 _SAME_VOLUME = 1e-10
 _OPEN = Surroundings(open_air=True, solids=True)
@@ -35,15 +35,18 @@ _OPEN = Surroundings(open_air=True, solids=True)
 def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     """Add acid or base until the water layer has the stated pH; gas leaves, solids come out.
 
-    If no volume up to 2 L reaches the pH, nothing is added and the step says so.
+    If no volume up to 2 L reaches the pH, the step says so; somebody then pours until more does
+    little: a unit short of the pH at 2 L. What drives the pH the wrong way is not poured.
     """
     flask = state.flasks[step.flask]
     per_mL = components_per_mL(inv, step.material)[:, None]
     held_back = agents_only(inv, flask.solid)
     dissolved = flask.total() - held_back
-    volume = _volume_to_pH(inv, dissolved, per_mL, step.until_pH)
+    volume = _volume_to_pH(inv, dissolved, per_mL, np.full(inv.count, step.until_pH))
     reached = volume < _MOST_ML
-    added = per_mL * np.where(reached, volume, 0.0)
+    if not bool(reached.all()):
+        volume = np.where(reached, volume, _poured_in_vain(inv, dissolved, per_mL))
+    added = per_mL * volume
     state = state.with_input(added)
     rest = contact(inv, dissolved + added, solids=True)
     state = state.with_air(rest.escaped)
@@ -69,8 +72,22 @@ def agents_only(inv: Inventory, solid: Array) -> Array:
     return solid if any(np.any(solid[r] > 0) for r in agents) else inv.none()
 
 
-def _volume_to_pH(inv: Inventory, dissolved: Array, per_mL: Array, target: float) -> Array:
-    """Volume [mL] of a solution that brings the water to a pH, (N,); 2 L where none does or
+def _poured_in_vain(inv: Inventory, dissolved: Array, per_mL: Array) -> Array:
+    """Volume [mL] that comes within a unit of the pH at 2 L, (N,); 0 if it never leads up
+    (a base) or down (an acid) to there."""
+    most = split_layers(inv, dissolved + per_mL * _MOST_ML, _OPEN).pH
+    short = np.where(_acidic(inv, per_mL), most + _SHORT_OF_MOST, most - _SHORT_OF_MOST)
+    volume = _volume_to_pH(inv, dissolved, per_mL, short)
+    return np.where(volume < _MOST_ML, volume, 0.0)
+
+
+def _acidic(inv: Inventory, per_mL: Array) -> Array:
+    """Whether a solution drives the pH down: it has no cation beyond its strong anions, (N,)."""
+    return inv.strong_mmol(per_mL * np.ones(inv.count)) <= 0
+
+
+def _volume_to_pH(inv: Inventory, dissolved: Array, per_mL: Array, target: Array) -> Array:
+    """Volume [mL] of a solution that brings the water to a pH (N,), (N,); 2 L where none does or
     there is no water.
 
     At the stated pH every speciation is known, so the charge that is missing,
@@ -78,7 +95,7 @@ def _volume_to_pH(inv: Inventory, dissolved: Array, per_mL: Array, target: float
     steadily with the volume added. Volumes and partition are those of the flask with the volume
     found before; repeated until the volume stands.
     """
-    acidic = inv.strong_mmol(per_mL * np.ones(inv.count)) <= 0
+    acidic = _acidic(inv, per_mL)
     volume = np.zeros(inv.count)
     standing = np.zeros(inv.count, dtype=bool)
     rest: Split | None = None
@@ -94,12 +111,12 @@ def _volume_to_pH(inv: Inventory, dissolved: Array, per_mL: Array, target: float
         standing |= (move <= _SAME_VOLUME * volume) | (volume >= _MOST_ML)
         if bool(standing.all()):
             return volume
-    raise NotConverged(f"bringing to pH {target:g}: the volume still moves after "
+    raise NotConverged(f"bringing to pH {target[0]:g}: the volume still moves after "
                        f"{_MOST_ROUNDS} rounds")
 
 
 def _volume_once(
-    inv: Inventory, dissolved: Array, per_mL: Array, volume: Array, rest: Split, target: float
+    inv: Inventory, dissolved: Array, per_mL: Array, volume: Array, rest: Split, target: Array
 ) -> Array:
     """The volume [mL] at which no charge is missing, with the layers of ``rest``, (N,)."""
     titrated = _titrated(inv, dissolved, per_mL, volume, rest, target)
@@ -131,7 +148,7 @@ class _Titrated:
     outside: Array
     limit: Array
     elsewhere: Array
-    free: float
+    free: Array
 
     def missing(self, volume: Array) -> Array:
         """Charge [mmol] the water carries with a volume [mL] added; 0 where the pH is right."""
@@ -144,12 +161,12 @@ class _Titrated:
 
 
 def _titrated(
-    inv: Inventory, dissolved: Array, per_mL: Array, volume: Array, rest: Split, target: float
+    inv: Inventory, dissolved: Array, per_mL: Array, volume: Array, rest: Split, target: Array
 ) -> _Titrated:
     acids = inv.acid_set
     h = 10.0**-target
-    neutral, whole = acids.neutral_and_water(np.full(inv.count, h))
-    _, first, _ = acids.moments(np.full(inv.count, h), acids.gains(np.zeros_like(whole)))
+    neutral, whole = acids.neutral_and_water(h)
+    _, first, _ = acids.moments(h, acids.gains(np.zeros_like(whole)))
     share = neutral / whole
     K = partition_coefficients(inv, rest.aqueous, rest.organic)[acids.rows]
     rows = inv.solvent_rows

@@ -49,6 +49,13 @@ def adjust(c: Constants, bench: Bench, step: Any) -> None:
     wanted = wanted and shake(c, dissolved).rest.water.get("water", 0.0) > 0
     if wanted and gap(0.0) * gap(MOST_ML) < 0:
         volume = float(brentq(gap, 0.0, MOST_ML, xtol=1e-12, rtol=1e-14, maxiter=500))
+    elif shake(c, dissolved).rest.water.get("water", 0.0) > 0:
+        # Out of reach: to a unit from the pH at 2 L, if it lies on the way there.
+        nearly = gap(MOST_ML) + (1.0 if acidic else -1.0)
+        on_the_way = gap(0.0) > nearly if acidic else gap(0.0) < nearly
+        if on_the_way:
+            volume = float(brentq(lambda v: gap(v) - nearly, 0.0, MOST_ML, xtol=1e-12, rtol=1e-14,
+                                  maxiter=500))
     added = share_of(per_mL, volume)
     bench.charge_with(added)
     shaken = shake(c, mixed(dissolved, added), solubility=limits(c))

@@ -44,8 +44,12 @@ TABLES: Tables = {
                 "basify", material="nahco3_5pct"),
         },
         keeps={"acid to make acid": three, "base to make base": acid_and_phenol},
-        looks_wrong={"it is there already": lambda: three().after("acidify", p.Adjust(
-            id="once-more", flask="flask A", material="naoh_3m", until_pH=1.5))},
+        looks_wrong={
+            "it is there already": lambda: three().after("acidify", p.Adjust(
+                id="once-more", flask="flask A", material="naoh_3m", until_pH=1.5)),
+            "hydrogencarbonate stops short of pH 8, and the base is free all the same":
+                lambda: three().edited("basify", material="nahco3_5pct", until_pH=8.0),
+        },
     ),
     "neutrals-carried-along": Table(
         breaks={"much neutral compound, cut badly, not cleaned": lambda: changed_values(

@@ -120,7 +120,9 @@ def _salt_remark(left: float, pH: float, cost: Cost | None) -> Remark:
 )
 def ph_not_reached(case: Case) -> Iterator[Breach]:
     """A base does not make a mixture acid, and a weak one does not make it strongly basic, however
-    much of it is poured in.
+    much of it is poured in. Hydrogencarbonate stops between pH 7 and 8 as long as carbon dioxide
+    is in the flask, and fills the flask meanwhile. What it costs is computed with as much poured
+    in as still does something, and only that is charged.
     """
     for i, step, facts in case.steps():
         if not isinstance(step, Adjust) or "pH not reached" not in facts.problems:
@@ -132,16 +134,22 @@ def ph_not_reached(case: Case) -> Iterator[Breach]:
         bottle = strongest_acid(case) if down else strongest_base(case)
         swapped = bottle != step.material
         mended = case.plan.replacing(replace(step, material=bottle)) if bottle and swapped else None
-        yield Breach(step.id, partial(_not_reached, step.until_pH), mended)
+        yield Breach(step.id, partial(_not_reached, step.until_pH, _pH_after(case, i)), mended)
 
 
-def _not_reached(pH: float, cost: Cost | None) -> Remark:
+def _pH_after(case: Case, index: int) -> float | None:
+    flask = case.after(index).flasks[getattr(case.plan.steps[index], "flask", "")]
+    return None if flask.pH is None else float(flask.pH[0])
+
+
+def _not_reached(pH: float, stops: float | None, cost: Cost | None) -> Remark:
     loses = cost is not None and cost.is_loss
+    where = "" if stops is None else f"; it is at pH {stops:.1f} when more does little"
     return Remark(
         Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
-        f"No amount of this solution brings the flask to pH {pH:g}.",
+        f"No amount of this solution brings the flask to pH {pH:g}{where}.",
         "Take a strong acid to go down, a strong base to go up.",
-        score_loss=cost.relative_loss() if cost and loses else 0.1,
+        score_loss=cost.relative_loss() if cost and loses else 0.0,
     )
 
 
