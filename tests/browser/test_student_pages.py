@@ -206,7 +206,7 @@ def test_the_bench_is_recorded_by_taps_and_figures(new_page, bench_work, student
         page.get_by_label("Balance shows, g").fill(mass)
         page.get_by_role("button", name="Record this reading").click()
         page.get_by_text(f"{mass}", exact=False).first.wait_for()
-    page.get_by_text("Mass by difference").wait_for()
+    page.get_by_text("Mass by difference:").wait_for()
     assert "5.94" in page.locator(".by-difference").inner_text()
     assert {i: e.mark for i, e in step_entries(bench_work.bench_record).items()} == {"cool": "done"}
     assert Reading.objects.count() == 2
