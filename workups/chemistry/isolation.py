@@ -81,7 +81,7 @@ def _poured_in_vain(inv: Inventory, dissolved: Array, per_mL: Array) -> Array:
     return np.where(volume < _MOST_ML, volume, 0.0)
 
 
-def _acidic(inv: Inventory, per_mL: Array) -> Array:
+def _acidic(inv: Inventory, per_mL: Array) -> NDArray[np.bool_]:
     """Whether a solution drives the pH down: it has no cation beyond its strong anions, (N,)."""
     return inv.strong_mmol(per_mL * np.ones(inv.count)) <= 0
 
