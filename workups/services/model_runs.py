@@ -6,7 +6,6 @@ from datetime import timedelta
 from django.utils import timezone
 
 from workups.chemistry import ENGINE_VERSION
-from workups.chemistry.materials import UnknownMaterial
 from workups.chemistry.speciation import NotConverged
 from workups.chemistry.steps import MissingFlask
 from workups.documents import assessment_from_data, assessment_to_data, load_exercise
@@ -16,6 +15,8 @@ from workups.models import ExerciseRevision, ModelRun
 from workups.services import assessments
 from workups.services.assessments import seed_for
 
+# What keeps a plan from being carried out; a KeyError is a material or substance nobody knows.
+STOPS = (MissingFlask, KeyError, NotConverged, ValueError, ArithmeticError)
 DRAFT_SEED = 1
 KEPT_FOR = timedelta(days=120)
 
@@ -54,5 +55,5 @@ def _compute(document: str, seed: int) -> Assessment:
     exercise = load_exercise(document)
     try:
         return assess(exercise, seed=seed, draws=assessments.DRAWS)
-    except (MissingFlask, UnknownMaterial, NotConverged, ValueError, ArithmeticError) as error:
+    except STOPS as error:
         raise ModelPlanFails(str(error.args[0]) if error.args else str(error)) from error

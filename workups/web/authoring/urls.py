@@ -2,6 +2,7 @@ from django.urls import path
 
 from workups.web.authoring import (
     extension_views,
+    method_views,
     prep_views,
     publish_views,
     revision_views,
@@ -84,6 +85,16 @@ urlpatterns = [
         "courses/<uuid:course_id>/prep-sheets/<int:year>-<int:week>.pdf",
         prep_views.print_week,
         name="print-week",
+    ),
+    path(
+        "drafts/<uuid:draft_id>/method/",
+        method_views.show_draft_method,
+        name="show-draft-method",
+    ),
+    path(
+        "exercises/<uuid:revision_id>/method/",
+        method_views.show_exercise_method,
+        name="show-exercise-method",
     ),
     path("method/", rule_views.show_method, name="show-method"),
     path("rules/", rule_views.list_rules, name="list-rules"),

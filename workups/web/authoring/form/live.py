@@ -3,10 +3,9 @@
 from dataclasses import dataclass
 from functools import lru_cache
 
-from workups.chemistry.materials import UnknownMaterial
 from workups.chemistry.plan import Step
-from workups.chemistry.speciation import NotConverged
-from workups.chemistry.steps import MissingFlask
+from workups.documents import Problem
+from workups.documents.problems import exercise_problems
 from workups.documents.usable import Usable, usable_part
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment, StepReport
@@ -19,6 +18,7 @@ from workups.grading.sentences import step_sentence
 from workups.grading.starting_mixture import MixtureLine, starting_mixture
 from workups.grading.stock import Waste, stock_for_one
 from workups.selectors.model_preview import ModelPreview, model_preview
+from workups.services.model_runs import STOPS
 from workups.sheets.funnel import funnel_notes
 from workups.sheets.layers import shaken_phases
 from workups.sheets.trail import place_words
@@ -26,7 +26,6 @@ from workups.sheets.trail import place_words
 # The nominal run is draw 0; this many more make a first band. Publishing computes all of them.
 DRAWS = 48
 _WORTH_SAYING = 0.005
-_STOPS = (MissingFlask, UnknownMaterial, NotConverged, ValueError, ArithmeticError, KeyError)
 
 
 @dataclass(frozen=True)
@@ -45,6 +44,7 @@ class LiveModel:
     """Everything the panel beside the author form shows. `stops`: why nothing can be computed."""
 
     usable: Usable
+    problems: tuple[Problem, ...] = ()
     stops: str = ""
     doubts: tuple[str, ...] = ()
     mixture: tuple[MixtureLine, ...] = ()
@@ -69,18 +69,19 @@ class LiveModel:
 @lru_cache(maxsize=16)
 def live_model(text: str) -> LiveModel:
     """The panel for the text of a draft; never raises."""
-    usable = usable_part(text)
+    usable, problems = usable_part(text), exercise_problems(text)
     exercise = usable.exercise
     if exercise is None:
-        return LiveModel(usable)
+        return LiveModel(usable, problems)
     said = doubts(exercise)
     try:
         mixture = starting_mixture(exercise)
         if usable.steps == 0:
-            return LiveModel(usable, doubts=said, mixture=mixture)
+            return LiveModel(usable, problems, doubts=said, mixture=mixture)
         assessment = assess(exercise, seed=1, draws=DRAWS)
         return LiveModel(
             usable,
+            problems,
             doubts=said,
             mixture=mixture,
             assessment=assessment,
@@ -88,8 +89,8 @@ def live_model(text: str) -> LiveModel:
             steps=live_steps(exercise, assessment),
             waste=stock_for_one(exercise).waste,
         )
-    except _STOPS as error:
-        return LiveModel(usable, str(error.args[0]) if error.args else str(error), said)
+    except STOPS as error:
+        return LiveModel(usable, problems, str(error.args[0]) if error.args else str(error), said)
 
 
 def live_steps(exercise: Exercise, assessment: Assessment) -> tuple[LiveStep, ...]:

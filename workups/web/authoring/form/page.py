@@ -163,7 +163,8 @@ def _choices(a: Asked, data: Any) -> list[tuple[str, str]]:
     current = a.text_in(data)
     known = [value for value, _ in a.choices]
     odd = [(current, current)] if current and current not in known else []
-    return [*([("", "choose")] if not current else []), *odd, *a.choices]
+    nothing = [("", "choose")] if not current and "" not in known else []
+    return [*nothing, *odd, *a.choices]
 
 
 def texts_in(asked: Iterable[Asked], data: Any) -> dict[str, Any]:

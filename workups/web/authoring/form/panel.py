@@ -1,13 +1,28 @@
 """The panel beside the author form."""
 
+from collections.abc import Iterable, Iterator
 from typing import Any
 
+from workups.documents import Problem
 from workups.grading.numbers import rounded
 from workups.sheets.curve import recovery_figure
 from workups.sheets.trail import trail_figure
 from workups.web.authoring.form.live import DRAWS, LiveModel
-from workups.web.authoring.form.progress import part_for
+from workups.web.authoring.form.parts import Part
+from workups.web.authoring.form.progress import is_missing, part_for
 from workups.web.authoring.form.said import plain_words
+
+
+def blocking_lines(problems: Iterable[Problem]) -> Iterator[tuple[Part, str]]:
+    """What keeps an exercise from being published: a part, and what is to be done there."""
+    waiting: set[Part] = set()
+    for problem in problems:
+        part = part_for(problem.where)
+        if not is_missing(problem):
+            yield part, plain_words(problem.message)
+        elif part not in waiting:
+            waiting.add(part)
+            yield part, "something is still to be filled in."
 
 
 def panel_context(live: LiveModel) -> dict[str, Any]:
@@ -15,7 +30,8 @@ def panel_context(live: LiveModel) -> dict[str, Any]:
     context: dict[str, Any] = {
         "live": live,
         "draws": DRAWS,
-        "blocking": [(part_for(p.where), plain_words(p.message)) for p in live.usable.problems],
+        "blocking": list(blocking_lines(live.problems)),
+        "to_mend": any(not is_missing(p) for p in live.problems),
     }
     if live.preview is None or live.exercise is None or live.assessment is None:
         return context

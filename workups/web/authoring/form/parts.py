@@ -88,7 +88,8 @@ PARTS: tuple[Part, ...] = (
                 "reagent",
                 ("reaction", "reagent"),
                 ("substance", "role", "coefficient", "mass_g", "volume_mL", "amount_mmol"),
-                "One planned amount each: a mass, a volume or an amount.",
+                "One planned amount each: a mass, a volume or an amount. Coefficient 0 for a "
+                "catalyst, a solvent, and for everything in a separation.",
                 ("purity", "staff_dispensed", "composition"),
             ),
             Rows("Products", "product", ("reaction", "product"), ("substance", "coefficient")),
@@ -150,7 +151,7 @@ PARTS: tuple[Part, ...] = (
         "What is to be isolated, and the goals a plan is judged by.",
         (
             Rows(
-                "Targets",
+                "",
                 "target",
                 ("target",),
                 (

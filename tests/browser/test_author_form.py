@@ -1,0 +1,132 @@
+"""The author form in a real browser: blank to published by keyboard, live, and without script."""
+
+import pytest
+from django.urls import reverse
+
+from tests.browser.test_staff_pages import assert_fits_and_accessible
+from workups.documents import library_text
+from workups.models import ExerciseDraft, ExerciseRevision
+from workups.services.drafts import start_draft
+from workups.web.authoring.form.parts import PARTS
+
+pytestmark = pytest.mark.usefixtures("few_draws")
+STEPS = (
+    ("Add", {"What": "mtbe", "Volume, mL": "30"}),
+    (
+        "Wash",
+        {
+            "With": "water",
+            "Volume of each portion, mL": "15",
+            "Kept layer goes to": "organic layer",
+            "Other layer goes to": "washings",
+        },
+    ),
+    ("Transfer", {"From flask": "organic layer", "Into": "round-bottom flask"}),
+    ("Strip", {"Flask": "round-bottom flask"}),
+    ("Weigh", {"Flask": "round-bottom flask"}),
+)
+
+
+def write(page, label, text):
+    field = page.locator("#part").get_by_label(label, exact=True)
+    if field.evaluate("field => field.tagName") == "SELECT":
+        field.select_option(text)
+    else:
+        field.press("Control+a")
+        field.press_sequentially(text)
+
+
+def press(page, name):
+    page.locator("#part").get_by_role("button", name=name, exact=True).press("Enter")
+
+
+def go_on(page, to):
+    press(page, f"Save and go on to: {to}")
+    page.locator("#part-heading", has_text=to).wait_for()
+
+
+def test_from_a_blank_form_to_a_published_exercise_by_keyboard(
+    new_page, course, section, instructor
+):
+    page = new_page(instructor)
+    page.goto(reverse("add-exercise", args=[course.public_id]))
+    page.get_by_role("button", name="Begin with a blank form").press("Enter")
+    write(page, "Title", "One neutral compound")
+    go_on(page, "Reaction table")
+    press(page, "Add a reagent")
+    write(page, "Substance", "150-78-7")
+    write(page, "Role", "neutral compound")
+    write(page, "Coefficient", "0")
+    write(page, "Mass, g", "1.0")
+    page.get_by_text("1,4-dimethoxybenzene, CAS 150-78-7").wait_for()
+    page.locator("#panel").get_by_text("Starting mixture", exact=True).wait_for()
+    go_on(page, "Starting mixture")
+    go_on(page, "Bench")
+    go_on(page, "Targets")
+    press(page, "Add a target")
+    write(page, "Substance", "1,4-dimethoxybenzene")
+    go_on(page, "Model plan")
+    for verb, typed in STEPS:
+        press(page, verb)
+        for label, text in typed.items():
+            write(page, label, text)
+        press(page, "Keep this step")
+        page.locator("#part .step--open").wait_for(state="detached")
+    page.locator("#panel").get_by_text("Checks of the model plan").wait_for()
+    assert_fits_and_accessible(page, 1440)
+    page.get_by_role("link", name="Look at it whole").press("Enter")
+    page.get_by_role("link", name="Publish").press("Enter")
+    page.get_by_label("Tuesday A").press("Space")
+    reason = page.get_by_label("Why it is published all the same")
+    reason.press_sequentially("The tare is left out on purpose.")
+    page.get_by_role("button", name="Publish").press("Enter")
+    page.get_by_text("is published for one section").wait_for()
+    assert ExerciseRevision.objects.get().guard_reason == "The tare is left out on purpose."
+
+
+@pytest.fixture
+def draft(course, instructor):
+    return start_draft(
+        actor=instructor, course=course, document=library_text("too-much-vinegar")
+    )
+
+
+def part_url(draft, slug):
+    return reverse("edit-part", args=[draft.public_id, slug])
+
+
+def test_a_change_shows_beside_the_form_without_leaving_the_field(new_page, draft, instructor):
+    page = new_page(instructor)
+    page.goto(part_url(draft, "bench"))
+    page.locator("#panel").get_by_text("Checks of the model plan").wait_for()
+    field = page.get_by_label("Separatory funnel, mL")
+    field.press("Control+a")
+    field.press_sequentially("60")
+    page.locator("#panel").get_by_text("too full to shake").first.wait_for()
+    assert field.evaluate("field => document.activeElement === field")
+    assert "funnel_mL = 60" in ExerciseDraft.objects.get().document
+
+
+def test_without_script_the_form_saves_and_checks(new_page, draft, instructor):
+    page = new_page(instructor, java_script_enabled=False)
+    page.goto(part_url(draft, "bench"))
+    page.get_by_label("Separatory funnel, mL").fill("60")
+    page.get_by_role("button", name="Check now").click()
+    page.get_by_text("too full to shake").first.wait_for()
+    page.get_by_role("link", name="Model plan").click()
+    page.get_by_role("link", name="Change step 3").click()
+    page.get_by_label("Volume of each portion, mL").fill("20")
+    page.get_by_role("button", name="Keep this step").click()
+    page.get_by_text("with 20 mL of MTBE").wait_for()
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(360, "dark"), (820, "light")])
+def test_every_part_fits_and_breaks_no_accessibility_rule(
+    new_page, draft, instructor, width, scheme
+):
+    page = new_page(instructor, viewport={"width": width, "height": 900}, color_scheme=scheme)
+    for part in PARTS[:: 2 if width == 360 else 3]:
+        page.goto(part_url(draft, part.slug))
+        page.locator("#panel").get_by_text("Checks of the model plan").wait_for()
+        page.evaluate("document.querySelectorAll('main details').forEach(d => { d.open = true })")
+        assert_fits_and_accessible(page, width)

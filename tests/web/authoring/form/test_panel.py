@@ -1,0 +1,94 @@
+"""The panel beside the form: everything about the model plan, as far as it can be computed."""
+
+import pytest
+from django.urls import reverse
+
+from workups.documents import library_text
+from workups.documents.blank import BLANK_EXERCISE
+from workups.documents.usable import usable_part
+from workups.services.drafts import start_draft
+from workups.web.authoring.form.live import live_model
+
+TEXT = library_text("too-much-vinegar")
+
+
+@pytest.fixture
+def panel_of(sign_in, instructor, course):
+    def page(text, **headers):
+        draft = start_draft(actor=instructor, course=course, document=text)
+        url = reverse("check-draft", args=[draft.public_id])
+        return sign_in(instructor).get(url, headers=headers).content.decode()
+
+    return page
+
+
+def test_everything_about_the_model_plan_stands_in_the_panel(panel_of):
+    page = panel_of(TEXT, **{"HX-Request": "true"})
+    assert "<html" not in page
+    for text in (
+        "leaves with the vapour at step 13",
+        "from memory or common practice",
+        "Checks of the model plan",
+        "of 7.21",
+        "kPa if stoppered at once",
+        "g of water dissolved",
+        "Waste for one student",
+        "Acid waste",
+        "Recovery of hexyl acetate by number of portions",
+        "Lower layer: aqueous",
+        "Hexyl acetate: ",
+        'class="step__caution"',
+        "Starting mixture",
+        "with these numbers",
+    ):
+        assert text in page, text
+
+
+def test_without_script_it_is_a_page(panel_of):
+    assert "Back to the form" in panel_of(TEXT)
+
+
+def test_what_is_wrong_elsewhere_does_not_stop_the_chemistry(panel_of):
+    text = TEXT.replace("order = 25", 'order = "many"').replace("value = \"500\"", 'value = "x"')
+    page = panel_of(text)
+    assert "Checks of the model plan" in page
+    assert "things left before it can be published" in page
+    assert "with these numbers" not in page
+
+
+def test_a_plan_is_followed_up_to_the_step_that_is_not_right_yet(panel_of):
+    text = TEXT.replace('flask = "bicarbonate washings"\nhow', 'flask = "nowhere"\nhow')
+    page = panel_of(text)
+    assert "The first 7 of 17 steps" in page
+    assert usable_part(text).steps == 7
+
+
+def test_before_there_is_a_plan_the_starting_mixture_is_shown(panel_of):
+    text = TEXT[: TEXT.index("[[model_plan.step]]")]
+    page = panel_of(text)
+    assert "needs a model plan" in page
+    assert "Hexyl acetate</th>" in page
+    # 5.11 g of 1-hexanol, 102.18 g/mol, 87 % turned over
+    mixture = {line.name: line.amount_mmol for line in live_model(text).mixture}
+    assert mixture["hexyl acetate"] == pytest.approx(5.11 / 102.18 * 870, rel=1e-3)
+
+
+def test_a_blank_exercise_says_what_comes_first(panel_of):
+    page = panel_of(BLANK_EXERCISE)
+    assert "It begins with a reaction table" in page
+    assert "something is still to be filled in" in page
+
+
+def test_a_slip_of_a_unit_and_a_funnel_too_small_are_asked_about(panel_of):
+    text = TEXT.replace("mass_g = 5.11", "mass_g = 511")
+    page = panel_of(text.replace("funnel_mL = 250", "funnel_mL = 50"))
+    assert "Is this meant?" in page
+    assert "more than a student handles" in page
+    assert "the funnel be larger" in page
+
+
+def test_a_reagent_that_cannot_be_counted_stops_the_panel_and_not_the_page(panel_of):
+    text = TEXT.replace(
+        'substance = "sulfate"', 'substance = "mystery"\ncomposition = { sodium = 1 }'
+    )
+    assert "cannot be carried out" in panel_of(text)
