@@ -84,6 +84,18 @@ def test_other_methods_are_refused_everywhere(world):
                 assert answer_to(client, method, url_of(world, name)) == expected, name
 
 
+def test_no_page_complains_before_anything_was_sent(world):
+    complaining = []
+    for role in ("student", "ta", "instructor"):
+        client = client_of(world, role)
+        for name in TABLE:
+            if TABLE[name].get[role] == 200:
+                response = client.get(url_of(world, name))
+                if not response.streaming and b'class="form-errors"' in response.content:
+                    complaining.append((role, name))
+    assert complaining == []
+
+
 def test_a_reading_of_another_record_is_not_there(world, sign_in, bench_work, classmates_work):
     """A reading's number works below its own record only; here the partner left the record."""
     classmates_work.bench_record = None

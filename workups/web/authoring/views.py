@@ -18,7 +18,7 @@ from workups.web.access import INSTRUCTOR, CourseAccess, current_person, get_cou
 from workups.web.authoring.access import get_draft_for
 from workups.web.authoring.forms import AddExerciseForm, DraftForm
 from workups.web.authoring.preview import preview_context
-from workups.web.requests import HtmxRequest, sent_data
+from workups.web.requests import HtmxRequest, sent_data, sent_files
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 
@@ -37,7 +37,7 @@ def list_exercises(request: HtmxRequest, course_id: UUID) -> HttpResponse:
 @require_http_methods(FORM_METHODS)
 def add_exercise(request: HtmxRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=True)
-    form = AddExerciseForm(sent_data(request), request.FILES)
+    form = AddExerciseForm(sent_data(request), sent_files(request))
     if request.method == "POST" and "blank" in request.POST:
         draft = drafts.start_draft(
             actor=access.person, course=access.course, document=BLANK_EXERCISE
