@@ -1,5 +1,7 @@
 """Sheets and figures of the shipped exercise, computed by the real engine."""
 
+import dataclasses
+
 import pytest
 
 from tests.sheets.pdf_text import pages_of
@@ -44,8 +46,15 @@ def assessment(exercise: Exercise, record: Readings) -> Assessment:
     return assess(exercise, None, record, draws=20)
 
 
-def test_the_model_plan_fits_on_a_two_page_bench_sheet(exercise: Exercise) -> None:
-    assert len(pages_of(bench_sheet_pdf(BenchSheet(HEAD, exercise, exercise.model_plan)))) == 2
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("at", [None, 1], ids=["model plan", "16 steps"])
+def test_a_plan_of_seventeen_steps_fits_on_a_two_page_bench_sheet(
+    exercise: Exercise, at: int | None, paper: str
+) -> None:
+    plan = exercise.model_plan if at is None else exercise.alternatives[at]
+    assert len(plan.steps) >= 16
+    sheet = BenchSheet(dataclasses.replace(HEAD, paper=paper), exercise, plan)
+    assert len(pages_of(bench_sheet_pdf(sheet))) <= 2
 
 
 def test_every_flask_of_the_model_plan_gets_its_hazard_words(

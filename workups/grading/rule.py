@@ -64,7 +64,7 @@ class Cost:
             ("acid in the product", self.acid),
             ("solvent in the product", self.solvent),
         ):
-            if abs(band.nominal) >= 0.001:
+            if band.nominal >= 0.001:
                 shown.append(Number(name, band.nominal * 100, "%", band.low * 100, band.high * 100))
         return tuple(shown)
 

@@ -93,7 +93,12 @@ def shown_step(step: StepReport, moment: Moment) -> StepReport:
 
 def _coarse(trail: tuple[TrailShare, ...]) -> tuple[TrailShare, ...]:
     """Shares to whole per cent: enough to learn from, too coarse to weigh by."""
-    return tuple(replace(t, share=round(t.share, 2)) for t in trail)
+    return tuple(replace(t, share=coarse(t.share)) for t in trail)
+
+
+def coarse(share: float) -> float:
+    """A share (0..1) to whole per cent, as it is shown before the lock."""
+    return round(share, 2)
 
 
 def may_see_expected(moment: Moment) -> bool:
@@ -105,6 +110,7 @@ __all__ = [
     "Moment",
     "PhaseReport",
     "ShownCheck",
+    "coarse",
     "may_see_expected",
     "shown_checks",
     "shown_finding",

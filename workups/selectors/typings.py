@@ -4,7 +4,9 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from workups.chemistry.plan import STEP_KINDS
 from workups.models import BenchRecord, SheetTyping
+from workups.selectors.bench import step_entries
 
 
 @dataclass(frozen=True)
@@ -34,6 +36,39 @@ def typing_state(record: BenchRecord) -> TypingState:
         elif row.stored:
             state = TypingState(state.first, state.second, row)
     return state
+
+
+@dataclass(frozen=True)
+class AddedOnSheet:
+    """A step that was added on the paper and is not in the record yet."""
+
+    after: str
+    verb: str
+    text: str
+
+    @property
+    def title(self) -> str:
+        return STEP_KINDS[self.verb].title
+
+
+def added_on_sheet(record: BenchRecord) -> list[AddedOnSheet]:
+    """Rows of added steps that were typed in and have no added step of that verb there."""
+    stored = typing_state(record).stored
+    if stored is None:
+        return []
+    there = [(e.after, e.data["verb"]) for e in step_entries(record).values() if e.mark == "added"]
+    waiting = []
+    for name in sorted(stored.data):
+        row = name.removeprefix("added-verb--")
+        verb = stored.data[name]
+        if row == name or verb not in STEP_KINDS:
+            continue
+        after = str(stored.data.get(f"added-after--{row}") or "")
+        if (after, verb) in there:
+            there.remove((after, verb))
+        else:
+            waiting.append(AddedOnSheet(after, verb, str(stored.data[f"added-text--{row}"])))
+    return waiting
 
 
 def differing(names: Iterable[str], one: Mapping[str, Any], two: Mapping[str, Any]) -> list[str]:

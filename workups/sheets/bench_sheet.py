@@ -17,6 +17,8 @@ from workups.sheets.content import BenchSheet
 from workups.sheets.render import html_of, pdf_of
 from workups.sheets.wording import BEFORE_YOU_START, BENCH_NOTICES, day
 
+# Rows for steps that were added at the bench; the form that the sheet is typed into has as many.
+ADDED_ROWS = 2
 _FEWEST_GROSS = 3
 # A caution up to this many letters is one line and is printed in full every time.
 _SHORT = 75
@@ -56,6 +58,7 @@ class WeighingBlock:
 
     target: str
     rows: tuple[WeighingRow, ...]
+    part: Blank
 
 
 def bench_sheet_pdf(sheet: BenchSheet) -> bytes:
@@ -81,6 +84,7 @@ def bench_sheet_html(sheet: BenchSheet) -> str:
             "weighings": [weighing_block(t, sheet.plan, readability_g) for t in setup.targets],
             "readability": amount(readability_g, "g"),
             "on_pan": ON_PAN,
+            "added_rows": range(ADDED_ROWS),
             "streams": waste_streams(sheet.plan),
             "notices": BENCH_NOTICES,
         },
@@ -140,7 +144,9 @@ def weighing_block(target: Target, plan: Plan, readability_g: float) -> Weighing
     ]
     reading = Blank("", "g", mass_boxes(readability_g))
     gross = [WeighingRow(f"Gross {i + 1}", reading) for i in range(max([_FEWEST_GROSS, *planned]))]
-    return WeighingBlock(substance_name(target.substance), (WeighingRow("Tare", reading), *gross))
+    rows = (WeighingRow("Tare", reading), *gross)
+    part = Blank("", "g", mass_boxes(readability_g, 2))
+    return WeighingBlock(substance_name(target.substance), rows, part)
 
 
 def waste_streams(plan: Plan) -> list[str]:

@@ -13,6 +13,7 @@ from workups.grading.exercise import Exercise
 from workups.grading.material_facts import is_bulk, substance_name, substance_word
 from workups.grading.numbers import NBSP, fixed, percent, rounded, significant
 from workups.grading.sentences import step_heading
+from workups.grading.visibility import coarse
 from workups.sheets.layers import shaken_phases
 from workups.sheets.svg import Area, Drawing, Figure, wrapped
 
@@ -46,16 +47,17 @@ def funnel_figure(
     *,
     shares_only: bool,
 ) -> Figure:
-    """The funnel after a step; ``shares_only`` hides every amount of substance.
+    """The funnel after a step; ``shares_only`` leaves whole per cent of every substance.
 
     Raises ValueError for a step that shakes nothing.
     """
-    step = plan.steps[plan.index(step_id)]
+    at = plan.index(step_id)
+    step = plan.steps[at]
     capacity_mL = exercise.setup.glassware.funnel_mL
     phases = shaken_phases(plan, reports, step_id, capacity_mL)
     report = next(r for r in reports if r.step == step_id)
     layers = stacked(phases, report.top)
-    title = f"Funnel after: {step_heading(step, exercise)}"
+    title = f"Funnel after step {at + 1}: {step_heading(step, exercise)}"
     notes = [*_portion_notes(step), *funnel_notes(report)]
     text = " ".join([*(_layer_sentence(layer, shares_only) for layer in layers), *notes])
     drawing = _draw(f"funnel-{step_id}", title, text, layers, notes, capacity_mL, shares_only)
@@ -101,8 +103,12 @@ def _shares(phase: PhaseReport, phases: list[PhaseReport]) -> tuple[tuple[str, f
     return tuple(sorted(shares, key=lambda s: (-s[2], s[0])))
 
 
+def _share(share: float, shares_only: bool) -> str:
+    return percent(coarse(share) if shares_only else share)
+
+
 def _content(key: str, share: float, amount_mmol: float, shares_only: bool) -> str:
-    name = f"{substance_word(key)}: {percent(share)} of it"
+    name = f"{substance_word(key)}: {_share(share, shares_only)} of it"
     return name if shares_only else f"{name}, {rounded(amount_mmol, 'mmol')}"
 
 
@@ -166,7 +172,7 @@ def _rows(layers: tuple[Layer, ...], shares_only: bool) -> list[tuple[str, ...]]
         pH = "" if layer.phase.pH is None else fixed(layer.phase.pH, 1)
         head = (layer.position, layer.phase.phase, _volume(layer, shares_only), pH)
         for key, share, amount in layer.shares:
-            row = (*head, substance_name(key), percent(share))
+            row = (*head, substance_name(key), _share(share, shares_only))
             rows.append(row if shares_only else (*row, rounded(amount, "mmol")))
         if not layer.shares:
             rows.append((*head, "", "") if shares_only else (*head, "", "", ""))

@@ -7,7 +7,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from workups.chemistry.plan import FieldSpec, Plan, PlanError, Step
-from workups.chemistry.readings import DryingRecord, Readings, TargetReadings, Weighing, Witness
+from workups.chemistry.readings import (
+    DryingRecord,
+    Readings,
+    SamplePart,
+    TargetReadings,
+    Weighing,
+    Witness,
+)
 from workups.grading.assessment import (
     Assessment,
     CheckResult,
@@ -131,7 +138,7 @@ def target_part(expected: ExpectedTarget, readings: Readings, assessment: Assess
         expected.name,
         yield_figure(expected, found),
         yield_facts(expected, found),
-        tuple(_weighing(w) for w in record.weighings),
+        (*map(_weighing, record.weighings), *map(_part, record.parts)),
         _composition(expected),
         tuple(witness_line(w) for w in record.witnesses),
         record.explanation,
@@ -185,6 +192,12 @@ def _yes_no(value: bool | None) -> str:
 
 def _weighing(w: Weighing) -> tuple[str, ...]:
     return (w.kind, mass(w.mass_g, w.readability_g), w.flask_number, w.balance, ", ".join(w.on_pan))
+
+
+def _part(part: SamplePart) -> tuple[str, ...]:
+    """A part taken out of the sample, as a line of the weighings."""
+    where = f"{part.use} {part.text}".strip()
+    return ("part", mass(part.mass_g, part.readability_g), "", "", where)
 
 
 def _composition(expected: ExpectedTarget) -> Pairs:

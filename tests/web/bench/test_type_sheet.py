@@ -5,9 +5,13 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from workups.chemistry.plan import STEP_KINDS
+from workups.documents import library_exercise
 from workups.models import BenchStep, EntrySource, Reading, SheetTyping
 from workups.selectors.bench import standing_readings, step_entries
 from workups.services.bench import close_record
+from workups.sheets.blanks import step_record
+from workups.web.bench.sheet_forms import SheetForm
 
 TARGET = "hexyl_acetate"
 SHEET = {
@@ -22,6 +26,20 @@ SHEET = {
     f"gross-1--{TARGET}": "51.24",
     f"flask--{TARGET}": "7",
     f"sign--odour--{TARGET}": "fruit",
+}
+PAPER = {
+    "mark--tare": "done",
+    "initials--tare": "TA",
+    "mark--test-washings": "done",
+    "written--test-washings": "basic",
+    "volume--wash-water--lower": "33",
+    f"initials--tare--{TARGET}": "TA",
+    f"part-use--{TARGET}": "kept for another test",
+    f"part-empty--{TARGET}": "0.00",
+    f"part-full--{TARGET}": "0.12",
+    "added-after--1": "wash-water",
+    "added-verb--1": "wash",
+    "added-text--1": "20 mL of water, lower layer to acid washings",
 }
 
 
@@ -161,3 +179,71 @@ def test_after_the_lock_nothing_is_typed_in(type_in, bench_work, ta):
     close_record(actor=ta, record=bench_work.bench_record)
     assert "The readings are locked" in type_in(1)
     assert not SheetTyping.objects.exists()
+
+
+def test_initials_results_volumes_and_parts_are_typed_in_too(type_in, bench_work):
+    type_in(1, **PAPER)
+    page = type_in(2, **PAPER)
+    record = bench_work.bench_record
+    found = {(r.kind, r.flask, r.shown_value, r.text) for r in standing_readings(record)}
+    assert {
+        ("volume", "acid washings", "33 mL", ""),
+        ("part", "kept for another test", "0.12 g", ""),
+        ("tare", "", "45.30 g", "TA on the sheet: TA"),
+    } <= found
+    marks = step_entries(record)
+    assert marks["tare"].remark == "TA on the sheet: TA"
+    assert marks["test-washings"].remark == "result basic"
+    assert "result basic" in page
+
+
+def test_an_added_step_is_asked_for_until_it_is_recorded(type_in, sign_in, student, bench_work):
+    type_in(1, **PAPER)
+    page = type_in(2, **PAPER)
+    assert "Wash: 20 mL of water, lower layer to acid washings" in page
+    url = reverse("add-bench-step", args=[bench_work.public_id]) + "?verb=wash&after=wash-water"
+    assert url.replace("&", "&amp;") in page
+    added = {
+        "client_token": str(uuid4()),
+        "flask": "organic layer",
+        "material": "water",
+        "volume_mL": "20",
+        "portions": "1",
+        "settle_min": "2",
+        "keep": "upper",
+        "keep_in": "organic layer",
+        "other_in": "acid washings",
+    }
+    page = sign_in(student).post(url, added, follow=True).content.decode()
+    assert "Added on the sheet" not in page
+    assert any(e.mark == "added" for e in step_entries(bench_work.bench_record).values())
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        ({"initials--tare": "TA"}, "Mark the step too"),
+        ({"added-verb--1": "wash"}, "Type the whole row"),
+        ({f"part-full--{TARGET}": "0.12"}, "A part needs where it went and both masses"),
+    ],
+)
+def test_half_of_an_entry_is_asked_about(type_in, changes, words):
+    assert words in type_in(1, **changes)
+    assert not SheetTyping.objects.exists()
+
+
+@pytest.mark.parametrize("kind", STEP_KINDS.values(), ids=lambda kind: kind.verb)
+def test_every_blank_of_the_paper_has_its_field(kind):
+    """As many fields as blanks, circles and layers; "written below" points to the weighings."""
+    needed = {"flasks": ("a", "b"), "volume_mL": 5, "until_pH": 5, "keep": "upper"}
+    values = {
+        name: needed.get(name, "x")
+        for name, field in kind.__dataclass_fields__.items()
+        if field.default is field.default_factory  # neither: it has to be given
+    }
+    step = kind(**{**values, "id": "only"})
+    form = SheetForm(exercise=library_exercise("too-much-vinegar"), steps=[step], lines=())
+    asked = [n for n in form.parts[0].names if not n.startswith("mark--")]
+    printed = step_record(step, 0.01)
+    ticks = [tick for tick in printed.ticks if tick.startswith("fizzing")]
+    assert len(asked) >= sum(map(len, (printed.blanks, printed.circles, printed.layers, ticks)))

@@ -1,6 +1,6 @@
 """The printed bench sheet as a form: every field that is on it, in the same order."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -9,8 +9,16 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.forms import BoundField
 
-from workups.chemistry.plan import Dry, FieldKind, Step, field_specs
-from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, ON_PAN
+from workups.chemistry.plan import (
+    STEP_KINDS,
+    WASTE,
+    Dry,
+    FieldKind,
+    Parting,
+    Step,
+    field_specs,
+)
+from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, ON_PAN, PART_USES
 from workups.documents import step_to_data
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import substance_name
@@ -19,6 +27,8 @@ from workups.grading.sentences import step_sentence
 from workups.models import ReadingKind
 from workups.services.bench import ReadingValues, StepMark
 from workups.services.typings import TypedSheet
+from workups.sheets.bench_sheet import ADDED_ROWS
+from workups.sheets.blanks import layer_boxes
 from workups.web.bench.forms import BenchForm, look_field, unit_of
 from workups.web.fields import BalanceField, CountField, NumberField, decimals_of
 from workups.web.step_forms import label_of
@@ -27,6 +37,24 @@ WEIGHINGS = (("tare", "Tare"), ("gross-1", "Gross"), ("gross-2", "Gross again"),
              ("gross-3", "Gross a third time"))  # fmt: skip
 SIGNS = (("appearance", "Appearance"), ("odour", "Odour"), ("TLC", "TLC"), ("IR", "IR"))
 MARKS = (("", "no mark"), ("done", "done"), ("changed", "changed"), ("skipped", "skipped"))
+
+
+# What is written on the paper at a verb and is no amount of the step: the word, the unit.
+WRITTEN: Mapping[str, tuple[str, str]] = {
+    "adjust": ("added", "mL"),
+    "discard": ("poured", "mL"),
+    "test": ("result", ""),
+}
+INITIALLED = frozenset({"quench", "tare", "weigh", "discard"})
+
+
+def initials_field(at: str = "") -> forms.CharField:
+    label = f"TA's initials at: {at.lower()}" if at else "TA's initials"
+    return forms.CharField(label=label, max_length=8)
+
+
+def in_words(initials: str | None) -> str:
+    return f"TA on the sheet: {initials}" if initials else ""
 
 
 @dataclass(frozen=True)
@@ -60,6 +88,8 @@ class SheetForm(BenchForm):
             self._add_step(number, step)
         for target in exercise.setup.targets:
             self._add_target(target.substance)
+        for row in range(1, ADDED_ROWS + 1):
+            self._add_added(row)
 
     # ---- fields ------------------------------------------------------------------------------
 
@@ -94,6 +124,13 @@ class SheetForm(BenchForm):
                 made[f"changed--{step.id}--{name}"] = CountField(
                     label=label_of(spec), low=spec.low, high=spec.high
                 )
+        made |= self._layer_fields(step)
+        if step.verb in INITIALLED:
+            made[f"initials--{step.id}"] = initials_field()
+        if step.verb in WRITTEN:
+            word, unit = WRITTEN[step.verb]
+            label = f"{word.capitalize()}, {unit}" if unit else word.capitalize()
+            made[f"written--{step.id}"] = forms.CharField(label=label, max_length=100)
         if isinstance(step, Dry):
             made |= {
                 f"agent-mass--{step.id}": NumberField(
@@ -110,6 +147,40 @@ class SheetForm(BenchForm):
             }
         self._add(f"{number}. {step_sentence(step, self.exercise)}", made)
 
+    def _layer_fields(self, step: Step) -> dict[str, forms.Field]:
+        """Both layers as seen; the volume of one that went to waste is not asked for."""
+        if not isinstance(step, Parting):
+            return {}
+        made: dict[str, forms.Field] = {
+            f"upper--{step.id}": look_field("The upper layer is", ("organic", "aqueous"))
+        }
+        if step.swirl_open:
+            made[f"quiet--{step.id}"] = forms.BooleanField(label="Fizzing had stopped")
+        return made | {
+            f"volume--{step.id}--{box.position}": NumberField(
+                label=f"{box.position.capitalize()} layer, to {box.goes_to}, mL",
+                unit="mL",
+                low=0,
+                high=10_000,
+            )
+            for box in layer_boxes(step)
+            if box.goes_to != WASTE
+        }
+
+    def _add_added(self, row: int) -> None:
+        numbered = [(step.id, f"{n}. {step.title}") for n, step in enumerate(self.steps, 1)]
+        made: dict[str, forms.Field] = {
+            f"added-after--{row}": forms.ChoiceField(
+                label="After step", choices=[("", "not used"), *numbered]
+            ),
+            f"added-verb--{row}": forms.ChoiceField(
+                label="The verb",
+                choices=[("", "not used"), *((v, kind.title) for v, kind in STEP_KINDS.items())],
+            ),
+            f"added-text--{row}": forms.CharField(label="What was done", max_length=300),
+        }
+        self._add(f"Added, row {row}", made)
+
     def _add_target(self, target: str) -> None:
         decimals = decimals_of(self.readability)
         made: dict[str, forms.Field] = {
@@ -125,6 +196,16 @@ class SheetForm(BenchForm):
                 choices=[(thing, thing) for thing in ON_PAN],
                 widget=forms.CheckboxSelectMultiple,
             )
+            made[f"initials--{row}--{target}"] = initials_field(title)
+        made[f"part-use--{target}"] = forms.ChoiceField(
+            label="Part taken out, to",
+            choices=[("", "none"), *((use, use) for use in PART_USES)],
+            widget=forms.RadioSelect,
+        )
+        made[f"part-empty--{target}"] = BalanceField(label="Its vial empty, g", decimals=decimals)
+        made[f"part-full--{target}"] = BalanceField(
+            label="Its vial with the part, g", decimals=decimals
+        )
         for kind, title in SIGNS:
             made[f"sign--{kind}--{target}"] = forms.CharField(label=title, max_length=500)
         made[f"mp-from--{target}"] = NumberField(label="Melts from, °C", low=-100, high=400)
@@ -158,9 +239,32 @@ class SheetForm(BenchForm):
         for step in self.steps:
             if cleaned.get(f"mark--{step.id}") == "changed" and not self._changes(step):
                 self.add_error(f"mark--{step.id}", "Type what was really used.")
+            elif self._remark(step) and not cleaned.get(f"mark--{step.id}"):
+                self.add_error(f"mark--{step.id}", "Mark the step too.")
+        for target in self.exercise.setup.targets:
+            self._clean_part(target.substance)
+        for row in range(1, ADDED_ROWS + 1):
+            self._clean_added(row)
         if not self.errors and not any(self._marks()) and not self._entries():
             raise ValidationError("Nothing is filled in.")
         return cleaned
+
+    def _clean_part(self, target: str) -> None:
+        names = [f"part-{what}--{target}" for what in ("use", "empty", "full")]
+        use, empty, full = (self.cleaned_data.get(name) for name in names)
+        given = [value not in (None, "") for value in (use, empty, full)]
+        if any(given) and not all(given):
+            missing = names[given.index(False)]
+            if missing not in self.errors:
+                self.add_error(missing, "A part needs where it went and both masses.")
+        elif empty is not None and full is not None and full <= empty:
+            self.add_error(names[2], "That is not above the empty vial.")
+
+    def _clean_added(self, row: int) -> None:
+        names = [f"added-{what}--{row}" for what in ("after", "verb", "text")]
+        given = [bool(self.cleaned_data.get(name)) for name in names]
+        if any(given) and not all(given):
+            self.add_error(names[given.index(False)], "Type the whole row.")
 
     def sheet(self) -> TypedSheet:
         return TypedSheet(self.typed(), list(self._marks()), self._entries())
@@ -181,7 +285,21 @@ class SheetForm(BenchForm):
             mark = self.cleaned_data.get(f"mark--{step.id}")
             if mark:
                 changes = self._changes(step) if mark == "changed" else {}
-                yield StepMark(step.id, mark, {**step_to_data(step), **changes})
+                data = {**step_to_data(step), **changes}
+                yield StepMark(step.id, mark, data, remark=self._remark(step))
+
+    def _remark(self, step: Step) -> str:
+        """What is written at a step beside amounts: a result, the TA's initials."""
+        written = self.cleaned_data.get(f"written--{step.id}")
+        upper = self.cleaned_data.get(f"upper--{step.id}")
+        word, unit = WRITTEN.get(step.verb, ("", ""))
+        words = (
+            f"{word} {written} {unit}".strip() if written else "",
+            f"upper layer seen: {upper}" if upper else "",
+            "fizzing had stopped" if self.cleaned_data.get(f"quiet--{step.id}") else "",
+            in_words(self.cleaned_data.get(f"initials--{step.id}")),
+        )
+        return "; ".join(said for said in words if said)
 
     def _entries(self) -> list[ReadingValues]:
         used = [
@@ -190,12 +308,35 @@ class SheetForm(BenchForm):
                                   subject=line.key)
         ]  # fmt: skip
         dried = [e for step in self.steps if isinstance(step, Dry) for e in self._drying(step.id)]
+        volumes = [e for step in self.steps for e in self._volumes(step)]
         seen = [
             e
             for target in self.exercise.setup.targets
-            for e in (*self._weighings(target.substance), *self._signs(target.substance))
+            for e in (
+                *self._weighings(target.substance),
+                *self._part(target.substance),
+                *self._signs(target.substance),
+            )
         ]
-        return [*used, *dried, *seen]
+        return [*used, *dried, *volumes, *seen]
+
+    def _volumes(self, step: Step) -> Iterable[ReadingValues]:
+        for box in layer_boxes(step) if isinstance(step, Parting) else ():
+            name = f"volume--{step.id}--{box.position}"
+            yield from self._number(
+                name, ReadingKind.VOLUME, "mL", step_id=step.id, flask=box.goes_to
+            )
+
+    def _part(self, target: str) -> Iterable[ReadingValues]:
+        yield from self._number(
+            f"part-empty--{target}",
+            ReadingKind.PART,
+            "g",
+            subject=target,
+            flask=self.cleaned_data.get(f"part-use--{target}", ""),
+            value_high=self.cleaned_data.get(f"part-full--{target}"),
+            readability=self.readability,
+        )
 
     def _number(
         self, name: str, kind: ReadingKind, unit: str, **more: Any
@@ -230,6 +371,7 @@ class SheetForm(BenchForm):
                 balance=self.cleaned_data.get(f"balance--{row}--{target}", ""),
                 readability=self.readability,
                 on_pan=self.cleaned_data.get(f"pan--{row}--{target}", []),
+                text=in_words(self.cleaned_data.get(f"initials--{row}--{target}")),
             )
 
     def _signs(self, target: str) -> Iterable[ReadingValues]:
@@ -245,5 +387,3 @@ class SheetForm(BenchForm):
                 f"mp-from--{target}", ReadingKind.WITNESS, "°C", subject=target,
                 witness_kind="mp", value_high=high,
             )  # fmt: skip
-
-

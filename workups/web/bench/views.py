@@ -11,6 +11,7 @@ from workups.selectors.bench import all_readings, standing_readings, weighings_o
 from workups.selectors.bench_lines import bench_lines
 from workups.selectors.holds import clearance_of, open_holds
 from workups.selectors.plans import current_plan, submitted_plan
+from workups.selectors.typings import added_on_sheet
 from workups.selectors.works import dates_of, partners_of, readings_are_locked, record_is_locked
 from workups.services import bench as bench_services
 from workups.services.bench import HoldIsOpen, NoSubmittedPlan, RecordIsFull, RecordIsLocked
@@ -46,6 +47,7 @@ def bench_context(access: CourseAccess, work: Work, record: BenchRecord) -> dict
         "is_locked": record_is_locked(record),
         "is_open": not record_is_locked(record) and not access.course.is_archived,
         "left": sum(not line.mark for line in lines),
+        "added_on_sheet": added_on_sheet(record),
         "targets": target_tables(record, exercise),
         "other_readings": reading_rows(
             [r for r in all_readings(record) if not r.step_id and r.kind == "reagent"]

@@ -64,7 +64,7 @@ def self_check_figures(
         for target in exercise.setup.targets
     ]
     funnels = [
-        funnel_figure(exercise, plan, steps, step.id, shares_only=True)
+        funnel_figure(exercise, plan, assessment.steps, step.id, shares_only=True)
         for step in plan.steps
         if isinstance(step, Parting)
     ]
