@@ -36,6 +36,10 @@ class NothingChanges(Exception):
     """The check has these points already."""
 
 
+class ChangedMeanwhile(Exception):
+    """Somebody changed the points since the page was shown; nothing was stored."""
+
+
 class AlreadyTakenBack(Exception):
     """The adjustment was changed before; change the one that took its place."""
 
@@ -58,13 +62,17 @@ class NothingToRelease(Exception):
 
 @dataclass(frozen=True)
 class NewPoints:
-    """What a check is to have, and why; with a finding's code it overrules that finding."""
+    """What a check is to have, and why; with a finding's code it overrules that finding.
+
+    `seen` is what the check had on the page; None where nothing was shown.
+    """
 
     check_name: str
     points: Decimal
     reason: str
     finding_code: str = ""
     step_id: str = ""
+    seen: Decimal | None = None
 
 
 @dataclass(frozen=True)
@@ -103,7 +111,9 @@ def adjust_points(*, actor: Person, work: Work, change: NewPoints) -> PointAdjus
     ) else None
     if mark is None:
         raise NoSuchCheck
-    before = _hundredths(mark.points)
+    before = hundredths(mark.points)
+    if change.seen is not None and change.seen != before:
+        raise ChangedMeanwhile
     delta = change.points - before
     if delta == 0:
         raise NothingChanges
@@ -169,7 +179,7 @@ def take_back_adjustment(
     return undone
 
 
-def _hundredths(points: float) -> Decimal:
+def hundredths(points: float) -> Decimal:
     return Decimal(str(points)).quantize(HUNDREDTH, rounding=ROUND_HALF_UP)
 
 
@@ -218,8 +228,11 @@ def drop_remark(*, remark: Remark) -> None:
 
 
 @transaction.atomic
-def accept_report(*, actor: Person, work: Work) -> Review:
-    """The mark stands as it is now, on the newest assessment. Accepting twice changes nothing."""
+def accept_report(*, actor: Person, work: Work, seen: Decimal | None = None) -> Review:
+    """The mark stands as it is now, on the newest assessment. Accepting twice changes nothing.
+
+    `seen` are the points that the page showed; with others by now nothing is accepted.
+    """
     if anchors_to_mark(actor, work.revision):
         raise AnchorsFirst
     review = review_to_change(work)
@@ -228,19 +241,21 @@ def accept_report(*, actor: Person, work: Work) -> Review:
     if review.state in (Review.State.REVIEWED, Review.State.RELEASED):
         return review
     snapshot = newest_snapshot(work)
-    if snapshot is None:
+    marks = marks_of(work)
+    if snapshot is None or marks is None:
         raise NoReport
+    if seen is not None and seen != hundredths(marks.points):
+        raise ChangedMeanwhile
     review.state, review.reviewer = Review.State.REVIEWED, actor
     review.snapshot, review.reviewed_at = snapshot, timezone.now()
     review.full_clean()
     review.save()
-    marks = marks_of(work)
     record_audit(
         actor=actor,
         action="accept-report",
         subject=work,
         course=work.revision.course,
-        details={"points": round(marks.points, 2) if marks else 0},
+        details={"points": round(marks.points, 2)},
     )
     return review
 

@@ -1,5 +1,6 @@
 """One report: everything to judge it by on one page, and everything a TA does to it."""
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -116,6 +117,36 @@ def test_overruling_a_finding_gives_back_what_it_cost(sign_in, ta, faulty_report
 
 def points(**changed):
     return {"check_name": "order", "points": "20", "reason": "A layer was labelled late."} | changed
+
+
+def test_points_that_somebody_else_changed_are_not_overwritten_unseen(
+    sign_in, ta, instructor, report
+):
+    """Both open the page at 25 points; the second to send is told, looks, and sends again."""
+    sign_in(instructor).post(url_of("adjust-points", report), points(points="24", seen="25.00"))
+    client = sign_in(ta)
+    refused = client.post(url_of("adjust-points", report), points(seen="25.00"))
+    page = refused.content.decode()
+    assert "it has 24.00 points now" in page
+    assert "A layer was labelled late." in page
+    assert 'name="seen" value="24.00"' in page
+    assert PointAdjustment.objects.count() == 1
+    client.post(url_of("adjust-points", report), points(seen="24.00"))
+    assert next(m for m in marks_of(report).checks if m.check.name == "order").points == 20
+
+
+def test_points_that_changed_are_not_accepted_unseen(sign_in, ta, instructor, report):
+    page = sign_in(ta).get(url_of("review-report", report)).content.decode()
+    seen = re.search(r'name="seen" value="([\d.]+)"><button type="submit" data-keys="a"', page)[1]
+    sign_in(instructor).post(url_of("adjust-points", report), points())
+    client = sign_in(ta)
+    refused = client.post(url_of("accept-report", report), {"seen": seen}, follow=True)
+    assert "Somebody changed the points" in refused.content.decode()
+    assert Review.objects.get(work=report).state == Review.State.IN_REVIEW
+    now = re.search(r'name="seen" value="([\d.]+)"><button', refused.content.decode())[1]
+    assert float(now) == float(seen) - 5
+    client.post(url_of("accept-report", report), {"seen": now})
+    assert Review.objects.get(work=report).state == Review.State.REVIEWED
 
 
 def test_points_are_changed_to_what_is_typed_and_taken_back(sign_in, ta, report):

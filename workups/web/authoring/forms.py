@@ -20,6 +20,7 @@ from workups.services.exercises import AssignmentTerms
 from workups.services.publishing import SectionTerms
 from workups.sheets.content import PAPERS
 from workups.sheets.prep_lines import PrepTerms
+from workups.web.seen import SeenForm
 
 DETAIL_WORDS = {
     "all but the answer": "everything but the answer",
@@ -121,6 +122,10 @@ class DatesForm(forms.Form):
                 "The dates go in this order: opens, plan due, readings and report due."
             )
         return cleaned
+
+
+class StoredDatesForm(SeenForm, DatesForm):
+    """The dates of a section that has the exercise already."""
 
 
 class SectionDatesForm(DatesForm):

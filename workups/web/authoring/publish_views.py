@@ -26,6 +26,7 @@ from workups.web.authoring.forms import (
     GuardForm,
     PolicyForm,
     SectionDatesForm,
+    StoredDatesForm,
     chosen_sections,
     suggested_dates,
     terms_of,
@@ -137,7 +138,7 @@ def edit_assignment(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
     )
     own = assignment.revision.to_core().policy.detail
     now = {name: getattr(assignment, name) for name in (*DatesForm.base_fields, *POLICY_FIELDS)}
-    dates = DatesForm(sent_data(request), initial=now)
+    dates = StoredDatesForm(sent_data(request), initial=now)
     policy = PolicyForm(sent_data(request), own_detail=own, initial=now)
     if request.method == "POST" and all([dates.is_valid(), policy.is_valid()]):
         change_terms(actor=access.person, assignment=assignment, terms=terms_of(dates, policy))

@@ -12,6 +12,7 @@ from workups.services.roster.read import (
     decode_roster,
     read_roster,
 )
+from workups.web.seen import SeenForm
 
 MAX_SECTIONS_AT_ONCE = 40
 MAX_SAFETY_LINKS = 40
@@ -41,7 +42,7 @@ class OpenCourseForm(forms.Form):
         return names
 
 
-class CourseForm(forms.Form):
+class CourseForm(SeenForm):
     title = forms.CharField(max_length=200)
     term = forms.CharField(max_length=100)
     emergency_text = forms.CharField(
@@ -96,7 +97,7 @@ def read_safety_link(number: int, line: str) -> SafetyLink:
     return SafetyLink(label=" ".join(words[:-1])[:200], url=url)
 
 
-class SectionForm(forms.Form):
+class SectionForm(SeenForm):
     name = forms.CharField(max_length=60)
     meets = forms.CharField(
         required=False,

@@ -108,12 +108,36 @@ class TickForm(forms.Form):
     remark = forms.CharField(max_length=300, required=False)
 
 
+class SeenPoints(forms.DecimalField):
+    """The points that the page showed, so that nobody changes what they have not seen."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            required=False, max_digits=7, decimal_places=2, widget=forms.HiddenInput
+        )
+
+    def clean(self, value: Any) -> Decimal | None:
+        """What cannot be read was not on the page; nobody could mend it there either."""
+        try:
+            found: Decimal | None = super().clean(value)
+        except ValidationError:
+            return None
+        return found
+
+
+class AcceptForm(forms.Form):
+    """The points that are accepted, as the page showed them."""
+
+    seen = SeenPoints()
+
+
 class PointsForm(forms.Form):
     """New points for a check, with the reason; `finding_code` where a finding is overruled."""
 
     check_name = forms.ChoiceField(choices=CHECK_CHOICES, widget=forms.HiddenInput)
     finding_code = forms.CharField(max_length=60, required=False, widget=forms.HiddenInput)
     step_id = forms.CharField(max_length=60, required=False, widget=forms.HiddenInput)
+    seen = SeenPoints()
     points = NumberField(label="New points", low=0)
     reason = forms.CharField(max_length=1000, widget=text_area(2))
 
@@ -129,6 +153,10 @@ class PointsForm(forms.Form):
         if decimals_of(points) > 2:
             raise ValidationError("At most two decimals.")
         return points
+
+    def show_again(self, seen: Decimal) -> None:
+        """Sent once more, the form is about the points that stand now."""
+        self.data = {**dict(self.data.items()), "seen": str(seen)}
 
     def change(self) -> NewPoints:
         return NewPoints(**self.cleaned_data)

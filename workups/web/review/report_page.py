@@ -20,6 +20,7 @@ from workups.selectors.staff_report import (
     untouched_checks,
 )
 from workups.selectors.standards import find_compared
+from workups.services.review import hundredths
 from workups.sheets.bands import yield_figure
 from workups.sheets.svg import Figure
 from workups.web.bench.tables import target_tables
@@ -61,6 +62,7 @@ def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
         "hides_names": hides_names(work, review),
         "review": review,
         "compared": find_compared(work),
+        "seen": hundredths(sum(check.mark.points for check in checks)),
         "rows": [check_row(check, sent.points) for check in checks],
         "comments": comments_of(work),
         "comment_form": sent.comment or CommentForm(remarks=remarks_of(work)),
@@ -124,6 +126,7 @@ def points_form(
             "check_name": check.name,
             "finding_code": code,
             "step_id": step,
+            "seen": hundredths(check.mark.points),
             "points": suggested if suggested is not None else round(check.mark.points, 2),
         },
     )

@@ -1,3 +1,4 @@
+from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
@@ -10,6 +11,7 @@ from django.views.decorators.http import require_POST, require_safe
 from workups.models import PointAdjustment, Remark, Work
 from workups.selectors.anonymity import name_for_marking
 from workups.selectors.mark_history import mark_history
+from workups.selectors.marks import marks_of
 from workups.selectors.review import (
     QueueLine,
     assignments_held_back,
@@ -24,17 +26,20 @@ from workups.services import review
 from workups.services.review import (
     AlreadyTakenBack,
     AnchorsFirst,
+    ChangedMeanwhile,
     NoReport,
     NoSuchCheck,
     NothingChanges,
     ReportIsReleased,
     ReportIsReturned,
+    hundredths,
     results_wait,
 )
 from workups.web.access import TEACHING, CourseAccess, current_person, get_course_for
 from workups.web.requests import HtmxRequest
 from workups.web.review.access import get_query_to_answer, get_work_to_review
 from workups.web.review.forms import (
+    AcceptForm,
     AnswerForm,
     CommentForm,
     PointsForm,
@@ -118,8 +123,13 @@ def accept_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
     lines, _ = queue_of(request, access)
     following = neighbours(lines, work).following
+    form = AcceptForm(request.POST)
+    seen = form.cleaned_data["seen"] if form.is_valid() else None
     try:
-        review.accept_report(actor=access.person, work=work)
+        review.accept_report(actor=access.person, work=work, seen=seen)
+    except ChangedMeanwhile:
+        messages.error(request, "Somebody changed the points since you opened the report. Look.")
+        return back_to_report(request, access, work)
     except NoReport:
         messages.error(request, NO_REPORT)
         return back_to_report(request, access, work)
@@ -155,11 +165,21 @@ def adjust_points(request: HtmxRequest, work_id: UUID) -> HttpResponse:
             messages.error(request, "The report has no such check.")
         except NothingChanges:
             form.add_error("points", "The check has these points already.")
+        except ChangedMeanwhile:
+            now = points_of_check(work, form.cleaned_data["check_name"])
+            form.add_error("points", f"Somebody has changed it: it has {now} points now.")
+            form.show_again(now)
         else:
             messages.success(request, "The points are changed.")
     if form.errors:
         return render_report(request, access, work, SentForms(points=form))
     return back_to_report(request, access, work)
+
+
+def points_of_check(work: Work, name: str) -> Decimal:
+    marks = marks_of(work)
+    checks = marks.checks if marks else ()
+    return hundredths(next((m.points for m in checks if m.check.name == name), 0.0))
 
 
 @require_POST
