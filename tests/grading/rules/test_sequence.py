@@ -51,7 +51,8 @@ TABLES: Tables = {
         looks_wrong={"a solid collected, its filtrate never stripped": three},
     ),
     "solvent-left": Table(
-        breaks={"no hold at the end": lambda: ether().edited("strip", hold_min=0.0)},
+        breaks={"stopped at 200 mbar": lambda: ether().edited(
+            "strip", pressure_mbar=200.0, hold_min=0.0)},
         keeps={"held": ether},
     ),
     "product-boiled-off": Table(
