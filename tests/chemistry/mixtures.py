@@ -113,12 +113,13 @@ class _Writer:
         flask = self._old()
         return {"flask": flask, "keep": self.random.choice(("upper", "lower")),
                 "keep_in": self._new(), "other_in": self._new(waste=True),
-                "settle_min": self.random.choice((0.0, 2.0, 10.0, 200.0))}
+                "settle_min": self.random.choice((0.0, 2.0, 10.0, 200.0)),
+                "interface": self.random.choice((p.INTERFACES[0], *p.INTERFACES))}
 
     def _extract(self, name: str) -> Step:
         return p.Extract(id=name, material=self.random.choice(self.liquids),
                          volume_mL=self._volume(), portions=self.random.randint(1, 3),
-                         **self._parting())
+                         rinse_flask=self.random.random() < 0.3, **self._parting())
 
     def _wash(self, name: str) -> Step:
         return p.Wash(id=name, material=self.random.choice(self.liquids),
@@ -143,7 +144,8 @@ class _Writer:
         return p.Filter(id=name, flask=flask, into=self._new(),
                         method=self.random.choice(("gravity", "decant")),
                         rinse_with=self.random.choice(("", *self.solvents)),
-                        rinse_mL=self.random.choice((0.0, 5.0)), rinses=self.random.randint(0, 2))
+                        rinse_mL=self.random.choice((0.0, 5.0)), rinses=self.random.randint(0, 2),
+                        receiver=self.random.choice((p.RECEIVERS[0], *p.RECEIVERS)))
 
     def _strip(self, name: str) -> Step:
         return p.Strip(id=name, flask=self._old(),
@@ -210,7 +212,7 @@ def scaled(setup: Setup, plan: Plan, factor: float) -> tuple[Setup, Plan]:
     from workups.chemistry.practice import PRACTICE
 
     own = {n: replace(PRACTICE[n], value=PRACTICE[n].value * factor)
-           for n in ("film_mL", "organic_cut_mL", "loose_g")}
+           for n in ("film_mL", "organic_cut_mL", "interface_mL", "wet_flask_mL", "loose_g")}
     bigger = replace(
         setup, reaction=replace(setup.reaction,
                                 reagents=tuple(reagent(r) for r in setup.reaction.reagents)),

@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .draws import Draws
+from .gel import MAGNESIUM
 from .setup import Setup
 from .speciation import Acids, Ionisable, gathered
 from .substances import Antoine, DryingAgent, Tables
@@ -26,6 +27,8 @@ Array = NDArray[np.float64]
 Rows = NDArray[np.int64]
 
 WATER, CARBON_DIOXIDE = "water", "carbon_dioxide"
+# What a hydride or an organometallic reagent gives at the quench.
+INSOLUBLE_GASES = ("hydrogen", "methane")
 NOT_EXTRACTED = -30.0
 ABSOLUTE_ZERO_C = 273.15
 # Liquid CO2 at 20 C (from memory, 5.7 MPa): dissolved gas leaves long before any solvent.
@@ -94,6 +97,17 @@ class Inventory:
     def co2(self) -> int | None:
         """Row of carbon dioxide (all carbonate forms), if the exercise has any."""
         return self.index.get(CARBON_DIOXIDE)
+
+    @property
+    def magnesium(self) -> int | None:
+        """Row of magnesium ions, if the exercise has any."""
+        return self.index.get(MAGNESIUM)
+
+    @cached_property
+    def insoluble_gases(self) -> Rows:
+        """Rows of gases that water and solvents hardly take up."""
+        return np.array([self.index[k] for k in INSOLUBLE_GASES if k in self.index],
+                        dtype=np.int64)
 
     def none(self) -> Array:
         """An empty amount array, shape (C, N)."""

@@ -2,6 +2,10 @@
 
 CO2 beyond saturation leaves as bubbles that are saturated with solvent and water vapour, at one
 atmosphere in all; so more vapour-laden gas comes off than there is CO2.
+
+Hydrogen and methane leave whole. Left out: what stays dissolved at 1 atm, below 1.5 mmol per
+litre of water and 5 to 25 of solvent (from memory), about 1 mmol or 25 mL of gas in 50 mL of
+ether; and that such bubbles also carry some CO2 off.
 """
 
 from __future__ import annotations
@@ -30,7 +34,8 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Contact:
-    """A shake with what came off: dry gas [mmol], everything that left as gas or vapour (C, N).
+    """A shake with what came off: dry gas [mmol] (CO2, hydrogen, methane), everything that left
+    as gas or vapour (C, N).
 
     ``stoppered_Pa`` absolute pressure if the funnel had been stoppered at once, (N,).
     """
@@ -56,23 +61,37 @@ def contact(
     Returns
     -------
     Contact. Escaped gas is saturated with solvent and water vapour:
-    n_j = n_CO2 p_j/p_CO2 (never more than 95 % of what there is of j).
+    n_j = n_gas p_j/p_gas (never more than 95 % of what there is of j).
     """
-    zero = np.zeros(inv.count)
+    totals, given_off = _without_insoluble(inv, totals)
     split = split_layers(inv, totals, Surroundings(open_air=True, solids=solids))
-    if inv.co2 is None or not np.any(totals[inv.co2] > 0):
+    others = over_rows(given_off[inv.insoluble_gases]) if inv.insoluble_gases.size else np.zeros(
+        inv.count)
+    without_co2 = inv.co2 is None or not np.any(totals[inv.co2] > 0)
+    if without_co2 and not bool(others.any()):
         pressure = over_rows(vapour_Pa(inv, split.aqueous, split.organic, inv.room_C))
-        return Contact(split, inv.none(), zero, zero, ATMOSPHERE_PA + pressure)
-    stoppered = _stoppered_Pa(inv, totals, capacity_mL, solids, split)
+        return Contact(split, inv.none(), others, others, ATMOSPHERE_PA + pressure)
+    stoppered = _stoppered_Pa(inv, totals, others, capacity_mL, solids, split)
     room = co2_room_Pa(inv, split.aqueous, split.organic)
-    gas = split.released
+    gas = split.released + others
     if not bool(gas.any()):
         return Contact(split, inv.none(), gas, room, stoppered)
     escaped = _carried_off(inv, split, gas, room)
     aqueous, organic = _without_vapour(inv, split, escaped)
-    escaped[inv.co2] = gas
+    escaped += given_off
+    if inv.co2 is not None:
+        escaped[inv.co2] = split.released
     after = replace(split, aqueous=aqueous, organic=organic)
     return Contact(after, escaped, gas, room, stoppered)
+
+
+def _without_insoluble(inv: Inventory, totals: Array) -> tuple[Array, Array]:
+    """Amounts without the gases that hardly dissolve, and those gases, (C, N) each."""
+    rows, given_off = inv.insoluble_gases, inv.none()
+    if not rows.size:
+        return totals, given_off
+    given_off[rows] = totals[rows]
+    return totals - given_off, given_off
 
 
 def _carried_off(inv: Inventory, split: Split, gas: Array, room: Array) -> Array:
@@ -94,15 +113,16 @@ def _without_vapour(inv: Inventory, split: Split, escaped: Array) -> tuple[Array
 
 
 def _stoppered_Pa(
-    inv: Inventory, totals: Array, capacity_mL: float | None, solids: bool, opened: Split
+    inv: Inventory, totals: Array, others: Array, capacity_mL: float | None, solids: bool,
+    opened: Split,
 ) -> Array:
-    """Absolute pressure in a funnel stoppered at once: air, vapours and CO2 together."""
+    """Absolute pressure in a funnel stoppered at once: air, vapours, CO2 and other gases."""
     if capacity_mL is None:
         return np.full(inv.count, ATMOSPHERE_PA)
     headspace = np.maximum(capacity_mL - inv.volume_mL(totals), 0.05 * capacity_mL)
     shut = split_layers(
         inv, totals, Surroundings(headspace_mL=headspace, solids=solids), start=opened)
-    co2 = (shut.headspace_mmol * 1e-3 * GAS_CONSTANT * (inv.room_C + CELSIUS_0)
+    gases = ((shut.headspace_mmol + others) * 1e-3 * GAS_CONSTANT * (inv.room_C + CELSIUS_0)
            / (headspace * 1e-6))
     vapours = over_rows(vapour_Pa(inv, shut.aqueous, shut.organic, inv.room_C))
-    return np.asarray(ATMOSPHERE_PA + vapours + co2)
+    return np.asarray(ATMOSPHERE_PA + vapours + gases)

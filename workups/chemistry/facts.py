@@ -18,7 +18,8 @@ class ShakeFacts:
     ``organic_on_top`` 1 or 0 per draw, ``two_layers`` likewise; densities g/mL; volumes mL;
     ``fill`` share of the funnel's capacity; gas as set free when the funnel is opened;
     ``stoppered_Pa`` absolute pressure had it been stoppered at once; ``reacted`` mmol turned
-    over by slow reactions, by substrate; ``celsius`` of what went into the funnel.
+    over by slow reactions, by substrate; ``gel_mmol`` magnesium out as hydroxide; ``celsius`` of
+    what went into the funnel.
     """
 
     two_layers: Array
@@ -37,6 +38,7 @@ class ShakeFacts:
     reacted: Mapping[str, Array]
     celsius: float
     moved: Array
+    gel_mmol: Array
 
     @property
     def density_difference(self) -> Array:

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from .contact import contact
 from .equilibrium import Split, Surroundings, split_layers
 from .facts import Facts
+from .gel import most_dissolved
 from .inventory import Inventory
 from .layers import ATMOSPHERE_PA, co2_room_Pa, partition_coefficients
 from .materials import components_per_mL, poured
@@ -137,7 +138,8 @@ class _Titrated:
     Pairs (without, per mL added): ``water`` mL, ``strong`` charge mmol, ``amounts`` of the acids
     and bases mmol (A, N). ``charge`` of each in water per mol and ``neutral`` share; ``outside``
     mL of water that would hold what the organic layer holds of it; neutral forms are limited to
-    ``limit`` mol/L, ``elsewhere`` mL of water counting beside. ``free`` is [H+] - [OH-], mol/L.
+    ``limit`` mol/L, ``elsewhere`` mL of water counting beside; ``magnesium`` mmol beyond what
+    stays dissolved at this pH is solid. ``free`` is [H+] - [OH-], mol/L.
     """
 
     water: tuple[Array, Array]
@@ -148,7 +150,9 @@ class _Titrated:
     outside: Array
     limit: Array
     elsewhere: Array
+    magnesium: tuple[Array | float, Array | float]
     free: Array
+    h: Array
 
     def missing(self, volume: Array) -> Array:
         """Charge [mmol] the water carries with a volume [mL] added; 0 where the pH is right."""
@@ -157,6 +161,9 @@ class _Titrated:
         most = self.limit * (water / np.maximum(self.neutral, 1e-300) + self.elsewhere)
         in_water = np.minimum(there, most) * (water / (water + self.outside))
         strong = self.strong[0] + self.strong[1] * volume
+        magnesium = self.magnesium[0] + self.magnesium[1] * volume
+        gel = np.maximum(magnesium - most_dissolved(self.h) * water, 0.0)
+        strong = strong - 2.0 * gel
         return water * self.free + strong + over_rows(self.charge * in_water)
 
 
@@ -184,7 +191,15 @@ def _titrated(
         strong=(inv.strong_mmol(dissolved), inv.strong_mmol(per_mL)),
         amounts=(dissolved[acids.rows], per_mL[acids.rows]),
         charge=first / whole, neutral=share, outside=share * K * organic_mL,
-        limit=limit, elsewhere=elsewhere, free=h - KW / h)
+        limit=limit, elsewhere=elsewhere, magnesium=_magnesium(inv, dissolved, per_mL),
+        free=h - KW / h, h=h)
+
+
+def _magnesium(
+    inv: Inventory, dissolved: Array, per_mL: Array
+) -> tuple[Array | float, Array | float]:
+    row = inv.magnesium
+    return (0.0, 0.0) if row is None else (dissolved[row], per_mL[row])
 
 
 def collect(inv: Inventory, state: State, step: Collect) -> tuple[State, Facts]:

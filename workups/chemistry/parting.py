@@ -19,8 +19,8 @@ from .facts import Facts, ShakeFacts
 from .inventory import Inventory
 from .layers import vapour_Pa
 from .materials import poured
-from .plan import WASTE, Extract, Parting, Wash
-from .pouring import pour_everything
+from .plan import INTERFACES, WASTE, Extract, Parting, Wash
+from .pouring import pour_everything, rinsed_by
 from .state import Flask, State, empty_flask
 from .sums import over_rows
 from .water import salt_mmol, solvent_fractions
@@ -30,6 +30,7 @@ Array = NDArray[np.float64]
 CONCENTRATED_SALT_MOL_L = 2.0
 CLOSE_CALL_G_ML = 0.03
 _MOST_DROPLETS, _MOST_CUT = 0.5, 0.3
+_LEAST_GEL_MMOL = 0.1
 WASTE_STREAM_OF_LAYER = "aqueous"
 
 
@@ -79,33 +80,50 @@ def shake(inv: Inventory, state: State, contents: Flask, step: Parting) -> tuple
     change, turned = _reacted(inv, split, inv.practice["shake_min"])
     if turned and any(np.any(t > 0) for t in turned.values()):
         state = state.with_input(change)
-        split = split_layers(inv, split.aqueous + split.organic + change, start=split)
-    layers = _settle(inv, split, step.settle_min)
+        everything = split.aqueous + split.organic + split.solid + change
+        split = split_layers(inv, everything, start=split)
+    layers = _settle(inv, split, step)
     facts = _shake_facts(inv, contents, touched, split, turned, volume / capacity, layers)
     return state, Layers(layers[0], layers[1], facts)
 
 
-def _settle(inv: Inventory, split: Split, minutes: float) -> tuple[Flask, Flask]:
-    """Droplets stay in the organic layer, a little organic goes with the water layer."""
+def _settle(inv: Inventory, split: Split, step: Parting) -> tuple[Flask, Flask]:
+    """Droplets stay in the organic layer; what is at the interface goes with one of the two.
+
+    With the water layer goes a little of the organic one, more where a gel holds it; with the
+    organic layer a little water, on top of the droplets.
+    """
     organic_mL, aqueous_mL = inv.volume_mL(split.organic), inv.volume_mL(split.aqueous)
     practice = inv.practice
     fractions = solvent_fractions(inv, split.organic)
     per_mL = over_rows(fractions * inv.droplets_uL_mL) * 1e-3
     floor = practice["droplet_floor"]
-    stays = floor + (1.0 - floor) * np.exp(-minutes / practice["droplet_settling_min"])
+    gel = _gel_mmol(inv, split)
+    slower = np.where(gel > _LEAST_GEL_MMOL, practice["gel_slowing"], 1.0)
+    stays = floor + (1.0 - floor) * np.exp(
+        -step.settle_min / (practice["droplet_settling_min"] * slower))
     safe = np.maximum(aqueous_mL, 1e-9)
     strong = salt_mmol(inv, split.aqueous) / safe > CONCENTRATED_SALT_MOL_L
     cleared = np.where(strong, practice["brine_clearing"], 1.0)
-    drops = np.minimum(per_mL * organic_mL * stays * cleared / safe, _MOST_DROPLETS)
-    cut = np.where(organic_mL > 0, practice["organic_cut_mL"] / np.maximum(organic_mL, 1e-9), 0.0)
+    with_water = step.interface == INTERFACES[0]
+    kept_mL = 0.0 if with_water else np.where(organic_mL > 0, practice["interface_mL"], 0.0)
+    drops = np.minimum((per_mL * organic_mL * stays * cleared + kept_mL) / safe, _MOST_DROPLETS)
+    lost_mL = gel * practice["gel_organic_mL_per_mmol"] + (
+        practice["organic_cut_mL"] if with_water else 0.0)
+    cut = np.where(organic_mL > 0, lost_mL / np.maximum(organic_mL, 1e-9), 0.0)
     cut = np.where(aqueous_mL > 0, np.minimum(cut, _MOST_CUT), 0.0)
     base = empty_flask(inv)
     pH = split.pH
     organic = replace(base, organic=split.organic * (1.0 - cut), droplets=split.aqueous * drops,
                       pH=pH)
     aqueous = replace(base, aqueous=split.aqueous * (1.0 - drops), organic=split.organic * cut,
-                      pH=pH)
+                      solid=split.solid, pH=pH)
     return organic, aqueous
+
+
+def _gel_mmol(inv: Inventory, split: Split) -> Array:
+    """Magnesium that is out as hydroxide [mmol], (N,)."""
+    return np.zeros(inv.count) if inv.magnesium is None else split.solid[inv.magnesium]
 
 
 def _density(inv: Inventory, amounts: Array) -> Array:
@@ -131,7 +149,7 @@ def _shake_facts(
         organic_mL=organic_mL, aqueous_mL=aqueous_mL, pH=split.pH, fill=fill,
         gas_mmol=touched.gas_mmol, co2_Pa=touched.co2_Pa, escaped=touched.escaped,
         stoppered_Pa=touched.stoppered_Pa, resting_Pa=resting, reacted=turned,
-        celsius=contents.celsius, moved=moved)
+        celsius=contents.celsius, moved=moved, gel_mmol=_gel_mmol(inv, split))
 
 
 def _pick(first: Flask, second: Flask, which: Array) -> Flask:
@@ -164,10 +182,12 @@ def part(inv: Inventory, state: State, step: Parting) -> tuple[State, Facts]:
     pooled: Flask | None = None
     kept = other = funnel
     shakes = []
-    for _ in range(portions):
+    for number in range(portions):
         if isinstance(step, Extract | Wash):
             fresh = poured(inv, step.material, step.volume_mL)
             state = state.with_input(fresh.total())
+            if number == 0 and isinstance(step, Extract) and step.rinse_flask:
+                state, fresh = rinsed_by(inv, state, step.flask, fresh)
             funnel = funnel.plus(fresh)
         state, layers = shake(inv, state, funnel, step)
         shakes.append(layers.facts)

@@ -85,6 +85,8 @@ def _flag(label: str, default: bool, **more: Any) -> Any:
 
 
 LAYERS = ("upper", "lower")
+INTERFACES = ("with the water layer", "with the organic layer")
+RECEIVERS = ("clean and dry", "wet from rinsing")
 FILTER_METHODS = ("gravity", "decant")
 STRIP_METHODS = ("rotary", "open", "distil")
 WASTE_STREAMS = ("aqueous", "acid", "base", "non_halogenated", "halogenated", "solid")
@@ -168,6 +170,7 @@ class Parting(Step):
     swirl_open: bool = _flag("Swirl open before stoppering", False)
     vent: bool = _flag("Vent while shaking", True)
     settle_min: float = _amount("Let settle", "min", 2.0, 0, 1440)
+    interface: str = _choice("What is at the interface goes", INTERFACES[0], INTERFACES)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -191,6 +194,7 @@ class Extract(Parting):
     material: str = _material("With", "liquid")
     volume_mL: float = _amount("Volume of each portion", "mL", dataclasses.MISSING, 0.1, 2000)
     portions: int = _count("Portions", 1, 12)
+    rinse_flask: bool = _flag("Rinse the emptied flask with half of the first portion", False)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -264,6 +268,7 @@ class Filter(Step):
     title: ClassVar[str] = "Filter"
     flask: str = _flask("From flask")
     into: str = _flask("Into", produces=True)
+    receiver: str = _choice("The receiving flask is", RECEIVERS[0], RECEIVERS)
     method: str = _choice("How", "gravity", FILTER_METHODS)
     rinse_with: str = _material("Rinse with", "solvent", "", optional=True)
     rinse_mL: float = _amount("Volume of each rinse", "mL", 0.0, 0, 500)
@@ -397,9 +402,10 @@ def field_specs(kind: type[Step]) -> dict[str, FieldSpec]:
     return {**ordered, "note": note}
 
 
-_PARTING_TAIL = ("swirl_open", "vent", "settle_min", "keep", "keep_in", "other_in")
+_PARTING_TAIL = (
+    "swirl_open", "vent", "settle_min", "keep", "keep_in", "other_in", "interface")
 _PRINTING_ORDER: Mapping[str, tuple[str, ...]] = {
-    "extract": ("flask", "material", "volume_mL", "portions", *_PARTING_TAIL),
+    "extract": ("flask", "material", "volume_mL", "portions", "rinse_flask", *_PARTING_TAIL),
     "wash": ("flask", "material", "volume_mL", "portions", *_PARTING_TAIL),
     "separate": ("flask", *_PARTING_TAIL),
 }

@@ -55,6 +55,18 @@ def pour_everything(inv: Inventory, state: State, name: str) -> tuple[State, Fla
     return (state.with_flask(name, empty_flask(inv)), replace(liquid, solid=solid))
 
 
+def rinsed_by(inv: Inventory, state: State, name: str, fresh: Flask) -> tuple[State, Flask]:
+    """Half of a portion rinses the film out of an emptied vessel on its way."""
+    film = state.films.get(name)
+    if film is None:
+        return state, fresh
+    volume = np.maximum(inv.volume_mL(film), 1e-9)
+    part_mL = 0.5 * float(inv.volume_mL(fresh.liquid())[0])
+    brought = film * (1.0 - rinse_law(volume, part_mL, 1))
+    state = replace(state, films={**state.films, name: film - brought})
+    return state, replace(fresh, organic=fresh.organic + brought)
+
+
 def rinsed(
     inv: Inventory, state: State, name: str, material: str, volume_mL: float, times: int
 ) -> tuple[State, Flask]:

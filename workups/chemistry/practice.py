@@ -34,6 +34,13 @@ PRACTICE: Mapping[str, Quantity] = {
     "loose_g": _p(0.3, "g", 0.4, "drying agent that stays loose at the free-flowing endpoint"),
     "carbonation_open": _p(1.0, "1", 0.0,
                            "how far swirling open reaches equilibrium with one atmosphere"),
+    "gel_organic_mL_per_mmol": _p(0.05, "mL/mmol", 0.5,
+                                  "organic layer that a magnesium hydroxide gel holds back"),
+    "gel_slowing": _p(4.0, "1", 0.5,
+                      "how many times slower droplets settle where such a gel is in the funnel"),
+    "interface_mL": _p(0.3, "mL", 0.6,
+                       "water layer that stays with the organic one if the interface does"),
+    "wet_flask_mL": _p(0.3, "mL", 0.5, "water in a flask that was rinsed with water, not dried"),
     "moist_cake_mL_per_g": _p(0.8, "mL/g", 0.4, "liquid held by a filtered organic solid"),
     "air_dry_half_life_min": _p(30.0, "min", 0.5, "time that halves the water in an open solid"),
 }

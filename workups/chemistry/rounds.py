@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .components import Inventory
+from .gel import Gel, most_dissolved
 from .layers import ATMOSPHERE_PA, co2_room_Pa, molar_gas_volume_mL, partition_coefficients
 from .speciation import Limit, balance_charge, shares_in_water
 from .sums import over_rows
@@ -156,8 +157,9 @@ def one_round(
     if around.headspace_mL is not None:
         pulls = pulls + (acids.rows == inv.co2)[:, None] * (at.gas_mL / at.water_mL)
     limits = _limits(inv, at, around)
+    gel = None if inv.magnesium is None else Gel(totals[inv.magnesium] / at.water_mL)
     balance = balance_charge(acids, totals[acids.rows], pulls, inv.strong_mmol(totals),
-                             at.water_mL, limits, now.ln_h)
+                             at.water_mL, limits, now.ln_h, gel)
     ln_h = balance.ln_h
     dissolved = _dissolved(inv, totals, at, around, limits, ln_h)
     stays = 1.0 / (1.0 + pull)
@@ -207,10 +209,13 @@ def _dissolved(
     ln_h: Array,
 ) -> Array:
     """What is in the liquids (and a headspace) [mmol], (C, N)."""
-    if not limits and not around.solids:
+    if not limits and not around.solids and inv.magnesium is None:
         return totals
     dissolved = totals.copy()
     h = np.exp(ln_h)
+    if inv.magnesium is not None:
+        most = most_dissolved(h) * at.water_mL
+        dissolved[inv.magnesium] = np.minimum(totals[inv.magnesium], most)
     acids = inv.acid_set
     for limit in limits:
         row = acids.rows[limit.index]

@@ -24,6 +24,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from .gel import Gel
 from .sums import over_rows
 
 Array = NDArray[np.float64]
@@ -224,6 +225,7 @@ def balance_charge(
     water_mL: Array,
     limits: Sequence[Limit] = (),
     guess: Array | None = None,
+    gel: Gel | None = None,
 ) -> Balance:
     """ln [H+] that balances the charge of the water layer.
 
@@ -236,6 +238,7 @@ def balance_charge(
     water_mL : volume of the water layer [mL], shape (N,).
     limits : neutral forms that are limited in the water.
     guess : starting ln [H+].
+    gel : magnesium that may come out as its hydroxide.
 
     Returns
     -------
@@ -252,10 +255,13 @@ def balance_charge(
     strong = strong_mmol / water_mL
     gains = acids.gains(pulls)
     last_move = high - low
-    enough = _LAST_STEP if limits else _LAST_NEWTON
+    enough = _LAST_STEP if limits or gel is not None else _LAST_NEWTON
     done = np.zeros(count, dtype=bool)
     for _ in range(_MAX_STEPS):
         value, slope, size = _balance(acids, gains, concentrations, strong, limits, x)
+        if gel is not None:
+            taken, rise = gel.taken_out(np.exp(x))
+            value, slope, size = value - taken, slope + rise, size + taken
         np.copyto(low, x, where=value < 0)
         np.copyto(high, x, where=value > 0)
         newton = x - value / slope

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from .components import WATER
 from .contact import contact
 from .drystep import dry
 from .facts import Facts
@@ -17,6 +18,7 @@ from .isolation import adjust, agents_only, collect
 from .materials import is_solvent, poured
 from .parting import part
 from .plan import (
+    RECEIVERS,
     WASTE,
     Add,
     Combine,
@@ -123,6 +125,9 @@ def filter_off(inv: Inventory, state: State, step: Filter) -> tuple[State, Facts
     over = replace(over, solid=over.solid + fines, in_funnel=False)
     cake = replace(cake, solid=cake.solid - fines, in_funnel=False)
     state = state.with_flask(step.flask, cake)
+    if step.receiver != RECEIVERS[0]:
+        left = _fresh(inv, WATER, 1.0) * inv.practice["wet_flask_mL"]
+        state, over = state.with_input(left), replace(over, aqueous=over.aqueous + left)
     return state.pouring_into(step.into, over), Facts(minutes=5.0)
 
 

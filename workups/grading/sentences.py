@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from workups.chemistry.plan import WASTE, Parting, Step
+from workups.chemistry.plan import INTERFACES, RECEIVERS, WASTE, Parting, Step
 from workups.grading.cautions import step_caution
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import material_word
@@ -106,8 +106,14 @@ def _settle(s: Parting, count: int) -> str:
     return f"let settle {duration(s.settle_min)}{' each time' if count > 1 else ''}"
 
 
+def _interface(s: Parting) -> str:
+    """Only where it goes with the organic layer: that it stays behind needs no words."""
+    return "" if s.interface == INTERFACES[0] else f"what is at the interface goes {s.interface}"
+
+
 def _parting(start: str, s: Parting, layers: tuple[str, str], count: int = 1) -> str:
-    return "; ".join(filter(None, (f"{start}, {_shaking(s)}", _settle(s, count), *layers))) + "."
+    said = (f"{start}, {_shaking(s)}", _settle(s, count), *layers, _interface(s))
+    return "; ".join(filter(None, said)) + "."
 
 
 def _other_layer(s: Parting) -> str:
@@ -131,6 +137,8 @@ def _shaken_with(s: Any, named: Named) -> str:
 
 def _extract(s: Any, named: Named) -> str:
     start = f"Extract {flask_name(s.flask)} with {_shaken_with(s, named)}"
+    if s.rinse_flask:
+        start += ", half of the first portion by way of the emptied flask"
     if s.portions == 1:
         return _parting(start, s, _two_layers(s))
     layers = (
@@ -187,7 +195,8 @@ def _dry(s: Any, named: Named) -> str:
 
 def _filter(s: Any, named: Named) -> str:
     how = "Decant the liquid from" if s.method == "decant" else "Filter"
-    start = f"{how} {flask_name(s.flask)} into {flask_name(s.into)}"
+    wet = "" if s.receiver == RECEIVERS[0] else f", which is {s.receiver}"
+    start = f"{how} {flask_name(s.flask)} into {flask_name(s.into)}{wet}"
     rinse = _rinsed(s, named)
     return f"{start} and rinse the solid with {rinse}." if rinse else f"{start}."
 

@@ -128,24 +128,32 @@ def rinse_out(
     return Vessel(organic=brought, water=fresh)
 
 
-def settled(c: Constants, rest: Rest, minutes: float) -> tuple[Vessel, Vessel]:
+def settled(c: Constants, rest: Rest, step: Any) -> tuple[Vessel, Vessel]:
     """Organic layer with drops of water in it, water layer with a little of the organic one."""
-    p = c.practice
+    p, minutes = c.practice, step.settle_min
+    gel = rest.solid.get("magnesium", 0.0)
+    time = p["droplet_settling_min"] * (p["gel_slowing"] if gel > 0.1 else 1.0)
+    interface_with_water = step.interface == "with the water layer"
     organic_mL, water_mL = c.volume(rest.organic), c.volume(rest.water)
     volumes = {s: rest.organic.get(s, 0.0) * c.molar_volume[s] for s in c.solvents}
     whole = sum(volumes.values())
     per_mL = sum(c.droplets[s] * v / whole for s, v in volumes.items()) / 1000.0 if whole else 0.0
     hanging = p["droplet_floor"] + (1.0 - p["droplet_floor"]) * math.exp(
-        -minutes / p["droplet_settling_min"])
+        -minutes / time)
     water_mL = max(water_mL, 1e-9)
     positive = sum(c.charge[k] * n for k, n in rest.water.items() if c.charge[k] > 0)
     negative = -sum(c.charge[k] * n for k, n in rest.water.items() if c.charge[k] < 0)
     brine = max(positive, negative) / water_mL > 2.0
-    drops = per_mL * organic_mL * hanging * (p["brine_clearing"] if brine else 1.0) / water_mL
-    drops = min(drops, 0.5)
+    hanging_mL = per_mL * organic_mL * hanging * (p["brine_clearing"] if brine else 1.0)
+    if organic_mL > 0 and not interface_with_water:
+        hanging_mL += p["interface_mL"]
+    drops = min(hanging_mL / water_mL, 0.5)
     cut = 0.0
     if organic_mL > 0 and c.volume(rest.water) > 0:
-        cut = min(p["organic_cut_mL"] / max(organic_mL, 1e-9), 0.3)
+        lost_mL = gel * p["gel_organic_mL_per_mmol"]
+        lost_mL += p["organic_cut_mL"] if interface_with_water else 0.0
+        cut = min(lost_mL / max(organic_mL, 1e-9), 0.3)
     upper = Vessel(share_of(rest.organic, 1.0 - cut), share_of(rest.water, drops), pH=rest.pH)
-    lower = Vessel(share_of(rest.organic, cut), {}, share_of(rest.water, 1.0 - drops), pH=rest.pH)
+    lower = Vessel(share_of(rest.organic, cut), {}, share_of(rest.water, 1.0 - drops),
+                   {k: n for k, n in rest.solid.items() if n > 0}, rest.pH)
     return upper, lower

@@ -16,7 +16,8 @@ from .constants import WATER_G_MOL, Amounts, Constants
 
 ATMOSPHERE, R, ZERO_C = 101325.0, 8.314462618, 273.15
 KW = 1e-14
-CO2 = "carbon_dioxide"
+CO2, MG = "carbon_dioxide", "magnesium"
+BUBBLES = ("hydrogen", "methane")
 LEAST_LAYER_ML, LEAST_CO2_PA = 0.02, 5e3
 STILL, MOST_ROUNDS = 1e-14, 40000
 
@@ -211,6 +212,9 @@ class Round:
                 head = held * in_gas
             else:
                 solid[key] = self.totals[key] - held
+        if MG in self.totals:
+            water[MG] = self.magnesium(h)
+            solid[MG] = self.totals[MG] - water[MG]
         all_water = self.totals.get("water", 0.0)
         now = self.now.water.get("water", 0.0)
         activity = water_activity(self.c, {**water, "water": now}) or 1.0
@@ -219,10 +223,15 @@ class Round:
         water["water"], organic["water"] = all_water - taken, taken
         return Rest(water, organic, pH, head, solid)
 
+    def magnesium(self, h: float) -> float:
+        """Magnesium [mmol] that hydroxide leaves in the water: [Mg][OH]^2 at most 10^-10.88."""
+        return min(self.totals.get(MG, 0.0), 10.0**-10.88 / (KW / h) ** 2 * self.water_mL)
+
     def charge(self, pH: float) -> float:
         """Charge of the water layer at a pH [mol/L]; nothing where it is right."""
         h = 10.0**-pH
         q = h - KW / h + self.c.strong(self.totals) / self.water_mL
+        q -= 2.0 * (self.totals.get(MG, 0.0) - self.magnesium(h)) / self.water_mL
         for key, acid in self.c.acids.items():
             if self.totals.get(key, 0.0) > 0:
                 neutral = acid.neutral(h)
@@ -247,18 +256,22 @@ def shake(
 ) -> Shaken:
     """Shake, let the gas out: it leaves saturated with the vapours of solvent and water."""
     solubility = solubility or {}
+    bubbles = {k: n for k, n in totals.items() if k in BUBBLES and n > 0}
+    totals = {k: n for k, n in totals.items() if k not in bubbles}
     closed = at_rest(c, totals, Surroundings(solubility=solubility))
-    if totals.get(CO2, 0.0) <= 0:
+    others = sum(bubbles.values())
+    if totals.get(CO2, 0.0) <= 0 and not bubbles:
         pressure = ATMOSPHERE + sum(vapours(c, closed).values())
         return Shaken(closed, {}, 0.0, pressure)
     stoppered = None if capacity_mL is None else _stoppered(
-        c, totals, closed, capacity_mL, solubility)
-    if co2_pressure(c, closed) <= room_for_co2(c, closed):
+        c, totals, closed, capacity_mL, solubility, others)
+    rest, escaped = closed, dict(bubbles)
+    if totals.get(CO2, 0.0) > 0 and co2_pressure(c, closed) > room_for_co2(c, closed):
+        rest = at_rest(c, totals, Surroundings(True, solubility=solubility), start=closed)
+        escaped[CO2] = totals[CO2] - rest.water[CO2] - rest.organic[CO2]
+    gas, room = max(sum(escaped.values()), 0.0), room_for_co2(c, rest)
+    if not escaped:
         return Shaken(closed, {}, 0.0, stoppered)
-    rest = at_rest(c, totals, Surroundings(True, solubility=solubility), start=closed)
-    left = totals[CO2] - rest.water[CO2] - rest.organic[CO2]
-    gas, room = max(left, 0.0), room_for_co2(c, rest)
-    escaped = {CO2: left}
     pressures = vapours(c, rest)
     water, organic = dict(rest.water), dict(rest.organic)
     for key, pressure in pressures.items():
@@ -283,10 +296,12 @@ def co2_pressure(c: Constants, rest: Rest) -> float:
 
 
 def _stoppered(
-    c: Constants, totals: Amounts, closed: Rest, capacity_mL: float, solubility: dict[str, float]
+    c: Constants, totals: Amounts, closed: Rest, capacity_mL: float, solubility: dict[str, float],
+    others: float,
 ) -> float:
-    """Absolute pressure [Pa] of air, vapours and CO2 in a funnel stoppered at once."""
+    """Absolute pressure [Pa] of air, vapours and gases in a funnel stoppered at once."""
     headspace = max(capacity_mL - c.volume(totals), 0.05 * capacity_mL)
-    shut = at_rest(c, totals, Surroundings(False, headspace, solubility), start=closed)
-    co2 = shut.head / 1000.0 * R * (c.setup.room_C + ZERO_C) / (headspace * 1e-6)
+    shut = closed if totals.get(CO2, 0.0) <= 0 else at_rest(
+        c, totals, Surroundings(False, headspace, solubility), start=closed)
+    co2 = (shut.head + others) / 1000.0 * R * (c.setup.room_C + ZERO_C) / (headspace * 1e-6)
     return ATMOSPHERE + sum(vapours(c, shut).values()) + co2

@@ -22,9 +22,9 @@ def part(c: Constants, bench: Bench, step: Any) -> None:
     fresh_each = step.verb in ("extract", "wash")
     pooled: Vessel | None = None
     bench.gas_mmol, bench.shakes = 0.0, []
-    for _ in range(step.portions if fresh_each else 1):
+    for number in range(step.portions if fresh_each else 1):
         if fresh_each:
-            funnel = with_portion(c, bench, funnel, step)
+            funnel = with_portion(c, bench, funnel, step, first=number == 0)
         kept, other = one_shake(c, bench, funnel, step)
         aside, funnel = (kept, other) if step.verb == "extract" else (other, kept)
         pooled = aside if pooled is None else together(pooled, aside)
@@ -38,10 +38,16 @@ def part(c: Constants, bench: Bench, step: Any) -> None:
             bench.pour_into(name, layer)
 
 
-def with_portion(c: Constants, bench: Bench, funnel: Vessel, step: Any) -> Vessel:
+def with_portion(c: Constants, bench: Bench, funnel: Vessel, step: Any, first: bool) -> Vessel:
     fresh = share_of(c.per_mL(step.material), step.volume_mL)
     bench.charge_with(fresh)
     poured = Vessel(organic=fresh) if step.material in c.solvents else Vessel(water=fresh)
+    if first and step.verb == "extract" and step.rinse_flask and step.flask in bench.films:
+        film, half_mL = bench.films[step.flask], c.volume(fresh) / 2.0
+        h = max(c.volume(film), 1e-9)
+        left = h / (h + half_mL)
+        bench.films[step.flask] = share_of(film, left)
+        poured.organic = mixed(poured.organic, share_of(film, 1.0 - left))
     return together(funnel, poured)
 
 
@@ -57,7 +63,7 @@ def one_shake(c: Constants, bench: Bench, funnel: Vessel, step: Any) -> tuple[Ve
     shaken = shake(c, totals, c.setup.glassware.funnel_mL)
     bench.breathe(shaken.escaped)
     rest, turned = react(c, bench, shaken.rest)
-    organic, water = settled(c, rest, step.settle_min)
+    organic, water = settled(c, rest, step)
     organic_mL, water_mL = c.volume(rest.organic), c.volume(rest.water)
     organic_density = density(c, organic.liquid())
     upper_is_organic = organic_density < density(c, rest.water)
@@ -101,5 +107,5 @@ def react(c: Constants, bench: Bench, rest: Rest) -> tuple[Rest, dict[str, float
     if not any(extent > 0 for extent in turned.values()):
         return rest, turned
     bench.charge_with(change)
-    totals = mixed(rest.water, rest.organic, change)
+    totals = mixed(rest.water, rest.organic, rest.solid, change)
     return at_rest(c, totals, start=rest), turned

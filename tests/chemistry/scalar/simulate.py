@@ -121,6 +121,10 @@ def filter_off(c: Constants, bench: Bench, step: Any) -> None:
         over.solid = share_of(cake.solid, fines)
         cake.solid = share_of(cake.solid, 1.0 - fines)
     bench.vessels[step.flask] = cake
+    if step.receiver == "wet from rinsing":
+        left = share_of(c.per_mL("water"), c.practice["wet_flask_mL"])
+        bench.charge_with(left)
+        over.water = mixed(over.water, left)
     bench.pour_into(step.into, over)
 
 

@@ -17,7 +17,6 @@ from .contents import (
     BLEACH,
     REDUCTANTS,
     everything_in,
-    layers_mL,
     mmol,
     on_bench,
     oxidant_left_mmol,
@@ -27,9 +26,9 @@ from .contents import (
 )
 
 LITTLE_GAS_ML, MUCH_GAS_ML = 20.0, 100.0
-ACIDIC_PH, GEL_PH = 6.0, 9.3
+ACIDIC_PH = 6.0
 LEAST_OXIDANT_MMOL = 0.5
-LEAST_MAGNESIUM_MOL_L = 0.05
+LEAST_GEL_MMOL = 0.5
 
 
 def _gas_mL(case: Case, mmol_of_gas: np.ndarray) -> float:
@@ -114,14 +113,9 @@ def quench_closed(case: Case) -> Iterator[Breach]:
 
 
 def _gas_made(case: Case, index: int) -> float:
-    """Gas set free by a step [mL]: carbon dioxide, and at the first quench the reagent's own."""
-    step, facts = case.plan.steps[index], case.run.outcomes[index].facts
-    made = np.zeros(case.inventory.count)
-    if facts.gas_mmol is not None:
-        made += facts.gas_mmol
-    if not any(takes_water_in(case, s) for s in case.plan.steps[:index]):
-        made += quench_gas_mmol(case, everything_in(case, case.before(index), _flask(step)))
-    return _gas_mL(case, made)
+    """Gas set free by a step [mL]: carbon dioxide, and the reagent's own."""
+    made = case.run.outcomes[index].facts.gas_mmol
+    return 0.0 if made is None else _gas_mL(case, made)
 
 
 @rule(
@@ -160,8 +154,8 @@ def poured_in_too_fast(case: Case) -> Iterator[Breach]:
     "magnesium-hydroxide",
     check="extraction",
     title="Magnesium hydroxide comes out as a gel",
-    source="solubility product of Mg(OH)2, 5.6e-12 (textbook value, from memory): 0.05 mol/L of "
-    "magnesium comes out above pH 9.3 or so",
+    source="solubility product of Mg(OH)2, 1.3e-11 (pitzer.dat): 0.05 mol/L of magnesium comes "
+    "out above pH 9.2",
     stage=3,
 )
 def magnesium_hydroxide(case: Case) -> Iterator[Breach]:
@@ -173,19 +167,17 @@ def magnesium_hydroxide(case: Case) -> Iterator[Breach]:
         return
     for i, step, shakes in case.partings():
         before = case.before(i).flasks[step.flask]
-        water_mL = layers_mL(case, before)[1]
-        amount = float(mmol(case, before.total(), "magnesium")[0])
-        if not shakes or water_mL < 1.0 or amount < LEAST_MAGNESIUM_MOL_L * water_mL:
+        if not shakes or float(mmol(case, before.total(), "magnesium")[0]) < LEAST_GEL_MMOL:
             continue
-        pH = shakes[0].pH
-        if float(np.percentile(pH, 5.0)) < GEL_PH or shakes[0].two_layers[0] == 0:
+        pH, gel = shakes[0].pH, shakes[0].gel_mmol
+        if float(np.percentile(gel, 5.0)) < LEAST_GEL_MMOL or shakes[0].two_layers[0] == 0:
             return
         yield Breach(
             step.id,
             Remark(
                 Strength.ADVICE,
-                f"The water layer is at pH {float(pH[0]):.1f} and holds {amount:.0f} mmol of "
-                "magnesium, which comes out as a gel between the layers and holds product.",
+                f"The water layer is at pH {float(pH[0]):.1f}: {float(gel[0]):.1f} mmol of "
+                "magnesium comes out as a gel between the layers and holds product.",
                 "Quench with ammonium chloride solution, or with dilute acid if the product "
                 "stands it.",
                 (Number("pH", float(pH[0]), ""),),
