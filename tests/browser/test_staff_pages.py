@@ -11,7 +11,7 @@ from tests.conftest import make_member
 from tests.web.review.reports import SWAPPED, TOO_MUCH, hand_in_plan, hand_in_report
 from workups.chemistry.plan import Plan
 from workups.documents import library_text
-from workups.models import ComparedReport, MarkQuery, Review, Role, Work
+from workups.models import ComparedReport, ExerciseRevision, MarkQuery, Review, Role, Work
 from workups.services.bench import start_bench
 from workups.services.drafts import start_draft
 from workups.services.review import (
@@ -149,6 +149,7 @@ def assert_fits_and_accessible(page, width):
 def test_staff_pages_fit_every_width_and_break_no_accessibility_rule(
     new_page, staff_pages, instructor, width, scheme
 ):
+    ExerciseRevision.objects.update(title="Three in one bottle: an acid, a base and a neutral oil")
     page = new_page(instructor, viewport={"width": width, "height": 900}, color_scheme=scheme)
     for path in staff_pages:
         page.goto(path)
