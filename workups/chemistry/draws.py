@@ -31,7 +31,12 @@ def _mixed(counter: NDArray[np.uint64]) -> NDArray[np.uint64]:
 
 @dataclass(frozen=True)
 class Draws:
-    """Draws ``start`` to ``start + count`` of a seeded, infinite table of random numbers."""
+    """Draws ``start`` to ``start + count`` of a seeded, infinite table of random numbers.
+
+    >>> whole, part = Draws(7, 10), Draws(7, 4, start=6)
+    >>> bool((whole.normal("pKa1:phenol")[6:] == part.normal("pKa1:phenol")).all())
+    True
+    """
 
     seed: int
     count: int

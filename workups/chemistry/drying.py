@@ -79,6 +79,13 @@ def dry_to_equilibrium(
     Returns
     -------
     DryState; dissolved + bound + free equals ``water_mmol``.
+
+    Enough of a salt whose only step is at 0.76 leaves the layer 76 % saturated:
+
+    >>> sulfate = Staircase(np.array([[0.76]]), (10.0,), 0.93)
+    >>> end = dry_to_equilibrium(sulfate, np.array([50.0]), np.array([100.0]), np.array([100.0]))
+    >>> round(float(end.dissolved[0]), 6), round(float(end.bound[0]), 6), float(end.free[0])
+    (76.0, 24.0, 0.0)
     """
     bound = np.zeros_like(water_mmol)
     activity = np.zeros_like(water_mmol)
@@ -108,7 +115,13 @@ def _activity(water_mmol: Array, capacity_mmol: Array) -> Array:
 
 
 def approach(start: Array, end: Array, minutes: float, constant_min: float) -> Array:
-    """First-order approach from ``start`` to ``end`` in a time [min], constant in min."""
+    """First-order approach from ``start`` to ``end`` in a time [min], constant in min.
+
+    end + (start - end) exp(-t/tau)
+
+    >>> round(float(approach(np.array([10.0]), np.array([0.0]), 5.0, 5.0)[0]), 2)
+    3.68
+    """
     return np.asarray(start + (end - start) * (1.0 - np.exp(-minutes / constant_min)))
 
 
@@ -118,6 +131,11 @@ def salt_for_loose(
     """Salt [mmol] at which an agent still flows: it holds ``clump_from`` mol water per mol.
 
     The water it must hold is what is left over at the activity of the step it then stands on.
+
+    >>> kieserite = Staircase(np.array([[0.1]]), (1.0,), 0.9)
+    >>> water, capacity = np.array([25.0]), np.array([50.0])
+    >>> float(salt_for_loose(water, capacity, kieserite, 1.0)[0])
+    20.0
     """
     held, at = 0.0, np.zeros_like(water_mmol)
     for step, rise in enumerate(stairs.rise):
@@ -135,14 +153,22 @@ CLOUDY_FROM_UL_ML = 0.7
 
 
 def agent_look(held_mol_per_mol: float, free_mL: float, clump_from: float) -> str:
-    """How the agent looks: from the water it holds and the free liquid around it."""
+    """How the agent looks: from the water it holds and the free liquid around it [mL].
+
+    >>> agent_look(1.5, 0.0, 2.0), agent_look(2.5, 0.0, 2.0), agent_look(2.5, 1.0, 2.0)
+    ('free-flowing', 'clumped', 'puddle')
+    """
     if free_mL > 0.1:
         return PUDDLE
     return CLUMPED if held_mol_per_mol > clump_from + 1e-6 else LOOSE
 
 
 def liquid_look(droplets_mL: float, organic_mL: float) -> str:
-    """Clear or cloudy: droplets of more than 0.7 uL per mL scatter light (common practice)."""
+    """Clear or cloudy: droplets of more than 0.7 uL per mL scatter light (common practice).
+
+    >>> liquid_look(0.01, 50.0), liquid_look(0.25, 50.0)
+    ('clear', 'cloudy')
+    """
     if organic_mL <= 0:
         return CLEAR
     return CLOUDY if droplets_mL * 1e3 / organic_mL > CLOUDY_FROM_UL_ML else CLEAR

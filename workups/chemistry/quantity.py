@@ -31,5 +31,10 @@ class Quantity:
 
 
 def weakest_grade(*quantities: Quantity) -> str:
-    """The grade a value derived from these carries."""
+    """The grade a value derived from these carries.
+
+    >>> read, recalled = Quantity(1.0, "1", 0.1, "s", "A"), Quantity(2.0, "1", 0.1, "s", "B")
+    >>> weakest_grade(read, recalled)
+    'B'
+    """
     return max((q.grade for q in quantities), key=_WEAKNESS.__getitem__)

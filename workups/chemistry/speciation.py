@@ -247,6 +247,14 @@ def balance_charge(
     Raises
     ------
     NotConverged : after 120 steps, which bisection alone would not need, or for what is no number.
+
+    0.1 mol/L of an acid of pKa 4.76, half of it neutralised, has pH 4.76:
+
+    >>> acid = gathered([Ionisable(0, 0, np.array([[10.0**-4.76]]))], 1)
+    >>> one = np.ones(1)
+    >>> found = balance_charge(acid, 0.1 * one[None], 0.0 * one[None], 0.05 * one, one)
+    >>> round(float(-found.ln_h[0] / np.log(10.0)), 2)
+    4.76
     """
     count = len(water_mL)
     low, high = np.full(count, _X_LOW), np.full(count, _X_HIGH)
@@ -310,6 +318,14 @@ def _balance(
 
 
 def shares_in_water(acids: Acids, x: Array, pulls: Array) -> Array:
-    """Share of each substance's dissolved amount that is in the water layer, (A, N)."""
+    """Share of each substance's dissolved amount that is in the water layer, (A, N).
+
+    1/(1 + D Vorg/Vaq), D = K alpha_neutral; an acid at the pH of its pKa, K Vorg/Vaq = 8:
+
+    >>> acid = gathered([Ionisable(0, 0, np.array([[1e-5]]))], 1)
+    >>> share = shares_in_water(acid, np.log(np.array([1e-5])), np.array([[8.0]]))
+    >>> round(float(share[0, 0]), 6)
+    0.2
+    """
     neutral, water = acids.neutral_and_water(np.exp(x))
     return water / (water + pulls * neutral)

@@ -60,6 +60,12 @@ def evaporate_droplets(
 
     Per mol of solvent ``ratio`` = P_w/P_s mol of water leaves; the layer stays saturated with
     ``x_sat`` mol water per mol solvent. All (N,). Returns (solvent left, all water left).
+
+    Where a mol of solvent carries 0.1 mol of water, 20 mmol of drops leave with 200 mmol of it:
+
+    >>> left = evaporate_droplets(*np.array([[500.0], [20.0], [0.0], [0.1], [0.0]]))
+    >>> [round(float(x[0]), 6) for x in left]
+    [300.0, 0.0]
     """
     water = droplet_mmol + dissolved_mmol
     # water - ratio (n0 - n) = x_sat n  gives the solvent left when the last droplet goes.
@@ -77,6 +83,13 @@ def boil_down(amounts: Array, pressure: Array, until_Pa: float) -> Array:
 
     ``amounts`` (C, N) mmol, ``pressure`` (C, N) Pa. Zero where it does not boil at all. Found by
     bisection: the pressure over the mixture falls steadily along the path.
+
+    Equal parts of 100 and 10 Pa stand under 55 Pa; at 20 Pa an eighth is the volatile one, whose
+    ratio to the other fell by exp(-90 xi) from 1 to 1/8:
+
+    >>> xi = boil_down(np.array([[1.0], [1.0]]), np.array([[100.0], [10.0]]), 20.0)
+    >>> bool(abs(xi[0] - np.log(8.0) / 90.0) < 1e-9)
+    True
     """
     least = np.where(pressure > 0, pressure, np.inf).min(axis=0)
 
@@ -98,5 +111,10 @@ def boil_down(amounts: Array, pressure: Array, until_Pa: float) -> Array:
 
 
 def sweep(solvent_Pa: Array, minutes: Array | float, half_life_min: Array) -> Array:
-    """Further xi from sweeping on: the solvent halves every ``half_life_min``, (N,)."""
+    """Further xi from sweeping on: the solvent halves every ``half_life_min``, (N,).
+
+    >>> xi = sweep(np.array([2000.0]), 3.0, np.array([1.5]))
+    >>> round(float(np.exp(-2000.0 * xi)[0]), 6)
+    0.25
+    """
     return np.asarray(np.log(2.0) * minutes / half_life_min / np.maximum(solvent_Pa, 1e-9))

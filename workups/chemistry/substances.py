@@ -24,7 +24,12 @@ class Antoine:
     grade: str
 
     def pressure_Pa(self, T_K: float) -> float:
-        """Saturation pressure [Pa] at T [K]; outside the validity range an extrapolation."""
+        """Saturation pressure [Pa] at T [K]; outside the validity range an extrapolation.
+
+        >>> water = Antoine(10.11564, 1687.537, -42.98, 273.2, 473.2, 1.5, "poling", "A")
+        >>> round(water.pressure_Pa(373.15) / 101325.0, 2)
+        1.0
+        """
         return float(10.0 ** (self.A - self.B / (T_K + self.C)))
 
 
@@ -98,7 +103,12 @@ class HydrateStep:
     grade: str
 
     def water_activity(self, celsius: float) -> float:
-        """Water activity of the step, linear between the temperatures given, flat outside."""
+        """Water activity of the step, linear between the temperatures given, flat outside.
+
+        >>> step = HydrateStep(0.0, 10.0, ((20.0, 0.76), (25.0, 0.80)), 0.01, "nbs", "B")
+        >>> round(step.water_activity(22.5), 3), step.water_activity(10.0)
+        (0.78, 0.76)
+        """
         temperatures, activities = zip(*self.points, strict=True)
         return float(np.interp(celsius, temperatures, activities))
 

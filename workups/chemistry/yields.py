@@ -61,6 +61,11 @@ def mass_by_difference(
 
     Settled readings are the last ones that agree within twice the readability; of a falling
     series, or where another flask was taken, only the last counts.
+
+    >>> weighings = [Weighing("tare", 52.31), Weighing("gross", 54.80), Weighing("gross", 54.79)]
+    >>> mass = mass_by_difference(weighings, Glassware())
+    >>> round(mass.g, 3), round(mass.u_g, 3)
+    (2.485, 0.013)
     """
     tares = settled([w for w in weighings if w.kind == "tare"])
     gross = settled([w for w in weighings if w.kind == "gross"])
@@ -159,7 +164,12 @@ def _reagent_molar_mass(reagent: Reagent, tables: Tables) -> float:
 
 
 def percent_yield(found: Mass, theoretical: Mass) -> PercentYield:
-    """100 m/m_theo with u/y = sqrt((u_m/m)^2 + (u_theo/m_theo)^2) (JCGM 100, 5.1.6)."""
+    """100 m/m_theo with u/y = sqrt((u_m/m)^2 + (u_theo/m_theo)^2) (JCGM 100, 5.1.6).
+
+    >>> found = percent_yield(Mass(2.49, 0.015), Mass(3.00, 0.0))
+    >>> round(found.percent, 6), round(found.u_percent, 6)
+    (83.0, 0.5)
+    """
     percent = 100.0 * found.g / theoretical.g
     slope_found, slope_theory = 100.0 / theoretical.g, percent / theoretical.g
     return PercentYield(percent, math.hypot(slope_found * found.u_g,
