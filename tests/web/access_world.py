@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from tests.conftest import make_member
 from workups.documents import library_text
+from workups.documents.variants import Variant
 from workups.models import (
     ComparedReport,
     Course,
@@ -27,6 +28,7 @@ from workups.services.drafts import start_draft
 from workups.services.planning import save_plan, submit_plan
 from workups.services.reports import open_review
 from workups.services.self_checks import self_check
+from workups.services.variants import add_variant
 
 
 @dataclass(frozen=True)
@@ -141,9 +143,13 @@ def own_ids(work: Work, instructor: Person) -> dict[str, object]:
         course=work.revision.course,
         document=library_text("too-much-vinegar"),
     )
+    variant = add_variant(
+        actor=instructor, revision=work.revision, title="Half", variant=Variant(scale=0.5)
+    )
     invited = make_member(work.revision.course, "nina.new", Role.TA)
     return {
         "draft_id": draft.public_id,
+        "variant_id": variant.public_id,
         "person_id": invited.public_id,
         "token": default_token_generator.make_token(invited),
     }

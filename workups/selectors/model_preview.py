@@ -95,7 +95,7 @@ def model_preview(exercise: Exercise, assessment: Assessment) -> ModelPreview:
             ModelCheck(c, tuple(student_findings(c.findings, plan, Moment.RELEASED)))
             for c in assessment.checks
         ],
-        expected=[_expected_line(e, readability) for e in assessment.expected],
+        expected=[expected_line(e, readability) for e in assessment.expected],
         gas=gas_lines(exercise, plan, assessment),
         drying=drying_lines(exercise, plan, assessment),
         warnings=plan_warnings(exercise, plan, assessment),
@@ -104,7 +104,7 @@ def model_preview(exercise: Exercise, assessment: Assessment) -> ModelPreview:
     )
 
 
-def _expected_line(expected: ExpectedTarget, readability_g: float) -> ExpectedLine:
+def expected_line(expected: ExpectedTarget, readability_g: float) -> ExpectedLine:
     band, recovery = expected.class_band, expected.recovery
     return ExpectedLine(
         target=expected,

@@ -60,7 +60,7 @@ def assignments_with_open_records() -> QuerySet[Assignment]:
 def current_works(assignment_ids: Iterable[int]) -> QuerySet[Work]:
     return Work.objects.filter(
         assignment__in=list(assignment_ids), enrolment__left_at__isnull=True
-    )
+    ).select_related("revision", "own_exercise")
 
 
 def _count(works: list[Work], plans: dict[int, int], held: set[int]) -> Progress:

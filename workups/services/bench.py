@@ -43,6 +43,10 @@ class RecordIsFull(Exception):
     """The bench record has as many owners as the assignment allows."""
 
 
+class ExercisesDiffer(Exception):
+    """The record's owners have other amounts or materials: it cannot be shared."""
+
+
 class RecordIsNotShared(Exception):
     """Nobody else owns the bench record: it cannot be left without an owner."""
 
@@ -137,6 +141,8 @@ def join_bench(*, actor: Person, work: Work, record: BenchRecord) -> Work:
     BenchRecord.objects.select_for_update().get(pk=record.pk)
     if record.works.count() >= work.assignment.group_size or work.bench_record is not None:
         raise RecordIsFull
+    if record.works.exclude(own_exercise=work.own_exercise_id).exists():
+        raise ExercisesDiffer
     work.bench_record = record
     work.save(update_fields=["bench_record"])
     record_audit(

@@ -8,11 +8,13 @@ from workups.models import (
     Course,
     Enrolment,
     ExerciseRevision,
+    ExerciseVariant,
     Extension,
     Person,
     Section,
 )
 from workups.services.audit import record_audit
+from workups.services.variants import carry_variants, counterpart
 from workups.services.works import start_missing_works
 
 
@@ -51,6 +53,8 @@ def publish_revision(
     revision.full_clean()
     revision.save()
     record_audit(actor=actor, action="publish-exercise", subject=revision, course=course)
+    if newest is not None:
+        carry_variants(actor=actor, before=newest, revision=revision)
     return revision
 
 
@@ -60,6 +64,7 @@ def assign_revision(
 ) -> Assignment:
     """Give a revision to a section and start the work of its students."""
     assignment = Assignment(revision=revision, section=section, **vars(terms))
+    assignment.variant = _variant_until_now(assignment)
     assignment.full_clean()
     assignment.save()
     start_missing_works(assignment=assignment)
@@ -67,6 +72,20 @@ def assign_revision(
         actor=actor, action="assign-exercise", subject=assignment, course=revision.course
     )
     return assignment
+
+
+def _variant_until_now(assignment: Assignment) -> ExerciseVariant | None:
+    """What the section has of an older revision, if the new one has it too."""
+    before = (
+        Assignment.objects.filter(
+            section=assignment.section,
+            revision__key=assignment.revision.key,
+            variant__isnull=False,
+        )
+        .order_by("-revision__number")
+        .first()
+    )
+    return None if before is None else counterpart(before.variant, assignment.revision)
 
 
 @transaction.atomic

@@ -19,6 +19,7 @@ from workups.services.audit import record_audit
 from workups.services.drafts import read_draft
 from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
 from workups.services.model_runs import assess_model
+from workups.services.variants import counterpart, set_variant
 
 
 class GuardReasonMissing(Exception):
@@ -125,9 +126,11 @@ def _move(work: Work, assignment: Assignment) -> None:
     Extension.objects.filter(
         assignment_id=work.assignment_id, enrolment_id=work.enrolment_id
     ).update(assignment=assignment)
+    variant = counterpart(work.variant, assignment.revision) or assignment.variant
     work.assignment, work.revision = assignment, assignment.revision
+    set_variant(work, variant)
     work.full_clean()
-    work.save(update_fields=["assignment", "revision"])
+    work.save(update_fields=["assignment", "revision", "variant", "own_exercise"])
 
 
 def _drop_emptied(actor: Person, assignment: Assignment) -> None:

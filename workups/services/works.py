@@ -1,6 +1,7 @@
 from django.db import transaction
 
 from workups.models import Assignment, Enrolment, Role, Work
+from workups.services.variants import set_variant
 
 
 @transaction.atomic
@@ -10,6 +11,7 @@ def start_work(*, assignment: Assignment, enrolment: Enrolment) -> Work:
     if existing is not None:
         return existing
     work = Work(assignment=assignment, enrolment=enrolment, revision=assignment.revision)
+    set_variant(work, assignment.variant)
     work.full_clean()
     work.save()
     return work

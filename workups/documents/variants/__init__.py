@@ -5,7 +5,7 @@ follows by simulation: which layer is kept, how many portions, brine, drying age
 waste streams, the size of the funnel.
 """
 
-from .apply import VariantDoesNotFit, Varied, varied
+from .apply import VariantDoesNotFit, Varied, for_student, varied
 from .variant import AmountSpread, Swap, Variant, variant_from_data, variant_to_data
 
 __all__ = [
@@ -14,6 +14,7 @@ __all__ = [
     "Variant",
     "VariantDoesNotFit",
     "Varied",
+    "for_student",
     "variant_from_data",
     "variant_to_data",
     "varied",

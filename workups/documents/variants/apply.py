@@ -74,9 +74,14 @@ def varied(exercise: Exercise, variant: Variant, seed: int = 0) -> Varied:
     try:
         found = _swapped_in(exercise, swaps, variant) if swaps else Varied(exercise, ())
         larger = scaled_exercise(found.exercise, variant.scale)
-        return Varied(spread_amounts(larger, variant.spreads, seed), found.notes)
+        return Varied(for_student(larger, variant, seed), found.notes)
     except (MissingFlask, UnknownMaterial, NotConverged, ArithmeticError) as error:
         raise VariantDoesNotFit(f"the plan cannot be carried out with it: {error}") from error
+
+
+def for_student(exercise: Exercise, variant: Variant, seed: int) -> Exercise:
+    """A changed exercise with one student's own amounts in it."""
+    return spread_amounts(exercise, variant.spreads, seed)
 
 
 def _check(exercise: Exercise, swaps: dict[str, str], variant: Variant) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 MOST_PORTIONS = 6
@@ -44,6 +44,10 @@ class Variant:
             raise ValueError(f"scale {self.scale} is not between {SCALES[0]} and {SCALES[1]}")
         if not all(0 < s.share <= MOST_SPREAD for s in self.spreads):
             raise ValueError(f"a spread lies between 0 and {MOST_SPREAD}")
+
+    def for_everybody(self) -> Variant:
+        """The same without amounts that differ from student to student."""
+        return replace(self, spreads=())
 
     @property
     def changes_nothing(self) -> bool:

@@ -10,6 +10,7 @@ from workups.selectors.prep_sheets import (
     monday_of,
     prep_sheet,
     prep_sheet_of,
+    stock_groups,
     works_by_exercise,
 )
 from workups.selectors.progress import current_works
@@ -50,8 +51,14 @@ def _prep_part(assignment: Assignment, terms: PrepTerms) -> PrepPart:
         heading=f"{section.name}: {assignment.revision.title}",
         sheet=prep_sheet(assignment, terms),
         note=f"Meets {section.meets}." if section.meets else "",
-        cautions=assignment.revision.to_core().texts.cautions,
+        cautions=_cautions(assignment),
     )
+
+
+def _cautions(assignment: Assignment) -> tuple[str, ...]:
+    """The cautions of every form of the exercise that somebody of the section has, once each."""
+    groups = stock_groups(assignment)
+    return tuple(dict.fromkeys(c for group in groups for c in group.exercise.texts.cautions))
 
 
 def week_prep_sheets(

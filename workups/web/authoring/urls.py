@@ -7,6 +7,7 @@ from workups.web.authoring import (
     publish_views,
     revision_views,
     rule_views,
+    variant_views,
     views,
 )
 from workups.web.authoring.form import route_views
@@ -45,6 +46,23 @@ urlpatterns = [
         "exercises/<uuid:revision_id>/sections/",
         publish_views.assign_exercise,
         name="assign-exercise",
+    ),
+    path(
+        "exercises/<uuid:revision_id>/variants/",
+        variant_views.add_variant,
+        name="add-variant",
+    ),
+    path("variants/<uuid:variant_id>/", variant_views.show_variant, name="show-variant"),
+    path(
+        "variants/<uuid:variant_id>/file/",
+        variant_views.download_variant,
+        name="download-variant",
+    ),
+    path("variants/<uuid:variant_id>/drop/", variant_views.drop_variant, name="drop-variant"),
+    path(
+        "assignments/<uuid:assignment_id>/variants/",
+        variant_views.give_variant,
+        name="give-variant",
     ),
     path(
         "assignments/<uuid:assignment_id>/dates/",

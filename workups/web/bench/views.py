@@ -14,7 +14,13 @@ from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.typings import added_on_sheet
 from workups.selectors.works import dates_of, partners_of, readings_are_locked, record_is_locked
 from workups.services import bench as bench_services
-from workups.services.bench import HoldIsOpen, NoSubmittedPlan, RecordIsFull, RecordIsLocked
+from workups.services.bench import (
+    ExercisesDiffer,
+    HoldIsOpen,
+    NoSubmittedPlan,
+    RecordIsFull,
+    RecordIsLocked,
+)
 from workups.services.reports import lock_readings as lock_readings_service
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.access import get_record_for
@@ -126,6 +132,8 @@ def join_partner(
         bench_services.join_bench(actor=access.person, work=work, record=record)
     except RecordIsFull:
         form.add_error("code", "That record has as many owners as this exercise allows.")
+    except ExercisesDiffer:
+        form.add_error("code", "That record is for other amounts than yours. Ask your TA.")
     except RecordIsLocked:
         form.add_error("code", "That record is locked already.")
 
