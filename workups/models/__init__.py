@@ -16,6 +16,7 @@ from workups.models.bench import (
 )
 from workups.models.courses import Course, Enrolment, Role, SafetyLink, Section
 from workups.models.exercises import Assignment, ExerciseRevision, Extension
+from workups.models.moves import RevisionMove
 from workups.models.people import Person, normalise_sign_in
 from workups.models.planning import (
     PlanRevision,
@@ -74,6 +75,7 @@ __all__ = [
     "Remark",
     "Review",
     "ReviewComment",
+    "RevisionMove",
     "Role",
     "RowIsAppendOnly",
     "SafetyLink",

@@ -29,6 +29,12 @@ class ExerciseRevision(PublicIdModel):
     published_by = models.ForeignKey(
         Person, on_delete=models.PROTECT, related_name="published_revisions"
     )
+    archived_at = models.DateTimeField(
+        null=True,
+        blank=True,
+        editable=False,
+        help_text="Put away: no longer offered, everything that hangs on it stays.",
+    )
     guard_reason = models.TextField(
         blank=True,
         max_length=2000,

@@ -1,7 +1,7 @@
 """Every assessment goes through `compute_assessment`, so that equal work is judged alike."""
 
-import dataclasses
 import hashlib
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -91,15 +91,32 @@ def assess_work(*, actor: Person | None, work: Work, reason: str = "") -> Assess
     Steps marked at the bench in a way that cannot be followed are left out of the assessment,
     which then says so in its reason.
     """
+    computed = compute_for(work)
+    words = "; ".join(part for part in (reason, computed.remark) if part)
+    return _store_snapshot(
+        actor, work, computed.plan, computed.readings, computed.assessment, words[:300]
+    )
+
+
+@dataclass(frozen=True)
+class Computed:
+    """An assessment of what a student handed in, with what it was computed from."""
+
+    plan: PlanRevision
+    readings: dict[str, Any] | None
+    assessment: Assessment
+    remark: str
+
+
+def compute_for(work: Work) -> Computed:
+    """What a work's assessment would be now; no rows are written. Raises NothingToAssess."""
     plan = submitted_plan(work)
     if plan is None:
         raise NothingToAssess
     record = work.bench_record
     readings = None if record is None else record_as_data(record, work)
     assessment, remark = _assess_handed_in(work, plan, readings)
-    assessment = with_reagent_table(assessment, work)
-    words = "; ".join(part for part in (reason, remark) if part)
-    return _store_snapshot(actor, work, plan, readings, assessment, words[:300])
+    return Computed(plan, readings, with_reagent_table(assessment, work), remark)
 
 
 def _assess_handed_in(
@@ -111,7 +128,7 @@ def _assess_handed_in(
     try:
         return _assess_bench(work, plan, recorded), ""
     except CannotBeCarriedOut as problem:
-        unmarked = dataclasses.replace(recorded, steps=())
+        unmarked = replace(recorded, steps=())
         remark = f"steps as marked at the bench left out: {problem}"
         return _assess_bench(work, plan, unmarked), remark
 
@@ -139,7 +156,7 @@ def with_reagent_table(assessment: Assessment, work: Work) -> Assessment:
     """The assessment with the reagent table judged from the student's answers as one check more."""
     out_of = work.to_core().rubric.points.get("reagent_table", 0.0)
     judged = reagent_check_of(work, out_of)
-    return dataclasses.replace(assessment, checks=(*assessment.checks, judged))
+    return replace(assessment, checks=(*assessment.checks, judged))
 
 
 @transaction.atomic

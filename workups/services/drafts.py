@@ -1,4 +1,6 @@
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Collection
+from itertools import count
 
 from django.db import transaction
 from django.utils import timezone
@@ -9,6 +11,10 @@ from workups.grading.exercise import Exercise
 from workups.models import Course, ExerciseDraft, ExerciseRevision, Person
 from workups.services.audit import record_audit
 
+# A file's own key and title stand at its top, before any table.
+_KEY_LINE = re.compile(r'^key = "([^"\n]*)"$', re.MULTILINE)
+_TITLE_LINE = re.compile(r'^title = "([^"\n]*)"$', re.MULTILINE)
+_LONGEST_STEM = 60
 UNTITLED = "an exercise without a title"
 
 
@@ -88,6 +94,25 @@ def change_draft(
     current.full_clean()
     current.save()
     return current
+
+
+@transaction.atomic
+def duplicate_exercise(*, actor: Person, course: Course, document: str) -> ExerciseDraft:
+    """A draft of another exercise that begins as a copy, under a key and title of its own."""
+    taken = set(ExerciseRevision.objects.filter(course=course).values_list("key", flat=True))
+    draft = start_draft(actor=actor, course=course, document=copied_text(document, taken))
+    record_audit(actor=actor, action="duplicate-exercise", subject=draft, course=course)
+    return draft
+
+
+def copied_text(document: str, taken: Collection[str]) -> str:
+    """The text with another key and title; all else stays as it was written."""
+    key = _KEY_LINE.search(document)
+    if key is not None:
+        stem = f"{key[1]}-copy"[:_LONGEST_STEM]
+        free = next(k for n in count(1) if (k := stem if n == 1 else f"{stem}-{n}") not in taken)
+        document = _KEY_LINE.sub(f'key = "{free}"', document, count=1)
+    return _TITLE_LINE.sub(r'title = "\1 (copy)"', document, count=1)
 
 
 @transaction.atomic

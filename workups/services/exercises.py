@@ -2,6 +2,7 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
+from django.utils import timezone
 
 from workups.models import (
     Assignment,
@@ -72,6 +73,25 @@ def assign_revision(
         actor=actor, action="assign-exercise", subject=assignment, course=revision.course
     )
     return assignment
+
+
+@transaction.atomic
+def set_exercise_archived(
+    *, actor: Person, revision: ExerciseRevision, archived: bool
+) -> int:
+    """Put an exercise away, or take it out again, in all its revisions; gives their number."""
+    revisions = ExerciseRevision.objects.filter(
+        course=revision.course, key=revision.key, archived_at__isnull=archived
+    )
+    changed = revisions.update(archived_at=timezone.now() if archived else None)
+    if changed:
+        record_audit(
+            actor=actor,
+            action="archive-exercise" if archived else "reopen-exercise",
+            subject=revision,
+            course=revision.course,
+        )
+    return changed
 
 
 def _variant_until_now(assignment: Assignment) -> ExerciseVariant | None:

@@ -108,7 +108,7 @@ def move_unstarted(*, actor: Person, assignment: Assignment) -> int:
         )
     )
     for work in works:
-        _move(work, assignment)
+        move_work(work, assignment)
     if works:
         record_audit(
             actor=actor,
@@ -117,12 +117,13 @@ def move_unstarted(*, actor: Person, assignment: Assignment) -> int:
             course=assignment.revision.course,
             details={"works": [str(work.public_id) for work in works]},
         )
-    for emptied in older.filter(works__isnull=True):
+    for emptied in older.filter(works__isnull=True, moves_from=None, moves_to=None):
         _drop_emptied(actor, emptied)
     return len(works)
 
 
-def _move(work: Work, assignment: Assignment) -> None:
+def move_work(work: Work, assignment: Assignment) -> None:
+    """Put a work under another assignment, its extension and form of the exercise with it."""
     Extension.objects.filter(
         assignment_id=work.assignment_id, enrolment_id=work.enrolment_id
     ).update(assignment=assignment)

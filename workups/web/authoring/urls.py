@@ -1,6 +1,7 @@
 from django.urls import path
 
 from workups.web.authoring import (
+    change_views,
     extension_views,
     method_views,
     prep_views,
@@ -47,6 +48,33 @@ urlpatterns = [
         publish_views.assign_exercise,
         name="assign-exercise",
     ),
+    path(
+        "exercises/<uuid:revision_id>/changes/",
+        change_views.compare_revisions,
+        name="compare-revisions",
+    ),
+    path("drafts/<uuid:draft_id>/changes/", change_views.compare_draft, name="compare-draft"),
+    path(
+        "exercises/<uuid:revision_id>/duplicate/",
+        change_views.duplicate_exercise,
+        name="duplicate-exercise",
+    ),
+    path(
+        "exercises/<uuid:revision_id>/archive/",
+        change_views.archive_exercise,
+        name="archive-exercise",
+    ),
+    path(
+        "exercises/<uuid:revision_id>/reopen/",
+        change_views.reopen_exercise,
+        name="reopen-exercise",
+    ),
+    path(
+        "assignments/<uuid:assignment_id>/move/",
+        change_views.move_students,
+        name="move-students",
+    ),
+    path("moves/<uuid:move_id>/take-back/", change_views.take_back_move, name="take-back-move"),
     path(
         "exercises/<uuid:revision_id>/variants/",
         variant_views.add_variant,

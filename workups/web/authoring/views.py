@@ -26,9 +26,11 @@ FORM_METHODS = ["GET", "HEAD", "POST"]
 @require_safe
 def list_exercises(request: HtmxRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR)
+    revisions = revisions_of(access.course).prefetch_related("assignments__section")
     context = {
         "access": access,
-        "revisions": revisions_of(access.course).prefetch_related("assignments__section"),
+        "revisions": revisions.filter(archived_at__isnull=True),
+        "put_away": revisions.filter(archived_at__isnull=False),
         "drafts": drafts_of(access.course),
     }
     return render(request, "workups/authoring/list_exercises.html", context)

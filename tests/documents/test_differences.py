@@ -1,0 +1,90 @@
+"""Differences between two exercises, in words."""
+
+from dataclasses import replace
+
+import pytest
+
+from workups.chemistry.plan import Wash
+from workups.chemistry.quantity import Quantity
+from workups.documents import library_exercise
+from workups.documents.differences import by_topic, differences
+from workups.documents.variants import Swap, Variant, varied
+from workups.grading.exercise import Choice
+
+
+@pytest.fixture(scope="module")
+def vinegar():
+    return library_exercise("too-much-vinegar")
+
+
+def sentences(before, after):
+    return [d.sentence.replace("\xa0", " ") for d in differences(before, after)]
+
+
+def with_setup(exercise, **changes):
+    return replace(exercise, setup=replace(exercise.setup, **changes))
+
+
+def test_equal_exercises_do_not_differ(vinegar):
+    assert differences(vinegar, library_exercise("too-much-vinegar")) == ()
+
+
+def test_amounts_goals_glass_and_values_are_told(vinegar):
+    setup = vinegar.setup
+    hexanol = setup.reaction.reagents[0]
+    other = with_setup(
+        vinegar,
+        reaction=replace(
+            setup.reaction,
+            reagents=(replace(hexanol, mass_g=6.0), *setup.reaction.reagents[1:]),
+        ),
+        targets=(replace(setup.targets[0], recovery_goal=0.9),),
+        glassware=replace(setup.glassware, funnel_mL=500.0),
+        room_C=25.0,
+        values={**setup.values, "film_mL": Quantity(0.4, "mL", 0.1, "own", "P")},
+    )
+    found = sentences(vinegar, other)
+    assert "1-hexanol: 6 g instead of 5.11 g." in found
+    assert "90 % of the hexyl acetate are to be extracted instead of 95 %." in found
+    assert "The separatory funnel: 500 mL instead of 250 mL." in found
+    assert "The room has 25 °C instead of 20 °C." in found
+    assert "Own value film_mL: 0.4 mL." in found
+    assert len(found) == 5
+
+
+def test_steps_that_came_went_changed_or_moved_are_told_as_sentences(vinegar):
+    plan = vinegar.model_plan
+    wash = next(s for s in plan.steps if isinstance(s, Wash))
+    gone = plan.steps[-1]
+    changed = plan.replacing(replace(wash, volume_mL=77.0)).without(gone.id)
+    moved = changed.moving(changed.steps[-1].id, 0)
+    found = sentences(vinegar, replace(vinegar, model_plan=moved))
+    assert any("77 mL" in s and " was: " in s and " Now: " in s for s in found)
+    assert any(s.startswith(f"Step {len(plan.steps)} is gone: Pour") for s in found)
+    assert "The order of the steps changed." in found
+
+
+def test_marks_and_choices_are_told(vinegar):
+    other = replace(
+        vinegar,
+        rubric=replace(vinegar.rubric, points={**vinegar.rubric.points, "yield": 25.0}),
+        choices=(*vinegar.choices, Choice("combine", "before washing")),
+        fixed_portions=3,
+    )
+    topics = dict(by_topic(differences(vinegar, other)))
+    assert set(topics) == {"Marks"}
+    assert any(s.startswith("Yield: 25 points instead of") for s in topics["Marks"])
+    assert any("before washing instead of either" in s for s in topics["Marks"])
+    assert "Portions asked for: 3." in topics["Marks"]
+
+
+def test_what_has_no_words_of_its_own_is_not_passed_over(vinegar):
+    other = with_setup(vinegar, salting=not vinegar.setup.salting)
+    assert sentences(vinegar, other) == ["What the simulation takes into account changed."]
+
+
+def test_a_variant_is_told_in_the_same_words(vinegar):
+    other = varied(vinegar, Variant((Swap("magnesium_sulfate", "sodium_sulfate"),))).exercise
+    found = sentences(vinegar, other)
+    assert "Not used any more: anhydrous magnesium sulfate." in found
+    assert any("anhydrous sodium sulfate" in s and " Now: " in s for s in found)
