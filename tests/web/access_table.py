@@ -97,6 +97,8 @@ TABLE: Mapping[str, Line] = {
     "open-course": Line(signed_in(403), signed_in(403)),
     "show-course": Line(members(200)),
     "edit-course": Line(instructor(200), instructor(200)),
+    # a copy is a new course: it takes the right to open courses, which nobody here has
+    "copy-course": Line(course(403), course(403)),
     "archive-course": Line(NO_METHOD, instructor(302)),
     "reopen-course": Line(NO_METHOD, instructor(302)),
     "add-section": Line(instructor(200), instructor(200)),

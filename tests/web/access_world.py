@@ -19,6 +19,7 @@ from workups.models import (
     ReadingKind,
     Remark,
     Review,
+    RevisionMove,
     Role,
     Section,
     Work,
@@ -136,6 +137,13 @@ def reviewed_ids(work: Work, ta: Person) -> dict[str, object]:
     }
 
 
+def moved(work: Work, instructor: Person) -> RevisionMove:
+    """A move that stands in the records; the work itself is where it was."""
+    return RevisionMove.objects.create(
+        work=work, before=work.assignment, after=work.assignment, reason="x", by=instructor
+    )
+
+
 def own_ids(work: Work, instructor: Person) -> dict[str, object]:
     """An instructor's draft, and the password link of somebody who has not signed in yet."""
     draft = start_draft(
@@ -150,6 +158,7 @@ def own_ids(work: Work, instructor: Person) -> dict[str, object]:
     return {
         "draft_id": draft.public_id,
         "variant_id": variant.public_id,
+        "move_id": moved(work, instructor).public_id,
         "person_id": invited.public_id,
         "token": default_token_generator.make_token(invited),
     }

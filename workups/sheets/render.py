@@ -50,7 +50,8 @@ def html_of(template: str, values: Mapping[str, Any]) -> str:
     return _engine().get_template(template).render(Context(dict(values), use_l10n=False))
 
 
+@lru_cache(maxsize=16)
 def pdf_of(html: str) -> bytes:
-    """HTML to a tagged PDF; equal input gives equal bytes."""
+    """HTML to a tagged PDF; equal input gives equal bytes, so the last few are remembered."""
     page = HTML(string=html, base_url=_SCHEME, url_fetcher=OwnFilesOnly())
     return bytes(page.write_pdf(pdf_tags=True))

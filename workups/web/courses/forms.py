@@ -5,6 +5,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import URLValidator
 
 from workups.models import Course, Role, SafetyLink, Section
+from workups.services.new_term import NewTerm
 from workups.services.roster.read import (
     MAX_BYTES,
     RosterFile,
@@ -40,6 +41,37 @@ class OpenCourseForm(forms.Form):
             if names.count(name) > 1:
                 raise ValidationError(f"“{name}” stands here twice.")
         return names
+
+
+class NewTermForm(forms.Form):
+    """A course copied for a new term. Gives `new`, a `NewTerm`."""
+
+    title = forms.CharField(max_length=200)
+    term = forms.CharField(max_length=100, help_text="As you would say it: Spring 2027.")
+    weeks_later = forms.IntegerField(
+        label="Weeks later",
+        min_value=1,
+        max_value=260,
+        initial=52,
+        help_text="All dates move by as many weeks; weekday and time of day stay.",
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )
+    archive_old = forms.BooleanField(
+        label="Archive the old course", required=False, help_text="It can then be read only."
+    )
+
+    def __init__(self, *args: Any, course: Course, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.course = course
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        same = cleaned.get("title") == self.course.title
+        if same and cleaned.get("term") == self.course.term:
+            self.add_error("term", "Title and term together tell courses apart: change one.")
+        if not self.errors:
+            cleaned["new"] = NewTerm(**cleaned)
+        return cleaned
 
 
 class CourseForm(SeenForm):

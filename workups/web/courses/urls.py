@@ -7,6 +7,7 @@ urlpatterns = [
     path("courses/open/", views.open_course, name="open-course"),
     path("courses/<uuid:course_id>/", views.show_course, name="show-course"),
     path("courses/<uuid:course_id>/settings/", views.edit_course, name="edit-course"),
+    path("courses/<uuid:course_id>/copy/", views.copy_course, name="copy-course"),
     path("courses/<uuid:course_id>/archive/", views.archive_course, name="archive-course"),
     path("courses/<uuid:course_id>/reopen/", views.reopen_course, name="reopen-course"),
     path("courses/<uuid:course_id>/sections/add/", views.add_section, name="add-section"),

@@ -9,13 +9,14 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from workups.selectors.courses import enrolments_of, section_lines
 from workups.selectors.exercises import exercise_lines
 from workups.services import courses as course_services
+from workups.services import new_term
 from workups.web.access import (
     INSTRUCTOR,
     current_person,
     get_course_for,
     get_section_for,
 )
-from workups.web.courses.forms import CourseForm, OpenCourseForm, SectionForm
+from workups.web.courses.forms import CourseForm, NewTermForm, OpenCourseForm, SectionForm
 from workups.web.requests import sent_data
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
@@ -82,6 +83,24 @@ def reopen_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
     course_services.set_archived(actor=access.person, course=access.course, archived=False)
     messages.success(request, "The course is open again.")
     return redirect("show-course", course_id)
+
+
+@require_http_methods(FORM_METHODS)
+def copy_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
+    """A new course with the exercises and settings of this one, for the next term."""
+    person = current_person(request)
+    access = get_course_for(person, course_id, INSTRUCTOR)
+    if not person.may_open_courses:
+        raise PermissionDenied("A copy is a new course, and you may not open courses.")
+    initial = {"title": access.course.title, "weeks_later": 52}
+    form = NewTermForm(sent_data(request), course=access.course, initial=initial)
+    if request.method == "POST" and form.is_valid():
+        course = new_term.copy_course(
+            actor=person, course=access.course, new=form.cleaned_data["new"]
+        )
+        messages.success(request, f"{course} is open. Look at its dates, then bring its roster.")
+        return redirect("show-course", course.public_id)
+    return render(request, "workups/courses/copy_course.html", {"access": access, "form": form})
 
 
 @require_http_methods(FORM_METHODS)
