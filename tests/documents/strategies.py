@@ -59,6 +59,7 @@ from workups.grading.exercise import (
     Exercise,
     FeedbackPolicy,
     Rubric,
+    SafetySheet,
     Texts,
 )
 from workups.grading.settings import SETTINGS
@@ -192,6 +193,10 @@ def settings(draw: st.DrawFn) -> Choice:
     return Choice(key, draw(value), draw(prose))
 
 
+safety_sheets = st.lists(
+    st.builds(SafetySheet, words, st.just("https://sheets.example/7")), max_size=2).map(tuple)
+
+
 @st.composite
 def exercises(draw: st.DrawFn) -> Exercise:
     setup = draw(setups())
@@ -207,7 +212,7 @@ def exercises(draw: st.DrawFn) -> Exercise:
                               st.integers(0, 1000))),
         choices=tuple(draw(st.lists(settings(), max_size=3, unique_by=lambda c: c.key))),
         priors=draw(st.dictionaries(words, within(0, 1000), max_size=3)),
-        texts=draw(st.builds(Texts, prose, prose, prose, lines, lines)),
+        texts=draw(st.builds(Texts, prose, prose, prose, lines, lines, prose, safety_sheets)),
         fixed_portions=draw(st.one_of(st.none(), st.integers(1, 12))), sources=draw(lines))
 
 

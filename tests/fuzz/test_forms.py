@@ -20,6 +20,7 @@ from tests.long import count
 from tests.web.access_table import ROLES
 from tests.web.access_world import World, build_world
 from tests.web.walker import HTMX, is_html, name_of, named_patterns, walk_pages
+from workups.lookup import look_up
 
 # Requests to each form as each role sees it, and to each address: about 200 in all, and 50 000.
 PER_FORM = count(2, 450)
@@ -44,6 +45,12 @@ pytestmark = [
 
 class TakeBack(Exception):
     """Ends a transaction and takes back what a request did."""
+
+
+@pytest.fixture(scope="module", autouse=True)
+def _read_library():
+    """A server process reads the library of substances once, at its first look-up."""
+    look_up("no substance of this name")
 
 
 @pytest.fixture

@@ -43,6 +43,7 @@ from workups.grading.exercise import (
     Exercise,
     FeedbackPolicy,
     Rubric,
+    SafetySheet,
     Texts,
 )
 from workups.grading.settings import SETTINGS
@@ -244,6 +245,16 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
         "task": _prose("what the student has to do"),
         "cautions": Rule("cautions for this exercise", max_items=40),
         "questions": Rule("questions to answer in the report", max_items=40),
+        "emergency": Rule("what to do in an emergency with these chemicals, beside what the "
+                          "course says"),
+        "safety_sheets": Rule("safety data sheets of what is used", written="safety_sheet",
+                              max_items=40),
+    },
+    SafetySheet: {
+        "name": _line("what the sheet is of", filled=True),
+        "url": Rule("where it is", pattern=r"https?://[^\s<>\"']+", filled=True, lines=False,
+                    max_length=NOTE_LENGTH,
+                    says="a web address that starts with https:// or http://"),
     },
     Readings: {
         "steps": Rule("what was done at each step", written="step", max_items=2 * MAX_STEPS),

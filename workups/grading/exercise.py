@@ -61,14 +61,27 @@ class Choice:
 
 
 @dataclass(frozen=True)
+class SafetySheet:
+    """Where the safety data sheet of something in the exercise is to be read."""
+
+    name: str
+    url: str
+
+
+@dataclass(frozen=True)
 class Texts:
-    """Prose of an exercise, in plain paragraphs."""
+    """Prose of an exercise, in plain paragraphs.
+
+    ``emergency`` and ``safety_sheets`` stand beside what the course says for all its exercises.
+    """
 
     summary: str = ""
     background: str = ""
     task: str = ""
     cautions: tuple[str, ...] = ()
     questions: tuple[str, ...] = ()
+    emergency: str = ""
+    safety_sheets: tuple[SafetySheet, ...] = ()
 
 
 @dataclass(frozen=True)

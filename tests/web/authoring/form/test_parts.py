@@ -6,13 +6,15 @@ from django.urls import reverse
 from workups.documents import library_text, load_exercise
 from workups.documents.blank import BLANK_EXERCISE
 from workups.documents.toml_text import parse
-from workups.models import ExerciseDraft
+from workups.models import ExerciseDraft, Work
 from workups.services.drafts import start_draft
 from workups.web.authoring.form.parts import PARTS
 from workups.web.authoring.form.saving import state_of
+from workups.web.reports.sheet_views import sheet_head
 
 pytestmark = pytest.mark.usefixtures("few_draws")
 ESTER = "too-much-vinegar"
+SHEET = "https://sheets.example/acetic-acid.pdf"
 HTMX = {"HX-Request": "true"}
 PAGES = [part.slug for part in PARTS if part.blocks]
 
@@ -142,6 +144,7 @@ def test_what_is_typed_stands_in_the_document(
         ("targets", "target-1-recovery_goal", "95", "Expected a number from 0 to 1"),
         ("marking", "rubric-points-order", "-1", "Expected a number from 0 to 1000"),
         ("choices", "choice-1-value", "2", "Expected a number from 20 to 5000 mL"),
+        ("safety", "texts-emergency", "x" * 2001, "Expected at most 2000 characters"),
         ("texts", "sources", "x" * 301, "Expected at most 300 characters"),
         ("safety", "texts-cautions", "x" * 2001, "Expected at most 2000 characters"),
     ],
@@ -330,3 +333,27 @@ def test_a_saved_field_tells_the_panel_and_an_unchanged_one_does_not(sign_in, in
 @pytest.mark.parametrize("part", ["nowhere", "plan2"])
 def test_a_part_that_is_none_is_not_there(sign_in, instructor, draft, part):
     assert sign_in(instructor).get(url_of(draft, part)).status_code == 404
+
+
+def test_safety_data_sheets_and_the_emergency_text_reach_student_and_sheet(
+    sign_in, instructor, draft
+):
+    client = sign_in(instructor)
+    send(client, draft, "safety", do="add:texts.safety_sheet")
+    typed = {
+        "texts-emergency": "Acid in the eye: rinse, call.",
+        "texts-safety_sheet-1-name": "acetic acid",
+        "texts-safety_sheet-1-url": "javascript:alert(1)",
+    }
+    send(client, draft, "safety", **typed)
+    page = client.get(url_of(draft, "safety")).content.decode()
+    assert "Expected a web address that starts with https://" in page
+    send(client, draft, "safety", **{**typed, "texts-safety_sheet-1-url": SHEET})
+    response = client.post(reverse("try-draft", args=[draft.public_id]))
+    page = client.get(response.url).content.decode()
+    assert "Acid in the eye" in page
+    assert f'href="{SHEET}"' in page
+    work = Work.objects.get()
+    said = sheet_head(work).emergency
+    assert "Acid in the eye" in said
+    assert SHEET in said

@@ -200,7 +200,16 @@ PARTS: tuple[Part, ...] = (
         "Safety",
         "Cautions are on every bench page and sheet of this exercise, beside those that the "
         "program derives from the materials.",
-        (Group("", ("texts.cautions",)),),
+        (
+            Group("", ("texts.cautions", "texts.emergency")),
+            Rows(
+                "Safety data sheets",
+                "sheet",
+                ("texts", "safety_sheet"),
+                ("name", "url"),
+                "Links stand on every bench page and sheet of this exercise.",
+            ),
+        ),
     ),
     Part(
         VALUES,
