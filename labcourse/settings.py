@@ -134,6 +134,7 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"min_length": 10},
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "labcourse.passwords.NearbyWordsValidator"},
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
 LOGIN_URL = "sign-in"
@@ -148,6 +149,7 @@ AXES_COOLOFF_TIME = read_hours("SIGN_IN_LOCK_HOURS", 1)
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 # The field of the form; without it the person model's would be taken, and nothing would lock.
 AXES_USERNAME_FORM_FIELD = "username"
+AXES_CLIENT_IP_CALLABLE = "workups.web.addresses.client_address"
 AXES_USERNAME_CALLABLE = "workups.web.accounts.throttle.name_to_throttle"
 AXES_RESET_ON_SUCCESS = True
 AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False
@@ -216,6 +218,10 @@ SECURE_CONTENT_TYPE_NOSNIFF = True
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
+# The prefix makes browsers refuse these cookies from any other host and without HTTPS.
+COOKIE_PREFIX = "__Host-" if IN_PRODUCTION else ""
+SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid"
+CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}csrftoken"
 SESSION_COOKIE_SECURE = IN_PRODUCTION
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
@@ -227,6 +233,7 @@ CSRF_FAILURE_VIEW = "workups.web.errors.refuse_stale_form"
 CONTENT_SECURITY_POLICY = {
     "DIRECTIVES": {
         "default-src": [NONE],
+        "object-src": [NONE],
         "script-src": [SELF],
         "style-src": [SELF],
         "img-src": [SELF, "data:"],

@@ -59,3 +59,16 @@ def test_static_files_are_collected_under_names_that_change_with_their_content(t
     done = manage(example_environment(tmp_path), "collectstatic", "--no-input")
     assert done.returncode == 0, done.stderr
     assert list((tmp_path / "static" / "css").glob("labcourse.*.css.br"))
+
+
+def test_cookies_are_tied_to_this_host(tmp_path):
+    """The prefix holds only with Secure, Path=/ and no Domain."""
+    names = ("COOKIE_NAME", "COOKIE_SECURE", "COOKIE_PATH", "COOKIE_DOMAIN", "COOKIE_HTTPONLY")
+    code = "from django.conf import settings as s\n" + "".join(
+        f"print([getattr(s, '{kind}_' + n) for n in {names}])\n" for kind in ("SESSION", "CSRF")
+    )
+    done = manage(example_environment(tmp_path), "shell", "-v", "0", "-c", code)
+    assert done.stdout.splitlines() == [
+        "['__Host-sessionid', True, '/', None, True]",
+        "['__Host-csrftoken', True, '/', None, True]",
+    ]

@@ -29,7 +29,8 @@ SITE = Site(origin="http://testserver")
 
 
 @pytest.fixture(autouse=True)
-def _clock(time_machine):
+def _clock(time_machine, monkeypatch):
+    monkeypatch.setattr("workups.services.second_step.HASH_ROUNDS", 2)
     time_machine.move_to("2026-09-01T08:00:00+00:00", tick=False)
 
 

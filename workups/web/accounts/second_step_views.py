@@ -12,6 +12,7 @@ from workups.models import Person, SecondStep
 from workups.services import second_step
 from workups.services.second_step import TooManyCodes, WrongCode
 from workups.web.access import current_person
+from workups.web.accounts.events import log_wrong_code
 from workups.web.accounts.forms import CodeForm, NewKeyForm, PasswordForm
 from workups.web.accounts.second_step import (
     find_waiting,
@@ -38,6 +39,7 @@ def confirm_sign_in(request: HttpRequest) -> HttpResponse:
         try:
             second_step.check_code(person=waiting.person, code=form.cleaned_data["code"])
         except WrongCode:
+            log_wrong_code(request, waiting.person)
             form.add_error("code", WRONG)
         except TooManyCodes:
             form.add_error("code", TOO_MANY)

@@ -1,7 +1,6 @@
 from typing import Any
 from uuid import UUID
 
-from axes.helpers import get_client_ip_address
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpResponse
@@ -16,6 +15,7 @@ from workups.services import station as station_services
 from workups.services.bench import RecordIsLocked, record_readings
 from workups.services.station import TooManyTries, WrongCodeOrPin
 from workups.web.access import current_person
+from workups.web.addresses import client_address
 from workups.web.bench.forms import WeighingForm
 from workups.web.bench.reading_views import target_or_404
 from workups.web.bench.tables import TargetTable, target_tables
@@ -38,7 +38,7 @@ def enter_station(request: HtmxRequest) -> HttpResponse:
         asked = form.cleaned_data
         try:
             work = station_services.enter_station(
-                code=asked["code"], pin=asked["pin"], address=get_client_ip_address(request)
+                code=asked["code"], pin=asked["pin"], address=client_address(request)
             )
         except WrongCodeOrPin:
             form.add_error(None, "This code and PIN do not belong together.")
