@@ -39,7 +39,7 @@ FUZZ = {
 pytestmark = [
     pytest.mark.django_db,
     pytest.mark.usefixtures("few_draws"),
-    pytest.mark.timeout(count(240, 10_000)),
+    pytest.mark.timeout(count(600, 10_000)),
 ]
 
 
