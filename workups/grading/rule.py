@@ -21,6 +21,7 @@ from .case import Case
 Array = NDArray[np.float64]
 
 LOSS_LOW, LOSS_NOMINAL = 0.01, 0.05
+WORTH_SHOWING, ENOUGH_TO_COMPARE = 0.001, 0.2
 
 
 @dataclass(frozen=True)
@@ -28,8 +29,8 @@ class Cost:
     """The plan against the mended plan, for the target that suffers most.
 
     ``lost`` share of the target lost (0..1); ``foreign`` water, salt and agent added to what is
-    weighed, as share of the product mass; ``acid`` and ``solvent`` likewise; ``minutes`` longer.
-    ``mended`` bands of the mended plan's own values.
+    weighed, as share of the product mass; ``acid`` and ``solvent`` likewise. ``share_before`` and
+    ``share_mended`` of the target that each plan ends with.
     """
 
     target: str
@@ -56,17 +57,22 @@ class Cost:
         return float(min(1.0, max(0.0, self.lost.nominal / self.share_mended)))
 
     def numbers(self) -> tuple[Number, ...]:
-        """The costs worth showing, as numbers with units."""
-        shown = []
-        for name, band in (
-            ("product lost", self.lost),
-            ("water, salt and drying agent in the product", self.foreign),
-            ("acid in the product", self.acid),
-            ("solvent in the product", self.solvent),
-        ):
-            if band.nominal >= 0.001:
-                shown.append(Number(name, band.nominal * 100, "%", band.low * 100, band.high * 100))
-        return tuple(shown)
+        """The costs worth showing, as numbers with units.
+
+        Only what the fault adds; and what is in the product only where both plans have some.
+        """
+        bands = [("product lost", self.lost)]
+        if min(self.share_before, self.share_mended) >= ENOUGH_TO_COMPARE:
+            bands += [
+                ("water, salt and drying agent in the product", self.foreign),
+                ("acid in the product", self.acid),
+                ("solvent in the product", self.solvent),
+            ]
+        return tuple(
+            Number(name, band.nominal * 100, "%", band.low * 100, band.high * 100)
+            for name, band in bands
+            if band.nominal >= WORTH_SHOWING
+        )
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ TABLES: Tables = {
             "no tare": lambda: ether().without("tare"),
             "the wrong flask tared": lambda: ether().edited("tare", flask="another flask"),
             "one of three": lambda: three().without("tare-a"),
+            "tared with the solution in it": lambda: ether().moved("tare", "strip"),
         },
         keeps={"tared before": ether},
         looks_wrong={

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
 
 from workups.chemistry import plan as p
@@ -137,6 +139,14 @@ def test_a_funnel_that_cannot_hold_it_waits_for_a_ta_and_a_full_one_does_not() -
     [over] = found("funnel-too-full", ether().edited("quench", volume_mL=120.0))
     assert full.remark.strength is not Strength.SAFETY_HOLD
     assert over.remark.strength is Strength.SAFETY_HOLD
+
+
+def test_a_funnel_a_little_too_full_costs_a_little() -> None:
+    losses = [found("funnel-too-full", ether().edited("quench", volume_mL=v))[0].remark.score_loss
+              for v in (63.0, 66.0, 70.0)]
+    assert losses == sorted(losses)
+    assert losses[-1] < 0.1
+    assert max(b - a for a, b in pairwise(losses)) < 0.03
 
 
 def test_a_careless_cut_is_no_fault_of_the_plan() -> None:

@@ -72,8 +72,29 @@ TABLES: Tables = {
 }
 
 
-def test_solvent_left_takes_no_marks() -> None:
+def test_a_little_solvent_left_takes_no_marks() -> None:
     assert all(h.fair for h in found("solvent-left", ether().edited("strip", hold_min=0.0)))
+
+
+def test_a_flask_that_was_hardly_stripped_does() -> None:
+    lab = ether().edited("strip", method="open", bath_C=25.0, pressure_mbar=1013.0, hold_min=0.0)
+    [hit] = found("solvent-left", lab)
+    assert hit.remark.numbers[0].value > 50.0
+    assert hit.remark.score_loss > 0.1
+
+
+def test_solvent_left_names_the_stripping_of_that_flask() -> None:
+    lab = three().edited("strip-n", pressure_mbar=400.0, hold_min=0.0, bath_C=25.0)
+    [hit] = found("solvent-left", lab)
+    assert hit.breach.step == "strip-n"
+    assert hit.breach.mended is not None
+    assert hit.cost is not None
+    assert hit.cost.target == "1_4_dimethoxybenzene"
+    poured = ether().edited("strip", pressure_mbar=200.0, hold_min=0.0).after(
+        "strip", p.Tare(id="vial", flask="vial"),
+        p.Transfer(id="over", flask="round-bottom flask", into="vial")).edited(
+        "weigh", flask="vial")
+    assert [h.breach.step for h in found("solvent-left", poured)] == ["strip"]
 
 
 def test_the_agent_weighed_with_the_product_is_counted() -> None:

@@ -11,7 +11,7 @@ from ..case import Case
 from ..rule import Breach, Cost, Remark, rule
 from .contents import layers_mL, solvent_mL
 
-STANDING_ML = 2.0
+STANDING_ML, EMPTY_G = 2.0, 0.1
 
 
 @rule(
@@ -25,12 +25,17 @@ def flask_not_tared(case: Case) -> Iterator[Breach]:
     """The mass of the product is the difference of two weighings, of the same flask with the
     same things on it. Weigh the flask empty, clean and dry before the product goes in. Equally
     good: strip in any flask and rinse the product into a tared vial; or clean, dry and weigh the
-    flask afterwards (that is a rescue, and is noted).
+    flask afterwards (that is a rescue, and is noted). A flask that already holds the solution
+    cannot be tared.
     """
     for i, step, _ in case.steps():
         if not isinstance(step, Weigh):
             continue
-        tares = [j for j, s, _ in case.steps() if isinstance(s, Tare) and s.flask == step.flask]
+        tares = [
+            j
+            for j, s, _ in case.steps()
+            if isinstance(s, Tare) and s.flask == step.flask and _is_empty(case, j, s.flask)
+        ]
         if not tares:
             at = _first_filled(case, step.flask, i)
             yield Breach(
@@ -52,6 +57,14 @@ def flask_not_tared(case: Case) -> Iterator[Breach]:
             )
 
 
+def _is_empty(case: Case, index: int, flask: str) -> bool:
+    """Whether a flask stands empty before a step; after its weighing it has been emptied."""
+    there = case.before(index).flasks.get(flask)
+    weighed = any(isinstance(s, Weigh) and s.flask == flask for s in case.plan.steps[:index])
+    return there is None or weighed or float(
+        case.inventory.mass_g(there.total())[0]) < EMPTY_G
+
+
 def _first_filled(case: Case, flask: str, before: int) -> int:
     for i, step, _ in case.steps():
         if i >= before:
@@ -69,8 +82,8 @@ def _first_filled(case: Case, flask: str, before: int) -> int:
 def _not_tared(_cost: Cost | None) -> Remark:
     return Remark(
         Strength.PRODUCT_LOSS,
-        "The flask that is weighed has no tare on record, so its mass says nothing about the "
-        "product.",
+        "The flask that is weighed has no tare of the empty flask on record, so its mass says "
+        "nothing about the product.",
         "Weigh the empty, dry flask first, or transfer the product to a tared vial.",
         score_loss=0.4,
     )

@@ -18,6 +18,7 @@ from ..rule import Breach, Cost, Remark, rule
 
 LEAST_SHARE = 0.2
 FULL_WARNING, FULL_FAULT, OVERFLOWS = 2.0 / 3.0, 3.0 / 4.0, 1.0
+LOSS_PER_FILLING = 0.4
 CLOSE_CALL = 0.03
 HARDLY_A_LAYER, DROPS_ML = 0.05, 0.5
 UNSURE_FROM = 0.1
@@ -233,7 +234,7 @@ def funnel_too_full(case: Case) -> Iterator[Breach]:
             else f"This is {percent(fill)} of what the funnel holds.",
             "Work in two batches or take a larger funnel.",
             (Number("filling of the funnel", fill * 100, "%"),),
-            score_loss=0.3 if overflows else 0.1 if fault else 0.0,
+            score_loss=0.3 if overflows else max(0.0, LOSS_PER_FILLING * (fill - FULL_FAULT)),
         ),
     )
 

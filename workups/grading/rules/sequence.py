@@ -6,14 +6,18 @@ from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 
+import numpy as np
+
 from workups.chemistry.plan import Dry, Filter, Strip, Tare, Wash, Weigh
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
-from ..rule import Breach, Cost, Remark, rule
+from ..rule import Breach, Cost, Remark, band, rule
 from .contents import onward_steps
 from .rewriting import filtered_after, strip_elsewhere
+
+MUCH_SOLVENT = 0.25
 
 
 def _dryings(case: Case) -> list[tuple[int, Dry]]:
@@ -164,14 +168,15 @@ def never_stripped(case: Case) -> Iterator[Breach]:
 def solvent_left(case: Case) -> Iterator[Breach]:
     """Boiling stops when the solvent's partial pressure over the product has fallen to the
     pressure in the apparatus; what is left then comes off slowly. A lower pressure, a warmer
-    bath or a longer hold takes it further; weigh again until the mass stays the same.
+    bath or a longer hold takes it further; weigh again until the mass stays the same. A little
+    solvent costs no marks; a quarter of the product or more says that it was hardly stripped.
     """
     for found in case.measures():
-        share = float(found.solvent_g[0] / found.product_g[0]) if found.product_g[0] > 0 else 0.0
-        strips = [s for s in case.plan.steps if isinstance(s, Strip)]
-        if share < 0.02 or not strips:
+        held = band(found.solvent_g / np.maximum(found.product_g, 1e-9))
+        share = held.nominal
+        last = _last_strip(case, found.flask)
+        if share < 0.02 or found.product_g[0] <= 0 or last is None:
             continue
-        last = strips[-1]
         mended = case.plan.replacing(
             replace(
                 last, hold_min=last.hold_min + 15.0, pressure_mbar=min(last.pressure_mbar, 30.0)
@@ -183,10 +188,26 @@ def solvent_left(case: Case) -> Iterator[Breach]:
                 Strength.ADVICE,
                 f"Solvent worth {percent(share)} of the product is still in it.",
                 "Hold longer or at a lower pressure, and weigh until two readings agree.",
-                (Number("solvent in the product", share * 100, "%"),),
+                (
+                    Number(
+                        "solvent in the product", share * 100, "%", held.low * 100, held.high * 100
+                    ),
+                ),
+                score_loss=min(0.4, max(0.0, held.low - MUCH_SOLVENT)),
             ),
             mended,
         )
+
+
+def _last_strip(case: Case, flask: str) -> Strip | None:
+    """The last stripping of what ends in a flask: there, or before it was poured over."""
+    found = None
+    for i, step, _ in case.steps():
+        if isinstance(step, Strip):
+            onward = onward_steps(case.plan, i, step.flask)
+            if step.flask == flask or any(getattr(s, "into", "") == flask for _, s in onward):
+                found = step
+    return found
 
 
 @rule(
