@@ -15,6 +15,8 @@ pytestmark = [pytest.mark.django_db, pytest.mark.timeout(400)]
 
 PATTERNS = {pattern.name: pattern for pattern in named_patterns()}
 OTHER_METHODS = ("put", "patch", "delete", "options")
+# Needs no sign-in, and sends whoever has not begun one there by itself.
+SECOND_STEP = "confirm-sign-in"
 
 
 @pytest.fixture
