@@ -25,7 +25,7 @@ FORMULAS = {
     "yields": ("weighing_u_g", "mass_by_difference", "percent_yield"),
     "speciation": ("balance_charge", "shares_in_water"),
     "water": ("osmotic_coefficient",),
-    "layers": ("molar_gas_volume_mL",),
+    "layers": ("molar_gas_volume_mL", "dimer_gain"),
     "pouring": ("rinse_law",),
     "recovery": ("fraction_left",),
     "gel": ("most_dissolved",),

@@ -124,7 +124,7 @@ def has_check_digit(cas: str) -> bool:
 
 def test_all_the_tables_are_there() -> None:
     wanted = "substances values antoine partition solvents ions drying_agents hydrate_steps"
-    assert set(wanted.split()) | {"bench_solutions", "salts"} == set(ALL_TABLES)
+    assert {*wanted.split(), "bench_solutions", "salts", "dimerisation"} == set(ALL_TABLES)
 
 
 @pytest.mark.parametrize("name", ALL_TABLES)
@@ -173,6 +173,7 @@ def test_every_source_has_a_citation_a_place_and_a_use() -> None:
         ("hydrate_steps", ["agent", "temperature_C", "from_mol"]),
         ("bench_solutions", ["key"]),
         ("salts", ["salt"]),
+        ("dimerisation", ["solvent"]),
     ],
 )
 def test_keys_are_lowercase_slugs_and_unique(name: str, columns: list[str]) -> None:

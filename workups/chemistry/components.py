@@ -51,6 +51,7 @@ class Inventory:
     ``base_charge`` (C,): ``strong_charge``, and of a strong acid the charge it never loses,
     ``log10_K`` (S+1, C, N): one slice per extraction solvent, the last one for a layer made of
     none of them (octanol stands in), ``setschenow`` L/mol (C, N), ``cosolvency`` (C, N),
+    ``dimerisation`` of carboxylic acids, L/mol (S, N), and ``dimerising`` the rows of those,
     ``solubility`` of the neutral form of what melts above 25 C, mol/L (C, N), else infinite.
     """
 
@@ -73,6 +74,8 @@ class Inventory:
     solubility: Array
     water_in_solvent: Array
     droplets_uL_mL: Array
+    dimerisation: Array
+    dimerising: Rows
     co2_henry: Array
     practice: Mapping[str, Array]
     agents: Mapping[str, DryingAgent]
@@ -223,6 +226,8 @@ class Inventory:
             solubility=self.solubility[rows],
             water_in_solvent=self.water_in_solvent[here],
             droplets_uL_mL=self.droplets_uL_mL[here],
+            dimerisation=self.dimerisation[here],
+            dimerising=moved(self.dimerising),
             agent_rows={a: new_row[r] for a, r in self.agent_rows.items() if r in new_row},
             _pressures={},
             _parts={},
@@ -243,6 +248,7 @@ class Inventory:
             solubility=some(self.solubility),
             water_in_solvent=some(self.water_in_solvent),
             droplets_uL_mL=some(self.droplets_uL_mL),
+            dimerisation=some(self.dimerisation),
             co2_henry=some(self.co2_henry),
             practice={name: some(value) for name, value in self.practice.items()},
             _pressures={},

@@ -170,6 +170,9 @@ class _Builder:
             solubility=self._solubility(),
             water_in_solvent=self._water_in_solvent(),
             droplets_uL_mL=self._droplets(),
+            dimerisation=self._dimerisation(),
+            dimerising=np.array([index[k] for k, s in self.substances.items()
+                                 if "carboxylic_acid" in s.classes], dtype=np.int64),
             co2_henry=self._henry(),
             practice=self._practice(),
             agents=agents,
@@ -329,6 +332,15 @@ class _Builder:
                     f"droplets:{solvent}", q.uncertainty / q.value if q.value else 0.0
                 )
             )
+        return np.stack(rows) if rows else np.zeros((0, self.draws.count))
+
+    def _dimerisation(self) -> Array:
+        """Constant of carboxylic acids in each solvent [L/mol], (S, N); 0 where they do not."""
+        rows = []
+        for solvent in self.solvents:
+            q = self.tables.solvents[solvent].dimerisation
+            rows.append(np.zeros(self.draws.count) if q is None else 10.0 ** self.draws.around(
+                f"dimer:{solvent}", q.value, q.uncertainty))
         return np.stack(rows) if rows else np.zeros((0, self.draws.count))
 
     def _henry(self) -> Array:

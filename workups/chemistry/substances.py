@@ -78,13 +78,16 @@ class Ion:
 
 @dataclass(frozen=True)
 class Solvent:
-    """What a substance is as an extraction solvent. ``droplets`` in uL of water per mL."""
+    """What a substance is as an extraction solvent. ``droplets`` in uL of water per mL;
+    ``dimerisation`` log10 of the constant of carboxylic acids in it [L/mol], None where the
+    solvent holds their hydrogens itself."""
 
     key: str
     halogenated: bool
     peroxide_former: bool
     waste_stream: str
     droplets: Quantity
+    dimerisation: Quantity | None = None
 
 
 @dataclass(frozen=True)

@@ -115,6 +115,8 @@ def _yes(text: str) -> bool:
 
 
 def _solvents() -> dict[str, Solvent]:
+    dimerisation = {row["solvent"]: _quantity(row, "log10_K2", "L/mol")
+                    for row in _rows("dimerisation.csv")}
     return {
         row["solvent"]: Solvent(
             row["solvent"],
@@ -128,6 +130,7 @@ def _solvents() -> dict[str, Solvent]:
                 row["source"],
                 row["grade"],
             ),
+            dimerisation.get(row["solvent"]),
         )
         for row in _rows("solvents.csv")
     }

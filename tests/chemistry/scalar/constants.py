@@ -165,6 +165,9 @@ class Constants:
         self.henry = values()["carbon_dioxide"]["henry"]
         self.droplets = {s: float(by_key("solvents", "solvent")[s]["droplets_uL_per_mL"])
                          for s in self.solvents}
+        self.dimers = {s: 10.0 ** float(row["log10_K2"]) if (
+            row := by_key("dimerisation", "solvent").get(s)) else 0.0 for s in self.solvents}
+        self.carboxylic = tuple(k for k in self.keys if "carboxylic_acid" in classes(k))
         self.cosolvents = tuple(k for k in self.keys if "cosolvent" in classes(k))
 
     def own(self, name: str) -> float | None:

@@ -83,6 +83,14 @@ def partition(c: Constants, water: Amounts, organic: Amounts) -> dict[str, float
         log_k = sum(w * k for w, k in each) / share
         found[key] = share * 10.0 ** (
             log_k + c.salting[key] * salted - c.cosolvency[key] * mixed)
+    k2 = sum(w * c.dimers.get(s, 0.0) for s, w in weights.items())
+    acids = sum(organic.get(k, 0.0) for k in c.carboxylic)
+    if k2 > 0 and acids > 0:
+        total = acids / c.volume(organic)
+        # Monomer m from 2 K2 m^2 + m = total; the acid in all is total/m times the monomer.
+        monomer = 2.0 * total / (1.0 + math.sqrt(1.0 + 8.0 * k2 * total))
+        for key in c.carboxylic:
+            found[key] *= total / monomer
     return found
 
 
