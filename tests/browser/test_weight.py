@@ -76,7 +76,7 @@ def weigh_page(browser, production, student):
 
 def production_cookie(person, url):
     """As session_cookie, under the name and with the mark that production gives it."""
-    made = session_cookie(person, url)
+    made = session_cookie(person, url.replace("http:", "https:"))
     return made | {"name": f"__Host-{made['name']}", "secure": True}
 
 
