@@ -44,6 +44,7 @@ from workups.grading.orphans import without_orphans, without_washes
 Change = Callable[[Case], Plan | None]
 Matters = Callable[[Case, Case], bool]
 DRAWS = 24
+FORGOTTEN = "other extract"
 
 
 @dataclass(frozen=True)
@@ -98,6 +99,18 @@ def loses(least: float) -> Matters:
     """Some target is lost, by so much of what there was."""
     return lambda model, case: any(
         float(a.share[0] - b.share[0]) >= least for a, b in _pairs(model, case))
+
+
+def left_in(flask: str, least: float) -> Matters:
+    """A flask that is never used again holds so much of some target."""
+    return lambda _model, case: any(
+        case.share_in(case.run.end, flask, t) >= least for t in case.targets)
+
+
+def shaken_at(least_C: float) -> Matters:
+    """Something in a funnel is as warm as this; ether boils at 35 °C."""
+    return lambda _model, case: any(
+        s.celsius >= least_C for _, _, shakes in case.partings() for s in shakes)
 
 
 def weighs_more(kind: str, least: float) -> Matters:
@@ -286,7 +299,7 @@ def _extract_forgotten(case: Case) -> Plan | None:
         return None
     step = many[0]
     rest = replace(step, id=case.plan.free_id("rest"), flask=step.other_in,
-                   keep_in="other extract", portions=step.portions - 1)
+                   keep_in=FORGOTTEN, portions=step.portions - 1)
     plan = case.plan.replacing(replace(step, portions=1))
     return plan.inserting(plan.index(step.id) + 1, rest)
 
@@ -499,12 +512,13 @@ MISTAKES: tuple[Mistake, ...] = (
     _mistake("6", "one portion of several", _one_instead(False), "recovery-below-goal",
              below_goal),
     _mistake("8", "no rinses", _no_rinses, "cake-not-rinsed", held_by_agent(0.01)),
-    _mistake("9", "an extract forgotten", _extract_forgotten, "extract-left-behind", loses(0.05)),
+    _mistake("9", "an extract forgotten", _extract_forgotten, "extract-left-behind",
+             left_in(FORGOTTEN, 0.05)),
     _mistake("14", "not vented", lambda c: _everywhere(c, Parting, vent=False), "not-vented",
              always),
     _mistake("15", "carbonate stoppered", _changing(_carbonate, swirl_open=False),
              "carbonate-stoppered", gas_at_least(20.0)),
-    _mistake("16", "warm into the funnel", _warm, "warm-into-funnel", always),
+    _mistake("16", "warm into the funnel", _warm, "warm-into-funnel", shaken_at(31.0)),
     _mistake("17", "funnel overfilled", _overfilled, "funnel-too-full", always),
     _mistake("18", "no labels", _no_labels, "not-labelled", always),
     _mistake("18", "flasks swapped", _flasks_swapped, "not-set-free", loses(0.05)),
