@@ -171,6 +171,8 @@ TABLE: Mapping[str, Line] = {
     "author-draft": Line(instructor(302)),
     "check-draft": Line(instructor(200)),
     "edit-part": Line(instructor(200), instructor(302)),
+    "show-draft-history": Line(instructor(200)),
+    "return-to-state": Line(NO_METHOD, instructor(302)),
     "show-draft-method": Line(instructor(200)),
     "show-exercise-method": Line(all_teachers(200)),
     "edit-route": Line(instructor(200), instructor(302)),

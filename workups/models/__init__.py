@@ -2,7 +2,7 @@
 
 from workups.models.append_only import AppendOnlyModel, RowIsAppendOnly
 from workups.models.audit import AuditEntry
-from workups.models.authoring import ExerciseDraft, ModelRun, Remark, TryOut
+from workups.models.authoring import DraftState, ExerciseDraft, ModelRun, Remark, TryOut
 from workups.models.bench import (
     LOOK_WORDS,
     WEIGHING_KINDS,
@@ -54,6 +54,7 @@ __all__ = [
     "ComparedMark",
     "ComparedReport",
     "Course",
+    "DraftState",
     "Enrolment",
     "EntrySource",
     "ExerciseDraft",

@@ -46,6 +46,25 @@ class ExerciseDraft(PublicIdModel):
             raise ValidationError({"base": "That exercise belongs to another course."})
 
 
+class DraftState(models.Model):
+    """A draft as it was before it was changed, so that a change can be taken back."""
+
+    draft = models.ForeignKey(ExerciseDraft, on_delete=models.CASCADE, related_name="states")
+    version = models.PositiveIntegerField()
+    document = models.TextField()
+    saved_at = models.DateTimeField(editable=False)
+    saved_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="draft_states")
+
+    class Meta:
+        ordering = ("-version",)
+        constraints = (
+            models.UniqueConstraint(fields=("draft", "version"), name="draft_version_once"),
+        )
+
+    def __str__(self) -> str:
+        return f"Version {self.version} of {self.draft}"
+
+
 class ModelRun(models.Model):
     """A computed assessment of an exercise's own model plan, kept so that pages are quick.
 

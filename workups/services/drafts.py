@@ -8,13 +8,14 @@ from django.utils import timezone
 from workups.documents import DocumentError, load_exercise
 from workups.documents.toml_text import parse
 from workups.grading.exercise import Exercise
-from workups.models import Course, ExerciseDraft, ExerciseRevision, Person
+from workups.models import Course, DraftState, ExerciseDraft, ExerciseRevision, Person
 from workups.services.audit import record_audit
 
 # A file's own key and title stand at its top, before any table.
 _KEY_LINE = re.compile(r'^key = "([^"\n]*)"$', re.MULTILINE)
 _TITLE_LINE = re.compile(r'^title = "([^"\n]*)"$', re.MULTILINE)
 _LONGEST_STEM = 60
+KEPT_STATES = 300
 UNTITLED = "an exercise without a title"
 
 
@@ -88,6 +89,7 @@ def change_draft(
     document = change(current)
     if current.document == document:
         return current
+    _keep_state(current)
     current.document, current.title = document, title_in(document)
     current.version += 1
     current.changed_at, current.changed_by = timezone.now(), actor
@@ -113,6 +115,32 @@ def copied_text(document: str, taken: Collection[str]) -> str:
         free = next(k for n in count(1) if (k := stem if n == 1 else f"{stem}-{n}") not in taken)
         document = _KEY_LINE.sub(f'key = "{free}"', document, count=1)
     return _TITLE_LINE.sub(r'title = "\1 (copy)"', document, count=1)
+
+
+def _keep_state(draft: ExerciseDraft) -> None:
+    """Keep a draft as it is before it is changed; the oldest of very many go."""
+    DraftState.objects.create(
+        draft=draft,
+        version=draft.version,
+        document=draft.document,
+        saved_at=draft.changed_at,
+        saved_by=draft.changed_by,
+    )
+    too_old = draft.version - KEPT_STATES
+    draft.states.filter(version__lte=too_old).delete()
+
+
+def restore_draft(
+    *, actor: Person, draft: ExerciseDraft, to_version: int, base_version: int
+) -> ExerciseDraft:
+    """Go back to an earlier state, as a new one: nothing is erased.
+
+    Raises DraftState.DoesNotExist, and StaleDraft where the draft has moved on.
+    """
+    earlier = draft.states.get(version=to_version)
+    return save_draft(
+        actor=actor, draft=draft, document=earlier.document, base_version=base_version
+    )
 
 
 @transaction.atomic

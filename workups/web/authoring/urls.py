@@ -3,6 +3,7 @@ from django.urls import path
 from workups.web.authoring import (
     change_views,
     extension_views,
+    history_views,
     method_views,
     prep_views,
     publish_views,
@@ -23,6 +24,16 @@ urlpatterns = [
     path("drafts/<uuid:draft_id>/check/", form_views.check_draft, name="check-draft"),
     path("drafts/<uuid:draft_id>/form/plan/", route_views.edit_route, name="edit-route"),
     path("drafts/<uuid:draft_id>/form/<slug:part>/", form_views.edit_part, name="edit-part"),
+    path(
+        "drafts/<uuid:draft_id>/history/",
+        history_views.show_draft_history,
+        name="show-draft-history",
+    ),
+    path(
+        "drafts/<uuid:draft_id>/restore/",
+        history_views.return_to_state,
+        name="return-to-state",
+    ),
     path("drafts/<uuid:draft_id>/file/", views.download_draft, name="download-draft"),
     path("drafts/<uuid:draft_id>/discard/", views.discard_draft, name="discard-draft"),
     path("drafts/<uuid:draft_id>/try/", views.try_draft, name="try-draft"),

@@ -28,6 +28,7 @@ def test_everything_about_the_model_plan_stands_in_the_panel(panel_of):
     for text in (
         "leaves with the vapour at step 13",
         "from memory or common practice",
+        "Value from memory: log10 K, methyl tert-butyl ether",
         "Checks of the model plan",
         "of 7.21",
         "kPa if stoppered at once",

@@ -252,6 +252,23 @@ def test_what_is_known_of_a_substance_stands_beside_it_with_its_structure(
         assert text in page, text
 
 
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("nicotine", "A library knows it"),
+        ("108-88-4", "check digit"),
+        ("acetic acit", "Did you mean acetic acid"),
+    ],
+)
+def test_a_substance_that_the_tables_do_not_hold_is_looked_up(
+    sign_in, instructor, draft, typed, said
+):
+    client = sign_in(instructor)
+    live = send(client, draft, "reaction", HTMX, **{"reaction-reagent-1-substance": typed})
+    assert said in live.content.decode()
+    assert data_of(draft)["reaction"]["reagent"][0]["substance"] == typed
+
+
 def test_two_who_change_different_parts_do_not_meet(sign_in, instructor, draft):
     client = sign_in(instructor)
     base = state_of(next(p for p in PARTS if p.slug == "bench"), data_of(draft))

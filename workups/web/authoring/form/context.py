@@ -11,7 +11,12 @@ from workups.documents.problems import exercise_problems
 from workups.models import ExerciseDraft
 from workups.web.access import CourseAccess
 from workups.web.authoring.form.asked import Asked
-from workups.web.authoring.form.facts import SubstanceFacts, substance_facts
+from workups.web.authoring.form.facts import (
+    NothingFound,
+    SubstanceFacts,
+    looked_up,
+    substance_facts,
+)
 from workups.web.authoring.form.names import reagent_names
 from workups.web.authoring.form.own_values import OwnableValue, ownable_values
 from workups.web.authoring.form.page import FieldGroup, PartForm, groups_of, opened, texts_in
@@ -30,7 +35,7 @@ class ShownField:
     asked: Asked
     is_to_fill_in: bool
     is_substance: bool
-    facts: SubstanceFacts | None
+    facts: SubstanceFacts | NothingFound | None
 
     @property
     def is_wide(self) -> bool:
@@ -83,6 +88,7 @@ def frame_context(access: CourseAccess, draft: ExerciseDraft, part: Part) -> dic
         "states": states,
         "after": states[at + 1].part if at + 1 < len(states) else None,
         "is_publishable": not problems,
+        "undo_to": draft.states.values_list("version", flat=True).first(),
     }
 
 
@@ -154,7 +160,10 @@ def shown_group(group: FieldGroup, form: PartForm, said: Said, data: Any) -> Sho
         is_substance = a.kind is Kind.SUBSTANCE
         key = value_at(data, a.path) if is_substance else ""
         facts = substance_facts(key) if isinstance(key, str) and key else None
-        return ShownField(form[a.name], a, a.name in said.to_fill_in, is_substance, facts)
+        other = looked_up(key) if isinstance(key, str) and key and facts is None else None
+        return ShownField(
+            form[a.name], a, a.name in said.to_fill_in, is_substance, facts or other
+        )
 
     return ShownGroup(
         group,

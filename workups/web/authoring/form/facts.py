@@ -8,7 +8,7 @@ from workups.chemistry.quantity import Quantity
 from workups.chemistry.tables import tables
 from workups.grading.numbers import fixed, with_uncertainty
 from workups.grading.values_used import GRADE_WORDS
-from workups.lookup import structure_svg
+from workups.lookup import NotFound, look_up, structure_svg
 
 _TITLES: Mapping[str, str] = {
     "density": "density",
@@ -41,6 +41,38 @@ class SubstanceFacts:
     summary: str
     lines: tuple[FactLine, ...]
     structure: str
+    is_usable: bool = True
+
+
+@dataclass(frozen=True)
+class NothingFound:
+    """Nobody knows what was typed: why, and names that look alike."""
+
+    reason: str
+    similar: tuple[str, ...]
+
+
+@lru_cache(maxsize=256)
+def looked_up(text: str) -> SubstanceFacts | NothingFound:
+    """What the library knows of a substance that is not in our tables.
+
+    It cannot be used: the simulation needs constants that a library does not have.
+    """
+    found = look_up(text)
+    if isinstance(found, NotFound):
+        return NothingFound(found.reason, found.similar)
+    lines = (
+        _line("molar mass", f"{fixed(found.molar_mass.value, 2)} g/mol", found.molar_mass.grade,
+              found.molar_mass.source),
+        *(
+            _value_line(title, found.values[name])
+            for name, title in _TITLES.items()
+            if name in found.values
+        ),
+    )
+    return SubstanceFacts(
+        "", found.name, found.cas, _summary(lines), lines, _structure(found.smiles), False
+    )
 
 
 @lru_cache(maxsize=256)

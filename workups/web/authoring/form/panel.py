@@ -4,7 +4,9 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from workups.documents import Problem
+from workups.grading.material_facts import substance_name
 from workups.grading.numbers import rounded
+from workups.selectors.model_preview import ModelPreview
 from workups.sheets.curve import recovery_figure
 from workups.sheets.trail import trail_figure
 from workups.web.authoring.form.live import DRAWS, LiveModel
@@ -25,6 +27,16 @@ def blocking_lines(problems: Iterable[Problem]) -> Iterator[tuple[Part, str]]:
             yield part, "something is still to be filled in."
 
 
+def values_to_check(preview: ModelPreview) -> list[str]:
+    """The values from memory that the targets' own numbers rest on, in words."""
+    targets = {substance_name(t.substance) for t in preview.exercise.setup.targets}
+    return [
+        f"{value.what} of {value.of}, {value.shown}"
+        for value in preview.unchecked_values
+        if value.of in targets and value.quantity.grade == "B"
+    ]
+
+
 def panel_context(live: LiveModel) -> dict[str, Any]:
     """What `_panel.html` shows."""
     context: dict[str, Any] = {
@@ -39,6 +51,7 @@ def panel_context(live: LiveModel) -> dict[str, Any]:
     return context | {
         "exercise": live.exercise,
         "model": live.preview,
+        "from_memory": values_to_check(live.preview),
         "curves": [recovery_figure(e) for e in live.assessment.expected if e.same_total],
         "trails": [
             trail_figure(live.exercise, plan, steps, e.target, shares_only=False)
