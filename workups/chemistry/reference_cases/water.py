@@ -9,6 +9,7 @@ import numpy as np
 from ..contact import contact
 from ..draws import Draws
 from ..drying import dry_to_equilibrium, staircase
+from ..gel import most_dissolved
 from ..inventory import Inventory, build_inventory
 from ..materials import components_per_mL
 from ..setup import Reaction, Setup
@@ -42,6 +43,26 @@ def saturated_nacl(mass_share: float = 0.2637) -> tuple[float, float]:
     amounts[inv.water] = (1.0 - mass_share) / WATER_G_MOL * 1e3
     density = inv.mass_g(amounts) / inv.volume_mL(amounts)
     return float(water_activity(inv, amounts)[0]), float(density[0])
+
+
+def sodium_hydroxide_density(molality: float) -> float:
+    """Density [g/mL] of aqueous NaOH, mol per kg of water."""
+    inv = bench("naoh_1m")
+    amounts = inv.none()
+    amounts[inv.index["sodium"]] = molality * 1e3
+    # Na+ is counted as NaOH less the water that comes back here.
+    amounts[inv.water] = 1e6 / WATER_G_MOL + molality * 1e3
+    return float((inv.mass_g(amounts) / inv.volume_mL(amounts))[0])
+
+
+def gel_pH(magnesium_mol_L: float = 0.05) -> float:
+    """pH above which magnesium hydroxide is solid, read off the solubility by bisection."""
+    low, high = 7.0, 12.0
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        stays = float(most_dissolved(10.0**-middle)) > magnesium_mol_L
+        low, high = (middle, high) if stays else (low, middle)
+    return low
 
 
 def water_held_mg_mL(solvent: str) -> float:
@@ -96,6 +117,14 @@ def _held(solvent: str, low: float, high: float) -> ReferenceCase:
         f"measured {low:g} to {high:g}")
 
 
+def _caustic(molality: float, density: float) -> ReferenceCase:
+    return ReferenceCase(
+        f"NaOH, {molality:g} mol/kg, 25 C", "density", "g/mL", density, 0.013,
+        "Density of sodium hydroxide, NaOH(aq), table 1, advancedthermo.com",
+        lambda: sodium_hydroxide_density(molality),
+        "one contraction for all weak ions; our water has its density at 20 C")
+
+
 def _alpha(solvent: str, outside: float, tolerance: float, note: str = "") -> ReferenceCase:
     return ReferenceCase(f"water in {solvent.replace('_', ' ')}, 25 C", "relative volatility", "1",
                          outside, tolerance, _HAND, lambda: alpha_of_water(solvent), note)
@@ -121,6 +150,11 @@ CASES: tuple[ReferenceCase, ...] = (
     ReferenceCase("saturated NaCl, 25 C", "density", "g/mL", 1.1976, 1.2e-3,
                   "Pitzer model with volumes, run independently", lambda: saturated_nacl()[1],
                   "our water has its density at 20 C, 0.0012 g/mL more"),
+    _caustic(1.0, 1.03911),
+    _caustic(3.0, 1.11402),
+    _caustic(6.0, 1.20866),
+    ReferenceCase("magnesium hydroxide, 0.05 mol/L Mg", "pH where it comes out", "1", 9.21, 0.01,
+                  "arithmetic on log K_sp -10.88 (brucite, pitzer.dat)", gel_pH),
     _held("diethyl_ether", 8.0, 10.0),
     _held("ethyl_acetate", 20.0, 30.0),
     ReferenceCase("water in wet hexane", "water held", "mg/mL", 0.1, 0.05, _KARL_FISCHER,
