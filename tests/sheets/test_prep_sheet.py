@@ -88,7 +88,7 @@ def test_labels_are_counted_for_flasks_bottles_and_waste(sheet, bottle):
     counts = {s.name: s.count for s in sheet.sundries}
     assert counts["flask labels"] == 11 * 24  # eleven flasks of the plan
     assert counts["bottle labels"] == sum(len(g.lines) for g in sheet.groups)
-    assert counts["pH paper, strips"] == math.ceil(4 * 24 * 1.2)  # two tests, two adjustments
+    assert counts["strips of pH paper"] == math.ceil(4 * 24 * 1.2)  # two tests, two adjustments
 
 
 @pytest.mark.parametrize(("paper", "size"), [("A4", (210, 297)), ("Letter", (216, 279))])

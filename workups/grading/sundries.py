@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from workups.chemistry.plan import Adjust, Collect, Cool, Filter, Plan, Step
 
 _PAPERS = {
-    "pH paper": "pH paper, strips",
-    "KI-starch": "KI-starch paper, strips",
+    "pH paper": "strips of pH paper",
+    "KI-starch": "strips of KI-starch paper",
     "TLC": "TLC plates",
 }
 _ICE_BELOW_C = 15.0

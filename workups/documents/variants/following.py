@@ -26,6 +26,7 @@ _NOMINAL = Draws(1, 1)
 _LARGER_PORTIONS = (4 / 3, 5 / 3, 2.0)
 _MOST_AGENT_PORTIONS, _AGENT_OVER, _MOST_RINSE = 6, 1.2, 4.0
 _BRINE_SHARE, _BRINE_mL = 1 / 3, (5.0, 50.0)
+_SOLVENT_LEFT = 0.01
 _mbar_Pa, _LEAST_mbar, _AIR_mbar, _WARMEST_C, _ZERO_C = 100.0, 20.0, 1013.0, 70.0, 273.15
 _OPEN_TO_ROTARY_C = 40.0
 
@@ -246,11 +247,14 @@ def unsuited_agents(change: Change) -> frozenset[str]:
 
 
 def with_stripping(plan: Plan, lab: Lab, change: Change) -> Plan:
-    """Bath and pressure so that the new solvent boils as readily as the old one did."""
+    """Bath and pressure so that the new solvent boils as readily as the old one did.
+
+    The bath becomes warmer only where too much of the solvent would stay: warmth costs product.
+    """
     for step in [s for s in plan.steps if isinstance(s, Strip)]:
         for old, new in change.solvents.items():
             if _holds(plan, step, new, lab):
-                plan = plan.replacing(_as_readily(step, old, new))
+                plan = _stripped_enough(plan, _ways_to_strip(step, old, new), lab)
     return plan
 
 
@@ -260,22 +264,29 @@ def _holds(plan: Plan, step: Strip, solvent: str, lab: Lab) -> bool:
     return flask is not None and float(flask.organic[run.inventory.index[solvent], 0]) > 0.0
 
 
-def _as_readily(step: Strip, old: str, new: str) -> Strip:
+def _stripped_enough(plan: Plan, ways: list[Strip], lab: Lab) -> Plan:
+    """The plan with the first way that leaves little solvent; the last one if none does."""
+    for way in ways:
+        plan = plan.replacing(way)
+        run = lab.run_to(plan, plan.index(way.id) + 1)
+        facts, flask = run.outcomes[-1].facts.strip, run.end.flasks[way.flask]
+        whole_g = float(run.inventory.mass_g(flask.total())[0])
+        if facts is not None and float(facts.left_solvent_g[0]) <= _SOLVENT_LEFT * whole_g:
+            break
+    return plan
+
+
+def _ways_to_strip(step: Strip, old: str, new: str) -> list[Strip]:
     ratio = step.pressure_mbar / _boiling_mbar(old, step.bath_C)
-    if step.method == "rotary":
-        return _rotary(step, new, ratio)
-    bath_C = _bath_for(new, step.pressure_mbar / ratio)
-    if bath_C > _WARMEST_C:
-        return _rotary(replace(step, method="rotary", bath_C=_OPEN_TO_ROTARY_C), new, ratio)
-    return replace(step, bath_C=float(round(bath_C)))
-
-
-def _rotary(step: Strip, new: str, ratio: float) -> Strip:
-    pressure = _boiling_mbar(new, step.bath_C) * ratio
-    if pressure < _LEAST_mbar:
-        bath_C = min(_bath_for(new, _LEAST_mbar / ratio), _WARMEST_C)
-        return replace(step, bath_C=float(round(bath_C)), pressure_mbar=_LEAST_mbar)
-    return replace(step, pressure_mbar=min(handy(pressure), _AIR_mbar))
+    if step.method != "rotary":
+        bath_C = _bath_for(new, step.pressure_mbar / ratio)
+        if bath_C <= _WARMEST_C:
+            return [replace(step, bath_C=float(round(bath_C)))]
+        step = replace(step, method="rotary", bath_C=_OPEN_TO_ROTARY_C)
+    pressure = min(max(handy(_boiling_mbar(new, step.bath_C) * ratio), _LEAST_mbar), _AIR_mbar)
+    gentle = replace(step, pressure_mbar=pressure)
+    warmer = range(int(step.bath_C) + 5, int(_WARMEST_C) + 1, 5)
+    return [gentle, *(replace(gentle, bath_C=float(bath)) for bath in warmer)]
 
 
 def _boiling_mbar(solvent: str, celsius: float) -> float:
