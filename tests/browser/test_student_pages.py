@@ -150,6 +150,37 @@ def test_a_plan_is_built_changed_and_undone(new_page, work, student, with_script
     assert [s["verb"] for s in current_plan(work).data["steps"]] == ["wash", "wash", "cool"]
 
 
+@pytest.mark.parametrize(("start", "over", "order"), [
+    ("cool", "extract", ["dilute", "extract", "cool"]),
+    ("extract", "cool", ["extract", "cool", "dilute"]),
+])
+def test_a_step_is_moved_by_dragging(new_page, planned_work, student, start, over, order):
+    page = new_page(student)
+    page.goto(url_of("build-plan", planned_work))
+    page.locator(f"#step-{start} .step__handle").hover()
+    page.mouse.down()
+    box = page.locator(f"#step-{over}").bounding_box()
+    y = box["y"] + (box["height"] - 2 if start == "cool" else 2)
+    page.mouse.move(box["x"] + 100, y, steps=4)
+    page.mouse.up()
+    page.locator("#plan-status").get_by_text("2 places").wait_for()
+    steps = current_plan(planned_work).data["steps"]
+    assert [s["id"] for s in steps[:3]] == order
+
+
+def test_a_drag_given_up_moves_nothing(new_page, planned_work, student):
+    page = new_page(student)
+    page.goto(url_of("build-plan", planned_work))
+    page.locator("#step-cool .step__handle").hover()
+    page.mouse.down()
+    page.mouse.move(400, 600, steps=4)
+    page.locator(".step--dragged").wait_for()
+    page.keyboard.press("Escape")
+    page.mouse.up()
+    page.locator(".step--dragged").wait_for(state="detached")
+    assert current_plan(planned_work).version == 1
+
+
 def test_what_is_typed_is_saved_at_once_and_nothing_jumps(new_page, work, student):
     page = new_page(student)
     page.goto(url_of("build-plan", work))

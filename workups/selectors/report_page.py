@@ -51,6 +51,11 @@ class ReportPage:
     queries: list[MarkQuery]
     hypotheses: list[Hypothesis]
 
+    @property
+    def has_changes(self) -> bool:
+        """Whether any points were changed by hand."""
+        return any(line.changes for line in self.mark_lines)
+
 
 def report_page(work: Work, moment: Moment) -> ReportPage:
     open_to_all = may_see_expected(moment)

@@ -211,7 +211,7 @@ def test_a_conflict_in_a_fragment_leads_to_the_choice(post, work):
     [
         ("add-step", (), {"verb": "explode"}),
         ("add-step", (), {"verb": "cool", "version": "x"}),
-        ("move-step", ("s1",), {"by": "7"}),
+        ("move-step", ("s1",), {"by": "700"}),
         ("remove-step", ("s1",), {"version": "x"}),
         ("restore-plan", (), {"to_version": "99"}),
         ("edit-step", ("s9",), {}),

@@ -16,7 +16,13 @@ from workups.models import (
     Review,
     ReviewComment,
 )
-from workups.services.bench import EntryOrigin, ReadingValues, record_reading
+from workups.services.bench import (
+    EntryOrigin,
+    ReadingValues,
+    StepMark,
+    record_bench_step,
+    record_reading,
+)
 from workups.services.reports import lock_readings
 
 TARGET = "hexyl_acetate"
@@ -219,3 +225,21 @@ def test_the_report_is_printed_after_the_release(sign_in, student, locked_work, 
     Assignment.objects.filter(pk=assignment.pk).update(plan_due=past, report_due=past)
     response = client.get(url_of("print-yield-report", locked_work))
     assert response.content.startswith(b"%PDF")
+
+
+def test_the_report_says_what_was_done_otherwise(sign_in, student, bench_work):
+    steps = {s["id"]: s for s in bench_work.bench_record.plan_revision.data["steps"]}
+    for step_id, mark, data in (
+        ("cool", "skipped", {}),
+        ("wash-water", "changed", {"volume_mL": 60.0}),
+    ):
+        record_bench_step(
+            record=bench_work.bench_record,
+            origin=EntryOrigin(by=student, client_token=uuid4()),
+            mark=StepMark(step_id, mark, {**steps[step_id], **data}),
+        )
+    weigh(bench_work, student, "45.30", "51.24", "51.24")
+    lock_readings(actor=student, record=bench_work.bench_record)
+    page = text_of(sign_in(student).get(url_of("show-report", bench_work)))
+    assert "Step 1, Cool.</strong> Skipped." in page
+    assert "60 mL (planned 30 mL)" in page

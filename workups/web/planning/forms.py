@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from workups.chemistry.plan import STEP_KINDS
+from workups.documents.limits import MAX_STEPS
 from workups.grading.reagent_table import (
     AMOUNT,
     LIMITING,
@@ -30,7 +31,9 @@ class AddStepForm(VersionForm):
 
 
 class MoveStepForm(VersionForm):
-    by = forms.TypedChoiceField(choices=[(-1, "up"), (1, "down")], coerce=int)
+    """Places to go down, up where negative: one by the buttons, more by dragging."""
+
+    by = forms.IntegerField(min_value=-MAX_STEPS, max_value=MAX_STEPS)
 
 
 class RestorePlanForm(VersionForm):

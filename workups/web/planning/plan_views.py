@@ -151,7 +151,9 @@ def move_step(request: HtmxRequest, work_id: UUID, step_id: str) -> HttpResponse
         messages.error(request, SENT_WRONG)
         return back_to_builder(request, work)
     by = form.cleaned_data["by"]
-    words = f"Moved {title_of(work, step_id)} {'down' if by > 0 else 'up'}"
+    way = "down" if by > 0 else "up"
+    far = f"{way} {abs(by)} places" if abs(by) > 1 else way
+    words = f"Moved {title_of(work, step_id)} {far}"
     edit = plan_edits.move_step(step_id, by, words)
     stopped = apply_edit(request, access, work, form.cleaned_data["version"], edit)
     return stopped or after_edit(request, access, work, at_id=step_id)

@@ -6,9 +6,10 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
+from workups.documents import readings_from_data
 from workups.grading.visibility import Moment, may_see_expected
 from workups.models import Work
-from workups.selectors.marks import marked_snapshot
+from workups.selectors.marks import marked_snapshot, newest_snapshot
 from workups.selectors.report_page import report_page
 from workups.selectors.reports import moment_of, needs_explanation
 from workups.services import reports
@@ -21,6 +22,7 @@ from workups.services.reports import (
 from workups.sheets.bands import yield_figure
 from workups.sheets.svg import Figure
 from workups.sheets.trail import trail_figure
+from workups.sheets.yield_report import deviations, drying_line, mass_balance
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.tables import target_tables
 from workups.web.planning.access import get_work_for
@@ -48,6 +50,7 @@ def render_report(
         "is_released": moment is Moment.RELEASED,
         "is_open": report_is_open(work) and not access.course.is_archived,
         "page": report_page(work, moment),
+        **record_in_words(work),
         "figures": report_figures(work) if may_see_expected(moment) else [],
         "targets": target_tables(record, work.to_core()) if record else [],
         "form": ReportForm(
@@ -57,6 +60,21 @@ def render_report(
         **forms,
     }
     return render(request, "workups/reports/show_report.html", context)
+
+
+def record_in_words(work: Work) -> dict[str, Any]:
+    """What was done otherwise than planned, drying as recorded, and all products together."""
+    snapshot = newest_snapshot(work)
+    if snapshot is None or snapshot.readings is None or work.bench_record is None:
+        return {}
+    exercise = snapshot.revision.to_core()
+    plan = work.bench_record.plan_revision.to_core()
+    readings = readings_from_data(snapshot.readings)
+    return {
+        "deviations": deviations(exercise, plan, readings),
+        "drying": [drying_line(line, plan) for line in readings.drying],
+        "mass_balance": mass_balance(snapshot.to_core()),
+    }
 
 
 def report_figures(work: Work) -> list[Figure]:

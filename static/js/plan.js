@@ -1,0 +1,82 @@
+// Steps of a plan are moved by dragging too. The buttons Up and Down do the same without it.
+"use strict";
+
+(() => {
+  const EDGE_PX = 72;
+  let dragged = null; // {step, steps, from, to}
+
+  // The word to drag by stands only where this script does; keyboards and readers have the buttons.
+  function addHandles() {
+    for (const tools of document.querySelectorAll(".step[data-move] > .step__tools")) {
+      if (tools.querySelector(".step__handle")) continue;
+      const handle = document.createElement("span");
+      handle.className = "step__handle tool";
+      handle.setAttribute("aria-hidden", "true");
+      handle.textContent = "Drag";
+      tools.append(handle);
+    }
+  }
+
+  // The place a step would take among the others, 0 at the top.
+  function placeAt(y) {
+    const others = dragged.steps.filter((step) => step !== dragged.step);
+    const below = others.findIndex((step) => {
+      const box = step.getBoundingClientRect();
+      return y < box.top + box.height / 2;
+    });
+    return below === -1 ? others.length : below;
+  }
+
+  function showPlace() {
+    for (const step of dragged.steps) step.classList.remove("step--drop-above", "step--drop-below");
+    if (dragged.to === dragged.from) return;
+    const others = dragged.steps.filter((step) => step !== dragged.step);
+    if (dragged.to < others.length) others[dragged.to].classList.add("step--drop-above");
+    else others.at(-1).classList.add("step--drop-below");
+  }
+
+  function scrollAtEdge(y) {
+    if (y < EDGE_PX) window.scrollBy(0, -16);
+    else if (y > window.innerHeight - EDGE_PX) window.scrollBy(0, 16);
+  }
+
+  function letGo() {
+    for (const step of dragged.steps) step.classList.remove("step--drop-above", "step--drop-below", "step--dragged");
+    const done = dragged;
+    dragged = null;
+    return done;
+  }
+
+  document.addEventListener("pointerdown", (event) => {
+    const handle = event.target.closest?.(".step__handle");
+    if (!handle || event.button !== 0) return;
+    event.preventDefault();
+    handle.setPointerCapture(event.pointerId);
+    const step = handle.closest(".step");
+    const steps = [...step.parentElement.children];
+    dragged = {step, steps, from: steps.indexOf(step), to: steps.indexOf(step)};
+    step.classList.add("step--dragged");
+  });
+
+  document.addEventListener("pointermove", (event) => {
+    if (!dragged) return;
+    scrollAtEdge(event.clientY);
+    dragged.to = placeAt(event.clientY);
+    showPlace();
+  });
+
+  document.addEventListener("pointerup", () => {
+    if (!dragged) return;
+    const {step, from, to} = letGo();
+    if (to === from) return;
+    htmx.ajax("POST", step.dataset.move, {
+      source: step, target: "#plan", swap: "outerHTML show:none",
+      values: {version: step.querySelector(".plan-version").value, by: to - from},
+    });
+  });
+
+  document.addEventListener("pointercancel", () => { if (dragged) letGo(); });
+  document.addEventListener("keydown", (event) => { if (dragged && event.key === "Escape") letGo(); });
+  document.addEventListener("htmx:afterSettle", addHandles);
+  addHandles();
+})();
