@@ -7,13 +7,13 @@
 
   // The word to drag by stands only where this script does; keyboards and readers have the buttons.
   function addHandles() {
-    for (const tools of document.querySelectorAll(".step[data-move] > .step__tools")) {
-      if (tools.querySelector(".step__handle")) continue;
+    for (const step of document.querySelectorAll(".step[data-move]:not(.step--open)")) {
+      if (step.querySelector(".step__handle")) continue;
       const handle = document.createElement("span");
-      handle.className = "step__handle tool";
+      handle.className = "step__handle";
       handle.setAttribute("aria-hidden", "true");
       handle.textContent = "Drag";
-      tools.append(handle);
+      step.append(handle);
     }
   }
 

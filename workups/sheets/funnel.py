@@ -104,7 +104,9 @@ def _shares(phase: PhaseReport, phases: list[PhaseReport]) -> tuple[tuple[str, f
 
 
 def _share(share: float, shares_only: bool) -> str:
-    return percent(coarse(share) if shares_only else share)
+    """Whole per cent where only shares may be seen; nearly all is not called all."""
+    rounded_up = coarse(share) == 1.0
+    return percent(coarse(share) if shares_only and not rounded_up else share)
 
 
 def _content(key: str, share: float, amount_mmol: float, shares_only: bool) -> str:
