@@ -1,21 +1,13 @@
 """A student's pages in a real browser: planning and the bench, with and without JavaScript."""
 
 import time
-from decimal import Decimal
-from uuid import uuid4
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
-from django.utils import timezone
 
-from workups.models import Assignment, Reading, ReadingKind, Review
+from workups.models import Reading
 from workups.selectors.bench import step_entries
 from workups.selectors.plans import current_plan
-from workups.services.bench import EntryOrigin, ReadingValues, record_reading
-from workups.services.planning import save_plan
-from workups.services.reports import lock_readings
-from workups.services.self_checks import self_check
 
 TARGET = "hexyl_acetate"
 PHONE = {"width": 360, "height": 740}
@@ -23,101 +15,6 @@ PHONE = {"width": 360, "height": 740}
 
 def url_of(name, work, *args):
     return reverse(name, args=[work.public_id, *args])
-
-
-def assert_fits_and_accessible(page, width):
-    assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
-    found = Axe().run(page).response["violations"]
-    assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == [], page.url
-
-
-@pytest.fixture
-def checked_work(planned_work, student, few_draws):
-    """With a self-check that found the product layer thrown away."""
-    plan = current_plan(planned_work)
-    steps = [
-        {**s, "keep": "lower"} if s["id"] == "wash-water" else s for s in plan.data["steps"]
-    ]
-    save_plan(
-        actor=student, work=planned_work, data={"steps": steps}, base_version=1, change="Slipped"
-    )
-    self_check(actor=student, work=planned_work)
-    return planned_work
-
-
-def weigh(work, student, kind, mass):
-    return record_reading(
-        record=work.bench_record,
-        origin=EntryOrigin(by=student, client_token=uuid4()),
-        values=ReadingValues(
-            kind=ReadingKind(kind),
-            subject=TARGET,
-            value=Decimal(mass),
-            decimals=2,
-            unit="g",
-            readability=Decimal("0.01"),
-            on_pan=["flask"],
-        ),
-    )
-
-
-@pytest.mark.parametrize(
-    ("width", "scheme"), [(360, "dark"), (820, "light"), (1440, "dark"), (320, "light")]
-)
-def test_planning_pages_fit_and_break_no_accessibility_rule(
-    new_page, checked_work, student, course, width, scheme
-):
-    page = new_page(student, viewport={"width": width, "height": 900}, color_scheme=scheme)
-    for path in (
-        reverse("list-work", args=[course.public_id]),
-        url_of("show-work", checked_work),
-        url_of("fill-reagents", checked_work),
-        url_of("build-plan", checked_work),
-        url_of("edit-step", checked_work, "wash-bicarbonate"),
-        url_of("edit-step", checked_work, "dry"),
-        url_of("show-plan-history", checked_work),
-        url_of("show-plan-version", checked_work, 1),
-        url_of("print-plan", checked_work),
-        url_of("show-self-check", checked_work, 1),
-        url_of("submit-plan", checked_work),
-        url_of("show-bench", checked_work),
-        url_of("show-report", checked_work),
-    ):
-        page.goto(path)
-        assert_fits_and_accessible(page, width)
-
-
-@pytest.mark.parametrize(
-    ("width", "scheme"), [(360, "light"), (820, "dark"), (1440, "light"), (320, "dark")]
-)
-def test_bench_and_report_pages_fit_and_break_no_accessibility_rule(
-    new_page, bench_work, student, assignment, width, scheme
-):
-    reading = weigh(bench_work, student, "tare", "45.30")
-    weigh(bench_work, student, "gross", "51.24")
-    page = new_page(student, viewport={"width": width, "height": 900}, color_scheme=scheme)
-    for path in (
-        url_of("show-bench", bench_work),
-        url_of("change-bench-step", bench_work, "wash-water"),
-        url_of("add-bench-step", bench_work),
-        url_of("add-bench-step", bench_work) + "?verb=extract&after=cool",
-        url_of("record-drying", bench_work, "dry"),
-        url_of("record-volume", bench_work, "extract"),
-        url_of("record-reagents", bench_work),
-        url_of("correct-reading", bench_work, reading.pk),
-        url_of("lock-readings", bench_work),
-        url_of("show-offline-bench", bench_work),
-        url_of("type-sheet", bench_work),
-    ):
-        page.goto(path)
-        assert_fits_and_accessible(page, width)
-    lock_readings(actor=student, record=bench_work.bench_record)
-    page.goto(url_of("show-report", bench_work))
-    assert_fits_and_accessible(page, width)
-    Review.objects.filter(work=bench_work).update(state=Review.State.RELEASED)
-    Assignment.objects.filter(pk=assignment.pk).update(results_opened_at=timezone.now())
-    page.goto(url_of("show-report", bench_work))
-    assert_fits_and_accessible(page, width)
 
 
 def fill_wash(page):
@@ -250,19 +147,6 @@ def test_a_reading_with_too_few_decimals_stays_in_its_field(new_page, bench_work
     page.get_by_role("button", name="Record this reading").click()
     page.get_by_text("write all of them").wait_for()
     assert page.get_by_label("Balance shows, g").input_value() == "45.3"
-
-
-def test_taps_at_the_bench_are_large_enough_for_gloves(new_page, bench_work, student):
-    page = new_page(student, viewport=PHONE)
-    page.goto(url_of("show-bench", bench_work))
-    small = page.evaluate(
-        """() => [...document.querySelectorAll(
-             "main :is(button, .button, select, input:not([type=hidden])), .step__tools a")]
-           .map(e => [e.innerText || e.name, (e.closest("label, .field__tick") || e)
-             .getBoundingClientRect().height])
-           .filter(([, height]) => height > 0 && height < 44)"""
-    )
-    assert small == []
 
 
 def test_the_reagent_table_answers_while_it_is_filled_in(new_page, work, student):
