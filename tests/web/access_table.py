@@ -238,6 +238,7 @@ TABLE: Mapping[str, Line] = {
     "show-class": Line(all_teachers(200)),
     "print-class": Line(all_teachers(200)),
     "export-gradebook": Line(instructor(200), instructor(200)),
+    "set-outside-ids": Line(NO_METHOD, instructor(302)),
 }
 
 # Numbers in addresses: they count within the object whose public id stands before them, or name

@@ -35,6 +35,11 @@ class ExerciseRevision(PublicIdModel):
         editable=False,
         help_text="Put away: no longer offered, everything that hangs on it stays.",
     )
+    outside_id = models.CharField(
+        max_length=200,
+        blank=True,
+        help_text="The exercise's identifier in the gradebook; the same for all its revisions.",
+    )
     guard_reason = models.TextField(
         blank=True,
         max_length=2000,

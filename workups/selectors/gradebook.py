@@ -18,11 +18,19 @@ class GradebookRow:
 
 @dataclass(frozen=True)
 class GradebookColumn:
-    """One exercise: all revisions of it that students may be on, and the points to be had."""
+    """One exercise: all revisions of it that students may be on, and the points to be had.
+
+    `outside_id` is what the gradebook calls it; empty where nobody has said so.
+    """
 
     key: str
     title: str
     out_of: float
+    outside_id: str
+
+    @property
+    def heading(self) -> str:
+        return self.outside_id or f"{self.title} ({self.out_of:g} points)"
 
 
 def gradebook_columns(exercises: Sequence[ExerciseRevision]) -> list[GradebookColumn]:
@@ -30,7 +38,9 @@ def gradebook_columns(exercises: Sequence[ExerciseRevision]) -> list[GradebookCo
     columns: dict[str, GradebookColumn] = {}
     for revision in exercises:
         points = revision.to_core().rubric.points
-        column = GradebookColumn(revision.key, revision.title, float(sum(points.values())))
+        column = GradebookColumn(
+            revision.key, revision.title, float(sum(points.values())), revision.outside_id
+        )
         columns.setdefault(revision.key, column)
     return list(columns.values())
 

@@ -50,6 +50,7 @@ def publish_revision(
         document=document,
         published_by=actor,
         guard_reason=guard_reason,
+        outside_id=newest.outside_id if newest else "",
     )
     revision.full_clean()
     revision.save()

@@ -1,6 +1,6 @@
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from django.db import transaction
 
@@ -33,7 +33,7 @@ def export_gradebook(
     writer = csv.writer(text, lineterminator="\r\n")
     head = ["name", "sign_in", "outside_id", "section"]
     writer.writerow(
-        [*head, *(spreadsheet_safe(f"{c.title} ({c.out_of:g} points)") for c in columns)]
+        [*head, *(spreadsheet_safe(c.heading) for c in columns)]
     )
     for row in rows:
         enrolment = row.enrolment
@@ -57,3 +57,21 @@ def export_gradebook(
         },
     )
     return BOM + text.getvalue()
+
+
+@transaction.atomic
+def set_outside_ids(*, actor: Person, course: Course, ids: Mapping[str, str]) -> None:
+    """What the gradebook calls each exercise, by key; for all revisions of it."""
+    changed = {}
+    for key, outside_id in ids.items():
+        revisions = ExerciseRevision.objects.filter(course=course, key=key)
+        if revisions.exclude(outside_id=outside_id).update(outside_id=outside_id):
+            changed[key] = outside_id
+    if changed:
+        record_audit(
+            actor=actor,
+            action="set-outside-ids",
+            subject=course,
+            course=course,
+            details={"identifiers": changed},
+        )

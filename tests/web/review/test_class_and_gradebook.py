@@ -8,9 +8,10 @@ from django.urls import reverse
 
 from tests.sheets.pdf_text import pages_of
 from tests.web.review.reports import TOO_MUCH, hand_in_report
-from workups.models import AuditEntry, Enrolment, Review
+from workups.models import AuditEntry, Enrolment, ExerciseRevision, Review
 from workups.selectors.class_picture import class_picture
 from workups.selectors.marks import marks_of
+from workups.services.exercises import publish_revision
 from workups.services.gradebook import BOM, spreadsheet_safe
 from workups.services.review import accept_report
 from workups.sheets.class_yields import stacked
@@ -135,6 +136,47 @@ def test_names_in_any_script_come_through(sign_in, instructor, report, course, r
     report.student.save()
     assert download(sign_in(instructor), course, revision)[0]["name"] == name
     assert spreadsheet_safe(name) == name
+
+
+def identifiers_url(course):
+    return reverse("set-outside-ids", args=[course.public_id])
+
+
+def test_an_exercise_goes_out_under_the_gradebooks_own_identifier(
+    sign_in, instructor, report, course, revision
+):
+    client = sign_in(instructor)
+    for _ in range(2):
+        response = client.post(identifiers_url(course), {f"for-{revision.key}": "=LINE-77"})
+        assert response.url == marks_url(course)
+    assert "'=LINE-77" in download(client, course, revision)[0]
+    assert AuditEntry.objects.filter(action="set-outside-ids").count() == 1
+    again = publish_revision(
+        actor=instructor, course=course, key=revision.key, title="T", document=revision.document
+    )
+    assert again.outside_id == "=LINE-77"
+
+
+def test_two_exercises_have_two_identifiers(sign_in, instructor, course, revision):
+    publish_revision(
+        actor=instructor, course=course, key="other", title="Other", document=revision.document
+    )
+    response = sign_in(instructor).post(
+        identifiers_url(course), {f"for-{revision.key}": "same", "for-other": "same"}
+    )
+    assert response.status_code == 200
+    assert "the same identifier" in response.content.decode()
+    assert set(ExerciseRevision.objects.values_list("outside_id", flat=True)) == {""}
+
+
+def test_identifiers_are_the_instructors(
+    client, sign_in, leads_to_sign_in, course, revision, ta, student, stockroom, outsider
+):
+    url = identifiers_url(course)
+    assert leads_to_sign_in(url, "post")
+    for person, status in ((ta, 403), (student, 403), (stockroom, 403), (outsider, 404)):
+        assert sign_in(person).post(url).status_code == status
+    assert sign_in(ta).get(url).status_code == 405
 
 
 def test_a_file_of_nothing_is_not_made(sign_in, instructor, course, revision):

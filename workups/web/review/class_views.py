@@ -1,23 +1,32 @@
 from uuid import UUID
 
-from django.http import HttpResponse
-from django.shortcuts import render
+from django.contrib import messages
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.selectors.class_picture import ClassPicture, TargetYields, class_picture
 from workups.selectors.exercises import revisions_of
+from workups.selectors.gradebook import gradebook_columns
 from workups.services.gradebook import export_gradebook as export_marks
+from workups.services.gradebook import set_outside_ids as save_outside_ids
 from workups.sheets.class_report import ClassReport, class_report_pdf
 from workups.sheets.class_yields import SectionDots, class_yields_figure
 from workups.sheets.content import SheetHead
 from workups.sheets.counts import Count, CountsOf, counts_figure
 from workups.sheets.svg import Figure
-from workups.web.access import INSTRUCTOR, TEACHING, current_person, get_course_for
+from workups.web.access import (
+    INSTRUCTOR,
+    TEACHING,
+    CourseAccess,
+    current_person,
+    get_course_for,
+)
 from workups.web.authoring.access import get_revision_for
 from workups.web.reports.sheet_views import pdf_response
 from workups.web.requests import HtmxRequest, sent_data
-from workups.web.review.forms import GradebookForm
+from workups.web.review.forms import GradebookForm, OutsideIdsForm
 
 
 @require_safe
@@ -97,6 +106,27 @@ def export_gradebook(request: HtmxRequest, course_id: UUID) -> HttpResponse:
             content_type="text/csv; charset=utf-8",
             headers={"Content-Disposition": f'attachment; filename="{name}"'},
         )
-    return render(
-        request, "workups/review/export_gradebook.html", {"access": access, "form": form}
-    )
+    return render_gradebook(request, access, form, identifiers_form(access))
+
+
+def identifiers_form(access: CourseAccess, data: QueryDict | None = None) -> OutsideIdsForm:
+    return OutsideIdsForm(data, columns=gradebook_columns(list(revisions_of(access.course))))
+
+
+def render_gradebook(
+    request: HtmxRequest, access: CourseAccess, form: GradebookForm, identifiers: OutsideIdsForm
+) -> HttpResponse:
+    context = {"access": access, "form": form, "identifiers": identifiers}
+    return render(request, "workups/review/export_gradebook.html", context)
+
+
+@require_POST
+def set_outside_ids(request: HtmxRequest, course_id: UUID) -> HttpResponse:
+    access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=True)
+    identifiers = identifiers_form(access, request.POST)
+    if not identifiers.is_valid():
+        form = GradebookForm(exercises=revisions_of(access.course))
+        return render_gradebook(request, access, form, identifiers)
+    save_outside_ids(actor=access.person, course=access.course, ids=identifiers.ids())
+    messages.success(request, "The identifiers are kept.")
+    return redirect("export-gradebook", course_id)

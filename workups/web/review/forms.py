@@ -1,3 +1,4 @@
+from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -10,9 +11,11 @@ from workups.grading.numbers import plain
 from workups.models import BenchTick, Enrolment, ExerciseRevision, Remark, Review, Section
 from workups.models.review import CHECK_CHOICES
 from workups.selectors.courses import sections_seen_by
+from workups.selectors.gradebook import GradebookColumn
 from workups.selectors.review import REASONS, STRAIGHT, QueueFilter, exercises_to_review
 from workups.services.review import CommentText, NewPoints
 from workups.web.fields import NumberField, decimals_of
+from workups.web.seen import SeenForm
 
 SHOW_CHOICES = [
     ("to do", "to do"),
@@ -260,3 +263,27 @@ class GradebookForm(forms.Form):
         assert isinstance(field, forms.ModelMultipleChoiceField)
         field.queryset = exercises
         field.initial = [str(e.public_id) for e in exercises]
+
+
+class OutsideIdsForm(SeenForm):
+    """What the gradebook calls each exercise; empty for our own title."""
+
+    def __init__(self, data: Any = None, *, columns: Sequence[GradebookColumn]) -> None:
+        self.names = {column.key: f"for-{column.key}" for column in columns}
+        initial = {self.names[column.key]: column.outside_id for column in columns}
+        super().__init__(data, initial=initial)
+        for column in columns:
+            self.fields[self.names[column.key]] = forms.CharField(
+                label=column.title, required=False, max_length=200
+            )
+
+    def ids(self) -> dict[str, str]:
+        return {key: self.cleaned_data[name] for key, name in self.names.items()}
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean()
+        given = [cleaned[name] for name in self.names.values() if cleaned.get(name)]
+        for name in self.names.values():
+            if given.count(cleaned.get(name)) > 1:
+                self.add_error(name, "Two exercises cannot have the same identifier.")
+        return cleaned

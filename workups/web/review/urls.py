@@ -64,4 +64,9 @@ urlpatterns = [
         class_views.export_gradebook,
         name="export-gradebook",
     ),
+    path(
+        "courses/<uuid:course_id>/gradebook/identifiers/",
+        class_views.set_outside_ids,
+        name="set-outside-ids",
+    ),
 ]
