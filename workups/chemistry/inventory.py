@@ -14,6 +14,7 @@ from .components import CARBON_DIOXIDE, NOT_EXTRACTED, WATER, Inventory
 from .draws import Draws
 from .practice import PRACTICE, practice_value
 from .quantity import Quantity
+from .redox import MADE, OXIDANT, REDUCTANT
 from .setup import Setup
 from .speciation import Ionisable
 from .substances import Substance, Tables
@@ -42,6 +43,8 @@ def _component_keys(setup: Setup, tables: Tables) -> tuple[str, ...]:
         keys.update(_material_components(material, setup, tables))
     for own in setup.own_materials:
         keys.update(own.components)
+    if {OXIDANT, REDUCTANT} <= keys:
+        keys.update(MADE)
     return (WATER, *sorted(keys - {WATER}))
 
 

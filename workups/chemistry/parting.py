@@ -21,6 +21,7 @@ from .layers import vapour_Pa
 from .materials import poured
 from .plan import INTERFACES, WASTE, Extract, Parting, Wash
 from .pouring import pour_everything, rinsed_by
+from .redox import destroyed
 from .state import Flask, State, empty_flask
 from .sums import over_rows
 from .water import salt_mmol, solvent_fractions
@@ -72,7 +73,9 @@ def _reacted(inv: Inventory, split: Split, minutes: Array) -> tuple[Array, Mappi
 def shake(inv: Inventory, state: State, contents: Flask, step: Parting) -> tuple[State, Layers]:
     """Shake the contents of the funnel, let it settle, and tell the layers apart."""
     capacity = inv.setup.glassware.funnel_mL
-    totals = contents.total()
+    change = destroyed(inv, contents.total())
+    state = state.with_input(change)
+    totals = contents.total() + change
     volume = inv.volume_mL(totals)
     touched = contact(inv, totals, capacity_mL=capacity)
     state = state.with_air(touched.escaped)

@@ -35,6 +35,7 @@ from .plan import (
     Weigh,
 )
 from .pouring import pour_everything, pour_out, rinsed
+from .redox import destroyed
 from .state import Flask, State, empty_flask
 from .stripstep import strip
 
@@ -65,7 +66,9 @@ def add(inv: Inventory, state: State, step: Add | Quench) -> tuple[State, Facts]
     if is_solvent(inv, step.material):
         return state.with_flask(step.flask, mixed), Facts(minutes=1.0)
     held_back = agents_only(inv, mixed.solid)
-    touched = contact(inv, mixed.total() - held_back, solids=True)
+    change = destroyed(inv, mixed.total() - held_back)
+    state = state.with_input(change)
+    touched = contact(inv, mixed.total() - held_back + change, solids=True)
     state = state.with_air(touched.escaped)
     split = touched.split
     stirred = replace(mixed, organic=split.organic, droplets=inv.none(), aqueous=split.aqueous,

@@ -157,3 +157,14 @@ def settled(c: Constants, rest: Rest, step: Any) -> tuple[Vessel, Vessel]:
     lower = Vessel(share_of(rest.organic, cut), {}, share_of(rest.water, 1.0 - drops),
                    {k: n for k, n in rest.solid.items() if n > 0}, rest.pH)
     return upper, lower
+
+
+def bleach_and_bisulfite(bench: Bench, there: Amounts) -> Amounts:
+    """HOCl + SO2 + H2O -> HCl + H2SO4, as far as there is of both; entered as put in."""
+    n = min(there.get("hypochlorous_acid", 0.0), there.get("sulfur_dioxide", 0.0))
+    if n <= 0:
+        return {}
+    turned = {"hypochlorous_acid": -n, "sulfur_dioxide": -n, "water": -n, "chloride": n,
+              "sulfate": n}
+    bench.charge_with(turned)
+    return turned

@@ -282,4 +282,6 @@ def components(setup: Any) -> tuple[str, ...]:
             found.add(material)
     for made in own.values():
         found.update(made)
+    if {"hypochlorous_acid", "sulfur_dioxide"} <= found:
+        found |= {"chloride", "sulfate"}
     return tuple(sorted(found))

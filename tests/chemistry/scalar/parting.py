@@ -5,7 +5,16 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from .bench import WASTE, Bench, Vessel, empty_out, mixed, settled, share_of
+from .bench import (
+    WASTE,
+    Bench,
+    Vessel,
+    bleach_and_bisulfite,
+    empty_out,
+    mixed,
+    settled,
+    share_of,
+)
 from .constants import Amounts, Constants
 from .equilibrium import Rest, at_rest, shake
 
@@ -60,6 +69,7 @@ def together(one: Vessel, two: Vessel) -> Vessel:
 def one_shake(c: Constants, bench: Bench, funnel: Vessel, step: Any) -> tuple[Vessel, Vessel]:
     """The layer kept and the other one."""
     totals = funnel.everything()
+    totals = mixed(totals, bleach_and_bisulfite(bench, totals))
     shaken = shake(c, totals, c.setup.glassware.funnel_mL)
     bench.breathe(shaken.escaped)
     rest, turned = react(c, bench, shaken.rest)

@@ -9,7 +9,17 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 from . import isolation
-from .bench import START, Bench, Vessel, empty_out, mixed, pour_out, rinse_out, share_of
+from .bench import (
+    START,
+    Bench,
+    Vessel,
+    bleach_and_bisulfite,
+    empty_out,
+    mixed,
+    pour_out,
+    rinse_out,
+    share_of,
+)
 from .constants import WATER_G_MOL, Amounts, Constants, reagent_mass, salt_parts, values
 from .drying import agent, dry
 from .equilibrium import shake
@@ -63,7 +73,9 @@ def add(c: Constants, bench: Bench, step: Any) -> None:
         bench.vessels[step.flask] = there
         return
     held_back, loose = isolation.set_aside(there.solid)
-    shaken = shake(c, mixed(there.liquid(), loose, fresh), solubility=isolation.limits(c))
+    together = mixed(there.liquid(), loose, fresh)
+    together = mixed(together, bleach_and_bisulfite(bench, together))
+    shaken = shake(c, together, solubility=isolation.limits(c))
     bench.breathe(shaken.escaped)
     bench.gas_mmol = shaken.gas
     bench.vessels[step.flask] = Vessel(

@@ -7,7 +7,7 @@ import pytest
 from workups.chemistry import plan as p
 from workups.grading.assessment import Strength
 
-from .labs import acid_and_phenol, amine, changed_values, ether, three
+from .labs import acid_and_phenol, amine, changed_values, ether, library, three
 from .tables import (
     Table,
     Tables,
@@ -55,7 +55,10 @@ TABLES: Tables = {
         breaks={"much neutral compound, cut badly, not cleaned": lambda: changed_values(
             amine().without("clean"), organic_cut_mL=0.6)},
         keeps={"cleaned with fresh solvent": amine},
-        looks_wrong={"little neutral compound": three},
+        looks_wrong={
+            "little neutral compound": three,
+            "a neutral product in water that is made basic": lambda: library("catch-it"),
+        },
     ),
 }
 

@@ -178,6 +178,8 @@ def neutrals_carried_along(case: Case) -> Iterator[Breach]:
         if not isinstance(step, Adjust):
             continue
         target = case.main_target(case.before(i), step.flask)
+        if not case.inventory.tables.substances[target].pKa:
+            continue
         if target not in dirty or case.share_in(case.before(i), step.flask, target) < 0.5:
             continue
         mended = case.plan.inserting(i, _clean(case, step, solvent))
