@@ -85,6 +85,11 @@ class Case:
         """The bench after a step."""
         return self.run.outcomes[index].after
 
+    @property
+    def minutes(self) -> float:
+        """What the steps take at the bench [min]."""
+        return sum(o.facts.minutes for o in self.run.outcomes)
+
     def measures(self) -> tuple[TargetMeasure, ...]:
         """Every target at the end."""
         return tuple(measure(self.run, t) for t in self.targets)

@@ -21,7 +21,7 @@ from .case import Case
 Array = NDArray[np.float64]
 
 LOSS_LOW, LOSS_NOMINAL = 0.01, 0.05
-WORTH_SHOWING, ENOUGH_TO_COMPARE = 0.001, 0.2
+WORTH_SHOWING, ENOUGH_TO_COMPARE, MINUTES_WORTH_SHOWING = 0.001, 0.2, 5.0
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,8 @@ class Cost:
     """The plan against the mended plan, for the target that suffers most.
 
     ``lost`` share of the target lost (0..1); ``foreign`` water, salt and agent added to what is
-    weighed, as share of the product mass; ``acid`` and ``solvent`` likewise. ``share_before`` and
+    weighed, as share of the product mass; ``acid``, ``solvent`` and ``other`` (starting material
+    and the like) likewise; ``minutes`` longer by what the steps take. ``share_before`` and
     ``share_mended`` of the target that each plan ends with.
     """
 
@@ -38,6 +39,8 @@ class Cost:
     foreign: Band
     acid: Band
     solvent: Band
+    other: Band
+    minutes: float
     share_before: float
     share_mended: float
 
@@ -67,12 +70,16 @@ class Cost:
                 ("water, salt and drying agent in the product", self.foreign),
                 ("acid in the product", self.acid),
                 ("solvent in the product", self.solvent),
+                ("other substances in the product", self.other),
             ]
-        return tuple(
+        shown = [
             Number(name, band.nominal * 100, "%", band.low * 100, band.high * 100)
             for name, band in bands
             if band.nominal >= WORTH_SHOWING
-        )
+        ]
+        if self.minutes >= MINUTES_WORTH_SHOWING:
+            shown.append(Number("time it takes more", self.minutes, "min"))
+        return tuple(shown)
 
 
 @dataclass(frozen=True)
@@ -139,6 +146,7 @@ def band(values: Array, unit: str = "1") -> Band:
 def cost_of(case: Case, mended: Case) -> Cost:
     """Cost of a breach: each target's end compared draw by draw, the worst one reported."""
     costs = []
+    minutes = case.minutes - mended.minutes
     for here, there in zip(case.measures(), mended.measures(), strict=True):
         product_g = np.maximum(there.product_g, 1e-9)
         foreign_here = here.water_g + here.salt_g + here.agent_g
@@ -150,6 +158,8 @@ def cost_of(case: Case, mended: Case) -> Cost:
                 band((foreign_here - foreign_there) / product_g),
                 band((here.acid_g - there.acid_g) / product_g),
                 band((here.solvent_g - there.solvent_g) / product_g),
+                band((here.other_g - there.other_g) / product_g),
+                minutes,
                 float(here.share[0]),
                 float(there.share[0]),
             )

@@ -10,7 +10,7 @@ from workups.chemistry import plan as p
 from workups.chemistry.plan import START_FLASK
 from workups.grading.assessment import Strength
 
-from .labs import Lab, charged, ether, finished, label, made_up, shaken, three, vinegar
+from .labs import Lab, amine, charged, ether, finished, label, made_up, shaken, three, vinegar
 from .tables import (
     Table,
     Tables,
@@ -41,6 +41,14 @@ def _toluidine(wash: str, *, of_the_model: str = "hcl_1m") -> Lab:
     return replace(lab.edited("wash", material=wash), exercise=lab.exercise)
 
 
+def _never_in_acid() -> Lab:
+    """Dibenzylamine with the biphenyl it came with, washed with water, not taken into acid."""
+    lab = amine()
+    first, last = lab.plan.index("take-amine"), lab.plan.index("brine")
+    washed = shaken(p.Wash, "water", START_FLASK, "water", 20.0)
+    return replace(lab, plan=p.Plan((*lab.plan.steps[:first], washed, *lab.plan.steps[last:])))
+
+
 def _acid_first() -> Lab:
     return ether().before("extract", ACIDIFIED).edited("dry", agent="magnesium_sulfate").edited(
         "filter", method="gravity")
@@ -52,10 +60,12 @@ TABLES: Tables = {
             "acid first, so that the phenol goes with the product": _acid_first,
             "an amine washed with water": lambda: _toluidine("water"),
             "an amine washed with hydrogencarbonate": lambda: _toluidine("nahco3_5pct"),
+            "an amine with the neutral compound, never taken into acid": _never_in_acid,
         },
         keeps={"alkaline all the time": ether, "an amine washed with acid": lambda: _toluidine(
             "hcl_1m")},
         looks_wrong={
+            "an amine over its salt": amine,
             "acid first, and hydroxide after it": lambda: _acid_first().edited(
                 "wash-water", material="naoh_1m"),
             "acid first, and calcium chloride, which binds the phenol": lambda: ether().before(
@@ -85,3 +95,9 @@ def test_the_phenol_that_did_not_react_is_weighed_with_the_ether() -> None:
     assert hit.remark.numbers[0].value == pytest.approx(11, abs=3)
     assert hit.remark.strength is Strength.ADVICE
     assert 0 < hit.remark.score_loss <= 0.3
+
+
+def test_a_neutral_compound_that_stayed_with_an_amine_is_named_with_its_share() -> None:
+    [hit] = found("impurity-left", _never_in_acid())
+    assert "iphenyl" in hit.remark.message
+    assert hit.remark.numbers[0].value == pytest.approx(300, rel=0.1)  # 6 g beside 2 g

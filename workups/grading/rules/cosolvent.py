@@ -139,7 +139,8 @@ def _held_back_remark(name: str, fraction: float, one_layer: bool, cost: Cost | 
 def cosolvent_left_in_product(case: Case) -> Iterator[Breach]:
     """Dimethylformamide and dimethyl sulfoxide boil far above the extraction solvent and do not
     come off with it; what is weighed is too heavy and will not reach constant mass. They prefer
-    water: several small washes take them out, each the same share of what is left.
+    water: several small washes take them out, each the same share of what is left. Ethanol and
+    its like come off with the solvent for the most part; what stays of them costs no marks.
     """
     inv = case.inventory
     rows = inv.cosolvent_rows

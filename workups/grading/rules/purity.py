@@ -13,7 +13,7 @@ from ..numbers import percent
 from ..rule import Breach, Cost, Remark, band, rule
 from .contents import on_bench, wash_chains
 
-LEAST_LEFT, SURELY_LEFT, BESIDE_MODEL = 0.03, 0.03, 1.5
+LEAST_LEFT, SURELY_LEFT, BESIDE_MODEL, SURELY_BESIDE = 0.03, 0.03, 1.5, 3.0
 HALVES, COSTS_LITTLE = 0.5, 0.02
 PHENOL_PKA, AMINE_PKA = 11.5, 3.0
 ACID_PKA = 7.0
@@ -32,7 +32,11 @@ def impurity_left(case: Case) -> Iterator[Breach]:
     is not basic, or acidic, enough to keep it back. It is weighed with the product and stays in
     it. Hydrogencarbonate does not take a phenol: hydroxide does. Dilute acid takes an amine. The
     exercise's own route is the measure: what stays in the product there is not held against a plan.
+
+    A product that is itself an acid or a base can be taken over its salt: what is neutral then
+    stays in the solvent.
     """
+    yield from _neutral_left(case)
     for target in case.targets:
         for key in _removable(case, target):
             share = _in_product(case, target, key)
@@ -47,6 +51,53 @@ def impurity_left(case: Case) -> Iterator[Breach]:
             at = next((c[-1][1].id for c in wash_chains(case)), case.plan.steps[-1].id)
             yield Breach(at, partial(_left, name, _is_base(case, key), share), mended)
             return
+
+
+def _neutral_left(case: Case) -> Iterator[Breach]:
+    """Neutral starting material in an acid or a base, where the exercise's own route has none."""
+    for target in case.targets:
+        if not case.inventory.tables.substances[target].classes & {"amine", "carboxylic_acid"}:
+            continue
+        for key in _neutral(case):
+            share = _in_product(case, target, key)
+            if share.nominal < LEAST_LEFT or share.low < SURELY_LEFT:
+                continue
+            model = case.tried(case.exercise.model_plan)
+            if model is None or share.nominal <= SURELY_BESIDE * _in_product(
+                model, target, key).nominal:
+                continue
+            name = case.inventory.names[key]
+            yield Breach(case.plan.steps[-1].id, partial(_left_neutral, name, share))
+            return
+
+
+def _neutral(case: Case) -> list[str]:
+    """What the reaction began with that is neither acid nor base, salt, solvent nor target."""
+    inv = case.inventory
+    tables = inv.tables.substances
+    began = {r.substance for r in case.exercise.setup.reaction.reagents}
+    return [
+        key
+        for key in inv.keys
+        if key in began
+        and key in tables
+        and key not in case.targets
+        and key not in inv.solvents
+        and not tables[key].pKa
+        and not tables[key].classes & {"solvent", "cosolvent", "inorganic"}
+    ]
+
+
+def _left_neutral(name: str, share: Band, _cost: Cost | None) -> Remark:
+    return Remark(
+        Strength.ADVICE,
+        f"{name[0].upper() + name[1:]} worth {percent(share.nominal)} of the product is weighed "
+        "with it.",
+        "Take the product over its salt: into acid if it is a base, into base if it is an acid; "
+        "wash that layer with solvent, and set the product free again.",
+        (Number(name, share.nominal * 100, "%", share.low * 100, share.high * 100),),
+        score_loss=min(0.3, share.nominal),
+    )
 
 
 def _is_base(case: Case, key: str) -> bool:

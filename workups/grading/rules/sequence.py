@@ -190,7 +190,7 @@ def solvent_left(case: Case) -> Iterator[Breach]:
                 "Hold longer or at a lower pressure, and weigh until two readings agree.",
                 (
                     Number(
-                        "solvent in the product", share * 100, "%", held.low * 100, held.high * 100
+                        "solvent still there", share * 100, "%", held.low * 100, held.high * 100
                     ),
                 ),
                 score_loss=min(0.4, max(0.0, held.low - MUCH_SOLVENT)),
