@@ -3,7 +3,7 @@ from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import resolve_url
+from django.shortcuts import render, resolve_url
 from django.utils.http import urlencode
 from django_htmx.http import HttpResponseClientRedirect
 
@@ -26,6 +26,23 @@ PERMISSIONS_POLICY = ", ".join(
         "usb",
     )
 )
+
+
+class LimitedBodyMiddleware:
+    """Refuse a request that announces more than any form of ours can send.
+
+    Django limits fields but not files, which it would write to the disk, and it reads a form
+    before it knows who sends it. A body of unannounced length is not read at all.
+    """
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        announced = request.META.get("CONTENT_LENGTH") or "0"
+        if announced.isdecimal() and int(announced) > settings.MOST_BYTES_OF_A_REQUEST:
+            return render(request, "413.html", status=413)
+        return self.get_response(request)
 
 
 class SecurityHeadersMiddleware:

@@ -1,13 +1,14 @@
 """Light, dark, or as the device says: kept in a cookie, so that it works signed out too."""
 
 from django import forms
+from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect
 from django.utils.http import url_has_allowed_host_and_scheme
 from django.views.decorators.http import require_POST
 
-COOKIE_NAME = "colour_scheme"
+COOKIE_NAME = f"{settings.COOKIE_PREFIX}colour_scheme"
 COOKIE_SECONDS = 365 * 24 * 60 * 60
 SCHEMES = (("device", "As the device"), ("light", "Light"), ("dark", "Dark"))
 
@@ -35,7 +36,7 @@ def set_colour_scheme(request: HttpRequest) -> HttpResponse:
         max_age=COOKIE_SECONDS,
         samesite="Lax",
         httponly=True,
-        secure=request.is_secure(),
+        secure=settings.SESSION_COOKIE_SECURE,
     )
     return response
 
