@@ -194,6 +194,7 @@ TABLE: Mapping[str, Line] = {
     "add-variant": Line(instructor(200), instructor(200)),
     "show-variant": Line(instructor(200)),
     "download-variant": Line(instructor(200)),
+    "try-variant": Line(NO_METHOD, instructor(302)),
     "drop-variant": Line(NO_METHOD, instructor(302)),
     "give-variant": Line(instructor(200), instructor(200)),
     "edit-assignment": Line(instructor(200), instructor(200)),

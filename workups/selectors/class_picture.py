@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from statistics import median
 from typing import Any
 
+from django.db.models import F
+
 from workups.grading.assessment import Band
 from workups.grading.numbers import fixed, unit_after
 from workups.grading.rule import RULES
@@ -108,7 +110,7 @@ def class_picture(revision: ExerciseRevision, enrolment: Enrolment) -> ClassPict
         by_section[names[works[pk].assignment_id]].append(assessment)
     return ClassPicture(
         reports=len(data),
-        targets=_targets(by_section),
+        targets=_targets(by_section, data.values()),
         findings=_findings(data.values(), works),
         causes=_causes(data.values()),
     )
@@ -119,14 +121,21 @@ def _assessments(works: Iterable[int]) -> dict[int, dict[str, Any]]:
         work__in=list(works), readings__isnull=False
     ).order_by("made_at", "pk")
     newest = dict(rows.values_list("work_id", "pk"))
-    found = AssessmentSnapshot.objects.filter(pk__in=newest.values())
+    # Who has the exercise as published comes first: the picture's band is theirs.
+    found = AssessmentSnapshot.objects.filter(pk__in=newest.values()).order_by(
+        F("own_exercise").asc(nulls_first=True), "pk"
+    )
     return dict(found.values_list("work_id", "assessment"))
 
 
-def _targets(by_section: dict[str, list[dict[str, Any]]]) -> list[TargetYields]:
-    everything = [a for assessments in by_section.values() for a in assessments]
-    if not everything:
-        return []
+def _targets(
+    by_section: dict[str, list[dict[str, Any]]], assessments: Iterable[dict[str, Any]]
+) -> list[TargetYields]:
+    """Every product that somebody has; its expectation is that of the first who has it."""
+    firsts: dict[str, dict[str, Any]] = {}
+    for assessment in assessments:
+        for expected in assessment["expected"]:
+            firsts.setdefault(expected["target"], expected)
     return [
         TargetYields(
             key=expected["target"],
@@ -134,11 +143,10 @@ def _targets(by_section: dict[str, list[dict[str, Any]]]) -> list[TargetYields]:
             theoretical_g=expected["theoretical_g"],
             band=_percent_band(expected),
             sections=tuple(
-                _section(name, expected["target"], assessments)
-                for name, assessments in by_section.items()
+                _section(name, expected["target"], found) for name, found in by_section.items()
             ),
         )
-        for expected in everything[0]["expected"]
+        for expected in firsts.values()
     ]
 
 

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from workups.documents import load_exercise
 from workups.documents.variants import Variant
-from workups.models import AuditEntry, ExerciseVariant
+from workups.models import AuditEntry, ExerciseVariant, Work
 from workups.services.variants import add_variant, give_variant_to_student
 
 pytestmark = pytest.mark.usefixtures("few_draws")
@@ -98,6 +98,15 @@ def test_a_reason_is_asked_for(sign_in, instructor, assignment, half, work):
     assert "field--wrong" in page
     work.refresh_from_db()
     assert work.variant is None
+
+
+def test_an_instructor_tries_a_variant_as_a_student(sign_in, instructor, half):
+    client = sign_in(instructor)
+    page = client.post(reverse("try-variant", args=[half.public_id]), follow=True).content.decode()
+    assert "This is your own try-out" in page
+    work = Work.objects.get(enrolment__person=instructor)
+    assert work.to_core().setup.reaction.reagents[0].mass_g in (2.55, 2.56)
+    assert work.assignment.section.course != half.revision.course
 
 
 def test_dropping_asks_that_nobody_has_it(sign_in, instructor, half, work):

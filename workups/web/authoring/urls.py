@@ -97,6 +97,7 @@ urlpatterns = [
         variant_views.download_variant,
         name="download-variant",
     ),
+    path("variants/<uuid:variant_id>/try/", variant_views.try_variant, name="try-variant"),
     path("variants/<uuid:variant_id>/drop/", variant_views.drop_variant, name="drop-variant"),
     path(
         "assignments/<uuid:assignment_id>/variants/",

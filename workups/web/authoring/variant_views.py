@@ -27,7 +27,7 @@ from workups.web.authoring.variant_forms import (
     StudentVariantForm,
     VariantForm,
 )
-from workups.web.authoring.views import FORM_METHODS, file_response
+from workups.web.authoring.views import FORM_METHODS, begin_try_out, file_response
 from workups.web.requests import HtmxRequest, sent_data
 
 
@@ -118,6 +118,14 @@ def download_variant(request: HtmxRequest, variant_id: UUID) -> HttpResponse:
     _, variant = get_variant_for(current_person(request), variant_id)
     text = dump_exercise(variants.what_it_gives(variant).exercise)
     return file_response(text, f"{variant.revision.key}-variant.toml")
+
+
+@require_POST
+def try_variant(request: HtmxRequest, variant_id: UUID) -> HttpResponse:
+    """The instructor as the only student of this form, with amounts of their own."""
+    access, variant = get_variant_for(current_person(request), variant_id, to_change=True)
+    text = variants.text_for(variant, access.person)
+    return begin_try_out(request, access, variant.revision.key, variant.revision.title, text)
 
 
 @require_POST
