@@ -44,6 +44,19 @@ _MOST_CONTRACTION = 0.5
 
 
 @dataclass(frozen=True)
+class IonPair:
+    """A cation that leaves with an anion: rows of both, the solvent's number, K [L/mol] (N,).
+
+    K = [BX]org / ([B+]aq [X-]aq), an allowance that an exercise makes.
+    """
+
+    row: int
+    counter: int
+    solvent: int
+    K: Array
+
+
+@dataclass(frozen=True)
 class Inventory:
     """Components and drawn constants of an exercise for a set of draws.
 
@@ -77,6 +90,7 @@ class Inventory:
     dimerisation: Array
     dimerising: Rows
     co2_henry: Array
+    ion_pairs: tuple[IonPair, ...]
     practice: Mapping[str, Array]
     agents: Mapping[str, DryingAgent]
     agent_rows: Mapping[str, int]
@@ -228,6 +242,11 @@ class Inventory:
             droplets_uL_mL=self.droplets_uL_mL[here],
             dimerisation=self.dimerisation[here],
             dimerising=moved(self.dimerising),
+            ion_pairs=tuple(
+                replace(p, row=new_row[p.row], counter=new_row[p.counter],
+                        solvent=here.index(p.solvent))
+                for p in self.ion_pairs
+                if p.row in new_row and p.counter in new_row and p.solvent in here),
             agent_rows={a: new_row[r] for a, r in self.agent_rows.items() if r in new_row},
             _pressures={},
             _parts={},
@@ -250,6 +269,7 @@ class Inventory:
             droplets_uL_mL=some(self.droplets_uL_mL),
             dimerisation=some(self.dimerisation),
             co2_henry=some(self.co2_henry),
+            ion_pairs=tuple(replace(p, K=some(p.K)) for p in self.ion_pairs),
             practice={name: some(value) for name, value in self.practice.items()},
             _pressures={},
             _parts={},

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from .components import CARBON_DIOXIDE, NOT_EXTRACTED, WATER, Inventory
+from .components import CARBON_DIOXIDE, NOT_EXTRACTED, WATER, Inventory, IonPair
 from .draws import Draws
 from .practice import PRACTICE, practice_value
 from .quantity import Quantity
@@ -24,6 +24,7 @@ __all__ = ["Inventory", "build_inventory", "partition_quantity"]
 Array = NDArray[np.float64]
 
 PROTON_G_MOL = 1.00728
+ION_PAIR = "log10_Kip"
 CRIPPEN_LOG_UNCERTAINTY = 0.5
 HYDROPHILIC = frozenset({"inorganic"})
 SOLID_ABOVE_C = 25.0
@@ -177,6 +178,7 @@ class _Builder:
             dimerising=np.array([index[k] for k, s in self.substances.items()
                                  if "carboxylic_acid" in s.classes], dtype=np.int64),
             co2_henry=self._henry(),
+            ion_pairs=self._ion_pairs(index),
             practice=self._practice(),
             agents=agents,
             agent_rows={a: index[f"agent:{a}"] for a in agents},
@@ -345,6 +347,22 @@ class _Builder:
             rows.append(np.zeros(self.draws.count) if q is None else 10.0 ** self.draws.around(
                 f"dimer:{solvent}", q.value, q.uncertainty))
         return np.stack(rows) if rows else np.zeros((0, self.draws.count))
+
+    def _ion_pairs(self, index: Mapping[str, int]) -> tuple[IonPair, ...]:
+        """The exercise's allowances ``log10_Kip:SUBSTANCE:ION:SOLVENT``; of bases only."""
+        pairs = []
+        for name, value in self.setup.values.items():
+            head, *parts = name.split(":")
+            if head != ION_PAIR or len(parts) != 3:
+                continue
+            base, ion, solvent = parts
+            usable = (base in self.substances and self.substances[base].charge_top > 0
+                      and self.substances[base].pKa and ion in index and solvent in self.solvents)
+            if usable:
+                drawn = self.draws.around(name, value.value, value.uncertainty)
+                pairs.append(IonPair(
+                    index[base], index[ion], self.solvents.index(solvent), 10.0**drawn))
+        return tuple(pairs)
 
     def _henry(self) -> Array:
         q = self.tables.substances[CARBON_DIOXIDE].values["henry"]

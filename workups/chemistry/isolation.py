@@ -20,6 +20,7 @@ from .inventory import Inventory
 from .layers import ATMOSPHERE_PA, co2_room_Pa, partition_coefficients
 from .materials import components_per_mL, poured
 from .plan import Adjust, Collect
+from .rounds import of_acids, pair_coefficients
 from .speciation import KW, NotConverged
 from .state import State
 from .sums import over_rows
@@ -138,8 +139,9 @@ class _Titrated:
     Pairs (without, per mL added): ``water`` mL, ``strong`` charge mmol, ``amounts`` of the acids
     and bases mmol (A, N). ``charge`` of each in water per mol and ``neutral`` share; ``outside``
     mL of water that would hold what the organic layer holds of it; neutral forms are limited to
-    ``limit`` mol/L, ``elsewhere`` mL of water counting beside; ``magnesium`` mmol beyond what
-    stays dissolved at this pH is solid. ``free`` is [H+] - [OH-], mol/L.
+    ``limit`` mol/L, ``elsewhere`` mL of water counting beside; ``pairs`` mL likewise of what left
+    as an ion pair and keeps its charge; ``magnesium`` mmol beyond what stays dissolved at this pH
+    is solid. ``free`` is [H+] - [OH-], mol/L.
     """
 
     water: tuple[Array, Array]
@@ -150,6 +152,7 @@ class _Titrated:
     outside: Array
     limit: Array
     elsewhere: Array
+    pairs: Array
     magnesium: tuple[Array | float, Array | float]
     free: Array
     h: Array
@@ -164,7 +167,8 @@ class _Titrated:
         magnesium = self.magnesium[0] + self.magnesium[1] * volume
         gel = np.maximum(magnesium - most_dissolved(self.h) * water, 0.0)
         strong = strong - 2.0 * gel
-        return water * self.free + strong + over_rows(self.charge * in_water)
+        charge = self.charge + self.pairs / water
+        return water * self.free + strong + over_rows(charge * in_water)
 
 
 def _titrated(
@@ -186,12 +190,16 @@ def _titrated(
         limit[gas] = inv.co2_henry * room / ATMOSPHERE_PA
         elsewhere[gas] = K[gas] * organic_mL
     growth = inv.volume_mL(per_mL)
+    pairs = np.zeros_like(share)
+    if inv.ion_pairs:
+        water_mL = np.maximum(inv.volume_mL(rest.aqueous), 1e-9)
+        pairs = of_acids(inv, pair_coefficients(inv, rest, water_mL)) / whole * organic_mL
     return _Titrated(
         water=(inv.volume_mL(rest.aqueous) - growth * volume, growth),
         strong=(inv.strong_mmol(dissolved), inv.strong_mmol(per_mL)),
         amounts=(dissolved[acids.rows], per_mL[acids.rows]),
-        charge=first / whole, neutral=share, outside=share * K * organic_mL,
-        limit=limit, elsewhere=elsewhere, magnesium=_magnesium(inv, dissolved, per_mL),
+        charge=first / whole, neutral=share, outside=share * K * organic_mL + pairs,
+        limit=limit, elsewhere=elsewhere, pairs=pairs, magnesium=_magnesium(inv, dissolved, per_mL),
         free=h - KW / h, h=h)
 
 

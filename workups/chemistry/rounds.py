@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 from .components import Inventory
 from .gel import Gel, most_dissolved
 from .layers import ATMOSPHERE_PA, co2_room_Pa, molar_gas_volume_mL, partition_coefficients
-from .speciation import Limit, balance_charge, shares_in_water
+from .speciation import Besides, Limit, balance_charge, shares_in_water
 from .sums import over_rows
-from .water import water_activity, water_capacity_mmol
+from .water import solvent_fractions, water_activity, water_capacity_mmol
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -26,6 +26,8 @@ SMALLEST_LAYER_ML = 0.02
 LEAST_TOTAL_MMOL = 1e-9
 HALF = 0.5
 _NEWTON_STEPS = 2
+# In one round; at equilibrium no more leaves than there is.
+_MOST_OF_ANION = 0.9
 
 
 @dataclass(frozen=True)
@@ -85,6 +87,21 @@ class _Places:
         return self.K * (self.organic_mL / self.water_mL)
 
 
+def pair_coefficients(inv: Inventory, now: Split, water_mL: Array) -> list[Array]:
+    """K_ip [X-] of each ion pair in the layers as they are, dimensionless, (N,) each."""
+    fractions = solvent_fractions(inv, now.organic)
+    return [fractions[p.solvent] * p.K * now.aqueous[p.counter] / water_mL for p in inv.ion_pairs]
+
+
+def of_acids(inv: Inventory, each: list[Array]) -> Array:
+    """What belongs to ion pairs, gathered by acid or base, (A, N)."""
+    rows = inv.acid_set.rows
+    gathered = np.zeros((len(rows), inv.count))
+    for pair, value in zip(inv.ion_pairs, each, strict=True):
+        gathered[rows == pair.row] += value
+    return gathered
+
+
 def _places(inv: Inventory, totals: Array, now: Split, around: Surroundings) -> _Places:
     water_mL, organic_mL = inv.volume_mL(now.aqueous), inv.volume_mL(now.organic)
     only_water = organic_mL < SMALLEST_LAYER_ML
@@ -127,6 +144,13 @@ def _growth(inv: Inventory, now: Split, K: Array, water_mL: Array, organic_mL: A
     D[acids.rows] = K[acids.rows] * (neutral / whole)
     two = (water_mL > 0) & (organic_mL > 0)
     water, organic = np.where(two, water_mL, 1.0), np.where(two, organic_mL, 1.0)
+    loss = np.zeros(inv.count)
+    if inv.ion_pairs:
+        D[acids.rows] += of_acids(inv, pair_coefficients(inv, now, water)) / whole
+        for row in {p.counter for p in inv.ion_pairs}:
+            there = np.maximum(now.aqueous[row], LEAST_TOTAL_MMOL)
+            D[row] = (now.organic[row] / organic) / (there / water)
+        loss = over_rows(now.organic * inv.molar_volume[:, None]) - organic_mL
     dissolved = np.maximum(now.aqueous[inv.water], LEAST_TOTAL_MMOL)
     D[inv.water] = (now.organic[inv.water] / organic) / (dissolved / water)
     pull = D - 1.0
@@ -140,8 +164,8 @@ def _growth(inv: Inventory, now: Split, K: Array, water_mL: Array, organic_mL: A
         terms = volumes * spread
         outside = 1.0 / (1.0 - share)
         shrunk = contraction * outside
-        slope = over_rows(terms * spread * pull) - shrunk * outside
-        step = (over_rows(terms) + shrunk) / np.where(slope > 0, slope, 1.0)
+        slope = over_rows(terms * spread * pull) - shrunk * outside - loss / share**2
+        step = (over_rows(terms) + shrunk - loss / share) / np.where(slope > 0, slope, 1.0)
         share = np.clip(share + np.where(slope > 0, step, 0.0), low, high)
     return np.asarray(np.where(two, share / start, 1.0))
 
@@ -158,14 +182,19 @@ def one_round(
         pulls = pulls + (acids.rows == inv.co2)[:, None] * (at.gas_mL / at.water_mL)
     limits = _limits(inv, at, around)
     gel = None if inv.magnesium is None else Gel(totals[inv.magnesium] / at.water_mL)
+    each = [k * (at.organic_mL / at.water_mL)
+            for k in pair_coefficients(inv, now, at.water_mL)] if inv.ion_pairs else []
+    pairs = of_acids(inv, each) if each else None
     balance = balance_charge(acids, totals[acids.rows], pulls, inv.strong_mmol(totals),
-                             at.water_mL, limits, now.ln_h, gel)
+                             at.water_mL, limits, now.ln_h, Besides(gel, pairs))
     ln_h = balance.ln_h
     dissolved = _dissolved(inv, totals, at, around, limits, ln_h)
     stays = 1.0 / (1.0 + pull)
-    stays[acids.rows] = shares_in_water(acids, ln_h, pulls)
+    stays[acids.rows] = shares_in_water(acids, ln_h, pulls, 0.0 if pairs is None else pairs)
     aqueous = dissolved * stays
     organic = dissolved - aqueous
+    if each:
+        _take_counter_ions(inv, ln_h, each, aqueous, organic)
     headspace = np.zeros(inv.count)
     if inv.co2 is not None and around.headspace_mL is not None:
         headspace = organic[inv.co2] * _share_of_gas(inv, at)
@@ -181,6 +210,19 @@ def one_round(
         out[inv.co2] = 0.0
     new = Split(aqueous, organic, out, ln_h, headspace, released)
     return new, balance.blur
+
+
+def _take_counter_ions(
+    inv: Inventory, ln_h: Array, each: list[Array], aqueous: Array, organic: Array
+) -> None:
+    """Each pair takes its anion along: aqueous cation times K_ip [X-] Vorg/Vaq."""
+    acids = inv.acid_set
+    _, water = acids.neutral_and_water(np.exp(ln_h))
+    for pair, pull in zip(inv.ion_pairs, each, strict=True):
+        cation = aqueous[pair.row] / water[acids.rows == pair.row][0]
+        taken = np.minimum(cation * pull, _MOST_OF_ANION * aqueous[pair.counter])
+        aqueous[pair.counter] = aqueous[pair.counter] - taken
+        organic[pair.counter] = organic[pair.counter] + taken
 
 
 def _share_of_gas(inv: Inventory, at: _Places) -> Array:

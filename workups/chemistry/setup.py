@@ -119,7 +119,8 @@ class Setup:
     ``materials`` are keys of solvents, bench solutions and drying agents a plan may use.
     ``start_phase`` is the phase the starting mixture forms on its own: ``organic``/``aqueous``.
     ``values`` are the instructor's own values, by name: ``log10_K:SUBSTANCE:SOLVENT``,
-    ``pKa1:SUBSTANCE`` and the names of practice values (see ``practice.py``).
+    ``pKa1:SUBSTANCE``, ``log10_Kip:SUBSTANCE:ION:SOLVENT`` (an ion-pair allowance for a base) and
+    the names of practice values (see ``practice.py``).
     """
 
     reaction: Reaction

@@ -217,6 +217,15 @@ class Balance:
     blur: Array
 
 
+@dataclass(frozen=True)
+class Besides:
+    """What else takes charge out of the water: magnesium that may come out as its hydroxide, and
+    K_ip [X-] Vorg/Vaq of fully protonated forms that leave as ion pairs, (A, N)."""
+
+    gel: Gel | None = None
+    pairs: Array | None = None
+
+
 def balance_charge(
     acids: Acids,
     amounts: Array,
@@ -225,7 +234,7 @@ def balance_charge(
     water_mL: Array,
     limits: Sequence[Limit] = (),
     guess: Array | None = None,
-    gel: Gel | None = None,
+    besides: Besides | None = None,
 ) -> Balance:
     """ln [H+] that balances the charge of the water layer.
 
@@ -238,7 +247,7 @@ def balance_charge(
     water_mL : volume of the water layer [mL], shape (N,).
     limits : neutral forms that are limited in the water.
     guess : starting ln [H+].
-    gel : magnesium that may come out as its hydroxide.
+    besides : a gel, ion pairs.
 
     Returns
     -------
@@ -263,10 +272,12 @@ def balance_charge(
     strong = strong_mmol / water_mL
     gains = acids.gains(pulls)
     last_move = high - low
+    gel, pairs = (None, None) if besides is None else (besides.gel, besides.pairs)
     enough = _LAST_STEP if limits or gel is not None else _LAST_NEWTON
     done = np.zeros(count, dtype=bool)
     for _ in range(_MAX_STEPS):
-        value, slope, size = _balance(acids, gains, concentrations, strong, limits, x)
+        value, slope, size = _balance(
+            acids, gains, concentrations, strong, limits, x, pairs)
         if gel is not None:
             taken, rise = gel.taken_out(np.exp(x))
             value, slope, size = value - taken, slope + rise, size + taken
@@ -294,12 +305,18 @@ def balance_charge(
 
 def _balance(
     acids: Acids, gains: Sequence[Array], concentrations: Array, strong: Array,
-    limits: Sequence[Limit], x: Array,
+    limits: Sequence[Limit], x: Array, pairs: Array | None = None,
 ) -> tuple[Array, Array, Array]:
-    """Charge [mol/L] at ln [H+] = x, its slope, and the size of the terms it is made of."""
+    """Charge [mol/L] at ln [H+] = x, its slope, and the size of the terms it is made of.
+
+    The strong ions are counted in all places, so a cation that left as a pair still counts.
+    """
     h = np.exp(x)
     hydroxide = KW / h
     total, first, second = acids.moments(h, gains)
+    if pairs is not None:
+        z = acids.charges[0]
+        total, first, second = total + pairs, first + z * pairs, second + z * z * pairs
     mean = first / total
     charge = concentrations * mean
     square = np.divide(second, total, out=second)
@@ -317,7 +334,9 @@ def _balance(
             ends + np.abs(strong) + over_rows(np.abs(charge, out=charge)))
 
 
-def shares_in_water(acids: Acids, x: Array, pulls: Array) -> Array:
+def shares_in_water(
+    acids: Acids, x: Array, pulls: Array, pairs: Array | float = 0.0
+) -> Array:
     """Share of each substance's dissolved amount that is in the water layer, (A, N).
 
     1/(1 + D Vorg/Vaq), D = K alpha_neutral; an acid at the pH of its pKa, K Vorg/Vaq = 8:
@@ -328,4 +347,4 @@ def shares_in_water(acids: Acids, x: Array, pulls: Array) -> Array:
     0.2
     """
     neutral, water = acids.neutral_and_water(np.exp(x))
-    return water / (water + pulls * neutral)
+    return np.asarray(water / (water + pulls * neutral + pairs))

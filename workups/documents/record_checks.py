@@ -74,12 +74,13 @@ def _value_names(setup: Setup, names: KnownNames) -> Complaints:
         head, *parts = name.split(":")
         if not parts:
             continue
-        roles = {"log10_K": ("substance", "solvent")}.get(head, ("substance",))
+        roles = {"log10_K": ("substance", "solvent"),
+                 "log10_Kip": ("substance", "ion", "solvent")}.get(head, ("substance",))
         if len(parts) != len(roles):
             yield ("values", name), f'expected {":".join((head, *map(str.upper, roles)))}'
             continue
         for part, role in zip(parts, roles, strict=True):
-            allowed = names.solvents if role == "solvent" else names.substances
+            allowed = {"solvent": names.solvents, "ion": names.ions}.get(role, names.substances)
             if part not in allowed:
                 yield ("values", name), (
                     f'"{part}" is no {role} of the tables{hint(part, allowed)}')

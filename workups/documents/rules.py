@@ -142,7 +142,8 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
         "start_C": Rule("temperature of the starting mixture", low=-80, high=250, unit="°C"),
         "room_C": Rule("temperature of the room", low=5, high=40, unit="°C"),
         "values": Rule("the instructor's own values, by name: log10_K:SUBSTANCE:SOLVENT, "
-                       "pKa1:SUBSTANCE, or the name of a practice value"),
+                       "pKa1:SUBSTANCE, log10_Kip:SUBSTANCE:ION:SOLVENT (a base that leaves as "
+                       "an ion pair, L/mol), or the name of a practice value"),
         "slow_reactions": Rule("reactions that go on in the funnel", written="slow_reaction",
                                max_items=10),
         "salting": Rule("dissolved salt drives substances out of the water layer"),

@@ -167,6 +167,9 @@ class Constants:
                          for s in self.solvents}
         self.dimers = {s: 10.0 ** float(row["log10_K2"]) if (
             row := by_key("dimerisation", "solvent").get(s)) else 0.0 for s in self.solvents}
+        self.pairs = [(base, ion, solvent, 10.0 ** q.value) for name, q in self.setup.values.items()
+                      if name.startswith("log10_Kip:")
+                      for base, ion, solvent in [name.split(":")[1:]]]
         self.carboxylic = tuple(k for k in self.keys if "carboxylic_acid" in classes(k))
         self.cosolvents = tuple(k for k in self.keys if "cosolvent" in classes(k))
 

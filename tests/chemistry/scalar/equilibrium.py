@@ -170,9 +170,32 @@ class Round:
         self.gas_mL = around.headspace_mL / (
             R * (c.setup.room_C + ZERO_C) / ATMOSPHERE * 1000.0 * c.henry)
         self.solvent_mL = 0.0 if self.no_organic else sum(solvent_mL(c, now.organic).values())
+        self.pairing = self._pairing()
         self.limits = dict(around.solubility)
         if around.open_to_air:
             self.limits[CO2] = c.henry * room_for_co2(c, now) / ATMOSPHERE
+
+    def _pairing(self) -> list[tuple[str, str, float]]:
+        """Base, anion, and K_ip [X-] Vorg in mL of water, for each pair there may be."""
+        volumes = solvent_mL(self.c, self.now.organic)
+        whole = sum(volumes.values())
+        if self.no_organic or whole <= 0 or self.water_mL <= 0:
+            return []
+        return [(base, ion, K * volumes.get(solvent, 0.0) / whole * self.organic_mL
+                 * self.now.water.get(ion, 0.0) / self.water_mL)
+                for base, ion, solvent, K in self.c.pairs
+                if base in self.totals and ion in self.totals]
+
+    def paired(self, key: str, h: float) -> float:
+        """mL of water that would hold, as what is there, what left of a base as ion pairs."""
+        acid = self.c.acids.get(key)
+        if acid is None or not any(base == key for base, _, _ in self.pairing):
+            return 0.0
+        whole, weight = 1.0, 1.0
+        for constant in acid.constants:
+            weight *= constant / h
+            whole += weight
+        return sum(mL for base, _, mL in self.pairing if base == key) / whole
 
     def holds(self, key: str, neutral: float, water_mL: float) -> float:
         """The liquids' share of a component [mmol] when the neutral share in water is given."""
@@ -183,9 +206,9 @@ class Round:
         in_water = water_mL / neutral if water_mL else 0.0
         return min(there, self.limits[key] * (in_water + self.K[key] * layer_mL))
 
-    def shares(self, key: str, neutral: float) -> tuple[float, float, float]:
+    def shares(self, key: str, neutral: float, paired: float = 0.0) -> tuple[float, float, float]:
         """How the dissolved amount spreads over water, organic layer and gas space."""
-        outside = neutral * self.K[key] * self.organic_mL
+        outside = neutral * self.K[key] * self.organic_mL + paired
         gas = neutral * self.gas_mL if key == CO2 else 0.0
         whole = self.water_mL + outside + gas
         return self.water_mL / whole, outside / whole, gas / whole
@@ -214,8 +237,15 @@ class Round:
             acid = self.c.acids.get(key)
             neutral = acid.neutral(h) if acid else 1.0
             held = self.holds(key, neutral, self.water_mL)
-            in_water, in_organic, in_gas = self.shares(key, neutral)
-            water[key], organic[key] = held * in_water, held * in_organic
+            in_water, in_organic, in_gas = self.shares(key, neutral, self.paired(key, h))
+            water[key], organic[key] = (water.get(key, 0.0) + held * in_water,
+                                        organic.get(key, 0.0) + held * in_organic)
+            for base, ion, mL in self.pairing:
+                if base == key:
+                    cation = dict(self.c.acids[base].states(h))[1] * held * in_water
+                    gone = cation * mL / self.water_mL
+                    water[ion] = water.get(ion, 0.0) - gone
+                    organic[ion] = organic.get(ion, 0.0) + gone
             if key == CO2:
                 head = held * in_gas
             else:
@@ -243,8 +273,11 @@ class Round:
         for key, acid in self.c.acids.items():
             if self.totals.get(key, 0.0) > 0:
                 neutral = acid.neutral(h)
-                in_water = self.holds(key, neutral, self.water_mL) * self.shares(key, neutral)[0]
-                q += acid.mean_charge(h) * in_water / self.water_mL
+                paired = self.paired(key, h)
+                in_water = self.holds(key, neutral, self.water_mL) * self.shares(
+                    key, neutral, paired)[0]
+                # The strong ions are counted wherever they are, so what left as a pair counts.
+                q += (acid.mean_charge(h) + paired / self.water_mL) * in_water / self.water_mL
         return q
 
 
