@@ -107,6 +107,20 @@ def test_a_change_shows_beside_the_form_without_leaving_the_field(new_page, draf
     assert "funnel_mL = 60" in ExerciseDraft.objects.get().document
 
 
+def test_what_was_typed_a_moment_before_leaving_is_saved(new_page, draft, instructor):
+    page = new_page(instructor)
+    page.goto(part_url(draft, "bench"))
+    field = page.get_by_label("Separatory funnel, mL")
+    field.press("Control+a")
+    field.press_sequentially("60")
+    page.goto(part_url(draft, "exercise"))
+    for _ in range(50):
+        if "funnel_mL = 60" in ExerciseDraft.objects.get().document:
+            return
+        page.wait_for_timeout(100)
+    pytest.fail("what was typed is lost")
+
+
 def test_without_script_the_form_saves_and_checks(new_page, draft, instructor):
     page = new_page(instructor, java_script_enabled=False)
     page.goto(part_url(draft, "bench"))

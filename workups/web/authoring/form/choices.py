@@ -1,13 +1,14 @@
 """The settings on which instructors differ, as rows that are all there while they are filled in."""
 
 import copy
+from dataclasses import replace
 from typing import Any
 
 from workups.documents.errors import Path
 from workups.documents.places import items_at, put, take_away
 from workups.documents.shapes import Entry, Text
 from workups.grading.settings import SETTINGS, Setting
-from workups.web.authoring.form.asked import Asked
+from workups.web.authoring.form.asked import Asked, entry_at
 from workups.web.authoring.form.labels import label_of
 
 
@@ -53,11 +54,10 @@ def _value(setting: Setting, here: Path) -> Asked:
     if setting.values:
         shape = Text(choices=("", *setting.values), lines=False)
         return Asked(path, Entry("value", "value", shape, "", False, ""), "Value", {"": usual})
-    help_ = f"{usual.capitalize()}. {setting.low:g} to {setting.high:g} {setting.unit}."
+    help_ = f"A{usual[1:]}. {setting.low:g} to {setting.high:g} {setting.unit}."
     return Asked(path, Entry("value", "value", Text(lines=False), "", False, help_), "Value", {})
 
 
 def _reason(here: Path) -> Asked:
     path = (*here, "reason")
-    entry = Entry("reason", "reason", Text(lines=False), "", False, "")
-    return Asked(path, entry, label_of(path), {})
+    return Asked(path, replace(entry_at(path), help=""), label_of(path), {})
