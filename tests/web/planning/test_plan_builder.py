@@ -3,10 +3,13 @@
 import re
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from workups.models import PlanRevision
 from workups.selectors.plans import current_plan
+from workups.services.planning import save_plan
 
 HTMX = {"HX-Request": "true"}
 WASH = {
@@ -256,3 +259,30 @@ def test_drafts_are_listed_and_can_be_read(planned_work, sign_in, student):
     assert "MTBE" in draft.content.decode()
     missing = reverse("show-plan-version", args=[planned_work.public_id, 9])
     assert client.get(missing).status_code == 404
+
+
+def test_a_long_plan_is_edited_with_as_few_questions_to_the_database(
+    sign_in, planned_work, student
+):
+    client = sign_in(student)
+    asked = []
+    for count in (5, 30):
+        plan = current_plan(planned_work)
+        first = plan.data["steps"][0]
+        steps = [{**first, "id": f"n{number}"} for number in range(count)]
+        save_plan(
+            actor=student,
+            work=planned_work,
+            data={"steps": steps},
+            base_version=plan.version,
+            change="More",
+        )
+        version = current_plan(planned_work).version
+        sent = {"version": version, "flask": first["flask"], "to_C": "7"}
+        url = reverse("edit-step", args=[planned_work.public_id, "n2"])
+        with CaptureQueriesContext(connection) as queries:
+            answer = client.post(url, sent, headers=HTMX)
+        assert answer.status_code == 200
+        assert current_plan(planned_work).data["steps"][2]["to_C"] == 7
+        asked.append(len(queries))
+    assert asked[1] == asked[0]

@@ -52,6 +52,15 @@ def test_the_page_names_nobody(seated, student):
     assert student.sign_in not in page
 
 
+def test_a_part_of_a_divided_sample_is_weighed_there_too(seated):
+    part = {"use": "to a partner", "empty": "20.10", "full": "20.00"}
+    assert "not above the empty vial" in weigh(seated, **part).content.decode()
+    assert weigh(seated, **{**part, "full": "23.00"}).url == WEIGHING
+    made = Reading.objects.get()
+    assert (made.kind, made.shown_value, made.source) == ("part", "2.90 g", "station")
+    assert "Taken out before" in seated.get(WEIGHING).content.decode()
+
+
 def test_a_slip_stays_in_its_field(seated):
     response = weigh(seated, mass="45.3")
     assert "write all of them" in response.content.decode()

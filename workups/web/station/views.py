@@ -1,3 +1,4 @@
+from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
 
@@ -16,7 +17,7 @@ from workups.services.bench import RecordIsLocked, record_readings
 from workups.services.station import TooManyTries, WrongCodeOrPin
 from workups.web.access import current_person
 from workups.web.addresses import client_address
-from workups.web.bench.forms import WeighingForm
+from workups.web.bench.forms import PartForm, WeighingForm
 from workups.web.bench.reading_views import target_or_404
 from workups.web.bench.tables import TargetTable, target_tables
 from workups.web.planning.access import get_work_for
@@ -68,26 +69,30 @@ def record_at_station(request: HtmxRequest) -> HttpResponse:
 
 
 def record_weighing(request: HtmxRequest, seat: Seat) -> HttpResponse:
+    """A weighing, or where a vial was weighed a part taken out of the product."""
     work, record = seat.work, seat.work.bench_record
-    exercise = work.to_core()
+    exercise = work.revision.to_core()
     key = target_or_404(exercise, request.POST.get("target", ""))
-    form = WeighingForm(
-        request.POST,
-        readability_g=exercise.setup.glassware.balance_readability_g,
-        auto_id=f"{key}-%s",
-    )
+    readability_g = exercise.setup.glassware.balance_readability_g
+    form: WeighingForm | PartForm
+    shown: dict[str, WeighingForm | PartForm]
+    if "empty" in request.POST:
+        form = PartForm(request.POST, readability_g=readability_g, auto_id=f"{key}-part-%s")
+        shown = {"part_form": form}
+    else:
+        form = WeighingForm(request.POST, readability_g=readability_g, auto_id=f"{key}-%s")
+        shown = {"weighing_form": form}
     if not form.is_valid() or record is None or is_closed(seat):
-        return render_station(request, seat, key, form)
+        return render_station(request, seat, key, shown)
     try:
-        record_readings(
+        (made,) = record_readings(
             record=record,
             origin=form.origin(work.student, source=EntrySource.STATION),
             entries=[form.values()],
         )
     except RecordIsLocked:
         return render_station(request, seat)
-    shown = form.values()
-    messages.success(request, f"Recorded: {shown.kind.label.lower()} {shown.value} g.")
+    messages.success(request, f"Recorded: {made.get_kind_display().lower()} {made.shown_value}.")
     return redirect("record-at-station")
 
 
@@ -102,15 +107,15 @@ def is_closed(seat: Seat) -> bool:
 
 
 def render_station(
-    request: HtmxRequest, seat: Seat, key: str = "", form: WeighingForm | None = None
+    request: HtmxRequest,
+    seat: Seat,
+    key: str = "",
+    forms: Mapping[str, WeighingForm | PartForm] | None = None,
 ) -> HttpResponse:
     record = seat.work.bench_record
     tables = target_tables(record, seat.work.to_core()) if record else []
-    if form is not None:
-        tables = [
-            TargetTable(**{**vars(t), "weighing_form": form}) if t.key == key else t
-            for t in tables
-        ]
+    if forms:
+        tables = [TargetTable(**{**vars(t), **forms}) if t.key == key else t for t in tables]
     context: dict[str, Any] = {
         "work": seat.work,
         "idle_s": seat.idle_s,
