@@ -59,7 +59,7 @@ def _mass_sentences(
 ) -> Iterator[str]:
     name = bench.case.inventory.names[mass.target]
     usual = expected_band(mass, Way(bench.sample))
-    found = f"{name[:1].upper()}{name[1:]}: {_g(mass.net_g, mass)} by difference"
+    found = f"{name[:1].upper()}{name[1:]}: {_g(mass.net_g, mass)} by the last full reading"
     if mass.taken_out_g:
         found += f", {_g(mass.taken_out_g, mass)} of it taken out before"
     as_recorded = f"the steps as recorded lead to {_range(usual)}"
