@@ -5,7 +5,7 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.html import escape
 
-from tests.sheets.pdf_text import pages_of
+from tests.sheets.pdf_text import pages_of, size_mm
 from workups.grading.rule import RULES
 from workups.selectors.method import passages_of
 from workups.selectors.rules import rule_groups
@@ -61,6 +61,15 @@ def test_the_stockroom_gets_the_week_and_the_section_but_no_masses(
     assert f"Bench code {bench_work.bench_code}" in text
     assert bench_work.student.display_name not in text
     assert client.get(reverse("print-ta-sheet", args=[assignment.public_id])).status_code == 403
+
+
+def test_the_paper_chosen_once_holds_for_every_link(sign_in, stockroom, assignment, course):
+    client = sign_in(stockroom)
+    page = client.get(list_url(course), {"paper": "Letter"}).content.decode()
+    url = reverse("print-prep-sheet", args=[assignment.public_id])
+    assert f'href="{url}?paper=Letter"' in page
+    assert size_mm(client.get(url, {"paper": "Letter"}).content) == (216, 279)
+    assert "?paper" not in client.get(list_url(course)).content.decode()
 
 
 def test_a_week_without_anything_says_so(sign_in, stockroom, course):

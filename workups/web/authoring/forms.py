@@ -241,7 +241,19 @@ class GuardForm(forms.Form):
     )
 
 
-class PrepForm(forms.Form):
+class PaperForm(forms.Form):
+    """On which paper sheets are printed."""
+
+    paper = forms.ChoiceField(
+        label="Paper", required=False, choices=[(p, p) for p in PAPERS], initial=PAPERS[0]
+    )
+
+    def paper_size(self) -> str:
+        valid = getattr(self, "cleaned_data", {}) if self.is_bound else {}
+        return valid.get("paper") or PAPERS[0]
+
+
+class PrepForm(PaperForm):
     """How much more the stockroom puts out, what the room has, and on which paper."""
 
     spare = forms.TypedChoiceField(
@@ -256,10 +268,6 @@ class PrepForm(forms.Form):
     evaporators = forms.IntegerField(
         label="Rotary evaporators", required=False, min_value=1, max_value=100, widget=_COUNT
     )
-    paper = forms.ChoiceField(
-        label="Paper", required=False, choices=[(p, p) for p in PAPERS], initial=PAPERS[0]
-    )
-
     def terms(self) -> PrepTerms:
         """What was asked for; the usual in place of what cannot be read."""
         valid = getattr(self, "cleaned_data", {}) if self.is_bound else {}
@@ -268,10 +276,6 @@ class PrepForm(forms.Form):
             balances=valid.get("balances"),
             evaporators=valid.get("evaporators"),
         )
-
-    def paper_size(self) -> str:
-        valid = getattr(self, "cleaned_data", {}) if self.is_bound else {}
-        return valid.get("paper") or PAPERS[0]
 
 
 def terms_of(dates: DatesForm, policy: PolicyForm) -> AssignmentTerms:

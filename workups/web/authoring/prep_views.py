@@ -14,7 +14,7 @@ from workups.sheets.prep_sheet import drawn, prep_sheets_pdf
 from workups.sheets.ta_sheet import ta_sheet_pdf
 from workups.web.access import STAFF, TEACHING, current_person, get_course_for
 from workups.web.authoring.access import get_assignment_for
-from workups.web.authoring.forms import PrepForm
+from workups.web.authoring.forms import PaperForm, PrepForm
 from workups.web.authoring.staff_sheets import (
     assignments_of_week,
     section_pages,
@@ -29,7 +29,14 @@ from workups.web.requests import HtmxRequest
 @require_safe
 def list_prep_sheets(request: HtmxRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, STAFF)
-    context = {"access": access, "weeks": prep_weeks(access.enrolment)}
+    form = PaperForm(request.GET or None)
+    form.is_valid()
+    context = {
+        "access": access,
+        "weeks": prep_weeks(access.enrolment),
+        "form": form,
+        "query": f"?paper={form.paper_size()}" if form.is_bound else "",
+    }
     return render(request, "workups/authoring/list_prep_sheets.html", context)
 
 
