@@ -60,6 +60,19 @@ def test_a_library_exercise_raises_no_doubt(name):
             ),
             "nothing of them is made",
         ),
+        (
+            replace(
+                ESTER,
+                setup=replace(
+                    ESTER.setup,
+                    reaction=replace(
+                        ESTER.setup.reaction,
+                        products=(replace(ESTER.setup.reaction.products[0], coefficient=2),),
+                    ),
+                ),
+            ),
+            "162.2\u00a0g/mol react and 288.4\u00a0g/mol are made. Is a reagent missing",
+        ),
     ],
 )
 def test_a_slip_of_a_unit_is_named(exercise, said):

@@ -21,6 +21,8 @@ MOST_EQUIVALENTS = 60.0
 LEAST_EQUIVALENTS = 0.01
 LEAST_CHARGE_g, MOST_CHARGE_g = 0.02, 250.0
 ROOM_TO_SHAKE = 0.75
+# Of what reacts. Water that went into a trap and a by-product left out are no slip.
+LEAST_MADE, MOST_MADE = 0.7, 1.1
 
 
 def doubts(exercise: Exercise) -> tuple[str, ...]:
@@ -31,6 +33,7 @@ def doubts(exercise: Exercise) -> tuple[str, ...]:
         *_volume_doubts(exercise),
         *_solution_doubts(exercise),
         *_conversion_doubts(exercise),
+        *_balance_of_equation(exercise),
     )
 
 
@@ -111,3 +114,18 @@ def _conversion_doubts(exercise: Exercise) -> Iterator[str]:
     reaction = exercise.setup.reaction
     if reaction.products and reaction.conversion.nominal <= 0:
         yield "Products are listed, and the expected conversion is 0: nothing of them is made."
+
+
+def _balance_of_equation(exercise: Exercise) -> Iterator[str]:
+    known, reaction = tables(), exercise.setup.reaction
+    reagents = [r for r in reaction.reagents if r.coefficient > 0]
+    if not reaction.products or any(r.composition for r in reagents):
+        return
+    there = sum(r.coefficient * known.molar_mass(r.substance) for r in reagents)
+    made = sum(p.coefficient * known.molar_mass(p.substance) for p in reaction.products)
+    if not LEAST_MADE * there <= made <= MOST_MADE * there:
+        missing = "product" if there > made else "reagent"
+        yield (
+            f"The equation does not balance: {rounded(there, 'g/mol', 4)} react and "
+            f"{rounded(made, 'g/mol', 4)} are made. Is a {missing} missing, or a coefficient wrong?"
+        )

@@ -5,8 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from workups.chemistry.draws import Draws
+from workups.chemistry.materials import reagent_mmol
 from workups.chemistry.plan import START_FLASK
 from workups.chemistry.run import prepare
+from workups.chemistry.tables import tables
 
 from .exercise import Exercise
 from .material_facts import substance_name
@@ -21,6 +23,31 @@ class MixtureLine:
     name: str
     amount_mmol: float
     mass_g: float
+
+
+@dataclass(frozen=True)
+class ChargeLine:
+    """A reagent as charged: amount [mmol], and how many equivalents of the limiting one, None
+    for what does not react."""
+
+    name: str
+    amount_mmol: float
+    equivalents: float | None
+
+
+def charge_lines(exercise: Exercise) -> tuple[ChargeLine, ...]:
+    """The reagents in the order of the table; the limiting one has 1 equivalent."""
+    known, reagents = tables(), exercise.setup.reaction.reagents
+    per = [reagent_mmol(r, known) / r.coefficient for r in reagents if r.coefficient > 0]
+    least = min(per, default=0.0)
+    return tuple(
+        ChargeLine(
+            substance_name(r.substance),
+            reagent_mmol(r, known),
+            reagent_mmol(r, known) / r.coefficient / least if r.coefficient and least else None,
+        )
+        for r in reagents
+    )
 
 
 def starting_mixture(exercise: Exercise) -> tuple[MixtureLine, ...]:

@@ -2,6 +2,7 @@ from typing import Any
 
 from workups.grading.assessment import Assessment
 from workups.grading.exercise import Exercise
+from workups.grading.plausible import doubts
 from workups.selectors.model_preview import model_preview
 from workups.sheets.curve import recovery_figure
 from workups.sheets.trail import trail_figure
@@ -19,6 +20,7 @@ def preview_context(exercise: Exercise, assessment: Assessment) -> dict[str, Any
     return {
         "exercise": exercise,
         "model": model_preview(exercise, assessment),
+        "doubts": doubts(exercise),
         "curves": curves,
         "trails": trails,
     }

@@ -9,6 +9,7 @@ from django.views.decorators.http import require_http_methods
 
 from workups.grading.assessment import Assessment
 from workups.grading.exercise import CHECK_TITLES, Exercise
+from workups.grading.plausible import doubts
 from workups.models import Course, ExerciseDraft, ExerciseRevision, Section
 from workups.selectors.exercises import earlier_assignments, sections_without
 from workups.services.drafts import read_draft
@@ -93,6 +94,7 @@ def publish_exercise(request: HtmxRequest, draft_id: UUID) -> HttpResponse:
     context = {
         "access": access,
         "draft": draft,
+        "doubts": doubts(exercise),
         "fails": [CHECK_TITLES[check.name] for check in fails],
         "forms": forms,
         "time_zone": timezone.get_current_timezone_name(),

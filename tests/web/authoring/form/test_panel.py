@@ -9,6 +9,7 @@ from workups.documents.usable import usable_part
 from workups.services.drafts import start_draft
 from workups.web.authoring.form.live import live_model
 
+pytestmark = pytest.mark.usefixtures("few_draws")
 TEXT = library_text("too-much-vinegar")
 
 
@@ -40,6 +41,8 @@ def test_everything_about_the_model_plan_stands_in_the_panel(panel_of):
         "Hexyl acetate: ",
         'class="step__caution"',
         "Starting mixture",
+        "Amounts charged",
+        ">3.00</td>",
         "with these numbers",
     ):
         assert text in page, text
@@ -93,3 +96,13 @@ def test_a_reagent_that_cannot_be_counted_stops_the_panel_and_not_the_page(panel
         'substance = "sulfate"', 'substance = "mystery"\ncomposition = { sodium = 1 }'
     )
     assert "cannot be carried out" in panel_of(text)
+
+
+def test_what_is_asked_about_is_asked_again_before_publishing(sign_in, instructor, course):
+    product = '[[reaction.product]]\nsubstance = "hexyl_acetate"\n'
+    text = TEXT.replace(product, f"{product}coefficient = 2\n")
+    draft = start_draft(actor=instructor, course=course, document=text)
+    client = sign_in(instructor)
+    for name in ("preview-draft", "publish-exercise"):
+        page = client.get(reverse(name, args=[draft.public_id])).content.decode()
+        assert "The equation does not balance" in page, name

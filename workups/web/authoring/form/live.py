@@ -15,7 +15,12 @@ from workups.grading.material_facts import substance_word
 from workups.grading.numbers import fixed, percent, rounded
 from workups.grading.plausible import doubts
 from workups.grading.sentences import step_sentence
-from workups.grading.starting_mixture import MixtureLine, starting_mixture
+from workups.grading.starting_mixture import (
+    ChargeLine,
+    MixtureLine,
+    charge_lines,
+    starting_mixture,
+)
 from workups.grading.stock import Waste, stock_for_one
 from workups.selectors.model_preview import ModelPreview, model_preview
 from workups.services.model_runs import STOPS
@@ -47,6 +52,7 @@ class LiveModel:
     problems: tuple[Problem, ...] = ()
     stops: str = ""
     doubts: tuple[str, ...] = ()
+    charge: tuple[ChargeLine, ...] = ()
     mixture: tuple[MixtureLine, ...] = ()
     assessment: Assessment | None = None
     preview: ModelPreview | None = None
@@ -73,16 +79,18 @@ def live_model(text: str) -> LiveModel:
     exercise = usable.exercise
     if exercise is None:
         return LiveModel(usable, problems)
-    said = doubts(exercise)
+    said: tuple[str, ...] = ()
     try:
+        said, charge = doubts(exercise), charge_lines(exercise)
         mixture = starting_mixture(exercise)
         if usable.steps == 0:
-            return LiveModel(usable, problems, doubts=said, mixture=mixture)
+            return LiveModel(usable, problems, doubts=said, charge=charge, mixture=mixture)
         assessment = assess(exercise, seed=1, draws=DRAWS)
         return LiveModel(
             usable,
             problems,
             doubts=said,
+            charge=charge,
             mixture=mixture,
             assessment=assessment,
             preview=model_preview(exercise, assessment),
