@@ -90,7 +90,8 @@ class StripFacts:
 
 @dataclass(frozen=True)
 class Facts:
-    """Everything a step reports."""
+    """Everything a step reports. ``reacted`` mmol turned over by slow reactions while it was
+    stirred or stood, by substrate; those of shakes are with the shakes."""
 
     shakes: tuple[ShakeFacts, ...] = ()
     drying: DryFacts | None = None
@@ -100,3 +101,4 @@ class Facts:
     minutes: float = 0.0
     problems: tuple[str, ...] = ()
     looks: tuple[str, ...] = field(default=())
+    reacted: Mapping[str, Array] = field(default_factory=dict)

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from . import slow
 from .contact import contact
 from .equilibrium import Split, Surroundings, split_layers
 from .facts import Facts
@@ -27,6 +28,7 @@ from .sums import over_rows
 
 Array = NDArray[np.float64]
 
+ADJUSTED_MIN = 10.0
 _BISECTIONS = 64
 _MOST_ML, _SHORT_OF_MOST = 2000.0, 1.0
 _MOST_ROUNDS = 60
@@ -52,7 +54,7 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     state = state.with_input(added)
     rest = contact(inv, dissolved + added, solids=True)
     state = state.with_air(rest.escaped)
-    split = rest.split
+    state, split, turned = slow.stirred(inv, state, rest.split, ADJUSTED_MIN)
     stirred = replace(
         flask,
         organic=split.organic,
@@ -64,7 +66,7 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     )
     problems = () if bool(reached[0]) else ("pH not reached",)
     return state.with_flask(step.flask, stirred), Facts(
-        gas_mmol=rest.gas_mmol, minutes=10.0, problems=problems
+        gas_mmol=rest.gas_mmol, minutes=ADJUSTED_MIN, problems=problems, reacted=turned
     )
 
 

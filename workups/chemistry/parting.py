@@ -22,6 +22,7 @@ from .materials import poured
 from .plan import INTERFACES, WASTE, Extract, Parting, Wash
 from .pouring import pour_everything, rinsed_by
 from .redox import destroyed
+from .slow import happened, turned_over
 from .state import Flask, State, empty_flask
 from .sums import over_rows
 from .water import salt_mmol, solvent_fractions
@@ -44,32 +45,6 @@ class Layers:
     facts: ShakeFacts
 
 
-def _reacted(inv: Inventory, split: Split, minutes: Array) -> tuple[Array, Mapping[str, Array]]:
-    """What slow reactions turn over in one shake [mmol]: change (C, N), and by substrate.
-
-    dn/dt = -k [OH- or H+] n(water layer), over the contact time; teaching estimates.
-    """
-    change = inv.none()
-    turned: dict[str, Array] = {}
-    h = np.exp(split.ln_h)
-    for slow in inv.setup.slow_reactions:
-        row = inv.index[slow.substrate]
-        strength = 1e-14 / h if slow.kind == "base" else h
-        total = split.aqueous[row] + split.organic[row]
-        share = np.where(total > 0, split.aqueous[row] / np.where(total > 0, total, 1.0), 0.0)
-        rate = slow.k_L_mol_s.value * inv.draws.factor(
-            f"slow:{slow.substrate}:{slow.kind}",
-            slow.k_L_mol_s.uncertainty / slow.k_L_mol_s.value)
-        extent = total * -np.expm1(-rate * strength * share * minutes * 60.0)
-        limit = strength * inv.volume_mL(split.aqueous) if slow.kind == "base" else extent
-        extent = np.minimum(extent, limit)
-        change[row] -= extent
-        for product, per_mol in slow.products.items():
-            change[inv.index[product]] += per_mol * extent
-        turned[slow.substrate] = turned.get(slow.substrate, np.zeros(inv.count)) + extent
-    return change, turned
-
-
 def shake(inv: Inventory, state: State, contents: Flask, step: Parting) -> tuple[State, Layers]:
     """Shake the contents of the funnel, let it settle, and tell the layers apart."""
     capacity = inv.setup.glassware.funnel_mL
@@ -80,8 +55,9 @@ def shake(inv: Inventory, state: State, contents: Flask, step: Parting) -> tuple
     touched = contact(inv, totals, capacity_mL=capacity)
     state = state.with_air(touched.escaped)
     split = touched.split
-    change, turned = _reacted(inv, split, inv.practice["shake_min"])
-    if turned and any(np.any(t > 0) for t in turned.values()):
+    change, turned = turned_over(
+        inv, split.aqueous, split.organic, split.pH, inv.practice["shake_min"])
+    if happened(turned):
         state = state.with_input(change)
         everything = split.aqueous + split.organic + split.solid + change
         split = split_layers(inv, everything, start=split)

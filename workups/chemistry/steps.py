@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from . import slow
 from .components import WATER
 from .contact import contact
 from .drystep import dry
@@ -43,6 +44,9 @@ Array = NDArray[np.float64]
 Action = Callable[[Inventory, State, Any], tuple[State, Facts]]
 
 
+ADDED_MIN = 2.0
+
+
 class MissingFlask(LookupError):
     """A step acts on a flask that no earlier step has made."""
 
@@ -70,10 +74,11 @@ def add(inv: Inventory, state: State, step: Add | Quench) -> tuple[State, Facts]
     state = state.with_input(change)
     touched = contact(inv, mixed.total() - held_back + change, solids=True)
     state = state.with_air(touched.escaped)
-    split = touched.split
+    state, split, turned = slow.stirred(inv, state, touched.split, ADDED_MIN)
     stirred = replace(mixed, organic=split.organic, droplets=inv.none(), aqueous=split.aqueous,
                       solid=held_back + split.solid, pH=split.pH)
-    return state.with_flask(step.flask, stirred), Facts(gas_mmol=touched.gas_mmol, minutes=2.0)
+    return state.with_flask(step.flask, stirred), Facts(
+        gas_mmol=touched.gas_mmol, minutes=ADDED_MIN, reacted=turned)
 
 
 def combine(inv: Inventory, state: State, step: Combine) -> tuple[State, Facts]:
@@ -208,13 +213,15 @@ def label(_inv: Inventory, state: State, step: Label) -> tuple[State, Facts]:
 
 
 def stand(inv: Inventory, state: State, step: Stand) -> tuple[State, Facts]:
-    """Droplets settle out of the organic layer and join the water below it."""
+    """Droplets settle out of the organic layer and join the water below it, which goes on
+    reacting."""
     flask = state.flasks[step.flask]
     settled = 1.0 - np.exp(-step.minutes / inv.practice["droplet_settling_min"])
     settled = settled * (1.0 - inv.practice["droplet_floor"])
+    state, flask, turned = slow.standing(inv, state, flask, step.minutes)
     flask = replace(flask, droplets=flask.droplets * (1.0 - settled),
                     aqueous=flask.aqueous + flask.droplets * settled, celsius=inv.room_C)
-    return state.with_flask(step.flask, flask), Facts(minutes=step.minutes)
+    return state.with_flask(step.flask, flask), Facts(minutes=step.minutes, reacted=turned)
 
 
 def look(_inv: Inventory, state: State, _step: Step) -> tuple[State, Facts]:

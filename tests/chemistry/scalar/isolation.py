@@ -10,6 +10,7 @@ from scipy.optimize import brentq
 from .bench import WASTE, Bench, Vessel, mixed, share_of
 from .constants import Amounts, Constants, classes, is_substance, values
 from .equilibrium import shake
+from .parting import react
 
 MOST_ML = 2000.0
 
@@ -61,9 +62,9 @@ def adjust(c: Constants, bench: Bench, step: Any) -> None:
     shaken = shake(c, mixed(dissolved, added), solubility=limits(c))
     bench.breathe(shaken.escaped)
     bench.gas_mmol = shaken.gas
+    rest, _ = react(c, bench, shaken.rest, 10.0, limits(c))
     bench.vessels[step.flask] = Vessel(
-        shaken.rest.organic, {}, shaken.rest.water, mixed(held_back, shaken.rest.solid),
-        shaken.rest.pH)
+        rest.organic, {}, rest.water, mixed(held_back, rest.solid), rest.pH)
 
 
 def collect(c: Constants, bench: Bench, step: Any) -> None:

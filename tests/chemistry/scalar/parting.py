@@ -16,7 +16,7 @@ from .bench import (
     share_of,
 )
 from .constants import Amounts, Constants
-from .equilibrium import Rest, at_rest, shake
+from .equilibrium import Rest, Surroundings, at_rest, shake
 
 
 def part(c: Constants, bench: Bench, step: Any) -> None:
@@ -95,8 +95,12 @@ def density(c: Constants, liquid: Amounts) -> float:
     return c.grams(liquid) / volume if volume > 0 else 0.0
 
 
-def react(c: Constants, bench: Bench, rest: Rest) -> tuple[Rest, dict[str, float]]:
+def react(
+    c: Constants, bench: Bench, rest: Rest, minutes: float | None = None,
+    solubility: dict[str, float] | None = None, settle: bool = True,
+) -> tuple[Rest, dict[str, float]]:
     """Slow reactions over one shake, first order in the substrate of the water layer."""
+    minutes = c.practice["shake_min"] if minutes is None else minutes
     turned: dict[str, float] = {}
     change: Amounts = {}
     h = 10.0**-rest.pH
@@ -105,9 +109,9 @@ def react(c: Constants, bench: Bench, rest: Rest) -> tuple[Rest, dict[str, float
         in_water = rest.water.get(slow.substrate, 0.0)
         total = in_water + rest.organic.get(slow.substrate, 0.0)
         rate = slow.k_L_mol_s.value * strength * (in_water / total if total > 0 else 0.0)
-        extent = total * (1.0 - math.exp(-rate * c.practice["shake_min"] * 60.0))
-        if rate * c.practice["shake_min"] * 60.0 < 1e-4:
-            extent = total * -math.expm1(-rate * c.practice["shake_min"] * 60.0)
+        extent = total * (1.0 - math.exp(-rate * minutes * 60.0))
+        if rate * minutes * 60.0 < 1e-4:
+            extent = total * -math.expm1(-rate * minutes * 60.0)
         if slow.kind == "base":
             extent = min(extent, strength * c.volume(rest.water))
         change[slow.substrate] = change.get(slow.substrate, 0.0) - extent
@@ -117,5 +121,8 @@ def react(c: Constants, bench: Bench, rest: Rest) -> tuple[Rest, dict[str, float
     if not any(extent > 0 for extent in turned.values()):
         return rest, turned
     bench.charge_with(change)
+    if not settle:
+        return Rest(mixed(rest.water, change), rest.organic, rest.pH), turned
     totals = mixed(rest.water, rest.organic, rest.solid, change)
-    return at_rest(c, totals, start=rest), turned
+    around = Surroundings(solubility=solubility or {})
+    return at_rest(c, totals, around, start=rest), turned

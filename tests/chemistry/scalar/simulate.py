@@ -22,8 +22,8 @@ from .bench import (
 )
 from .constants import WATER_G_MOL, Amounts, Constants, reagent_mass, salt_parts, values
 from .drying import agent, dry
-from .equilibrium import shake
-from .parting import part
+from .equilibrium import Rest, at_rest, shake
+from .parting import part, react
 from .stripping import strip
 
 
@@ -78,9 +78,9 @@ def add(c: Constants, bench: Bench, step: Any) -> None:
     shaken = shake(c, together, solubility=isolation.limits(c))
     bench.breathe(shaken.escaped)
     bench.gas_mmol = shaken.gas
+    rest, _ = react(c, bench, shaken.rest, 2.0, isolation.limits(c))
     bench.vessels[step.flask] = Vessel(
-        shaken.rest.organic, {}, shaken.rest.water, mixed(held_back, shaken.rest.solid),
-        shaken.rest.pH, there.in_funnel)
+        rest.organic, {}, rest.water, mixed(held_back, rest.solid), rest.pH, there.in_funnel)
 
 
 def combine(c: Constants, bench: Bench, step: Any) -> None:
@@ -157,6 +157,10 @@ def stand(c: Constants, bench: Bench, step: Any) -> None:
     from math import exp
 
     vessel, p = bench.vessels[step.flask], c.practice
+    if vessel.pH is not None:
+        alone, _ = react(c, bench, Rest(vessel.water, {}, vessel.pH), step.minutes, settle=False)
+        if alone.water != vessel.water:
+            vessel.water, vessel.pH = alone.water, at_rest(c, alone.water).pH
     sunk = (1.0 - exp(-step.minutes / p["droplet_settling_min"])) * (1.0 - p["droplet_floor"])
     vessel.water = mixed(vessel.water, share_of(vessel.drops, sunk))
     vessel.drops = share_of(vessel.drops, 1.0 - sunk)

@@ -1,0 +1,84 @@
+"""Slow reactions of an exercise in the water layer: teaching estimates, first order.
+
+    dn/dt = -k [OH- or H+] n(water layer)
+
+over the time of contact, pH and shares taken as they are. While two layers are shaken or stirred
+the organic one gives what it holds; while they stand only the water layer reacts. Hydroxide is
+used up mole for mole.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .equilibrium import Split, Surroundings, split_layers
+from .inventory import Inventory
+from .state import Flask, State
+
+Array = NDArray[np.float64]
+
+SECONDS = 60.0
+_NOTHING: Mapping[str, Array] = {}
+
+
+def turned_over(
+    inv: Inventory, aqueous: Array, organic: Array, pH: Array, minutes: Array | float
+) -> tuple[Array, Mapping[str, Array]]:
+    """What reacts [mmol]: change (C, N), and by substrate, (N,) each.
+
+    ``aqueous`` and ``organic`` amounts [mmol] that are in contact (C, N), ``minutes`` of contact.
+    """
+    change = inv.none()
+    turned: dict[str, Array] = {}
+    h = 10.0**-pH
+    for slow in inv.setup.slow_reactions:
+        row = inv.index[slow.substrate]
+        strength = 1e-14 / h if slow.kind == "base" else h
+        total = aqueous[row] + organic[row]
+        share = np.where(total > 0, aqueous[row] / np.where(total > 0, total, 1.0), 0.0)
+        rate = slow.k_L_mol_s.value * inv.draws.factor(
+            f"slow:{slow.substrate}:{slow.kind}",
+            slow.k_L_mol_s.uncertainty / slow.k_L_mol_s.value)
+        extent = total * -np.expm1(-rate * strength * share * minutes * SECONDS)
+        if slow.kind == "base":
+            extent = np.minimum(extent, strength * inv.volume_mL(aqueous))
+        change[row] -= extent
+        for product, per_mol in slow.products.items():
+            change[inv.index[product]] += per_mol * extent
+        turned[slow.substrate] = turned.get(slow.substrate, np.zeros(inv.count)) + extent
+    return change, turned
+
+
+def happened(turned: Mapping[str, Array]) -> bool:
+    """Whether anything reacted in any draw."""
+    return any(bool(np.any(t > 0)) for t in turned.values())
+
+
+def stirred(
+    inv: Inventory, state: State, split: Split, minutes: float
+) -> tuple[State, Split, Mapping[str, Array]]:
+    """Layers that are stirred for a time after they came to equilibrium."""
+    change, turned = turned_over(inv, split.aqueous, split.organic, split.pH, minutes)
+    if not happened(turned):
+        return state, split, turned
+    everything = split.aqueous + split.organic + split.solid + change
+    split = split_layers(inv, everything, Surroundings(solids=True), start=split)
+    return state.with_input(change), split, turned
+
+
+def standing(
+    inv: Inventory, state: State, flask: Flask, minutes: float
+) -> tuple[State, Flask, Mapping[str, Array]]:
+    """A flask that stands: its water layer reacts by itself, at the pH it has when it begins."""
+    if not inv.setup.slow_reactions or flask.pH is None:
+        return state, flask, _NOTHING
+    change, turned = turned_over(inv, flask.aqueous, inv.none(), flask.pH, minutes)
+    if not happened(turned):
+        return state, flask, turned
+    aqueous = flask.aqueous + change
+    pH = split_layers(inv, aqueous).pH
+    return state.with_input(change), replace(flask, aqueous=aqueous, pH=pH), turned
