@@ -50,6 +50,7 @@ TABLES: Tables = {
         breaks={
             "3 M acid on a tertiary alcohol": lambda: grignard().edited(
                 "brine", material="hcl_3m"),
+            "3 M acid for the quench": lambda: grignard().edited("quench", material="hcl_3m"),
         },
         keeps={"ammonium chloride": grignard},
         looks_wrong={"3 M acid on an ether": lambda: ether().offering("hcl_3m").edited(

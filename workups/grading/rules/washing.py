@@ -8,7 +8,8 @@ from functools import partial
 
 import numpy as np
 
-from workups.chemistry.plan import Parting, Plan, Wash
+from workups.chemistry.facts import Facts
+from workups.chemistry.plan import Add, Adjust, Parting, Plan, Quench, Stand, Wash
 from workups.chemistry.state import State
 
 from ..assessment import Band, Number, Strength
@@ -148,31 +149,55 @@ def acid_on_sensitive_product(case: Case) -> Iterator[Breach]:
     quenches as well. The rate is a teaching estimate.
     """
     sensitive = {r.substrate for r in case.exercise.setup.slow_reactions if r.kind == "acid"}
-    for i, step, shakes in case.partings():
+    for i, step, facts in case.steps():
+        if not isinstance(step, Parting | Quench | Add | Adjust | Stand):
+            continue
         for target in sorted(set(case.targets) & sensitive):
-            turned = sum(s.reacted.get(target, np.zeros(case.inventory.count)) for s in shakes)
-            share = band(np.asarray(turned) / max(case.available(target), 1e-12))
+            share = band(_turned_over(case, facts, target) / max(case.available(target), 1e-12))
             if share.nominal < EFFECT or not case.holds_product(case.before(i), step.flask):
                 continue
-            pH = min(float(s.pH[0]) for s in shakes)
-            yield Breach(step.id, partial(_destroyed, share, pH), _mild(case, step))
+            pH = _lowest_pH(case.after(i), step, facts)
+            while_it = _DOING.get(step.verb, "in the short time of shaking, more if it stands")
+            yield Breach(step.id, partial(_destroyed, share, pH, while_it), _mild(case, step))
 
 
-def _mild(case: Case, step: Parting) -> Plan | None:
-    """The plan with the acid of a wash exchanged for ammonium chloride or water."""
-    if not isinstance(step, Wash) or not case.is_acid(step.material):
+_DOING = {"stand": "while it stands, more if it stands longer",
+          "quench": "while it is stirred, more if it stands",
+          "add": "while it is stirred, more if it stands",
+          "adjust": "while the acid goes in, more if it stands"}
+
+
+def _turned_over(case: Case, facts: Facts, target: str) -> np.ndarray:
+    """What a step's slow reactions took of a target [mmol], shaken, stirred or standing, (N,)."""
+    nothing = np.zeros(case.inventory.count)
+    shaken = sum((s.reacted.get(target, nothing) for s in facts.shakes), nothing)
+    return np.asarray(shaken + facts.reacted.get(target, nothing))
+
+
+def _lowest_pH(after: State, step: Parting | Quench | Add | Adjust | Stand, facts: Facts) -> float:
+    if facts.shakes:
+        return min(float(s.pH[0]) for s in facts.shakes)
+    pH = after.flasks[step.flask].pH
+    return 7.0 if pH is None else float(pH[0])
+
+
+def _mild(case: Case, step: Parting | Quench | Add | Adjust | Stand) -> Plan | None:
+    """The plan with the acid exchanged for ammonium chloride or water, or without the standing."""
+    if isinstance(step, Stand):
+        return case.plan.without(step.id)
+    if not isinstance(step, Wash | Quench | Add) or not case.is_acid(step.material):
         return None
     mild = mild_quench(case)
     better = mild if mild is not None and not case.is_acid(mild) else "water"
     return case.plan.replacing(replace(step, material=better))
 
 
-def _destroyed(share: Band, pH: float, _cost: Cost | None) -> Remark:
+def _destroyed(share: Band, pH: float, while_it: str, _cost: Cost | None) -> Remark:
     loses = share.nominal >= 0.05 and share.low > LOSS_LOW
     return Remark(
         Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
-        f"At pH {pH:.1f} acid destroys {percent(share.nominal)} of the product in the short time "
-        "of shaking, more if it stands or is warm.",
+        f"At pH {pH:.1f} acid destroys {percent(share.nominal)} of the product {while_it} or is "
+        "warm.",
         "Use ammonium chloride solution or water, and hydrogencarbonate after it.",
         (
             Number(
