@@ -12,6 +12,7 @@ from .plan import (
     Add,
     Adjust,
     Collect,
+    Combine,
     Cool,
     Dry,
     Extract,
@@ -53,26 +54,33 @@ class Stage:
 def extraction_stage(run: Run, target: str) -> Stage | None:
     """The steps that take a target out of what it was in.
 
-    These are the extractions (or, where there are none, the first separation into two layers)
-    of a flask that holds at least a fifth of the target, and those that go on with the layer
-    which an extraction before them left, however little is still in it. Solvent that only cleans
-    a layer, in which the target stays until it is set free or collected, takes nothing out.
+    These are the extractions of a flask that holds at least a fifth of the target, the separation
+    that left the layer they go on with, and all portions that go on with what the one before them
+    left, however little is still in it; where nothing is called an extraction, the first
+    separation into two layers and those that go on with it. Solvent that only cleans a layer, in
+    which the target stays until it is set free or collected, takes nothing out.
     """
     row = run.inventory.index[target]
     available = float(run.start.everything()[row, 0])
     found: list[tuple[int, Parting]] = []
     for i, outcome in enumerate(run.outcomes):
         step = outcome.step
-        if isinstance(step, Extract) or (isinstance(step, Separate) and not found):
+        if not isinstance(step, Extract | Separate):
+            continue
+        if isinstance(step, Separate):
+            takes = not found
+        else:
             before = run.before(i).flasks.get(step.flask)
             held = 0.0 if before is None else float(before.total()[row, 0])
             takes = held > LEAST_SHARE * available and not _only_cleans(run, i, step, row, held)
-            if takes or _goes_on(run, found, i):
-                found.append((i, step))
-    extracts = [f for f in found if isinstance(f[1], Extract)] or found[:1]
-    if not extracts:
+        if takes or (found and _goes_on(run, found[-1], i)):
+            found.append((i, step))
+    if not found:
         return None
-    return Stage(extracts[0][0], extracts[-1][0], tuple(s for _, s in extracts))
+    start = next((k for k, (_, s) in enumerate(found) if isinstance(s, Extract)), 0)
+    while start > 0 and _goes_on(run, found[start - 1], found[start][0]):
+        start -= 1
+    return Stage(found[start][0], found[-1][0], tuple(s for _, s in found[start:]))
 
 
 def _only_cleans(run: Run, index: int, step: Parting, row: int, held: float) -> bool:
@@ -87,30 +95,44 @@ def _only_cleans(run: Run, index: int, step: Parting, row: int, held: float) -> 
     return isinstance(first, Add | Adjust | Collect)
 
 
-def _goes_on(run: Run, found: list[tuple[int, Parting]], index: int) -> bool:
-    """Whether an extraction takes a further portion to what the one before it left, with nothing
-    in between that isolates a product or changes the pH."""
-    if not found:
-        return False
-    last, before = found[-1]
-    between = [o.step for o in run.outcomes[last + 1 : index]]
-    return isinstance(before, Extract) and (
+def _goes_on(run: Run, last: tuple[int, Parting], index: int) -> bool:
+    """Whether a parting takes a further portion to what another left, with nothing in between
+    that isolates a product or changes the pH."""
+    at, before = last
+    between = [o.step for o in run.outcomes[at + 1 : index]]
+    return (
         getattr(run.outcomes[index].step, "flask", "") == before.other_in
         and not any(isinstance(s, Adjust | Dry | Filter | Strip) for s in between))
 
 
 def recovery(run: Run, target: str, stage: Stage) -> Array:
     """Share of a target, of what was there before the first extraction, that the kept layers
-    hold after the last one, (N,)."""
+    hold after the last one, wherever they were poured meanwhile, (N,)."""
     row = run.inventory.index[target]
     before = np.maximum(
         run.before(stage.first).everything()[row] - run.before(stage.first).air[row], 1e-12
     )
     after = run.outcomes[stage.last].after
-    kept_names = {s.keep_in for s in stage.steps} - {WASTE}
+    kept_names = _kept_in(run, stage) - {WASTE}
     in_play = [f for n, f in after.flasks.items() if n in kept_names]
     kept = sum((f.total()[row] for f in in_play), np.zeros(run.inventory.count))
     return np.asarray(kept / before)
+
+
+def _kept_in(run: Run, stage: Stage) -> set[str]:
+    """Flasks that the kept layers are in after the last extraction, and what washes took out of
+    them meanwhile: that had been extracted too."""
+    left = {s.other_in for s in stage.steps}
+    names: set[str] = set()
+    for outcome in run.outcomes[stage.first : stage.last + 1]:
+        step = outcome.step
+        if step in stage.steps:
+            names.add(getattr(step, "keep_in", ""))
+        elif isinstance(step, Combine):
+            names |= {step.into} if names & set(step.flasks) else set()
+        elif getattr(step, "flask", "") in names:
+            names |= {getattr(step, name, "") for name in ("keep_in", "into", "other_in")} - left
+    return names - {""}
 
 
 def curve(
@@ -120,15 +142,22 @@ def curve(
 
     The stage's extractions are replaced by one with n portions; nothing after it is carried out.
     """
-    first = stage.steps[0]
-    if not isinstance(first, Extract):
+    first = next((s for s in stage.steps if isinstance(s, Extract)), None)
+    if first is None:
         return ()
     total = sum(s.volume_mL * s.portions for s in stage.steps if isinstance(s, Extract))
     results = []
     for n in range(1, MOST_PORTIONS + 1):
         volume = total / n if same_total else first.volume_mL
         step = replace(first, portions=n, volume_mL=volume)
-        cut = Plan((*plan.steps[: stage.first], step))
-        changed = continue_run(run, cut)
-        results.append(recovery(changed, target, Stage(stage.first, stage.first, (step,))))
+        results.append(recovery_with(run, plan, target, stage, step))
     return tuple(results)
+
+
+def recovery_with(run: Run, plan: Plan, target: str, stage: Stage, step: Extract) -> Array:
+    """Recovery with one extraction of the stage as given here and nothing carried out after it,
+    (N,)."""
+    at = plan.index(step.id)
+    earlier = stage.steps[: [s.id for s in stage.steps].index(step.id)]
+    changed = continue_run(run, Plan((*plan.steps[:at], step)))
+    return recovery(changed, target, Stage(stage.first, at, (*earlier, step)))

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-import numpy as np
-
-from workups.chemistry.plan import Extract, Plan
-from workups.chemistry.recovery import Stage, extraction_stage, recovery
+from workups.chemistry.plan import Extract
+from workups.chemistry.recovery import Stage, extraction_stage, recovery, recovery_with
 
 from .case import Case
 from .rule import band
@@ -36,14 +34,12 @@ class PlanRecovery:
 
     def with_portions(self, portions: int) -> float:
         """Nominal recovery if the first extraction had this many portions of its own size."""
-        first = self.stage.steps[0]
-        if not isinstance(first, Extract):
+        first = next((s for s in self.stage.steps if isinstance(s, Extract)), None)
+        if first is None:
             return self.nominal
         step = replace(first, portions=portions)
-        cut = Plan((*self.case.plan.steps[: self.stage.first], step))
-        changed = self.case.changed(cut)
-        stage = Stage(self.stage.first, self.stage.first, (step,))
-        return float(np.asarray(recovery(changed.run, self.target, stage))[0])
+        found = recovery_with(self.case.run, self.case.plan, self.target, self.stage, step)
+        return float(found[0])
 
 
 def plan_recovery(case: Case, target: str) -> PlanRecovery | None:

@@ -11,6 +11,7 @@ from workups.chemistry.plan import START_FLASK
 from workups.grading.assessment import Strength
 
 from .labs import (
+    Lab,
     bottom,
     changed_values,
     ether,
@@ -29,6 +30,32 @@ from .tables import (
     found,
     keeping,
 )
+
+
+def _poured_once() -> Lab:
+    """Dichloromethane poured into the drink and separated, in place of three extractions."""
+    return bottom().swapped("extract", p.Separate(
+        id="extract", flask=START_FLASK, keep="lower", keep_in="extracts",
+        other_in="spent drink")).before("extract", p.Add(
+            id="pour", flask=START_FLASK, material="dichloromethane", volume_mL=15.0))
+
+
+def _poured_first() -> Lab:
+    return _poured_once().edited("extract", keep_in="first").after(
+        "extract", p.Extract(id="again", flask="spent drink", material="dichloromethane",
+                             volume_mL=15.0, portions=2, keep="lower", keep_in="extracts",
+                             other_in="spent drink"),
+        p.Combine(id="combine", flasks=("first",), into="extracts"))
+
+
+def _washed_between() -> Lab:
+    return bottom().edited("extract", portions=1, keep_in="first").after(
+        "extract",
+        p.Wash(id="wash-first", flask="first", material="water", volume_mL=5.0, keep="lower",
+               keep_in="extracts", other_in="washings"),
+        p.Extract(id="again", flask="spent drink", material="dichloromethane", volume_mL=15.0,
+                  portions=2, keep="lower", keep_in="extracts", other_in="spent drink"))
+
 
 TABLES: Tables = {
     "product-layer-put-aside": Table(
@@ -94,9 +121,12 @@ TABLES: Tables = {
     "recovery-below-goal": Table(
         breaks={
             "one small portion of a polar product": lambda: in_water(portions=1),
+            "a polar product shaken once, by pouring in and separating": _poured_once,
         },
         keeps={"five portions": in_water},
         looks_wrong={
+            "the first portion poured in and separated, two more extracted": _poured_first,
+            "the first extract washed before the second is taken": _washed_between,
             "one portion where one is enough": vinegar,
             "three portions in flasks of their own, though little is left for the third":
                 lambda: bottom().edited("extract", portions=1, keep_in="one").after(

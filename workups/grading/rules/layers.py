@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 
 from workups.chemistry.facts import ShakeFacts
-from workups.chemistry.plan import WASTE, Extract, Parting, Wash
+from workups.chemistry.plan import WASTE, Extract, Parting, Plan, Wash
 
 from ..assessment import Number, Strength
 from ..case import Case
@@ -22,6 +22,7 @@ LOSS_PER_FILLING = 0.4
 CLOSE_CALL = 0.03
 HARDLY_A_LAYER, DROPS_ML = 0.05, 0.5
 UNSURE_FROM = 0.1
+MORE = "Use more or larger portions."
 
 
 def other_layer(layer: str) -> str:
@@ -288,30 +289,68 @@ def recovery_below_goal(case: Case) -> Iterator[Breach]:
         found = plan_recovery(case, target.substance)
         if found is None or found.reached:
             continue
-        extracts = [s for _, s in case.extracts()]
-        if not extracts:
+        first = next((s for s in found.stage.steps if isinstance(s, Extract)), None)
+        last = found.stage.steps[-1]
+        partings = {first.id if first else "", last.id}
+        if any(b.step in partings for b in product_layer_put_aside(case)):
             continue
-        first = extracts[0]
-        if any(b.step == first.id for b in product_layer_put_aside(case)):
-            continue
-        better = next(
-            (n for n in range(first.portions + 1, 7) if found.with_portions(n) >= found.goal), None
+        if first is not None:
+            yield Breach(first.id, *_more_portions(case, found, first))
+        elif not case.used_later(found.stage.last, last.other_in):
+            yield Breach(last.id, *_portions_after(case, found, last))
+
+
+def _more_portions(
+    case: Case, found: PlanRecovery, first: Extract
+) -> tuple[Callable[[Cost | None], Remark], Plan | None]:
+    """What to say, and the plan with as many portions as the goal needs."""
+    better = next(
+        (n for n in range(first.portions + 1, 7) if found.with_portions(n) >= found.goal), None
+    )
+    change = f"{better} portions of {first.volume_mL:g} mL reach it."
+    mended = case.plan.replacing(replace(first, portions=better)) if better else None
+    return partial(_below_goal, found, change if better else MORE), mended
+
+
+def _portions_after(
+    case: Case, found: PlanRecovery, last: Parting
+) -> tuple[Callable[[Cost | None], Remark], Plan | None]:
+    """The same where the plan pours solvent in and separates: fresh portions to what is left."""
+    inv = case.inventory
+    kept = case.after(found.stage.last).flasks.get(last.keep_in)
+    if kept is None or last.other_in == WASTE or not inv.solvents:
+        return partial(_below_goal, found, MORE), None
+    solvent = max(inv.solvents, key=lambda s: float(kept.organic[inv.index[s], 0]))
+    for portions in range(1, 7):
+        step = Extract(
+            id=case.plan.free_id(f"extract-after-{last.id}"),
+            flask=last.other_in,
+            material=solvent,
+            volume_mL=max(5.0, round(float(inv.volume_mL(kept.organic)[0]))),
+            portions=portions,
+            keep=last.keep,
+            keep_in=last.keep_in,
+            other_in=last.other_in,
         )
-        mended = case.plan.replacing(replace(first, portions=better)) if better else None
-        yield Breach(first.id, partial(_below_goal, found, first, better), mended)
+        plan = case.plan.inserting(found.stage.last + 1, step)
+        better = case.tried(plan)
+        again = plan_recovery(better, found.target) if better else None
+        if again is not None and again.nominal >= found.goal:
+            more = "one more portion" if portions == 1 else f"{portions} more portions"
+            change = f"Shake what is left with {more} of {step.volume_mL:g} mL."
+            return partial(_below_goal, found, change), plan
+    return partial(_below_goal, found, MORE), None
 
 
 def _below_goal(
-    found: PlanRecovery, first: Extract, better: int | None, cost: Cost | None
+    found: PlanRecovery, change: str, cost: Cost | None
 ) -> Remark:
     share, goal = found.nominal, found.goal
     return Remark(
         cost.loss_strength() if cost else Strength.ADVICE,
         f"The extraction recovers {percent(share)} of the product; {percent(1 - share)} stays in "
         f"the layer that is not kept. The goal is {percent(goal)}.",
-        f"{better} portions of {first.volume_mL:g} mL reach it."
-        if better
-        else "Use more or larger portions.",
+        change,
         (Number("recovered", share * 100, "%"), Number("goal", goal * 100, "%")),
         score_loss=min(1.0, max(0.0, (goal - share) / (0.5 * goal))),
     )
