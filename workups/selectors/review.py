@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
+from uuid import UUID
 
 from django.db.models import Exists, OuterRef, QuerySet
 from django.utils import timezone
@@ -148,18 +149,28 @@ def _in_state(reviews: QuerySet[Review], show: str) -> QuerySet[Review]:
     return reviews.filter(state=show)
 
 
+# A snapshot never changes, and a queue is read anew for every report of it.
+_KNOWN_AT_MOST = 10_000
+_known: dict[UUID, SnapshotFacts] = {}
+
+
 def _facts_of(reviews: Sequence[Review]) -> dict[int, SnapshotFacts]:
     """Facts of the newest assessment of each work, by the work's key."""
     rows = (
         AssessmentSnapshot.objects.filter(work__in=[r.work_id for r in reviews])
         .order_by("made_at", "pk")
-        .values_list("work_id", "pk")
+        .values_list("work_id", "public_id")
     )
-    newest = dict(rows)
-    data = AssessmentSnapshot.objects.filter(pk__in=newest.values()).values_list(
-        "work_id", "assessment"
-    )
-    return {work: facts_of(assessment) for work, assessment in data}
+    newest: dict[int, UUID] = dict(rows)
+    if len(_known) > _KNOWN_AT_MOST:
+        _known.clear()
+    found = {public_id: _known[public_id] for public_id in newest.values() if public_id in _known}
+    data = AssessmentSnapshot.objects.filter(
+        public_id__in=[each for each in newest.values() if each not in found]
+    ).values_list("public_id", "assessment")
+    for public_id, assessment in data:
+        found[public_id] = _known[public_id] = facts_of(assessment)
+    return {work: found[public_id] for work, public_id in newest.items()}
 
 
 def facts_of(assessment: dict[str, Any]) -> SnapshotFacts:
