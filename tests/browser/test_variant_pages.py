@@ -16,8 +16,8 @@ pytestmark = pytest.mark.usefixtures("few_draws")
 ETHYL_ACETATE = Variant(
     (Swap("mtbe", "ethyl_acetate"),), spreads=(AmountSpread("1_hexanol", 0.1),)
 )
-LOOKS = [(360, "light"), (820, "dark"), (1440, "light")]
-LOOKS += [(360, "dark"), (820, "light"), (1440, "dark")] if IS_LONG else []
+LOOKS = [(360, "dark")]
+LOOKS += [(360, "light"), (820, "dark"), (820, "light"), (1440, "light")] if IS_LONG else []
 
 
 @pytest.fixture

@@ -1,15 +1,17 @@
 """The sheet for teaching staff: layers, gas, looks and masses; for staff only, page by page."""
 
+from dataclasses import replace
+
 import pytest
 
 from tests.sheets.pdf_text import pages_of
 from workups.documents import library_exercise
 from workups.grading.assess import assess
-from workups.grading.numbers import interval
+from workups.grading.numbers import interval, mass
 from workups.sheets.bundle import bundle_html, bundle_pdf
 from workups.sheets.content import SheetHead
-from workups.sheets.staff_content import TaSheet, TaSheetPart
-from workups.sheets.ta_sheet import expected_rows, ta_sheet_html, ta_sheet_pdf, watch_rows
+from workups.sheets.staff_content import OwnAmounts, TaSheet, TaSheetPart
+from workups.sheets.ta_sheet import expected_rows, own_rows, ta_sheet_html, ta_sheet_pdf, watch_rows
 
 HEAD = SheetHead("Organic Laboratory II", "Section B")
 
@@ -36,6 +38,23 @@ def test_every_step_says_what_to_see(part):
     assert "organic on top, aqueous below; the organic layer is kept" in seen[wash]
     assert "free-flowing" in seen[dry]
     assert any("gas" in words and "mL" in words for words in seen.values())
+
+
+def test_own_amounts_have_a_line_for_every_code(part):
+    """6.00 g of 1-hexanol instead of 5.11 g: 6.00/5.11 of the middle mass."""
+    setup = part.exercise.setup
+    first, *rest = setup.reaction.reagents
+    assert (first.substance, first.mass_g) == ("1_hexanol", 5.11)
+    reaction = replace(setup.reaction, reagents=(replace(first, mass_g=6.0), *rest))
+    own = replace(part.exercise, setup=replace(setup, reaction=reaction))
+    with_own = replace(part, own_amounts=(OwnAmounts("K7Q2", own), OwnAmounts("M3X4", own)))
+    rows = own_rows(with_own)
+    assert [row.code for row in rows] == ["K7Q2", "M3X4"]
+    assert rows[0].amounts == ("1-hexanol 6\xa0g",)
+    middle = part.assessment.expected[0].class_band.nominal * 6.0 / 5.11
+    assert rows[0].middle == (f"hexyl acetate {mass(middle, 0.01)}",)
+    html = ta_sheet_html(TaSheet(HEAD, "Too much vinegar", (with_own,)))
+    assert "Amounts of their own" in html
 
 
 def test_the_printed_sheet_is_marked_for_staff_on_every_page(part):

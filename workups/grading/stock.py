@@ -44,7 +44,6 @@ from .sundries import Sundry, sundries_of
 FLASK_SIZES_mL = (25, 50, 100, 125, 250, 500, 1000, 2000)
 CONTAINER_SIZES_mL = (250, 500, 1000, 2500, 4000, 10000)
 FILL_LIMIT, STRIP_FILL_LIMIT, CONTAINER_FILL = 0.67, 0.5, 0.8
-DRAWS = 25
 
 
 @dataclass(frozen=True)
@@ -126,7 +125,7 @@ class Stock:
 
 def stock_for_one(exercise: Exercise) -> Stock:
     """What one student needs to carry out the model plan."""
-    run = simulate(exercise.model_plan, exercise.setup, Draws(1, DRAWS))
+    run = simulate(exercise.model_plan, exercise.setup, Draws(1, 1))
     return Stock(
         students=1,
         spare=0.0,

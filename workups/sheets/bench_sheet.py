@@ -95,13 +95,19 @@ def reagent_row(reagent: Reagent, readability_g: float) -> ReagentRow:
     """A line of the reagent table; nothing to fill in where staff dispense it."""
     name = substance_word(reagent.substance)
     if reagent.mass_g is not None:
-        planned = amount(reagent.mass_g, "g")
         used = Blank("", "g", mass_boxes(readability_g, 2))
-    elif reagent.volume_mL is not None:
-        planned, used = amount(reagent.volume_mL, "mL"), Blank("", "mL")
     else:
-        planned, used = amount(reagent.amount_mmol or 0.0, "mmol"), Blank("", "mmol")
-    return ReagentRow(name, planned, None if reagent.staff_dispensed else used)
+        used = Blank("", "mmol" if reagent.volume_mL is None else "mL")
+    return ReagentRow(name, planned_amount(reagent), None if reagent.staff_dispensed else used)
+
+
+def planned_amount(reagent: Reagent) -> str:
+    """The planned amount of a reagent in the unit in which it is measured out."""
+    if reagent.mass_g is not None:
+        return amount(reagent.mass_g, "g")
+    if reagent.volume_mL is not None:
+        return amount(reagent.volume_mL, "mL")
+    return amount(reagent.amount_mmol or 0.0, "mmol")
 
 
 def step_rows(exercise: Exercise, plan: Plan) -> list[StepRow]:

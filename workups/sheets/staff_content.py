@@ -30,15 +30,25 @@ class PrepSheets:
 
 
 @dataclass(frozen=True)
+class OwnAmounts:
+    """The exercise as one student has it, where amounts differ from one to the next."""
+
+    code: str
+    exercise: Exercise
+
+
+@dataclass(frozen=True)
 class TaSheetPart:
     """What staff should see at the bench of those who do one form of the exercise.
 
-    ``codes`` are bench codes; none means everybody.
+    ``codes`` are bench codes; none means everybody. With ``own_amounts`` the exercise is the one
+    before amounts were drawn.
     """
 
     exercise: Exercise
     assessment: Assessment
     codes: tuple[str, ...] = ()
+    own_amounts: tuple[OwnAmounts, ...] = ()
 
 
 @dataclass(frozen=True)

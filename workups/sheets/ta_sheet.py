@@ -9,16 +9,19 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workups.chemistry.plan import Parting, Step
+from workups.chemistry.tables import tables
+from workups.chemistry.yields import theoretical_yield
 from workups.grading.assessment import ExpectedTarget, GasReport, StepReport
 from workups.grading.cautions import step_caution
 from workups.grading.hazards import material_hazards, pictograms_of
+from workups.grading.material_facts import substance_word
 from workups.grading.model_summary import plan_warnings
 from workups.grading.numbers import fixed, interval, joined, mass, percent, rounded
 from workups.grading.sentences import step_sentence
-from workups.sheets.bench_sheet import repeated_caution
+from workups.sheets.bench_sheet import planned_amount, repeated_caution
 from workups.sheets.prep_sheet import drawn
 from workups.sheets.render import html_of, pdf_of
-from workups.sheets.staff_content import TaSheet, TaSheetPart
+from workups.sheets.staff_content import OwnAmounts, TaSheet, TaSheetPart
 from workups.sheets.wording import STAFF_NOTICES, day
 
 STAFF_ONLY = "For staff only: it says what to expect. Do not leave it where students work."
@@ -35,6 +38,15 @@ class ExpectedRow:
     middle: str
     of_theory: str
     recovery: str
+
+
+@dataclass(frozen=True)
+class OwnRow:
+    """One student's own amounts, and the middle of what should be weighed from them."""
+
+    code: str
+    amounts: tuple[str, ...]
+    middle: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -81,6 +93,7 @@ def _part(number: int, part: TaSheetPart) -> dict[str, object]:
         "cautions": exercise.texts.cautions,
         "pictograms": drawn(pictograms_of(codes), f"ta-{number}"),
         "expected": expected_rows(part),
+        "own_amounts": own_rows(part),
         "steps": watch_rows(part),
         "warnings": plan_warnings(exercise, exercise.model_plan, part.assessment),
     }
@@ -102,6 +115,25 @@ def _expected(expected: ExpectedTarget, readability_g: float) -> ExpectedRow:
         percent(band.nominal / expected.theoretical_g),
         percent(recovery.nominal) if recovery else "",
     )
+
+
+def own_rows(part: TaSheetPart) -> list[OwnRow]:
+    """Amounts that differ from the common ones; the middle mass scales with the theoretical."""
+    return [_own_row(part, own) for own in part.own_amounts]
+
+
+def _own_row(part: TaSheetPart, own: OwnAmounts) -> OwnRow:
+    setup = own.exercise.setup
+    readability_g = setup.glassware.balance_readability_g
+    common = {r.substance: r for r in part.exercise.setup.reaction.reagents}
+    differing = [r for r in setup.reaction.reagents if r != common.get(r.substance)]
+    middles = []
+    for expected in part.assessment.expected:
+        theory_g = theoretical_yield(setup, tables(), expected.target).mass.g
+        scaled_g = expected.class_band.nominal * theory_g / expected.theoretical_g
+        middles.append(f"{expected.name} {mass(scaled_g, readability_g)}")
+    amounts = tuple(f"{substance_word(r.substance)} {planned_amount(r)}" for r in differing)
+    return OwnRow(own.code, amounts, tuple(middles))
 
 
 def watch_rows(part: TaSheetPart) -> list[WatchRow]:

@@ -4,9 +4,14 @@ import pytest
 from django.urls import reverse
 
 from workups.documents import load_exercise
-from workups.documents.variants import Variant
+from workups.documents.variants import AmountSpread, Variant
 from workups.models import AuditEntry, ExerciseVariant, Work
-from workups.services.variants import add_variant, give_variant_to_student
+from workups.services.variants import (
+    add_variant,
+    give_variant_to_section,
+    give_variant_to_student,
+)
+from workups.web.authoring.staff_sheets import ta_sheet
 
 pytestmark = pytest.mark.usefixtures("few_draws")
 FORM = {
@@ -149,10 +154,24 @@ def test_the_prep_sheet_counts_both_forms_and_the_ta_sheet_names_codes(
     ).content.decode()
     # 5.11 g and half of it: 7.67 g put out as 7.7 g.
     assert '<td class="number">7.7\xa0g</td><td class="number">2.56\xa0g to 5.11\xa0g</td>' in page
-    from workups.web.authoring.staff_sheets import ta_sheet
-
     parts = ta_sheet(assignment, "A4").parts
     assert {p.codes for p in parts} == {(work.bench_code,), (classmates_work.bench_code,)}
+
+
+def test_own_amounts_are_one_part_of_the_ta_sheet_with_a_line_for_each_code(
+    instructor, revision, assignment, work, classmates_work
+):
+    spread = add_variant(
+        actor=instructor,
+        revision=revision,
+        title="Own amounts",
+        variant=Variant(spreads=(AmountSpread("1_hexanol", 0.2),)),
+    )
+    give_variant_to_section(actor=instructor, assignment=assignment, variant=spread)
+    (part,) = ta_sheet(assignment, "A4").parts
+    assert part.exercise == revision.to_core()
+    codes = {own.code for own in part.own_amounts}
+    assert codes == {work.bench_code, classmates_work.bench_code}
 
 
 @pytest.mark.parametrize("name", ["show-variant", "download-variant"])

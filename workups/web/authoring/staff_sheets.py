@@ -1,27 +1,29 @@
 """Rows put together for the sheets of stockroom and teaching staff."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from django.utils import timezone
 
-from workups.documents import assessment_from_data
-from workups.models import Assignment, Course, Work
+from workups.documents import assessment_from_data, dump_exercise
+from workups.grading.exercise import Exercise
+from workups.models import Assignment, Course, ExerciseRevision, Work
 from workups.selectors.prep_sheets import (
     monday_of,
     prep_sheet,
     prep_sheet_of,
     stock_groups,
-    works_by_exercise,
 )
 from workups.selectors.progress import current_works
 from workups.services.assessments import seed_for
 from workups.services.model_runs import assess_model
+from workups.services.variants import what_it_gives
 from workups.sheets.bench_sheet import bench_sheet_html
 from workups.sheets.content import BenchSheet, FlaskLabels, SheetHead
 from workups.sheets.flask_labels import flask_labels_html
 from workups.sheets.prep_lines import PrepTerms
 from workups.sheets.prep_sheet import prep_sheets_html
-from workups.sheets.staff_content import PrepPart, PrepSheets, TaSheet, TaSheetPart
+from workups.sheets.staff_content import OwnAmounts, PrepPart, PrepSheets, TaSheet, TaSheetPart
 from workups.sheets.wording import day
 from workups.web.reports.sheet_views import plan_to_print, sheet_head
 
@@ -88,23 +90,40 @@ def assignments_of_week(
 def ta_sheet(assignment: Assignment, paper: str) -> TaSheet:
     """What to expect, once for each form of the exercise that somebody of the section has."""
     revision = assignment.revision
-    groups = works_by_exercise(_works_of(assignment))
-    seed = seed_for(revision)
-    parts = [
-        TaSheetPart(
-            exercise,
-            assess_model(document=works[0].exercise_text, seed=seed),
-            tuple(work.bench_code for work in works) if len(groups) > 1 else (),
-        )
-        for exercise, works in groups
-    ] or [TaSheetPart(revision.to_core(), assess_model(document=revision.document, seed=seed))]
+    forms: dict[int | None, list[Work]] = {}
+    for work in _works_of(assignment):
+        forms.setdefault(work.variant_id, []).append(work)
+    parts = [_ta_part(revision, works, named=len(forms) > 1) for works in forms.values()]
+    if not parts:
+        parts = [_assessed(revision, revision.to_core(), revision.document)]
     head = staff_head(revision.course, assignment.section.name, paper)
     return TaSheet(head, revision.title, tuple(parts))
 
 
+def _ta_part(revision: ExerciseRevision, works: list[Work], *, named: bool) -> TaSheetPart:
+    codes = tuple(work.bench_code for work in works) if named else ()
+    variant = works[0].variant
+    if variant is None or not variant.to_core().spreads:
+        part = _assessed(revision, works[0].to_core(), works[0].exercise_text)
+        return replace(part, codes=codes)
+    common = what_it_gives(variant).exercise
+    part = _assessed(revision, common, dump_exercise(common))
+    own = tuple(OwnAmounts(work.bench_code, work.to_core()) for work in works)
+    return replace(part, codes=codes, own_amounts=own)
+
+
+def _assessed(revision: ExerciseRevision, exercise: Exercise, document: str) -> TaSheetPart:
+    return TaSheetPart(exercise, assess_model(document=document, seed=seed_for(revision)))
+
+
 def _works_of(assignment: Assignment) -> list[Work]:
     works = current_works([assignment.pk]).select_related(
-        "assignment__section__course", "revision", "bench_record", "enrolment__person"
+        "assignment__section__course",
+        "revision",
+        "variant__revision",
+        "own_exercise",
+        "bench_record",
+        "enrolment__person",
     )
     return list(works.order_by("bench_code"))
 
