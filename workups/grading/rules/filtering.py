@@ -44,7 +44,16 @@ def cake_not_rinsed(case: Case) -> Iterator[Breach]:
                 (Number("product on the drying agent", left * 100, "%"),),
                 score_loss=min(0.2, left) if left > 0.02 else 0.0,
             ),
+            case.plan.replacing(
+                replace(step, rinse_with=_rinsing(case, i, step), rinse_mL=4.0, rinses=2)
+            ),
         )
+
+
+def _rinsing(case: Case, index: int, step: Filter) -> str:
+    """The solvent the solution is in."""
+    inv, organic = case.inventory, case.before(index).flasks[step.flask].organic
+    return max(inv.solvents, key=lambda s: float(organic[inv.index[s], 0]))
 
 
 def _has_solvent(case: Case, index: int, flask: str) -> bool:
