@@ -15,7 +15,7 @@ from typing import Any
 from workups.chemistry.plan import START_FLASK
 from workups.grading.exercise import Exercise
 
-from .errors import DocumentError, Problem
+from .errors import DocumentError, Problem, dotted
 from .files import load_exercise
 from .places import items_at, put, take_away, value_at
 from .toml_text import VERSION, parse, plain_data, write_data
@@ -85,10 +85,27 @@ def _leave_out(data: dict[str, Any], problems: tuple[Problem, ...]) -> bool:
             put(data, ("materials",), [])
         elif head == "target":
             _stand_in_target(data)
+    _drop_items(data, problems)
     if not items_at(data, ("model_plan", "step")):
         put(data, ("model_plan", "step"), [dict(_STAND_IN)])
         return True
     return False
+
+
+def _drop_items(data: dict[str, Any], problems: tuple[Problem, ...]) -> None:
+    """Own values, own solutions and slow reactions that are not right yet are left out whole."""
+    values = value_at(data, ("values",))
+    for name in list(values) if isinstance(values, dict) else []:
+        if _concerns(dotted(("values", name)), problems):
+            take_away(data, ("values", name))
+    for key in ("own_material", "slow_reaction"):
+        for number in range(len(items_at(data, (key,))), 0, -1):
+            if _concerns(dotted((key, number)), problems):
+                take_away(data, (key, number))
+
+
+def _concerns(where: str, problems: tuple[Problem, ...]) -> bool:
+    return any(p.where == where or p.where.startswith(f"{where}.") for p in problems)
 
 
 def _first_bad_step(problems: tuple[Problem, ...]) -> int | None:

@@ -101,10 +101,12 @@ def _agent_g(report: StepReport, step: Dry) -> float:
 
 def plan_warnings(exercise: Exercise, plan: Plan, assessment: Assessment) -> tuple[str, ...]:
     """What an author should have seen before students do, one plain sentence each."""
+    is_weighed = any(step.verb == "weigh" for step in plan.steps)
+    targets = assessment.expected if is_weighed else ()
     return (
         *_losses(exercise, plan, assessment),
         *_layers(exercise, plan, assessment),
-        *(w for expected in assessment.expected for w in _target_warnings(expected)),
+        *(w for expected in targets for w in _target_warnings(expected)),
     )
 
 

@@ -106,3 +106,16 @@ def test_what_is_asked_about_is_asked_again_before_publishing(sign_in, instructo
     for name in ("preview-draft", "publish-exercise"):
         page = client.get(reverse(name, args=[draft.public_id])).content.decode()
         assert "The equation does not balance" in page, name
+
+
+def test_an_own_value_that_is_not_complete_is_left_out_of_the_look(panel_of):
+    page = panel_of(f'{TEXT}\n[values."pKa1:acetic_acid"]\nvalue = 4.7\n')
+    assert "Checks of the model plan" in page
+    assert "left before it can be published" in page
+
+
+def test_no_mass_is_expected_of_a_plan_that_does_not_weigh_yet(panel_of):
+    page = panel_of(TEXT.replace('flask = "bicarbonate washings"\nhow', 'flask = "nowhere"\nhow'))
+    assert "A class, 90" not in page
+    assert "of what is weighed as" not in page
+    assert "Step by step" in page

@@ -84,7 +84,7 @@ def test_what_is_wrong_in_a_step_is_named_and_kept(client, draft, field, typed, 
     page = client.get(url_of(draft), {"step": "extract"})
     assert said in page.content.decode()
     assert str(page.context["form"][field].value()) == typed
-    assert "not filled in yet" in client.get(url_of(draft)).content.decode()
+    assert "not complete yet" in client.get(url_of(draft)).content.decode()
 
 
 def test_a_flask_that_is_not_there_yet_is_named_at_the_step(client, draft):
@@ -108,7 +108,7 @@ def test_steps_are_added_moved_duplicated_and_removed(client, draft):
     response = send(client, draft, "add:wash", after="extract")
     assert response.url.endswith("?step=wash#step-wash")
     page = client.get(response.url).content.decode()
-    assert "not filled in yet" in page
+    assert "not complete yet" in page
     assert "Mend:" not in page
     assert [s["id"] for s in steps_of(draft)][2:4] == ["extract", "wash"]
     send(client, draft, "up:wash")

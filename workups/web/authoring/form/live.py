@@ -68,6 +68,12 @@ class LiveModel:
         return self.usable.steps > 0
 
     @property
+    def is_weighed(self) -> bool:
+        """Whether what can be carried out ends with a mass to expect."""
+        plan = self.exercise.model_plan if self.exercise and self.has_plan else None
+        return plan is not None and any(step.verb == "weigh" for step in plan.steps)
+
+    @property
     def steps_left(self) -> int:
         return self.usable.of_steps - self.usable.steps
 

@@ -82,6 +82,34 @@ def _of_practice() -> Iterator[OwnableValue]:
         yield OwnableValue(name, "bench practice", quantity.note, quantity)
 
 
+def value_words(name: str) -> str:
+    """What an own value is of, in words; the name itself where nobody knows it."""
+    if name in PRACTICE:
+        return PRACTICE[name].note.capitalize()
+    head, *parts = name.split(":")
+    if head == "log10_K" and len(parts) == 2:
+        of, over = map(substance_name, parts)
+        return f"{of.capitalize()}: log10 K, {over} over water"
+    if head in _DISSOCIATIONS and len(parts) == 1:
+        return f"{substance_name(parts[0]).capitalize()}: {_DISSOCIATIONS[head]}"
+    return name
+
+
+def tables_say(name: str) -> str:
+    """What stands in the tables under the name of an own value, in a sentence."""
+    head, *parts = name.split(":")
+    substance = tables().substances.get(parts[0]) if parts else None
+    known: Quantity | None = PRACTICE.get(name)
+    if substance is not None and head == "log10_K" and len(parts) == 2:
+        known = substance.partition.get(parts[1])
+    elif substance is not None and len(parts) == 1:
+        known = substance.values.get(head)
+    if known is None:
+        return ""
+    told = OwnableValue(name, "", "", known)
+    return f"The tables say {told.shown} ({told.grade_words}; {told.source})."
+
+
 def value_names(data: Any) -> list[str]:
     """The names of the own values in a document, those that hold a table."""
     values = value_at(data, ("values",))

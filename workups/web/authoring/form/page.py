@@ -19,7 +19,11 @@ from workups.web.authoring.form.choices import (
 )
 from workups.web.authoring.form.labels import HELP, generic, label_of, words_of
 from workups.web.authoring.form.material_lists import chosen_keys, material_groups
-from workups.web.authoring.form.own_values import value_names
+from workups.web.authoring.form.own_values import (
+    tables_say,
+    value_names,
+    value_words,
+)
 from workups.web.authoring.form.parts import Block, Group, OwnValues, Part, Rows, Settings
 from workups.web.authoring.form.texts import Kind, value_of_text
 
@@ -93,7 +97,8 @@ def _groups(block: Block, data: Any) -> Iterator[FieldGroup]:
         case OwnValues():
             for name in value_names(data):
                 place: Path = ("values", name)
-                yield FieldGroup(name, _of_row(place, VALUE_FIELDS), path=place)
+                fields = _of_row(place, VALUE_FIELDS)
+                yield FieldGroup(value_words(name), fields, help=tables_say(name), path=place)
 
 
 def _row_groups(block: Rows, data: Any) -> Iterator[FieldGroup]:
