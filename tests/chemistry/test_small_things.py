@@ -119,3 +119,19 @@ def test_separating_again_after_the_interface_leaves_the_water_behind() -> None:
     twice = run_of(*kept, Separate(id="again", flask="ether", keep="upper", keep_in="ether 2",
                                    other_in="rest", settle_min=30.0))
     assert water_g(twice, "ether 2") < water_g(once, "ether") - 0.4
+
+
+def test_calcium_chloride_binds_an_alcohol_with_time() -> None:
+    """0.5 mol per mol of agent in the end (teaching estimate), with its 4 min: 1 - exp(-t/4)."""
+    setup = Setup(
+        Reaction((Reagent("1_hexanol", "product", 0, amount_mmol=100.0),)), (Target("1_hexanol"),),
+        ("water", "diethyl_ether", "calcium_chloride"))
+    bound = {}
+    for minutes in (2.0, 200.0):
+        run = simulate(Plan((
+            Add(id="ether", flask=FLASK, material="diethyl_ether", volume_mL=50.0),
+            Dry(id="dry", flask=FLASK, agent="calcium_chloride", mass_g=1.10978,
+                endpoint="weighed", minutes=minutes))), setup, Draws(1, 1, 0))
+        bound[minutes] = float(run.end.flasks[FLASK].solid[run.inventory.index["1_hexanol"], 0])
+    assert bound[200.0] == pytest.approx(5.0, rel=1e-3)
+    assert bound[2.0] / bound[200.0] == pytest.approx(1.0 - np.exp(-2.0 / 4.0), rel=1e-3)

@@ -28,7 +28,6 @@ Array = NDArray[np.float64]
 
 MOST_AGENT_G = 200.0
 _WETTING_MIN = 0.5
-_BOUND_PER_SALT, _MOST_BOUND = 0.5, 0.8
 
 
 def dry(inv: Inventory, state: State, step: Dry) -> tuple[State, Facts]:
@@ -96,7 +95,9 @@ def _dried(
     solid[water] = bound + surplus + free[water] * kept * wetted
     organic = flask.organic.copy()
     organic[water] = dissolved
-    organic, solid, taken = _incompatible(inv, organic, solid, agent, salt)
+    binds = salt * approach(np.zeros(inv.count), inv.practice["agent_binds_mol_mol"],
+                            step.minutes, constant)
+    organic, solid, taken = _incompatible(inv, organic, solid, agent, binds)
     dried = replace(flask, organic=organic, solid=solid, droplets=flask.droplets * stays,
                     aqueous=flask.aqueous * stays)
     return dried, _facts(inv, flask, dried, agent, (needed, mass), capacity, taken, bound)
@@ -113,17 +114,18 @@ def _wetting(
 
 
 def _incompatible(
-    inv: Inventory, organic: Array, solid: Array, agent: DryingAgent, salt: Array
+    inv: Inventory, organic: Array, solid: Array, agent: DryingAgent, binds: Array
 ) -> tuple[Array, Array, Mapping[str, Array]]:
-    """An incompatible agent takes substances with it (estimate: up to half a mol per mol)."""
+    """An incompatible agent takes ``binds`` mmol of each substance with it, (N,), or most of it:
+    a teaching estimate."""
     taken: dict[str, Array] = {}
     for key, row in inv.index.items():
         substance = inv.tables.substances.get(key)
         if substance is None or key in inv.solvents or not agent.incompatible & substance.classes:
             continue
         there = organic[row]
-        share = np.where(there > 0, _BOUND_PER_SALT * salt / np.where(there > 0, there, 1.0), 0.0)
-        moved = there * np.minimum(share, _MOST_BOUND)
+        share = np.where(there > 0, binds / np.where(there > 0, there, 1.0), 0.0)
+        moved = there * np.minimum(share, inv.practice["agent_binds_most"])
         organic, solid = organic.copy(), solid.copy()
         organic[row] = there - moved
         solid[row] = solid[row] + moved

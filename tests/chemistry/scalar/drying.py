@@ -129,19 +129,20 @@ def dried(
     solid = mixed(vessel.solid, share_of(free, 1.0 - stays))
     solid["water"] = total - in_layer - loose * stays
     organic = {**vessel.organic, "water": in_layer}
-    organic, solid = incompatible(c, organic, solid, a, working)
+    binds = working * toward(0.0, c.practice["agent_binds_mol_mol"], minutes, a.minutes)
+    organic, solid = incompatible(c, organic, solid, a, binds)
     return Vessel(organic, share_of(vessel.drops, stays), share_of(vessel.water, stays), solid,
                   vessel.pH)
 
 
 def incompatible(
-    c: Constants, organic: Amounts, solid: Amounts, a: Agent, working: float
+    c: Constants, organic: Amounts, solid: Amounts, a: Agent, binds: float
 ) -> tuple[Amounts, Amounts]:
-    """Half a mol per mol of agent, four fifths at most, of what the agent binds goes with it."""
+    """What the agent binds goes with it, four fifths at most."""
     for key in list(organic):
         if key in c.solvents or not classes(key) & a.incompatible or organic[key] <= 0:
             continue
-        moved = organic[key] * min(0.5 * working / organic[key], 0.8)
+        moved = organic[key] * min(binds / organic[key], c.practice["agent_binds_most"])
         organic[key] -= moved
         solid[key] = solid.get(key, 0.0) + moved
     return organic, solid
