@@ -263,6 +263,7 @@ def _notes(
     for new in change.solvents.values():
         for target in after.setup.targets:
             yield _partition_note(target.substance, new, after.setup)
+    yield from _chemistry_notes(before, after, change)
     if flipped:
         count = f"{len(flipped)} shakes keep" if len(flipped) > 1 else "one shake keeps"
         yield f"The organic layer has changed its place: {count} the other layer."
@@ -285,6 +286,22 @@ def _notes(
         yield f"{gone} of your own values named what is gone and do not count any more."
     if left_out:
         yield f"Left out of the texts, please read them: {joined([f'“{s}”' for s in left_out])}."
+
+
+def _chemistry_notes(before: Exercise, after: Exercise, change: Change) -> Iterator[str]:
+    """What the simulation does not know about a new solvent, for a chemist to judge."""
+    reagents = {r.substance for r in before.setup.reaction.reagents}
+    used = {str(getattr(s, "material", "")) for s in after.model_plan.steps} - {""}
+    bases = [material_name(k, after) for k in used if material_facts(k, after).strong_base]
+    for old, new in change.solvents.items():
+        name = substance_word(new)
+        if old in reagents:
+            yield (
+                f"The reaction itself is run in {name} now, in place of {substance_word(old)}: "
+                "whether it can be is not computed."
+            )
+        if bases and "ester" in tables().substances[new].classes:
+            yield f"{_capital(name)} is itself attacked by {joined(sorted(bases))}; not computed."
 
 
 def _partition_note(substance: str, solvent: str, setup: Setup) -> str:
