@@ -102,7 +102,7 @@
       return;
     }
     const details = form.closest("details");
-    if (["witness", "volume", "add"].includes(form.dataset.entry)) form.reset();
+    if (["witness", "part", "volume", "add"].includes(form.dataset.entry)) form.reset();
     if (details) details.open = false;
   }
 

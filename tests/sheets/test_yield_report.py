@@ -199,3 +199,18 @@ def test_drying_reads_as_one_line(plan: Plan) -> None:
         "step 8, 2.1 g of agent, 1 portion, 12 min, agent clumped, liquid cloudy"
     )
     assert drying_line(DryingRecord("gone"), plan) == ""
+
+
+def test_deviations_are_those_from_the_plan_that_was_worked_down(
+    report: YieldReport, plan: Plan
+) -> None:
+    """The record follows a partner's plan with one step more in front."""
+    last = plan.steps[-1]
+    shared = Plan((dataclasses.replace(last, id="before"), *plan.steps))
+    skipped = Readings(steps=(DoneStep(last, "skipped"),))
+    own, worked_down = (
+        yield_report_html(dataclasses.replace(report, readings=skipped, bench_plan=bench_plan))
+        for bench_plan in (None, shared)
+    )
+    assert f"Step {len(plan.steps)}," in own
+    assert f"Step {len(plan.steps) + 1}," in worked_down

@@ -66,7 +66,10 @@ class GivenPoints:
 
 @dataclass(frozen=True)
 class YieldReport:
-    """A released report. ``given`` replaces the computed points check by check."""
+    """A released report. ``given`` replaces the computed points check by check.
+
+    ``bench_plan`` is the plan that was worked down, where it was a partner's.
+    """
 
     head: SheetHead
     exercise: Exercise
@@ -76,3 +79,4 @@ class YieldReport:
     given: tuple[GivenPoints, ...] = ()
     comment: str = ""
     with_diagnosis: bool = False
+    bench_plan: Plan | None = None

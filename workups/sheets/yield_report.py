@@ -99,7 +99,7 @@ def yield_report_pdf(report: YieldReport) -> bytes:
 
 def yield_report_html(report: YieldReport) -> str:
     """The report as the page that is printed."""
-    assessment = report.assessment
+    assessment, worked_down = report.assessment, report.bench_plan or report.plan
     given = {g.check: g for g in report.given}
     diagnosis = assessment.diagnosis if report.with_diagnosis else ()
     return html_of(
@@ -119,8 +119,8 @@ def yield_report_html(report: YieldReport) -> str:
                 for c in assessment.checks
                 if c.findings or c.note
             ],
-            "deviations": deviations(report.exercise, report.plan, report.readings),
-            "drying": [drying_line(d, report.plan) for d in report.readings.drying],
+            "deviations": deviations(report.exercise, worked_down, report.readings),
+            "drying": [drying_line(d, worked_down) for d in report.readings.drying],
             "comment": report.comment,
             "diagnosis": [_hypothesis(h) for h in diagnosis],
             "diagnosis_notice": DIAGNOSIS_NOTICE,

@@ -101,6 +101,7 @@ def yield_report_of(work: Work, snapshot: AssessmentSnapshot) -> YieldReport:
         else (),
         comment="\n\n".join(comment.text for comment in comments),
         with_diagnosis=True,
+        bench_plan=snapshot.bench_record.plan_revision.to_core() if snapshot.bench_record else None,
     )
 
 
