@@ -26,7 +26,7 @@ from workups.services.planning import save_plan, submit_plan
 from workups.services.reports import lock_readings, submit_report
 from workups.services.works import start_work
 
-REPORTS = count(6, 24)
+REPORTS = count(3, 24)
 # Beside other tests, on a machine that is busy with them, the short run rules out the worst only.
 SHOWN_WITHIN_MS = count(1000, 300)
 pytestmark = [pytest.mark.usefixtures("few_draws"), pytest.mark.timeout(600)]
