@@ -33,7 +33,8 @@ def title_in(document: str) -> str:
         title = parse(document).get("title")
     except DocumentError:
         title = None
-    return title.strip()[:200] if isinstance(title, str) and title.strip() else UNTITLED
+    shown = "".join(filter(str.isprintable, title)).strip() if isinstance(title, str) else ""
+    return shown[:200] or UNTITLED
 
 
 def read_draft(draft: ExerciseDraft) -> tuple[Exercise | None, DocumentError | None]:
@@ -83,9 +84,8 @@ def change_draft(
 
     What `change` raises leaves the draft as it is. A change that changes nothing is no new version.
     """
-    current = ExerciseDraft.objects.select_for_update().select_related("changed_by").get(
-        pk=draft.pk
-    )
+    drafts = ExerciseDraft.objects.select_for_update(of=("self",)).select_related("changed_by")
+    current = drafts.get(pk=draft.pk)
     document = change(current)
     if current.document == document:
         return current

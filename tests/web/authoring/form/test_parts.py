@@ -375,3 +375,13 @@ def test_safety_data_sheets_and_the_emergency_text_reach_student_and_sheet(
     said = sheet_head(work).emergency
     assert "Acid in the eye" in said
     assert SHEET in said
+
+
+def test_a_title_with_a_control_character_is_kept_and_shown_without_it(
+    sign_in, instructor, draft
+):
+    client = sign_in(instructor)
+    send(client, draft, "exercise", title="a\x00b")
+    assert data_of(draft)["title"] == "a\x00b"
+    assert draft.title == "ab"
+    assert "control character" in client.get(url_of(draft, "exercise")).content.decode()

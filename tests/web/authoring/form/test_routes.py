@@ -171,3 +171,13 @@ def test_what_cannot_be_done_changes_nothing(client, draft, do):
     assert send(client, draft, do).status_code == 302
     draft.refresh_from_db()
     assert draft.document == TEXT
+
+
+def test_a_step_whose_name_cannot_be_used_gets_another_when_it_is_kept(client, draft):
+    draft.document = TEXT.replace('id = "extract"', 'id = "my step \\""', 1)
+    draft.save()
+    typed = fields_of(client, draft, "step3")
+    send(client, draft, "edit:step3", **typed)
+    assert steps_of(draft)[2]["id"] == "step3"
+    draft.refresh_from_db()
+    load_exercise(draft.document)

@@ -5,6 +5,7 @@ A step that is not right yet stays in the document with what was typed, as every
 
 import hashlib
 import json
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -17,6 +18,7 @@ from workups.documents.encode import encode_record
 from workups.documents.errors import Path
 from workups.documents.places import MISSING, items_at, put, value_at
 from workups.documents.rewrite import same
+from workups.documents.rules import ID_PATTERN
 from workups.documents.shapes import entries
 from workups.grading.exercise import Exercise
 from workups.selectors.plan_lines import PlanLine, flasks_at, plan_lines
@@ -24,6 +26,7 @@ from workups.web.authoring.form.texts import number_text, read_number
 from workups.web.step_forms import FlaskLists, StepForm, TypedData
 
 MODEL = 0
+_ID = re.compile(ID_PATTERN)
 _NUMBERS = frozenset({FieldKind.QUANTITY, FieldKind.COUNT})
 
 
@@ -115,7 +118,7 @@ def _plan_data(
     used: set[str] = set()
     for at, item in readable:
         step_id = item.get("id")
-        if not isinstance(step_id, str) or not step_id.isascii() or step_id in used:
+        if not isinstance(step_id, str) or not _ID.fullmatch(step_id) or step_id in used:
             step_id = f"step{at}"
         used.add(step_id)
         step = decoded({**item, "id": step_id}, exercise)

@@ -45,7 +45,9 @@ def author_draft(request: HtmxRequest, draft_id: UUID) -> HttpResponse:
 def check_draft(request: HtmxRequest, draft_id: UUID) -> HttpResponse:
     """What the model plan does, computed anew: beside the form, or a page of its own."""
     access, draft = get_draft_for(current_person(request), draft_id)
-    context = {"access": access, "draft": draft, **panel_context(live_model(draft.document))}
+    part = BY_SLUG.get(request.GET.get("part", ""))
+    looked_at = {"access": access, "draft": draft, "part": part}
+    context = looked_at | panel_context(live_model(draft.document))
     template = "_panel.html" if request.htmx else "check_draft.html"
     return render(request, f"workups/authoring/form/{template}", context)
 
