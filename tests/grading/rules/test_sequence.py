@@ -34,6 +34,11 @@ TABLES: Tables = {
                 id="early", flask="organic layer", agent="sodium_sulfate", mass_g=1.0)),
         },
     ),
+    "wet-receiver": Table(
+        breaks={"filtered into a flask wet from rinsing": lambda: vinegar().edited(
+            "filter", receiver="wet from rinsing")},
+        keeps={"a clean, dry flask": vinegar},
+    ),
     "agent-not-filtered": Table(
         breaks={
             "poured over with the agent": lambda: vinegar().swapped("filter", p.Transfer(

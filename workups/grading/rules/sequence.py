@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 
-from workups.chemistry.plan import Dry, Filter, Strip, Tare, Wash, Weigh
+from workups.chemistry.plan import RECEIVERS, Dry, Filter, Strip, Tare, Wash, Weigh
 
 from ..assessment import Number, Strength
 from ..case import Case
@@ -63,6 +63,39 @@ def _wet_again(cost: Cost | None) -> Remark:
         "Move the drying step behind the last wash.",
         score_loss=0.4,
     )
+
+
+@rule(
+    "wet-receiver",
+    check="order",
+    title="Filtered into a wet flask",
+    source="trade practice: the flask that takes the dried solution is clean and dry; its water "
+    "adds to what was dried away",
+    stage=3,
+)
+def wet_receiver(case: Case) -> Iterator[Breach]:
+    """A flask that was just rinsed with water holds a few drops of it. Filter the dried solution
+    into one that is clean and dry: its water would go back into what the drying agent has dried,
+    and into the tare.
+    """
+    water_mL = float(case.inventory.practice["wet_flask_mL"][0])
+    for i, step, _ in case.steps():
+        if not isinstance(step, Filter) or step.receiver == RECEIVERS[0]:
+            continue
+        if not case.holds_product(case.before(i), step.flask):
+            continue
+        yield Breach(
+            step.id,
+            Remark(
+                Strength.ADVICE,
+                f"The flask is wet from rinsing: about {water_mL:.1f} mL of water goes back into "
+                "the solution.",
+                "Take a clean, dry flask.",
+                (Number("water in the flask", water_mL, "mL"),),
+                score_loss=0.1,
+            ),
+            case.plan.replacing(replace(step, receiver=RECEIVERS[0])),
+        )
 
 
 @rule(
