@@ -14,7 +14,7 @@ from tests.web.walker import named_urls
 from workups.models import Assignment, Reading, ReadingKind, Review
 from workups.selectors.plans import current_plan
 from workups.services import plan_edits
-from workups.services.bench import EntryOrigin, ReadingValues, record_reading
+from workups.services.bench import EntryOrigin, ReadingValues, join_bench, record_reading
 from workups.services.planning import StalePlan, edit_plan, save_plan
 from workups.services.reports import lock_readings
 from workups.services.self_checks import self_check
@@ -140,6 +140,22 @@ def test_the_states_of_a_report(new_page, bench_work, student, assignment):
     Review.objects.filter(work=bench_work).update(state=Review.State.RELEASED)
     Assignment.objects.filter(pk=assignment.pk).update(results_opened_at=timezone.now())
     look_at(page, url_of("show-report", bench_work))
+
+
+def test_what_a_ta_does_to_a_record(
+    new_page, bench_work, classmates_work, classmate, ta, assignment
+):
+    join_bench(actor=classmate, work=classmates_work, record=bench_work.bench_record)
+    page = new_page(ta)
+    look_at(
+        page,
+        reverse("show-lab", args=[assignment.public_id]),
+        url_of("supply-readings", bench_work),
+        url_of("part-partner", classmates_work),
+    )
+    page.get_by_role("button", name="Leave the record").click()
+    page.get_by_text("Not saved yet").wait_for()
+    assert_accessible(page)
 
 
 def test_the_station(new_page, bench_work, student):

@@ -329,3 +329,19 @@ def test_steps_marked_offline_one_after_the_other_need_no_question(device, bench
     device.says("Everything you recorded is saved on the server.")
     assert [s.mark for s in BenchStep.objects.order_by("pk")] == ["done", "skipped"]
     assert step_entries(bench_work.bench_record)["cool"].mark == "skipped"
+
+
+def test_a_part_of_a_divided_sample_waits_for_the_network_too(device, bench_work):
+    device.open_bench(bench_work)
+    device.lose_network()
+    page = device.page
+    page.get_by_text("Record a part taken out").click()
+    page.get_by_label("to a partner").check()
+    page.get_by_label("Its vial empty, g").fill("20.10")
+    page.get_by_label("Its vial with the part, g").fill("23.00")
+    page.get_by_role("button", name="Record this part").click()
+    device.says("1 reading waiting to be sent")
+    device.get_network_back()
+    device.says("Everything you recorded is saved")
+    part = Reading.objects.get()
+    assert (part.kind, part.shown_value, part.flask) == ("part", "2.90 g", "to a partner")
