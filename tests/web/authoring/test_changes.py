@@ -4,6 +4,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
+from tests.long import exercises
 from workups.documents import library_names, library_text, load_exercise
 from workups.models import ExerciseDraft, Review, RevisionMove
 from workups.services.drafts import copied_text, save_draft, start_draft
@@ -68,7 +69,7 @@ def test_a_copy_has_a_key_and_title_of_its_own(sign_in, instructor, revision):
     assert load_exercise(copied_text(revision.document, {copy.key})).key == f"{copy.key}-2"
 
 
-@pytest.mark.parametrize("name", library_names())
+@pytest.mark.parametrize("name", exercises(library_names()))
 def test_a_file_taken_out_and_brought_in_is_the_same_to_the_letter(
     sign_in, instructor, course, name
 ):
