@@ -24,7 +24,7 @@ from workups.services.review import (
 from workups.services.standards import choose_report, mark_compared
 from workups.services.works import start_work
 
-pytestmark = pytest.mark.usefixtures("few_draws")
+pytestmark = [pytest.mark.usefixtures("few_draws"), pytest.mark.timeout(400)]
 PHONE = {"width": 360, "height": 740}
 WRONG = library_text("too-much-vinegar").replace("mass_g = 5.11", 'mass_g = "five"')
 
