@@ -513,7 +513,7 @@ MISTAKES: tuple[Mistake, ...] = (
              below_goal),
     _mistake("8", "no rinses", _no_rinses, "cake-not-rinsed", held_by_agent(0.01)),
     _mistake("9", "an extract forgotten", _extract_forgotten, "extract-left-behind",
-             left_in(FORGOTTEN, 0.05)),
+             left_in(FORGOTTEN, 0.03)),
     _mistake("14", "not vented", lambda c: _everywhere(c, Parting, vent=False), "not-vented",
              always),
     _mistake("15", "carbonate stoppered", _changing(_carbonate, swirl_open=False),
