@@ -51,7 +51,10 @@ TABLES: Tables = {
         looks_wrong={"decanted from a granular agent": ether},
     ),
     "never-stripped": Table(
-        breaks={"weighed in its solvent": lambda: ether().without("strip")},
+        breaks={
+            "weighed in its solvent": lambda: ether().without("strip"),
+            "one of two flasks": lambda: three().without("strip-l"),
+        },
         keeps={"stripped": ether},
         looks_wrong={"a solid collected, its filtrate never stripped": three},
     ),

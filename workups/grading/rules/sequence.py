@@ -174,9 +174,13 @@ def never_stripped(case: Case) -> Iterator[Breach]:
     """
     for found in case.measures():
         share = float(found.solvent_g[0] / found.product_g[0]) if found.product_g[0] > 0 else 0.0
-        if share < 0.5 or any(s.verb in ("strip", "collect") for s in case.plan.steps):
+        collected = any(s.verb == "collect" and getattr(s, "into", "") == found.flask
+                        for s in case.plan.steps)
+        if share < 0.5 or collected or _last_strip(case, found.flask) is not None:
             continue
-        weigh = next((s for s in case.plan.steps if s.verb == "weigh"), None)
+        weighings = [s for s in case.plan.steps if s.verb == "weigh"]
+        weigh = next((s for s in weighings if getattr(s, "flask", "") == found.flask),
+                     next(iter(weighings), None))
         at = case.plan.index(weigh.id) if weigh else len(case.plan.steps)
         strip = Strip(id=case.plan.free_id("strip-added"), flask=found.flask, pressure_mbar=30.0)
         yield Breach(
