@@ -211,7 +211,8 @@ def solvent_left(case: Case) -> Iterator[Breach]:
     for found in case.measures():
         held = band(found.solvent_g / np.maximum(found.product_g, 1e-9))
         share = held.nominal
-        last = _last_strip(case, found.flask)
+        strips = [s for s in case.plan.steps if isinstance(s, Strip)]
+        last = _last_strip(case, found.flask) or next(iter(reversed(strips)), None)
         if share < 0.02 or found.product_g[0] <= 0 or last is None:
             continue
         mended = case.plan.replacing(
