@@ -82,10 +82,10 @@ def link(page: Page, text: str) -> None:
 
 
 def student_pictures(browser: Browser, base: str) -> None:
-    page = signed_in(browser, base, "student10")
+    page = signed_in(browser, base, "student01")
     link(page, "My work")
     picture(page, "student-work")
-    page.locator("main a[href*='/plan/']").first.click()
+    page.locator("main a[href*='/plan/']").last.click()
     picture(page, "student-plan")
 
 
@@ -107,6 +107,14 @@ def teaching_pictures(browser: Browser, base: str) -> None:
     link(page, "Exercises")
     page.locator("main a[href^='/exercises/']").first.click()
     picture(page, "instructor-exercise")
+    link(page, "Exercises")
+    link(page, "Add an exercise")
+    page.get_by_label("Bottom layer").check()
+    page.get_by_role("button", name="Look at it").click()
+    link(page, "Edit in the form")
+    link(page, "Model plan")
+    page.get_by_role("heading", name="Expected").wait_for()
+    picture(page, "instructor-form")
 
 
 def main() -> None:
