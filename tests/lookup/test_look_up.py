@@ -44,6 +44,15 @@ def test_name_cas_and_structure_lead_to_the_same_substance_of_our_tables(text: s
     assert answer.partition == tables().substances["anisole"].partition
 
 
+@pytest.mark.parametrize(("smiles", "name"), [
+    ("CCOC(C)=O", "ethyl acetate"),
+    ("CC(=O)OCC", "ethyl acetate"),
+    ("CCOC(=O)CC", "ethyl propionate"),
+])
+def test_what_reads_as_smiles_is_that_structure_and_no_isomer(smiles: str, name: str) -> None:
+    assert found(smiles).name == name
+
+
 def test_synonyms_of_the_library_lead_to_our_tables_too() -> None:
     assert found("methyl phenyl ether").key == "anisole"
 

@@ -46,9 +46,10 @@ def is_cas(text: str) -> bool:
 
 
 def identify(text: str) -> Identity | NotFound:
-    """Recognise a substance: our tables first, then the library, then as a structure.
+    """Recognise a substance: our tables first, then as a structure, then the library.
 
-    A formula is refused, because many substances share it.
+    What reads as SMILES is never asked of the library, which would take some for formulas and
+    answer with another isomer. A formula is refused, because many substances share it.
     """
     text = " ".join(text.split())
     if not text:
@@ -57,11 +58,13 @@ def identify(text: str) -> Identity | NotFound:
         return NotFound(text[:MAX_LENGTH], f"Longer than {MAX_LENGTH} characters.")
     if CAS.fullmatch(text) and not is_cas(text):
         return NotFound(text, "The check digit of this CAS number is wrong: a digit is mistyped.")
-    found = _in_our_tables(text) or _in_the_library(text)
+    ours = _in_our_tables(text)
+    if ours:
+        return ours
     try:
-        return found or _as_structure(text)
+        return _as_structure(text)
     except NotAStructureError:
-        return _nothing(text)
+        return _in_the_library(text) or _nothing(text)
 
 
 def _plain(name: str) -> str:
