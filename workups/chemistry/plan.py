@@ -170,7 +170,9 @@ class Parting(Step):
     swirl_open: bool = _flag("Swirl open before stoppering", False)
     vent: bool = _flag("Vent while shaking", True)
     settle_min: float = _amount("Let settle", "min", 2.0, 0, 1440)
-    interface: str = _choice("What is at the interface goes", INTERFACES[0], INTERFACES)
+    interface: str = _choice(
+        "What is at the interface goes", INTERFACES[0], INTERFACES, optional=True
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -268,7 +270,7 @@ class Filter(Step):
     title: ClassVar[str] = "Filter"
     flask: str = _flask("From flask")
     into: str = _flask("Into", produces=True)
-    receiver: str = _choice("The receiving flask is", RECEIVERS[0], RECEIVERS)
+    receiver: str = _choice("The receiving flask is", RECEIVERS[0], RECEIVERS, optional=True)
     method: str = _choice("How", "gravity", FILTER_METHODS)
     rinse_with: str = _material("Rinse with", "solvent", "", optional=True)
     rinse_mL: float = _amount("Volume of each rinse", "mL", 0.0, 0, 500)

@@ -189,7 +189,9 @@ def _count(asked: Asked) -> forms.Field:
 
 def _choice(asked: Asked) -> forms.Field:
     words = [(choice, choice_words(choice)) for choice in asked.spec.choices]
-    return forms.ChoiceField(choices=words, widget=forms.RadioSelect, **asked.common)
+    return forms.TypedChoiceField(
+        choices=words, widget=forms.RadioSelect, empty_value=None, **asked.common
+    )
 
 
 def _flag(asked: Asked) -> forms.Field:
