@@ -59,6 +59,8 @@ def new_page(browser: Browser, live_server: LiveServer) -> Iterator[Callable[...
 
     def make(person: Person | None = None, **options: object) -> Page:
         options.setdefault("viewport", WIDE)
+        # A part that fades in has too little contrast for a moment.
+        options.setdefault("reduced_motion", "reduce")
         context = browser.new_context(base_url=live_server.url, locale="en-GB", **options)
         contexts.append(context)
         if person is not None:

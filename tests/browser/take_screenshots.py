@@ -85,7 +85,7 @@ def student_pictures(browser: Browser, base: str) -> None:
     page = signed_in(browser, base, "student01")
     link(page, "My work")
     picture(page, "student-work")
-    page.locator("main a[href*='/plan/']").last.click()
+    page.locator("main a[href*='/plan/']").first.click()
     picture(page, "student-plan")
 
 
