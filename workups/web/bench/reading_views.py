@@ -62,35 +62,38 @@ def target_or_404(exercise: Exercise, key: str) -> str:
 
 @require_POST
 def record_weighing(request: HtmxRequest, work_id: UUID) -> HttpResponse:
-    access, work, record = get_record_for(current_person(request), work_id, to_change=True)
-    exercise = work.to_core()
-    key = target_or_404(exercise, request.POST.get("target", ""))
-    form = WeighingForm(
-        request.POST,
-        readability_g=exercise.setup.glassware.balance_readability_g,
-        auto_id=f"{key}-%s",
-    )
-    if form.is_valid():
-        save_entries(request, access, record, form, [form.values()])
-        return after_target(request, access, work, record, key)
-    return render_target(request, access, work, record, key, weighing_form=form)
+    return record_on_balance(request, work_id, WeighingForm, "%s-%%s", "weighing_form")
 
 
 @require_POST
 def record_part(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     """A part of a divided sample: to a partner, kept, or used in a test."""
+    return record_on_balance(request, work_id, PartForm, "%s-part-%%s", "part_form")
+
+
+def record_on_balance(
+    request: HtmxRequest,
+    work_id: UUID,
+    kind: type[WeighingForm] | type[PartForm],
+    auto_id: str,
+    name: str,
+) -> HttpResponse:
+    """Keep what the balance showed for a target, or show the form `name` again with its faults.
+
+    `auto_id` is the pattern of the fields' ids, with a place for the target before theirs.
+    """
     access, work, record = get_record_for(current_person(request), work_id, to_change=True)
     exercise = work.to_core()
     key = target_or_404(exercise, request.POST.get("target", ""))
-    form = PartForm(
+    form = kind(
         request.POST,
         readability_g=exercise.setup.glassware.balance_readability_g,
-        auto_id=f"{key}-part-%s",
+        auto_id=auto_id % key,
     )
     if form.is_valid():
         save_entries(request, access, record, form, [form.values()])
         return after_target(request, access, work, record, key)
-    return render_target(request, access, work, record, key, part_form=form)
+    return render_target(request, access, work, record, key, **{name: form})
 
 
 @require_POST
