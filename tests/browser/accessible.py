@@ -19,6 +19,18 @@ LONG_LOOKS = ((NARROW, "dark", None), (820, "light", None), (WIDE, "light", None
 _NAMELESS = re.compile(r"^\s*- (button|link|textbox|combobox|checkbox|radio|spinbutton)\s*$", re.M)
 
 
+def broken_rules(page: Page, rules: dict[str, list[str]] | None = None) -> list[object]:
+    """The accessibility rules that the page breaks, each with the places."""
+    found = Axe().run(page, options=rules).response["violations"]
+    return [(v["id"], [n["target"] for n in v["nodes"]]) for v in found]
+
+
+def assert_fits_and_accessible(page: Page, width: int) -> None:
+    """Hold the page to its width and to every rule, as it stands at one width and scheme."""
+    assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
+    assert broken_rules(page) == [], page.url
+
+
 def assert_accessible(page: Page) -> None:
     """Hold the page as it stands, without loading it again, to everything."""
     for width in WIDTHS:
@@ -27,9 +39,7 @@ def assert_accessible(page: Page) -> None:
     for width, scheme, rules in (*LOOKS, *(LONG_LOOKS if IS_LONG else ())):
         page.set_viewport_size({"width": width, "height": 900})
         page.emulate_media(color_scheme=scheme)
-        found = Axe().run(page, options=rules).response["violations"]
-        broken = [(v["id"], [n["target"] for n in v["nodes"]]) for v in found]
-        assert broken == [], (page.url, width, scheme)
+        assert broken_rules(page, rules) == [], (page.url, width, scheme)
     assert _NAMELESS.findall(page.locator("body").aria_snapshot()) == [], page.url
 
 

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from tests.browser.test_staff_pages import assert_fits_and_accessible
+from tests.browser.accessible import assert_fits_and_accessible
 from workups.documents import library_text
 from workups.models import ExerciseDraft, ExerciseRevision
 from workups.services.drafts import start_draft

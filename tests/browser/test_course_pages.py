@@ -3,10 +3,10 @@
 from pathlib import Path
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 from pyotp import TOTP
 
+from tests.browser.accessible import assert_fits_and_accessible
 from workups.models import SecondStep
 from workups.services.accounts import Site, password_link
 
@@ -89,12 +89,6 @@ def test_a_preview_with_mistakes_fits_a_phone(new_page, course, section, instruc
         page.get_by_role("button", name="Show what would change").click()
         page.get_by_role("heading", name=heading).wait_for()
         assert_fits_and_accessible(page, 360)
-
-
-def assert_fits_and_accessible(page, width):
-    assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
-    found = Axe().run(page).response["violations"]
-    assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == [], page.url
 
 
 def test_the_first_tab_stop_leads_to_the_content(new_page, course, instructor):

@@ -4,9 +4,9 @@ from dataclasses import replace
 from decimal import Decimal
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 
+from tests.browser.accessible import assert_fits_and_accessible
 from tests.conftest import make_member
 from tests.web.review.reports import SWAPPED, TOO_MUCH, hand_in_plan, hand_in_report
 from workups.chemistry.plan import Plan
@@ -137,12 +137,6 @@ def staff_pages(course, assignment, revision, draft, wrong_draft, lab_day, instr
         url_of("mark-compared", anchor),
         url_of("export-gradebook", course),
     ]
-
-
-def assert_fits_and_accessible(page, width):
-    assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
-    found = Axe().run(page).response["violations"]
-    assert [(v["id"], [n["target"] for n in v["nodes"]]) for v in found] == [], page.url
 
 
 @pytest.mark.parametrize(("width", "scheme"), [(360, "light"), (820, "dark"), (1440, "light")])

@@ -3,7 +3,8 @@
 import pytest
 from django.urls import reverse
 
-from tests.browser.test_staff_pages import assert_fits_and_accessible, url_of
+from tests.browser.accessible import assert_fits_and_accessible
+from tests.browser.test_staff_pages import url_of
 from tests.long import IS_LONG
 from workups.documents.variants import AmountSpread, Swap, Variant
 from workups.models import ExerciseVariant
