@@ -28,7 +28,8 @@ def broken_rules(page: Page, rules: dict[str, list[str]] | None = None) -> list[
 def assert_fits_and_accessible(page: Page, width: int) -> None:
     """Hold the page to its width and to every rule, as it stands at one width and scheme."""
     assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
-    assert broken_rules(page) == [], page.url
+    broken = broken_rules(page)
+    assert broken == [], (page.url, broken)
 
 
 def assert_accessible(page: Page) -> None:
@@ -39,7 +40,8 @@ def assert_accessible(page: Page) -> None:
     for width, scheme, rules in (*LOOKS, *(LONG_LOOKS if IS_LONG else ())):
         page.set_viewport_size({"width": width, "height": 900})
         page.emulate_media(color_scheme=scheme)
-        assert broken_rules(page, rules) == [], (page.url, width, scheme)
+        broken = broken_rules(page, rules)
+        assert broken == [], (page.url, width, scheme, broken)
     assert _NAMELESS.findall(page.locator("body").aria_snapshot()) == [], page.url
 
 

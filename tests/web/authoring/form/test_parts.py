@@ -228,15 +228,15 @@ def test_an_own_value_stands_beside_the_tables_with_source_and_note(sign_in, ins
     assert "from memory: check" in page
     name = "pKa1:acetic_acid"
     response = send(client, draft, "values", do=f"own:{name}")
-    assert response.url.endswith("#values-pKa1_acetic_acid")
+    assert response.url.endswith("#values-pKa1.3a.acetic_acid")
     page = client.get(url_of(draft, "values")).content.decode()
     assert "Still to fill in." in page
     assert "Acetic acid: pKa</legend>" in page
     assert "The tables say 4.76" in page.replace("\u00a0", " ")
     typed = {
-        "values-pKa1_acetic_acid-value": "4.70",
-        "values-pKa1_acetic_acid-source": "measured by the class of last year",
-        "values-pKa1_acetic_acid-note": "at 22 °C",
+        "values-pKa1.3a.acetic_acid-value": "4.70",
+        "values-pKa1.3a.acetic_acid-source": "measured by the class of last year",
+        "values-pKa1.3a.acetic_acid-note": "at 22 °C",
     }
     send(client, draft, "values", **typed)
     own = load_exercise(ExerciseDraft.objects.get().document).setup.values[name]

@@ -12,6 +12,7 @@ from workups.documents import dump_exercise, library_names, library_text
 from workups.documents.places import value_at
 from workups.documents.rewrite import rewrite, same
 from workups.documents.toml_text import parse
+from workups.web.authoring.form.asked import anchor_of
 from workups.web.authoring.form.page import (
     close,
     groups_of,
@@ -61,6 +62,11 @@ def test_a_library_exercise_goes_through_the_form_unchanged(name):
 def test_any_exercise_goes_through_the_form_unchanged(exercise):
     text = dump_exercise(exercise)
     assert through_every_part(text) == text
+
+
+def test_two_places_never_share_a_name():
+    names = [anchor_of(("values", key)) for key in ("a:b", "a/b", "a_b", "a.3a.b", "a-b")]
+    assert len(set(names)) == len(names)
 
 
 @pytest.mark.parametrize("name", library_names())

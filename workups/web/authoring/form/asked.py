@@ -25,6 +25,13 @@ _LONG_TEXT = 1000
 _UNSAFE = re.compile(r"[^A-Za-z0-9_]")
 
 
+def anchor_of(path: Path) -> str:
+    """A place of the document as an id in the page, no two alike: ``:`` is written ``.3a.``."""
+    return "-".join(
+        _UNSAFE.sub(lambda sign: f".{ord(sign[0]):x}.", str(word)) for word in path
+    )
+
+
 @dataclass(frozen=True)
 class Asked:
     """A field: its path, description, label, and words for its choices."""
@@ -36,8 +43,8 @@ class Asked:
 
     @property
     def name(self) -> str:
-        """The name of the control; letters, digits, - and _ only."""
-        return "-".join(_UNSAFE.sub("_", str(part)) for part in self.path)
+        """The name of the control."""
+        return anchor_of(self.path)
 
     @property
     def where(self) -> str:

@@ -1,7 +1,6 @@
 """A part of the author form as fields, from the document or as typed, and typed text put back."""
 
 import copy
-import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -11,7 +10,7 @@ from django import forms
 from workups.documents.errors import Path
 from workups.documents.limits import MAX_BYTES
 from workups.documents.places import MISSING, items_at, put, take_away, value_at
-from workups.web.authoring.form.asked import Asked, entry_at
+from workups.web.authoring.form.asked import Asked, anchor_of, entry_at
 from workups.web.authoring.form.choices import (
     setting_rows,
     with_all_settings,
@@ -60,11 +59,6 @@ class FieldGroup:
     @property
     def all_fields(self) -> tuple[Asked, ...]:
         return (*self.fields, *self.seldom)
-
-
-def anchor_of(path: Path) -> str:
-    """The id of a row in the page."""
-    return "-".join(re.sub(r"[^A-Za-z0-9_]", "_", str(word)) for word in path)
 
 
 def groups_of(part: Part, data: Any) -> list[FieldGroup]:

@@ -17,10 +17,9 @@ from workups.documents.rewrite import rewrite, same
 from workups.documents.toml_text import parse
 from workups.models import ExerciseDraft, Person
 from workups.services.drafts import change_draft
-from workups.web.authoring.form.asked import Asked
+from workups.web.authoring.form.asked import Asked, anchor_of
 from workups.web.authoring.form.own_values import drop_own, take_own
 from workups.web.authoring.form.page import (
-    anchor_of,
     close,
     groups_of,
     opened,
