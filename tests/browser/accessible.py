@@ -25,13 +25,6 @@ def broken_rules(page: Page, rules: dict[str, list[str]] | None = None) -> list[
     return [(v["id"], [n["target"] for n in v["nodes"]]) for v in found]
 
 
-def assert_fits_and_accessible(page: Page, width: int) -> None:
-    """Hold the page to its width and to every rule, as it stands at one width and scheme."""
-    assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
-    broken = broken_rules(page)
-    assert broken == [], (page.url, broken)
-
-
 def assert_accessible(page: Page) -> None:
     """Hold the page as it stands, without loading it again, to everything."""
     for width in WIDTHS:

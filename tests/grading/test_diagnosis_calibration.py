@@ -1,6 +1,6 @@
 """A small, seeded run of the measurement in ``tests/bench/diagnosis.py``.
 
-The bounds are those asked of the full run of 2,000 students, with room for 120 only.
+The bounds are those asked of the full run of 2,000 students, with room for 80 only.
 """
 
 from __future__ import annotations
@@ -23,33 +23,20 @@ from tests.bench.diagnosis_scores import (
 from workups.documents import library_exercise
 from workups.grading.students import SimulatedStudent, simulate_student
 
-STUDENTS, BENCHES = 120, 500
+STUDENTS, BENCHES = 80, 500
 
 
-@pytest.fixture(scope="module")
-def judged() -> Sequence[Judgement]:
+def test_the_diagnosis_comes_close_to_the_best_possible() -> None:
     exercise = library_exercise("too-much-vinegar")
-    return list(judgements([exercise], STUDENTS, BENCHES, seed=9000))
-
-
-def test_the_diagnosis_comes_close_to_the_best_possible(judged: Sequence[Judgement]) -> None:
+    judged: Sequence[Judgement] = list(judgements([exercise], STUDENTS, BENCHES, seed=9000))
     found = scores(judged)
     assert found.top3_best > 0.85
     assert found.of_optimum >= 0.95
-
-
-def test_stated_probabilities_are_right_as_often_as_they_say(judged: Sequence[Judgement]) -> None:
-    found = scores(judged)
+    # Stated probabilities are right as often as they say.
     assert found.error <= 0.05 + found.floor
-
-
-def test_faultless_records_are_called_nothing_wrong(judged: Sequence[Judgement]) -> None:
-    found = scores(judged)
-    assert found.faultless >= 40
+    assert found.faultless >= 30
     assert found.faultless_first >= 0.90
-
-
-def test_the_tables_count_every_student(judged: Sequence[Judgement]) -> None:
+    # The tables count every student.
     rows = list(confusion(judged))[1:]
     cells = [int(c) for row in rows for c in row[12:].split() if c != "·"]
     assert sum(cells) == STUDENTS
@@ -91,9 +78,9 @@ def test_slips_come_at_their_stated_priors() -> None:
     exercise = library_exercise("too-much-vinegar")
     students: list[SimulatedStudent] = [
         simulate_student(exercise, n, plan=exercise.model_plan, amounts_vary=False)
-        for n in range(150)
+        for n in range(80)
     ]
     faultless = sum(s.slip == "nothing-wrong" for s in students) / len(students)
     # Prior 0.50 of a list that sums to 1.05 less the slips this plan does not allow (0.06):
-    # 0.505, standard error 0.041 for 150 students.
-    assert faultless == pytest.approx(0.505, abs=3 * 0.041)
+    # 0.505, standard error 0.056 for 80 students.
+    assert faultless == pytest.approx(0.505, abs=3 * 0.056)
