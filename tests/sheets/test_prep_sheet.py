@@ -93,8 +93,9 @@ def test_labels_are_counted_for_flasks_bottles_and_waste(sheet, bottle):
 
 @pytest.mark.parametrize(("paper", "size"), [("A4", (210, 297)), ("Letter", (216, 279))])
 def test_the_printed_sheet_says_it_all(sheet, paper, size):
-    head = SheetHead(HEAD.course, HEAD.section, date=HEAD.date, emergency="Call 1.", paper=paper)
-    part = PrepPart("Section B: Three in one bottle", sheet, "Meets Tuesday.", ("Vent early.",))
+    head = SheetHead(HEAD.course, HEAD.section, date=HEAD.date, paper=paper)
+    heading = "Section B: Three in one bottle"
+    part = PrepPart(heading, sheet, "Meets Tuesday.", ("Vent early.",), "Call 1.")
     pdf = prep_sheets_pdf(PrepSheets(head, "Three in one bottle", (part,)))
     assert size_mm(pdf) == size
     pages = pages_of(pdf)

@@ -20,7 +20,7 @@ PAPERS = ("A4", "Letter")
 class SheetHead:
     """The lines at the top of every sheet; a sheet for staff has no bench code.
 
-    ``emergency`` is the course's own text.
+    ``emergency`` is what the exercise and the course say; sheets for staff have it by part.
     """
 
     course: str

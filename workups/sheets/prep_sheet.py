@@ -50,6 +50,7 @@ def _part(number: int, part: PrepPart) -> dict[str, object]:
         "heading": part.heading,
         "note": part.note,
         "cautions": part.cautions,
+        "emergency": part.emergency,
         "sheet": part.sheet,
         "pictograms": drawn(part.sheet.pictograms, number),
         "groups": [

@@ -12,12 +12,16 @@ from workups.sheets.prep_lines import PrepSheet
 
 @dataclass(frozen=True)
 class PrepPart:
-    """One prep sheet with its own heading: a section, a variant of it, or the total."""
+    """One prep sheet with its own heading: a section, a variant of it, or the total.
+
+    ``emergency`` is what its exercises and the course say.
+    """
 
     heading: str
     sheet: PrepSheet
     note: str = ""
     cautions: tuple[str, ...] = ()
+    emergency: str = ""
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,7 @@ class TaSheetPart:
     assessment: Assessment
     codes: tuple[str, ...] = ()
     own_amounts: tuple[OwnAmounts, ...] = ()
+    emergency: str = ""
 
 
 @dataclass(frozen=True)

@@ -91,6 +91,7 @@ def _part(number: int, part: TaSheetPart) -> dict[str, object]:
     return {
         "codes": ", ".join(part.codes),
         "cautions": exercise.texts.cautions,
+        "emergency": part.emergency,
         "pictograms": drawn(pictograms_of(codes), f"ta-{number}"),
         "expected": expected_rows(part),
         "own_amounts": own_rows(part),

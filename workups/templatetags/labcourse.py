@@ -1,6 +1,9 @@
 from django import template
 from django.template import Context
 
+from workups.grading.exercise import Exercise
+from workups.models import Course
+from workups.selectors.safety import Safety, safety_of
 from workups.web.access import CourseAccess
 from workups.web.navigation import NavigationLink, course_links
 
@@ -11,3 +14,9 @@ register = template.Library()
 def course_links_tag(context: Context, access: CourseAccess) -> list[NavigationLink]:
     """The links of the course's header that this person's role has."""
     return course_links(access, context["request"].path)
+
+
+@register.simple_tag(name="safety_of")
+def safety_of_tag(course: Course, exercise: Exercise) -> Safety:
+    """What stands on a page for an emergency with this exercise."""
+    return safety_of(course, [exercise])

@@ -38,6 +38,45 @@ def test_teaching_staff_get_the_sheet_with_the_masses(sign_in, assignment, work,
     assert "staff only" in pages_of(answer.content)[0]
 
 
+def with_emergency(assignment):
+    """The exercise and the course each say something of their own, and where to read more."""
+    revision = assignment.revision
+    own = (
+        '[texts]\nemergency = "Acid in the eye: rinse."\n'
+        'safety_sheet = [{ name = "MTBE", url = "https://sds.example/mtbe" }]\n'
+    )
+    revision.document = revision.document.replace("[texts]\n", own)
+    revision.save(update_fields=["document"])
+    revision.course.emergency_text = "Call 4444."
+    revision.course.sds_links = [{"label": "Room rules", "url": "https://rules.example/"}]
+    revision.course.save()
+    return assignment
+
+
+def test_staff_sheets_say_what_the_exercise_and_the_course_say_for_an_emergency(
+    sign_in, ta, assignment
+):
+    """The exercise's own first; the sheet of the week has both in its total and its parts."""
+    public_id, client = with_emergency(assignment).public_id, sign_in(ta)
+    week = timezone.localtime(assignment.plan_due).isocalendar()
+    course_id = assignment.revision.course.public_id
+    said = (
+        "Emergency. Acid in the eye: rinse. Call 4444. Safety data sheets: "
+        "MTBE https://sds.example/mtbe; Room rules https://rules.example/"
+    )
+    for name, arguments, times in (
+        ("print-prep-sheet", [public_id], 1),
+        ("print-ta-sheet", [public_id], 1),
+        ("print-week", [course_id, week.year, week.week], 2),
+    ):
+        pages = pages_of(client.get(reverse(name, args=arguments)).content)
+        assert " ".join(pages).count(said) == times, name
+    page = client.get(sheet_url(assignment)).content.decode()
+    assert page.index("Acid in the eye") < page.index("Call 4444.")
+    for link in ("https://sds.example/mtbe", "https://rules.example/"):
+        assert f'href="{link}"' in page
+
+
 def test_the_stockroom_gets_the_week_and_the_section_but_no_masses(
     sign_in, stockroom, bench_work, classmates_work
 ):

@@ -19,6 +19,7 @@ from workups.web.authoring.staff_sheets import (
     assignments_of_week,
     section_pages,
     section_prep_sheet,
+    section_safety,
     ta_sheet,
     week_prep_sheets,
 )
@@ -51,6 +52,7 @@ def show_prep_sheet(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
         "form": form,
         "sheet": sheet,
         "pictograms": drawn(sheet.pictograms),
+        "safety": section_safety(assignment),
         "query": request.GET.urlencode() if form.is_bound and not form.errors else "",
     }
     return render(request, "workups/authoring/show_prep_sheet.html", context)

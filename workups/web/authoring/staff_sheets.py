@@ -15,6 +15,7 @@ from workups.selectors.prep_sheets import (
     stock_groups,
 )
 from workups.selectors.progress import current_works
+from workups.selectors.safety import Safety, safety_of
 from workups.services.assessments import seed_for
 from workups.services.model_runs import assess_model
 from workups.services.variants import what_it_gives
@@ -33,7 +34,6 @@ def staff_head(course: Course, section: str, paper: str) -> SheetHead:
         course=str(course),
         section=section,
         date=timezone.localdate(),
-        emergency=course.emergency_text,
         paper=paper,
     )
 
@@ -54,13 +54,23 @@ def _prep_part(assignment: Assignment, terms: PrepTerms) -> PrepPart:
         sheet=prep_sheet(assignment, terms),
         note=f"Meets {section.meets}." if section.meets else "",
         cautions=_cautions(assignment),
+        emergency=str(section_safety(assignment)),
     )
 
 
 def _cautions(assignment: Assignment) -> tuple[str, ...]:
     """The cautions of every form of the exercise that somebody of the section has, once each."""
-    groups = stock_groups(assignment)
-    return tuple(dict.fromkeys(c for group in groups for c in group.exercise.texts.cautions))
+    forms = _forms_of([assignment])
+    return tuple(dict.fromkeys(c for exercise in forms for c in exercise.texts.cautions))
+
+
+def section_safety(assignment: Assignment) -> Safety:
+    """What holds in an emergency with every form of the exercise that somebody has."""
+    return safety_of(assignment.revision.course, _forms_of([assignment]))
+
+
+def _forms_of(assignments: Sequence[Assignment]) -> list[Exercise]:
+    return [group.exercise for assignment in assignments for group in stock_groups(assignment)]
 
 
 def week_prep_sheets(
@@ -72,6 +82,7 @@ def week_prep_sheets(
         heading="All sections of the week together",
         sheet=prep_sheet_of(assignments, terms),
         note="; ".join(f"{a.section.name}: {a.revision.title}" for a in assignments),
+        emergency=str(safety_of(course, _forms_of(assignments))),
     )
     return PrepSheets(
         staff_head(course, "all sections", paper),
@@ -113,7 +124,9 @@ def _ta_part(revision: ExerciseRevision, works: list[Work], *, named: bool) -> T
 
 
 def _assessed(revision: ExerciseRevision, exercise: Exercise, document: str) -> TaSheetPart:
-    return TaSheetPart(exercise, assess_model(document=document, seed=seed_for(revision)))
+    assessment = assess_model(document=document, seed=seed_for(revision))
+    emergency = str(safety_of(revision.course, [exercise]))
+    return TaSheetPart(exercise, assessment, emergency=emergency)
 
 
 def _works_of(assignment: Assignment) -> list[Work]:

@@ -13,7 +13,7 @@ from workups.models import AssessmentSnapshot, Work
 from workups.selectors.marks import CheckMark, marked_snapshot, marks_of
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.reports import moment_of
-from workups.selectors.safety import emergency_text
+from workups.selectors.safety import safety_of
 from workups.sheets.bench_sheet import bench_sheet_pdf
 from workups.sheets.content import BenchSheet, FlaskLabels, GivenPoints, SheetHead, YieldReport
 from workups.sheets.flask_labels import flask_labels_pdf
@@ -31,7 +31,7 @@ def sheet_head(work: Work, paper: str = "A4") -> SheetHead:
         bench_code=work.bench_code,
         date=timezone.localdate(),
         revision=f"revision {work.revision.number}",
-        emergency=emergency_text(course, work.to_core()),
+        emergency=str(safety_of(course, [work.to_core()])),
         paper=paper,
     )
 
