@@ -18,6 +18,7 @@ from workups.chemistry.draws import Draws
 from workups.chemistry.plan import Dry, Plan
 from workups.chemistry.readings import Readings
 from workups.chemistry.run import simulate
+from workups.chemistry.tables import tables
 from workups.grading.exercise import Exercise
 from workups.grading.numbers import balance_decimals
 from workups.grading.slips import priors
@@ -300,9 +301,10 @@ def _as_arrays(slip: str, truths: list[Truth], exercise: Exercise) -> Cloud:
                 text: np.array([o[kind][i][3] for o in outcomes])
                 for i, (_, text, _, _) in enumerate(outcomes[0][kind])
             }
+    known = tables()
     melting = {
         t.substance: np.array([
-            np.nan if (low := w.melting_low_C(x.contents[t.substance], t)) is None else low
+            np.nan if (low := w.melting_low_C(x.contents[t.substance], t, known)) is None else low
             for x in truths]) for t in targets
     }
     steps = {d.step for x in truths for d in x.drying}

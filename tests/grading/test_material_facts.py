@@ -91,15 +91,15 @@ def test_every_hazard_statement_of_the_tables_has_a_word_or_is_known_to_need_non
 
 def test_hazard_words_come_gravest_first_and_once() -> None:
     assert hazard_words(["H315", "H319", "H226", "H314"]) == ("corrosive", "flammable", "irritant")
-    assert hazard_words(hazard_codes("mtbe")) == ("flammable", "irritant")
+    assert hazard_words(hazard_codes("mtbe", tables())) == ("flammable", "irritant")
 
 
 def test_water_solvents_and_ions_are_the_bulk_of_a_layer() -> None:
-    assert all(is_bulk(key) for key in ("water", "mtbe", "sodium"))
-    assert not is_bulk("acetic_acid")
+    assert all(is_bulk(key, tables()) for key in ("water", "mtbe", "sodium"))
+    assert not is_bulk("acetic_acid", tables())
 
 
 def test_substances_and_ions_have_plain_names() -> None:
-    assert substance_name("acetic_acid") == "acetic acid"
-    assert substance_name("sodium").startswith("sodium ion")
-    assert substance_name("some_thing") == "some thing"
+    assert substance_name("acetic_acid", tables()) == "acetic acid"
+    assert substance_name("sodium", tables()).startswith("sodium ion")
+    assert substance_name("some_thing", tables()) == "some thing"

@@ -121,9 +121,11 @@ def test_the_boxes_of_a_mass_follow_the_balance(readability: float, boxes: str) 
     assert mass_boxes(readability) == boxes
 
 
-def test_a_target_gets_as_many_gross_readings_as_the_plan_asks_for(plan: Plan) -> None:
+def test_a_target_gets_as_many_gross_readings_as_the_plan_asks_for(
+    plan: Plan, exercise: Exercise
+) -> None:
     five = plan.replacing(steps.Weigh(id="s12", flask="receiver", readings=5))
-    rows = weighing_block(Target("hexyl_acetate", "receiver"), five, 0.01).rows
+    rows = weighing_block(Target("hexyl_acetate", "receiver"), five, exercise.setup).rows
     assert [row.title for row in rows] == ["Tare", *(f"Gross {n}" for n in range(1, 6))]
 
 

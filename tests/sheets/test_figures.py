@@ -8,6 +8,7 @@ from xml.etree import ElementTree
 import pytest
 
 from workups.chemistry.plan import Plan
+from workups.chemistry.tables import tables
 from workups.grading.assessment import Assessment, PhaseReport, TrailShare
 from workups.grading.exercise import Exercise
 from workups.grading.numbers import NBSP
@@ -113,18 +114,18 @@ def wash_phases(assessment: Assessment) -> tuple[PhaseReport, ...]:
 
 
 def test_the_funnel_has_the_organic_layer_on_top(assessment: Assessment) -> None:
-    upper, lower = stacked(wash_phases(assessment), "organic")
+    upper, lower = stacked(wash_phases(assessment), "organic", tables())
     assert (upper.position, upper.phase.phase) == ("upper", "organic")
     assert (lower.position, lower.phase.phase) == ("lower", "aqueous")
 
 
 def test_a_heavy_solvent_lies_below(assessment: Assessment) -> None:
-    layers = stacked(wash_phases(assessment), "aqueous")
+    layers = stacked(wash_phases(assessment), "aqueous", tables())
     assert [layer.phase.phase for layer in layers] == ["aqueous", "organic"]
 
 
 def test_the_shares_of_a_substance_in_both_layers_add_up(assessment: Assessment) -> None:
-    upper, lower = stacked(wash_phases(assessment), "organic")
+    upper, lower = stacked(wash_phases(assessment), "organic", tables())
     for key, share, _ in upper.shares:
         assert share + {k: s for k, s, _ in lower.shares}[key] == pytest.approx(1.0)
     # 44.5 of 45.0 mmol by the numbers written into the sample.

@@ -7,6 +7,7 @@ import pytest
 from tests.sheets.pdf_text import pages_of
 from workups.chemistry import plan as steps
 from workups.chemistry.plan import Plan
+from workups.chemistry.tables import tables
 from workups.grading.assessment import Assessment, PhaseReport, StepReport
 from workups.grading.exercise import Exercise
 from workups.grading.numbers import NBSP
@@ -70,12 +71,12 @@ def test_a_kept_lower_layer_is_labelled_lower(exercise: Exercise) -> None:
 def test_hazard_words_follow_what_is_in_the_flask(
     reports: list[StepReport], expected: tuple[str, ...]
 ) -> None:
-    assert flask_hazards("A", reports) == expected
+    assert flask_hazards("A", reports, tables()) == expected
 
 
 def test_the_last_report_with_contents_counts() -> None:
     emptied = StepReport("2", "transfer", "", None, False, None, None, (), ())
-    assert flask_hazards("A", [*holding(mtbe=5.0), emptied]) == ("flammable", "irritant")
+    assert flask_hazards("A", [*holding(mtbe=5.0), emptied], tables()) == ("flammable", "irritant")
 
 
 def test_the_labels_fit_on_one_page_and_carry_code_tare_and_no_name(

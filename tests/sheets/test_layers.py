@@ -6,6 +6,7 @@ import pytest
 
 from workups.chemistry import plan as steps
 from workups.chemistry.plan import Parting, Plan, PlanError
+from workups.chemistry.tables import tables
 from workups.grading.assessment import PhaseReport, StepReport
 from workups.sheets.funnel import stacked
 from workups.sheets.layers import shaken_phases
@@ -93,7 +94,7 @@ def test_shares_are_left_out_where_one_layer_is_not_known() -> None:
     step = dataclasses.replace(WASH, other_in="waste", portions=1)
     after = report("w", "organic", phase("ether", "organic", 45, acid=4))
     found = shaken_phases(Plan((step,)), [after], "w", FUNNEL_ML)
-    assert [layer.shares for layer in stacked(found, "organic")] == [(), ()]
+    assert [layer.shares for layer in stacked(found, "organic", tables())] == [(), ()]
 
 
 def test_the_water_layer_has_the_pH_of_the_last_shake() -> None:

@@ -7,6 +7,7 @@ import pytest
 from tests.sheets.pdf_text import pages_of
 from workups.chemistry.plan import Parting
 from workups.chemistry.readings import DoneStep, Readings, TargetReadings, Weighing
+from workups.chemistry.tables import tables
 from workups.documents import library_exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
@@ -84,7 +85,7 @@ def test_the_layers_of_every_shake_hold_all_that_is_dissolved(
     assert len(shaken) >= 3
     for step in shaken:
         phases = shaken_phases(plan, assessment.steps, step.id, exercise.setup.glassware.funnel_mL)
-        layers = stacked(phases, "organic")
+        layers = stacked(phases, "organic", tables())
         assert [layer.phase.phase for layer in layers] == ["organic", "aqueous"]
         assert layers[1].phase.pH is not None
         held = [s for layer in layers for s in layer.shares if s[0] == target]

@@ -21,7 +21,6 @@ from .plan import START_FLASK, Plan, Step
 from .setup import Setup
 from .state import State, empty_flask
 from .steps import carry_out
-from .tables import tables
 
 Array = NDArray[np.float64]
 
@@ -70,7 +69,7 @@ def start_state(inv: Inventory) -> State:
 
 def prepare(setup: Setup, draws: Draws) -> Run:
     """An empty run of an exercise: constants drawn, the reaction over, nothing done yet."""
-    inv = build_inventory(setup, tables(), draws)
+    inv = build_inventory(setup, setup.tables, draws)
     return Run(inv, start_state(inv), ())
 
 

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from .quantity import Quantity
+from .substances import Tables
+from .tables import tables
 
 
 @dataclass(frozen=True)
@@ -120,7 +122,7 @@ class Setup:
     ``start_phase`` is the phase the starting mixture forms on its own: ``organic``/``aqueous``.
     ``values`` are the instructor's own values, by name: ``log10_K:SUBSTANCE:SOLVENT``,
     ``pKa1:SUBSTANCE``, ``log10_Kip:SUBSTANCE:ION:SOLVENT`` (an ion-pair allowance for a base) and
-    the names of practice values (see ``practice.py``).
+    the names of practice values (see ``practice.py``). Look substances up in ``setup.tables``.
     """
 
     reaction: Reaction
@@ -135,3 +137,8 @@ class Setup:
     slow_reactions: tuple[SlowReaction, ...] = ()
     salting: bool = True
     cosolvent: bool = True
+
+    @property
+    def tables(self) -> Tables:
+        """The tables that hold for this exercise."""
+        return tables()

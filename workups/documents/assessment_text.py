@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator
 
-from workups.chemistry.tables import tables
+from workups.chemistry.substances import Tables
 from workups.grading.assessment import (
     Assessment,
     Band,
@@ -31,8 +31,10 @@ _WHOLE_FROM = 100
 
 def assessment_text(assessment: Assessment, exercise: Exercise) -> str:
     """The whole assessment, section by section."""
-    sections = [_head(assessment, exercise), _expected(assessment), _steps(assessment),
-                _checks(assessment), _readings(assessment), _diagnosis(assessment)]
+    known = exercise.setup.tables
+    sections = [_head(assessment, exercise), _expected(assessment, known),
+                _steps(assessment, known), _checks(assessment), _readings(assessment, known),
+                _diagnosis(assessment)]
     return "\n\n".join("\n".join(lines) for lines in map(list, sections) if lines) + "\n"
 
 
@@ -45,14 +47,14 @@ def _head(assessment: Assessment, exercise: Exercise) -> Iterator[str]:
         yield from _wrapped(f"SAFETY HOLD: {hold}", "")
 
 
-def _expected(assessment: Assessment) -> Iterator[str]:
+def _expected(assessment: Assessment, known: Tables) -> Iterator[str]:
     yield "EXPECTED"
     for target in assessment.expected:
         yield f"  {target.name}"
         yield f"    theoretical        {target.theoretical_g:.2f} g"
         yield f"    class              {_band(target.class_band)}"
         yield f"    this plan          {_band(target.plan_band)}"
-        yield from _wrapped(_composition(target), f"    {'made of':<19}", _COLUMN)
+        yield from _wrapped(_composition(target, known), f"    {'made of':<19}", _COLUMN)
         yield f"    recovery           {_recovery(target)}"
         yield f"    same total volume  {_curve(target.same_total)}"
         yield f"    same portions      {_curve(target.same_portion)}"
@@ -66,9 +68,10 @@ def _recovery(target: ExpectedTarget) -> str:
             f"goal {_percent(target.recovery_goal)}")
 
 
-def _composition(target: ExpectedTarget) -> str:
+def _composition(target: ExpectedTarget, known: Tables) -> str:
     parts = sorted(target.composition_g, key=lambda p: -p[1])
-    shown = [f"{_name(key)} {grams:.2f} g" for key, grams in parts if grams >= _SMALLEST_SHARE]
+    shown = [f"{_name(key, known)} {grams:.2f} g" for key, grams in parts
+             if grams >= _SMALLEST_SHARE]
     return ", ".join(shown) or "nothing"
 
 
@@ -76,7 +79,7 @@ def _curve(points: tuple[CurvePoint, ...]) -> str:
     return "  ".join(f"{p.portions}: {_percent(p.recovery)}" for p in points) or "no extraction"
 
 
-def _steps(assessment: Assessment) -> Iterator[str]:
+def _steps(assessment: Assessment, known: Tables) -> Iterator[str]:
     yield "STEPS (flasks that a step changed; amounts in mmol)"
     before: tuple[PhaseReport, ...] = ()
     trail: tuple[TrailShare, ...] = ()
@@ -84,9 +87,9 @@ def _steps(assessment: Assessment) -> Iterator[str]:
         yield from _wrapped(f"{number:>2}  {step.verb:<10} {_step_line(step)}", "  ", " " * 17)
         for phase in step.phases:
             if phase not in before:
-                yield from _wrapped(_phase(phase), " " * 6, " " * 10)
+                yield from _wrapped(_phase(phase, known), " " * 6, " " * 10)
         if step.trail != trail:
-            yield from _wrapped(f"product: {_trail(step)}", " " * 6, " " * 10)
+            yield from _wrapped(f"product: {_trail(step, known)}", " " * 6, " " * 10)
         before, trail = step.phases, step.trail
 
 
@@ -112,17 +115,18 @@ def _gas(step: StepReport) -> str:
             f"{gas.stoppered_gauge_kPa:+.0f} kPa if stoppered at once")
 
 
-def _phase(phase: PhaseReport) -> str:
+def _phase(phase: PhaseReport, known: Tables) -> str:
     amounts = sorted(phase.amounts_mmol, key=lambda a: -a[1])
-    held = ", ".join(f"{_name(k)} {_figures(v)}" for k, v in amounts if v >= _SMALLEST_MMOL)
+    held = ", ".join(f"{_name(k, known)} {_figures(v)}" for k, v in amounts
+                     if v >= _SMALLEST_MMOL)
     return (f"{phase.flask}, {phase.phase} {phase.volume_mL:.1f} mL"
             f"{f': {held}' if held else ''}")
 
 
-def _trail(step: StepReport) -> str:
+def _trail(step: StepReport, known: Tables) -> str:
     several = len({t.target for t in step.trail}) > 1
     return ", ".join(
-        f"{f'{_name(t.target)} ' if several else ''}{_percent(t.share)} in {t.place}"
+        f"{f'{_name(t.target, known)} ' if several else ''}{_percent(t.share)} in {t.place}"
         f"{f' ({t.phase})' if t.phase else ''}"
         for t in step.trail if t.share >= _SMALLEST_SHARE)
 
@@ -164,15 +168,15 @@ def _number(number: Number) -> str:
     return f"{number.name} {_figures(number.value)}{band}{unit}"
 
 
-def _readings(assessment: Assessment) -> Iterator[str]:
+def _readings(assessment: Assessment, known: Tables) -> Iterator[str]:
     if assessment.readings:
         yield "READINGS"
     for found in assessment.readings:
-        yield from _yield_lines(found)
+        yield from _yield_lines(found, known)
 
 
-def _yield_lines(found: TargetYield) -> Iterator[str]:
-    yield f"  {_name(found.target)}"
+def _yield_lines(found: TargetYield, known: Tables) -> Iterator[str]:
+    yield f"  {_name(found.target, known)}"
     if found.mass_g is None or found.percent is None:
         yield "    no mass recorded"
         return
@@ -219,9 +223,9 @@ def _plus_minus(uncertainty: float | None, digits: int) -> str:
     return "" if uncertainty is None else f" ± {uncertainty:.{digits}f}"
 
 
-def _name(key: str) -> str:
+def _name(key: str, known: Tables) -> str:
     """The plain name without what stands in brackets behind it."""
-    return tables().material_name(key.removeprefix("agent:")).partition(" (")[0]
+    return known.material_name(key.removeprefix("agent:")).partition(" (")[0]
 
 
 def _wrapped(text: str, first: str, rest: str | None = None) -> list[str]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -78,20 +78,31 @@ def _texts(before: Exercise, after: Exercise) -> Iterator[str]:
 def _reaction(before: Setup, after: Setup) -> Iterator[str]:
     old = {r.substance: r for r in before.reaction.reagents}
     new = {r.substance: r for r in after.reaction.reagents}
-    yield from _gone_and_come(old, new, substance_word)
+    word = _words(before, after)
+    yield from _gone_and_come(old, new, word)
     for key in [k for k in old if k in new and old[k] != new[k]]:
-        name = _capital(substance_word(key))
+        name = _capital(word(key))
         if _planned(old[key]) != _planned(new[key]):
             yield f"{name}: {_planned(new[key])} instead of {_planned(old[key])}."
         else:
             yield f"{name}: role, purity or coefficient changed."
     if before.reaction.products != after.reaction.products:
-        names = [substance_word(p.substance) for p in after.reaction.products]
+        names = [word(p.substance) for p in after.reaction.products]
         yield f"Products are now {joined(names) or 'none'}."
     if before.reaction.conversion != after.reaction.conversion:
         c = after.reaction.conversion
         ends = f"{percent(c.low)} to {percent(c.high)}"
         yield f"Conversion is taken as {percent(c.nominal)} ({ends})."
+
+
+def _words(before: Setup, after: Setup) -> Callable[[str], str]:
+    """What substances are called in the newer exercise, else in the older one."""
+
+    def word(key: str) -> str:
+        newer = key in after.tables.substances
+        return substance_word(key, after.tables if newer else before.tables)
+
+    return word
 
 
 def _planned(reagent: Reagent) -> str:
@@ -120,9 +131,10 @@ def _materials(before: Exercise, after: Exercise) -> Iterator[str]:
 
 def _targets(before: Setup, after: Setup) -> Iterator[str]:
     old, new = ({t.substance: t for t in s.targets} for s in (before, after))
-    yield from _gone_and_come(old, new, substance_word)
+    word = _words(before, after)
+    yield from _gone_and_come(old, new, word)
     for key in [k for k in old if k in new]:
-        name, was, now = substance_word(key), old[key], new[key]
+        name, was, now = word(key), old[key], new[key]
         if was.recovery_goal != now.recovery_goal:
             yield (
                 f"{percent(now.recovery_goal)} of the {name} are to be extracted instead of "

@@ -11,7 +11,6 @@ from workups.chemistry.materials import charged
 from workups.chemistry.plan import Plan, PlanError
 from workups.chemistry.readings import Readings
 from workups.chemistry.run import Run, continue_run, prepare
-from workups.chemistry.tables import tables
 from workups.chemistry.yields import with_actual_amounts
 
 from . import rules as _rules  # noqa: F401 (registers all rules)
@@ -112,7 +111,7 @@ def _as_done(
     yields = tuple(
         judge_yield(
             setup,
-            tables(),
+            setup.tables,
             t.substance,
             readings,
             band(weighed_mass(model, t.substance), "g"),

@@ -78,4 +78,4 @@ def material_hazards(key: str, exercise: Exercise) -> tuple[str, ...]:
     """Hazard statements of a material as it is used; none for an exercise's own solution."""
     if any(own.key == key for own in exercise.setup.own_materials):
         return ()
-    return _material_table().get(key, hazard_codes(key))
+    return _material_table().get(key, hazard_codes(key, exercise.setup.tables))

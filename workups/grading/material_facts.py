@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from workups.chemistry.substances import Tables
-from workups.chemistry.tables import tables
 from workups.grading.exercise import Exercise
 
 # Hazard statements (GHS) in the few words that fit on a flask, the gravest first.
@@ -55,14 +54,14 @@ class MaterialFacts:
 
 def material_facts(key: str, exercise: Exercise) -> MaterialFacts:
     """Facts of a material from the exercise's own solutions, then from the tables."""
-    known, name = tables(), material_name(key, exercise)
+    known, name = exercise.setup.tables, material_name(key, exercise)
     for own in exercise.setup.own_materials:
         if own.key == key:
             return _solution_facts(name, own.components, own.cautions, known)
     if key in known.solutions:
         solution = known.solutions[key]
         return _solution_facts(name, solution.components, solution.cautions, known)
-    hazards = hazard_codes(key)
+    hazards = hazard_codes(key, known)
     return MaterialFacts(
         name,
         flammable="flammable" in hazard_words(hazards),
@@ -95,7 +94,7 @@ def material_name(key: str, exercise: Exercise) -> str:
     own = {material.key: material.name for material in exercise.setup.own_materials}
     if key in own:
         return own[key]
-    known = tables()
+    known = exercise.setup.tables
     if key in known.agents:
         return _adjective_first(known.agents[key].name)
     name = known.material_name(key)
@@ -108,7 +107,7 @@ def material_word(key: str, exercise: Exercise) -> str:
     """The short form people say: "MTBE" for "methyl tert-butyl ether (MTBE)", else the name."""
     name = material_name(key, exercise)
     own = {material.key for material in exercise.setup.own_materials}
-    known = tables()
+    known = exercise.setup.tables
     short = name.endswith(")") and (key in known.solvents or key in known.solutions)
     return name[name.rindex("(") + 1 : -1] if short and key not in own else name
 
@@ -120,36 +119,32 @@ def _adjective_first(name: str) -> str:
     return " ".join(filter(None, (state, head, rest)))
 
 
-def substance_name(key: str) -> str:
+def substance_name(key: str, known: Tables) -> str:
     """The plain name of a substance or ion; the key with blanks where it is unknown."""
-    known = tables()
     if key in known.substances:
         return known.substances[key].name
     return known.ions[key].name if key in known.ions else key.replace("_", " ")
 
 
-def substance_word(key: str) -> str:
+def substance_word(key: str, known: Tables) -> str:
     """The short form of a name, without what stands in brackets after it."""
-    return substance_name(key).partition(" (")[0]
+    return substance_name(key, known).partition(" (")[0]
 
 
-def molar_mass(key: str) -> float:
+def molar_mass(key: str, known: Tables) -> float:
     """Molar mass in g/mol of a substance or ion; 0 for an unknown one."""
-    known = tables()
     found = known.substances.get(key) or known.ions.get(key)
     return found.molar_mass if found else 0.0
 
 
-def is_bulk(key: str) -> bool:
+def is_bulk(key: str, known: Tables) -> bool:
     """Whether a substance is the bulk of a layer, water or an extraction solvent, or an ion."""
-    known = tables()
     return key == "water" or key in known.solvents or key in known.ions
 
 
-def hazard_codes(key: str) -> tuple[str, ...]:
+def hazard_codes(key: str, known: Tables) -> tuple[str, ...]:
     """The hazard statements of a substance; none for a solution or an unknown one."""
-    known = tables().substances
-    return known[key].hazards if key in known else ()
+    return known.substances[key].hazards if key in known.substances else ()
 
 
 def hazard_words(codes: Iterable[str]) -> tuple[str, ...]:

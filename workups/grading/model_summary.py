@@ -6,12 +6,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from workups.chemistry.plan import Dry, Parting, Plan, Step, Strip
+from workups.chemistry.substances import Tables
 from workups.chemistry.tables import tables
 
 from .assessment import Assessment, ExpectedTarget, GasReport, StepReport
 from .case import PASSIVE_VERBS
 from .exercise import Exercise
-from .material_facts import molar_mass, substance_word
+from .material_facts import substance_word
 from .numbers import NBSP, percent, rounded
 from .sentences import step_heading
 
@@ -60,8 +61,8 @@ def drying_lines(exercise: Exercise, plan: Plan, assessment: Assessment) -> tupl
                 DryingLine(
                     number,
                     step_heading(step, exercise),
-                    _grams(before, step.flask, ("organic",), WATER_KEY),
-                    _grams(before, step.flask, ("droplets", "aqueous"), WATER_KEY),
+                    _water_g(before, step.flask, ("organic",)),
+                    _water_g(before, step.flask, ("droplets", "aqueous")),
                     _agent_g(report, step),
                     report.looks,
                 )
@@ -79,13 +80,13 @@ def _steps(plan: Plan, assessment: Assessment) -> Iterator[tuple[int, Step, Step
     )
 
 
-def _grams(report: StepReport, flask: str, phases: Sequence[str], key: str) -> float:
+def _water_g(report: StepReport, flask: str, phases: Sequence[str]) -> float:
     mmol = sum(
-        dict(p.amounts_mmol).get(key, 0.0)
+        dict(p.amounts_mmol).get(WATER_KEY, 0.0)
         for p in report.phases
         if p.flask == flask and p.phase in phases
     )
-    return mmol * molar_mass(key) * 1e-3
+    return mmol * tables().substances[WATER_KEY].molar_mass * 1e-3
 
 
 def _agent_g(report: StepReport, step: Dry) -> float:
@@ -106,13 +107,13 @@ def plan_warnings(exercise: Exercise, plan: Plan, assessment: Assessment) -> tup
     return (
         *_losses(exercise, plan, assessment),
         *_layers(exercise, plan, assessment),
-        *(w for expected in targets for w in _target_warnings(expected)),
+        *(w for expected in targets for w in _target_warnings(expected, exercise.setup.tables)),
     )
 
 
 def _losses(exercise: Exercise, plan: Plan, assessment: Assessment) -> Iterator[str]:
     for target in exercise.setup.targets:
-        name = substance_word(target.substance)
+        name = substance_word(target.substance, exercise.setup.tables)
         before: dict[str, float] = {}
         for number, step, report in _steps(plan, assessment):
             now = _places(report, target.substance)
@@ -167,7 +168,7 @@ def _layers(exercise: Exercise, plan: Plan, assessment: Assessment) -> Iterator[
             yield f"{where} the funnel is {percent(report.funnel_fill)} full: too full to shake."
 
 
-def _target_warnings(expected: ExpectedTarget) -> Iterator[str]:
+def _target_warnings(expected: ExpectedTarget, known: Tables) -> Iterator[str]:
     points = (*expected.same_total, *expected.same_portion)
     best = max((p.recovery for p in points), default=1.0)
     if points and best < expected.recovery_goal:
@@ -180,5 +181,6 @@ def _target_warnings(expected: ExpectedTarget) -> Iterator[str]:
         if key != expected.target and total > 0 and grams / total >= WORTH_A_WORD:
             yield (
                 f"{percent(grams / total)} of what is weighed as {expected.name} is "
-                f"{substance_word(key.removeprefix(AGENT_PREFIX))}{NBSP}({rounded(grams, 'g', 2)})."
+                f"{substance_word(key.removeprefix(AGENT_PREFIX), known)}{NBSP}"
+                f"({rounded(grams, 'g', 2)})."
             )

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from workups.chemistry.materials import reagent_mmol
 from workups.chemistry.plan import Extract, Wash
 from workups.chemistry.setup import Reagent
-from workups.chemistry.tables import tables
+from workups.chemistry.substances import Tables
 
 from .exercise import Exercise
 from .material_facts import material_name, molar_mass, substance_word
@@ -38,13 +38,13 @@ def doubts(exercise: Exercise) -> tuple[str, ...]:
 
 
 def _reagent_doubts(exercise: Exercise) -> Iterator[str]:
-    known = tables()
+    known = exercise.setup.tables
     active = [r for r in exercise.setup.reaction.reagents if r.coefficient > 0]
     moles = {id(r): reagent_mmol(r, known) / r.coefficient for r in active}
     usual = sorted(moles.values())[len(moles) // 2] if moles else 0.0
     for reagent in exercise.setup.reaction.reagents:
-        name = substance_word(reagent.substance)
-        mass = _mass_g(reagent)
+        name = substance_word(reagent.substance, known)
+        mass = _mass_g(reagent, known)
         if mass is not None and mass > MOST_CHARGE_g:
             yield (
                 f"{amount(mass, 'g')} of {name} is more than a student handles: is the unit right? "
@@ -65,22 +65,23 @@ def _reagent_doubts(exercise: Exercise) -> Iterator[str]:
             )
 
 
-def _mass_g(reagent: Reagent) -> float | None:
+def _mass_g(reagent: Reagent, known: Tables) -> float | None:
     if reagent.mass_g is not None:
         return reagent.mass_g
-    mass = molar_mass(reagent.substance)
+    mass = molar_mass(reagent.substance, known)
     if not mass:
         return None
-    return reagent_mmol(reagent, tables()) * mass * 1e-3
+    return reagent_mmol(reagent, known) * mass * 1e-3
 
 
 def _balance_doubts(exercise: Exercise) -> Iterator[str]:
     readability = exercise.setup.glassware.balance_readability_g
+    known = exercise.setup.tables
     for reagent in exercise.setup.reaction.reagents:
         if reagent.mass_g and not reagent.staff_dispensed and reagent.mass_g < 20 * readability:
             yield (
-                f"{amount(reagent.mass_g, 'g')} of {substance_word(reagent.substance)} on a "
-                f"balance that reads to {amount(readability, 'g')} is known to "
+                f"{amount(reagent.mass_g, 'g')} of {substance_word(reagent.substance, known)} on "
+                f"a balance that reads to {amount(readability, 'g')} is known to "
                 f"{percent(readability / reagent.mass_g)} at best."
             )
 
@@ -97,7 +98,7 @@ def _volume_doubts(exercise: Exercise) -> Iterator[str]:
 
 
 def _solution_doubts(exercise: Exercise) -> Iterator[str]:
-    known = tables()
+    known = exercise.setup.tables
     for own in exercise.setup.own_materials:
         mass = sum(
             value * known.molar_mass(key) * 1e-3 for key, value in own.components.items()
@@ -117,7 +118,7 @@ def _conversion_doubts(exercise: Exercise) -> Iterator[str]:
 
 
 def _balance_of_equation(exercise: Exercise) -> Iterator[str]:
-    known, reaction = tables(), exercise.setup.reaction
+    known, reaction = exercise.setup.tables, exercise.setup.reaction
     reagents = [r for r in reaction.reagents if r.coefficient > 0]
     if not reaction.products or any(r.composition for r in reagents):
         return

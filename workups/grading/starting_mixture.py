@@ -8,7 +8,6 @@ from workups.chemistry.draws import Draws
 from workups.chemistry.materials import reagent_mmol
 from workups.chemistry.plan import START_FLASK
 from workups.chemistry.run import prepare
-from workups.chemistry.tables import tables
 
 from .exercise import Exercise
 from .material_facts import substance_name
@@ -37,12 +36,12 @@ class ChargeLine:
 
 def charge_lines(exercise: Exercise) -> tuple[ChargeLine, ...]:
     """The reagents in the order of the table; the limiting one has 1 equivalent."""
-    known, reagents = tables(), exercise.setup.reaction.reagents
+    known, reagents = exercise.setup.tables, exercise.setup.reaction.reagents
     per = [reagent_mmol(r, known) / r.coefficient for r in reagents if r.coefficient > 0]
     least = min(per, default=0.0)
     return tuple(
         ChargeLine(
-            substance_name(r.substance),
+            substance_name(r.substance, known),
             reagent_mmol(r, known),
             reagent_mmol(r, known) / r.coefficient / least if r.coefficient and least else None,
         )
@@ -57,7 +56,9 @@ def starting_mixture(exercise: Exercise) -> tuple[MixtureLine, ...]:
     total = run.start.flasks[START_FLASK].total()
     lines = [
         MixtureLine(
-            substance_name(key), float(amount), float(amount * inv.molar_mass[row] * 1e-3)
+            substance_name(key, inv.tables),
+            float(amount),
+            float(amount * inv.molar_mass[row] * 1e-3),
         )
         for row, (key, amount) in enumerate(zip(inv.keys, total[:, 0], strict=True))
         if abs(amount) > _LEAST_mmol

@@ -32,7 +32,6 @@ from workups.chemistry.plan import (
 )
 from workups.chemistry.run import Outcome, Run, simulate
 from workups.chemistry.state import Flask
-from workups.chemistry.tables import tables
 
 from .exercise import Exercise
 from .hazards import material_hazards
@@ -191,7 +190,7 @@ def _reagents(exercise: Exercise) -> Iterator[Need]:
         )
         yield Need(
             reagent.substance,
-            substance_word(reagent.substance),
+            substance_word(reagent.substance, exercise.setup.tables),
             "reagent",
             quantity,
             unit,
@@ -250,7 +249,7 @@ def _uses(run: Run, outcome: Outcome) -> Iterator[tuple[str, float]]:
 
 
 def _need(exercise: Exercise, key: str, tally: _Tally) -> Need:
-    known = tables()
+    known = exercise.setup.tables
     solution = known.solutions.get(key)
     own = next((m for m in exercise.setup.own_materials if m.key == key), None)
     kind = "solvent" if key in known.solvents else "solution"
@@ -339,7 +338,7 @@ def _poured_away(run: Run, step: Step) -> Iterator[tuple[str, str]]:
 
 def _stripped_off(run: Run) -> Iterator[tuple[str, float]]:
     """Solvents that went with the vapour of a stripping step, by their own streams."""
-    inv, known = run.inventory, tables()
+    inv, known = run.inventory, run.inventory.tables
     if not any(isinstance(o.step, Strip) for o in run.outcomes):
         return
     for key in inv.solvents:
@@ -373,7 +372,7 @@ def _add_left_over(streams: dict[str, _Stream], run: Run, name: str, flask: Flas
 
 def _stream_of(run: Run, flask: Flask) -> str:
     """The stream of a liquid: that of its main solvent if it is mostly organic."""
-    inv, known = run.inventory, tables()
+    inv, known = run.inventory, run.inventory.tables
     if inv.volume_mL(flask.organic)[0] < inv.volume_mL(flask.aqueous)[0]:
         return "aqueous"
     rows = {key: float(flask.organic[inv.index[key]][0]) for key in inv.solvents}

@@ -9,7 +9,6 @@ from workups.chemistry.draws import Draws
 from workups.chemistry.inventory import build_inventory, partition_quantity
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.substances import Substance, Tables
-from workups.chemistry.tables import tables
 
 from .exercise import Exercise
 from .material_facts import material_name, substance_name
@@ -61,7 +60,7 @@ class UsedValue:
 
 def values_used(exercise: Exercise) -> tuple[UsedValue, ...]:
     """Constants of everything that can occur in an exercise, those from memory first."""
-    known = tables()
+    known = exercise.setup.tables
     found = [
         *_own(exercise, known),
         *_of_substances(exercise, known),
@@ -92,7 +91,7 @@ def _of_substances(exercise: Exercise, known: Tables) -> Iterator[UsedValue]:
         for solvent in inventory.solvents:
             k = partition_quantity(substance, solvent, exercise.setup)
             if k is not None and not _is_own(exercise, key, solvent):
-                words = f"log10 K, {substance_name(solvent)} over water"
+                words = f"log10 K, {substance_name(solvent, known)} over water"
                 yield _used(substance.name, words, k, known)
 
 
@@ -120,5 +119,5 @@ def _of_materials(exercise: Exercise, known: Tables) -> Iterator[UsedValue]:
 
 def _of_slow_reactions(exercise: Exercise, known: Tables) -> Iterator[UsedValue]:
     for slow in exercise.setup.slow_reactions:
-        name = substance_name(slow.substrate)
+        name = substance_name(slow.substrate, known)
         yield _used(name, f"rate with {slow.kind}", slow.k_L_mol_s, known)

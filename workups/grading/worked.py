@@ -20,8 +20,7 @@ from workups.chemistry.measures import measure
 from workups.chemistry.plan import Dry, Parting
 from workups.chemistry.run import Outcome, Run, simulate
 from workups.chemistry.setup import Reagent
-from workups.chemistry.substances import Substance
-from workups.chemistry.tables import tables
+from workups.chemistry.substances import Substance, Tables
 from workups.chemistry.yields import theoretical_yield, weighing_u_g
 
 from .exercise import Exercise
@@ -72,8 +71,9 @@ def worked_chapters(exercise: Exercise) -> tuple[WorkedChapter, ...]:
 
 
 def _amounts(exercise: Exercise) -> WorkedChapter:
+    known = exercise.setup.tables
     lines = tuple(
-        Working(substance_word(r.substance).capitalize(), _amount_equation(r))
+        Working(substance_word(r.substance, known).capitalize(), _amount_equation(r, known))
         for r in exercise.setup.reaction.reagents
         if r.amount_mmol is None
     )
@@ -86,8 +86,7 @@ def _amounts(exercise: Exercise) -> WorkedChapter:
     )
 
 
-def _amount_equation(reagent: Reagent) -> str:
-    known = tables()
+def _amount_equation(reagent: Reagent, known: Tables) -> str:
     molar = known.molar_mass(reagent.substance)
     purity = f" · {amount(reagent.purity)}" if reagent.purity < 1.0 else ""
     if reagent.mass_g is not None:
@@ -102,7 +101,8 @@ def _amount_equation(reagent: Reagent) -> str:
 def _theory(exercise: Exercise) -> WorkedChapter:
     lines = tuple(
         Working(
-            substance_word(t.substance).capitalize(), _theory_equation(exercise, t.substance)
+            substance_word(t.substance, exercise.setup.tables).capitalize(),
+            _theory_equation(exercise, t.substance),
         )
         for t in exercise.setup.targets
     )
@@ -116,8 +116,7 @@ def _theory(exercise: Exercise) -> WorkedChapter:
 
 
 def _theory_equation(exercise: Exercise, target: str) -> str:
-    known = tables()
-    setup = exercise.setup
+    setup, known = exercise.setup, exercise.setup.tables
     theory = theoretical_yield(setup, known, target)
     result = with_uncertainty(theory.mass.g, theory.mass.u_g, "g")
     molar = f"{fixed(known.substances[target].molar_mass, 2)}{NBSP}g/mol"
@@ -132,7 +131,7 @@ def _theory_equation(exercise: Exercise, target: str) -> str:
     charged = rounded(reagent_mmol(source, known), "mmol")
     return (
         f"m = ({charged} / {amount(source.coefficient)}) · {amount(product.coefficient)} · "
-        f"{molar} = {result}; {substance_word(source.substance)} limits"
+        f"{molar} = {result}; {substance_word(source.substance, known)} limits"
     )
 
 
@@ -172,7 +171,8 @@ def _shake_lines(
         for key in _followed(exercise, run, number):
             equation = _shake_equation(exercise, key, solvent, shake)
             if equation:
-                about = f"Step {number}, {heading}{which}: {substance_word(key)}"
+                name = substance_word(key, exercise.setup.tables)
+                about = f"Step {number}, {heading}{which}: {name}"
                 yield Working(about, equation)
 
 
@@ -201,7 +201,7 @@ def _main_solvent(run: Run, outcome: Outcome) -> str:
 
 
 def _shake_equation(exercise: Exercise, key: str, solvent: str, shake: ShakeFacts) -> str:
-    substance = tables().substances.get(key)
+    substance = exercise.setup.tables.substances.get(key)
     k = partition_quantity(substance, solvent, exercise.setup) if substance and solvent else None
     if substance is None or k is None:
         return ""
@@ -274,7 +274,7 @@ def _drying(exercise: Exercise, run: Run) -> WorkedChapter:
         facts, step = outcome.facts.drying, outcome.step
         if facts is None or not isinstance(step, Dry):
             continue
-        agent = tables().agents[step.agent]
+        agent = exercise.setup.tables.agents[step.agent]
         taken = float(facts.water_before_mmol[0] - facts.water_after_mmol[0])
         salt = float(facts.mass_g[0]) / agent.molar_mass * 1e3
         held = [s.to_mol for s in agent.steps if math.isfinite(s.to_mol)]
@@ -297,7 +297,7 @@ def _drying(exercise: Exercise, run: Run) -> WorkedChapter:
 
 
 def _weighing(exercise: Exercise, run: Run) -> WorkedChapter:
-    glass = exercise.setup.glassware
+    glass, known = exercise.setup.glassware, exercise.setup.tables
     d = glass.balance_readability_g
     s = d if glass.balance_repeatability_g is None else glass.balance_repeatability_g
     once = weighing_u_g(d, glass.balance_repeatability_g)
@@ -311,14 +311,14 @@ def _weighing(exercise: Exercise, run: Run) -> WorkedChapter:
     for target in exercise.setup.targets:
         found = measure(run, target.substance)
         weighed = float(found.mass_g[0])
-        theory = theoretical_yield(exercise.setup, tables(), target.substance).mass
+        theory = theoretical_yield(exercise.setup, known, target.substance).mass
         if weighed <= 0 or theory.g <= 0:
             continue
         share = weighed / theory.g
         u_share = share * math.hypot(u / weighed, theory.u_g / theory.g)
         lines.append(
             Working(
-                f"Percent yield of {substance_name(target.substance)}, model plan",
+                f"Percent yield of {substance_name(target.substance, known)}, model plan",
                 f"{rounded(weighed, 'g')} / {rounded(theory.g, 'g')} = "
                 f"{with_uncertainty(100 * share, 100 * u_share, '%')}",
             )

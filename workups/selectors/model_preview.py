@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 
-from workups.chemistry.tables import tables
 from workups.documents import plan_to_data
 from workups.grading.assessment import Assessment, CheckResult, ExpectedTarget
 from workups.grading.exercise import CHECK_TITLES, Exercise
@@ -89,7 +88,7 @@ def model_preview(exercise: Exercise, assessment: Assessment) -> ModelPreview:
         exercise=exercise,
         assessment=assessment,
         lines=plan_lines({"steps": plan_to_data(plan)}, exercise),
-        reagents=reagent_lines(exercise, tables()),
+        reagents=reagent_lines(exercise, exercise.setup.tables),
         materials=[material_facts(key, exercise) for key in exercise.setup.materials],
         checks=[
             ModelCheck(c, tuple(student_findings(c.findings, plan, Moment.RELEASED)))

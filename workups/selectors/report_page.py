@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
-from workups.chemistry.tables import tables
+from workups.chemistry.substances import Tables
 from workups.grading.assessment import Assessment, ExpectedTarget, Hypothesis, TargetYield
+from workups.grading.material_facts import substance_name
 from workups.grading.numbers import fixed, interval, mass, with_uncertainty
 from workups.grading.visibility import Moment, may_see_expected
 from workups.models import MarkQuery, Review, ReviewComment, Work
@@ -65,7 +66,7 @@ def report_page(work: Work, moment: Moment) -> ReportPage:
     marks = marks_of(work) if open_to_all else None
     return ReportPage(
         review=review,
-        yields=_yields(assessment, open_to_all),
+        yields=_yields(assessment, open_to_all, work.to_core().setup.tables),
         marks=marks,
         mark_lines=_mark_lines(work, marks, moment),
         comments=_comments(review, moment),
@@ -74,21 +75,23 @@ def report_page(work: Work, moment: Moment) -> ReportPage:
     )
 
 
-def _yields(assessment: Assessment | None, with_expected: bool) -> list[YieldLine]:
+def _yields(
+    assessment: Assessment | None, with_expected: bool, known: Tables
+) -> list[YieldLine]:
     if assessment is None:
         return []
     expected = {e.target: e for e in assessment.expected}
     return [
-        _yield_line(y, expected.get(y.target) if with_expected else None)
+        _yield_line(y, expected.get(y.target) if with_expected else None, known)
         for y in assessment.readings
     ]
 
 
-def _yield_line(found: TargetYield, expected: ExpectedTarget | None) -> YieldLine:
-    substance = tables().substances.get(found.target)
-    name = substance.name if substance else found.target.replace("_", " ")
+def _yield_line(
+    found: TargetYield, expected: ExpectedTarget | None, known: Tables
+) -> YieldLine:
     line = YieldLine(
-        name=name,
+        name=substance_name(found.target, known),
         mass=_with_u(found.mass_g, found.mass_u_g, "g"),
         percent=_with_u(found.percent, found.percent_u, "%"),
         theoretical=mass(found.theoretical_g),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from workups.chemistry.plan import Discard, Parting, Plan, Weigh
 from workups.chemistry.readings import ON_PAN
-from workups.chemistry.setup import Reagent, Target
+from workups.chemistry.setup import Reagent, Setup, Target
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import substance_name, substance_word
 from workups.grading.numbers import amount
@@ -79,9 +79,9 @@ def bench_sheet_html(sheet: BenchSheet) -> str:
             "kind": "Bench sheet",
             "before": BEFORE_YOU_START,
             "cautions": sheet.exercise.texts.cautions,
-            "reagents": [reagent_row(r, readability_g) for r in setup.reaction.reagents],
+            "reagents": [reagent_row(r, setup) for r in setup.reaction.reagents],
             "steps": step_rows(sheet.exercise, sheet.plan),
-            "weighings": [weighing_block(t, sheet.plan, readability_g) for t in setup.targets],
+            "weighings": [weighing_block(t, sheet.plan, setup) for t in setup.targets],
             "readability": amount(readability_g, "g"),
             "on_pan": ON_PAN,
             "added_rows": range(ADDED_ROWS),
@@ -91,11 +91,11 @@ def bench_sheet_html(sheet: BenchSheet) -> str:
     )
 
 
-def reagent_row(reagent: Reagent, readability_g: float) -> ReagentRow:
+def reagent_row(reagent: Reagent, setup: Setup) -> ReagentRow:
     """A line of the reagent table; nothing to fill in where staff dispense it."""
-    name = substance_word(reagent.substance)
+    name = substance_word(reagent.substance, setup.tables)
     if reagent.mass_g is not None:
-        used = Blank("", "g", mass_boxes(readability_g, 2))
+        used = Blank("", "g", mass_boxes(setup.glassware.balance_readability_g, 2))
     else:
         used = Blank("", "mmol" if reagent.volume_mL is None else "mL")
     return ReagentRow(name, planned_amount(reagent), None if reagent.staff_dispensed else used)
@@ -141,8 +141,9 @@ def repeated_caution(caution: str, first: str) -> str:
     return f"{head}; the rest as at step {first}." if len(caution) > _SHORT else caution
 
 
-def weighing_block(target: Target, plan: Plan, readability_g: float) -> WeighingBlock:
+def weighing_block(target: Target, plan: Plan, setup: Setup) -> WeighingBlock:
     """Tare and gross readings of a target, as many as the plan asks for and at least three."""
+    readability_g = setup.glassware.balance_readability_g
     planned = [
         s.readings
         for s in plan.steps
@@ -152,7 +153,7 @@ def weighing_block(target: Target, plan: Plan, readability_g: float) -> Weighing
     gross = [WeighingRow(f"Gross {i + 1}", reading) for i in range(max([_FEWEST_GROSS, *planned]))]
     rows = (WeighingRow("Tare", reading), *gross)
     part = Blank("", "g", mass_boxes(readability_g, 2))
-    return WeighingBlock(substance_name(target.substance), rows, part)
+    return WeighingBlock(substance_name(target.substance, setup.tables), rows, part)
 
 
 def waste_streams(plan: Plan) -> list[str]:

@@ -14,6 +14,7 @@ from workups.chemistry.plan import (
     Step,
     Tare,
 )
+from workups.chemistry.substances import Tables
 from workups.grading.assessment import PhaseReport, StepReport
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import hazard_codes, hazard_words, molar_mass
@@ -83,7 +84,10 @@ def flask_labels(
                 layered.add(flask)
     return [
         FlaskLabel(
-            flask, tuple(dict.fromkeys(words)), flask in layered, flask_hazards(flask, reports)
+            flask,
+            tuple(dict.fromkeys(words)),
+            flask in layered,
+            flask_hazards(flask, reports, exercise.setup.tables),
         )
         for flask, words in origins.items()
         if flask != WASTE
@@ -106,27 +110,29 @@ def _poured(step: Step, heading: str, number: int) -> list[tuple[str, str]]:
     return [(flask, f"{number}. {heading}") for flask in produced]
 
 
-def flask_hazards(flask: str, reports: Sequence[StepReport]) -> tuple[str, ...]:
+def flask_hazards(
+    flask: str, reports: Sequence[StepReport], known: Tables
+) -> tuple[str, ...]:
     """Hazard words of what a flask holds after the last step that reports it with contents."""
     phases: tuple[PhaseReport, ...] = ()
     for report in reports:
         here = tuple(p for p in report.phases if p.flask == flask and p.amounts_mmol)
         phases = here or phases
-    return _phase_hazards(phases)
+    return _phase_hazards(phases, known)
 
 
-def _phase_hazards(phases: Iterable[PhaseReport]) -> tuple[str, ...]:
+def _phase_hazards(phases: Iterable[PhaseReport], known: Tables) -> tuple[str, ...]:
     grams: dict[str, float] = {}
     codes: set[str] = set()
     for phase in phases:
         for key, mmol in phase.amounts_mmol:
-            grams[key] = grams.get(key, 0.0) + mmol * molar_mass(key) * 1e-3
+            grams[key] = grams.get(key, 0.0) + mmol * molar_mass(key, known) * 1e-3
         if phase.pH is not None and not _CORROSIVE_BELOW_PH < phase.pH < _CORROSIVE_ABOVE_PH:
             codes.add("H314")
     whole = sum(grams.values())
     for key, mass_g in grams.items():
         share = mass_g / whole if whole > 0 else 0.0
-        codes.update(code for code in hazard_codes(key) if share >= _least_share(code))
+        codes.update(code for code in hazard_codes(key, known) if share >= _least_share(code))
     return hazard_words(codes)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from workups.chemistry.plan import Plan, Step
+from workups.chemistry.substances import Tables
 from workups.grading.assessment import GasReport, PhaseReport, StepReport
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import is_bulk, substance_name, substance_word
@@ -33,6 +34,7 @@ class Layer:
     position: str
     phase: PhaseReport
     shares: tuple[tuple[str, float, float], ...]
+    known: Tables
 
     @property
     def title(self) -> str:
@@ -56,7 +58,7 @@ def funnel_figure(
     capacity_mL = exercise.setup.glassware.funnel_mL
     phases = shaken_phases(plan, reports, step_id, capacity_mL)
     report = next(r for r in reports if r.step == step_id)
-    layers = stacked(phases, report.top)
+    layers = stacked(phases, report.top, exercise.setup.tables)
     title = f"Funnel after step {at + 1}: {step_heading(step, exercise)}"
     notes = [*_portion_notes(step), *funnel_notes(report)]
     text = " ".join([*(_layer_sentence(layer, shares_only) for layer in layers), *notes])
@@ -71,12 +73,12 @@ def funnel_figure(
     )
 
 
-def stacked(phases: Sequence[PhaseReport], top: str) -> tuple[Layer, ...]:
+def stacked(phases: Sequence[PhaseReport], top: str, known: Tables) -> tuple[Layer, ...]:
     """Layers from the top down, with the share of each substance that is in each."""
     ordered = sorted(phases, key=lambda p: p.phase != top)
     positions = ("upper", "lower") if len(ordered) > 1 else ("only",)
     return tuple(
-        Layer(position, phase, _shares(phase, ordered))
+        Layer(position, phase, _shares(phase, ordered, known), known)
         for position, phase in zip(positions, ordered, strict=False)
     )
 
@@ -88,7 +90,9 @@ def _portion_notes(step: Step) -> list[str]:
     return [f"Drawn for one portion; the shares are those of all {portions} together."]
 
 
-def _shares(phase: PhaseReport, phases: list[PhaseReport]) -> tuple[tuple[str, float, float], ...]:
+def _shares(
+    phase: PhaseReport, phases: list[PhaseReport], known: Tables
+) -> tuple[tuple[str, float, float], ...]:
     """Substance, share of it in this layer and mmol; most first, solvents and water left out.
 
     Nothing where the contents of a layer are not known.
@@ -98,7 +102,7 @@ def _shares(phase: PhaseReport, phases: list[PhaseReport]) -> tuple[tuple[str, f
     shares = []
     for key, amount in phase.amounts_mmol:
         total = sum(dict(p.amounts_mmol).get(key, 0.0) for p in phases)
-        if total > 0 and not is_bulk(key):
+        if total > 0 and not is_bulk(key, known):
             shares.append((key, amount / total, amount))
     return tuple(sorted(shares, key=lambda s: (-s[2], s[0])))
 
@@ -109,8 +113,10 @@ def _share(share: float, shares_only: bool) -> str:
     return percent(coarse(share) if shares_only and not rounded_up else share)
 
 
-def _content(key: str, share: float, amount_mmol: float, shares_only: bool) -> str:
-    name = f"{substance_word(key)}: {_share(share, shares_only)} of it"
+def _content(
+    known: Tables, key: str, share: float, amount_mmol: float, shares_only: bool
+) -> str:
+    name = f"{substance_word(key, known)}: {_share(share, shares_only)} of it"
     return name if shares_only else f"{name}, {rounded(amount_mmol, 'mmol')}"
 
 
@@ -119,7 +125,7 @@ def _contents(layer: Layer, shares_only: bool) -> list[str]:
     shares = [s for s in layer.shares if s[0] != "carbon_dioxide" and s[1] >= _LEAST_SHARE]
     most = max((mmol for _, _, mmol in shares), default=0.0)
     dominant = [s for s in shares if s[2] >= _LEAST_OF_MOST * most][:_MOST_CONTENTS]
-    return [_content(*s, shares_only) for s in dominant]
+    return [_content(layer.known, *s, shares_only) for s in dominant]
 
 
 def _volume(layer: Layer, shares_only: bool) -> str:
@@ -174,7 +180,7 @@ def _rows(layers: tuple[Layer, ...], shares_only: bool) -> list[tuple[str, ...]]
         pH = "" if layer.phase.pH is None else fixed(layer.phase.pH, 1)
         head = (layer.position, layer.phase.phase, _volume(layer, shares_only), pH)
         for key, share, amount in layer.shares:
-            row = (*head, substance_name(key), _share(share, shares_only))
+            row = (*head, substance_name(key, layer.known), _share(share, shares_only))
             rows.append(row if shares_only else (*row, rounded(amount, "mmol")))
         if not layer.shares:
             rows.append((*head, "", "") if shares_only else (*head, "", "", ""))

@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workups.chemistry.plan import Parting, Step
-from workups.chemistry.tables import tables
 from workups.chemistry.yields import theoretical_yield
 from workups.grading.assessment import ExpectedTarget, GasReport, StepReport
 from workups.grading.cautions import step_caution
@@ -130,10 +129,12 @@ def _own_row(part: TaSheetPart, own: OwnAmounts) -> OwnRow:
     differing = [r for r in setup.reaction.reagents if r != common.get(r.substance)]
     middles = []
     for expected in part.assessment.expected:
-        theory_g = theoretical_yield(setup, tables(), expected.target).mass.g
+        theory_g = theoretical_yield(setup, setup.tables, expected.target).mass.g
         scaled_g = expected.class_band.nominal * theory_g / expected.theoretical_g
         middles.append(f"{expected.name} {mass(scaled_g, readability_g)}")
-    amounts = tuple(f"{substance_word(r.substance)} {planned_amount(r)}" for r in differing)
+    amounts = tuple(
+        f"{substance_word(r.substance, setup.tables)} {planned_amount(r)}" for r in differing
+    )
     return OwnRow(own.code, amounts, tuple(middles))
 
 

@@ -65,7 +65,7 @@ def trail_figure(
     """The trail of one target through the steps of a plan; ``shares_only`` hides the grams."""
     rows = trail_rows(exercise, plan, reports, target)
     shown = condensed(rows)
-    title = f"Where the {substance_word(target)} is after each step"
+    title = f"Where the {substance_word(target, exercise.setup.tables)} is after each step"
     text = " ".join(_row_sentence(row, shares_only) for row in shown)
     header = ("Step", "What", "Place", "Share")
     return Figure(

@@ -15,6 +15,7 @@ from workups.chemistry.readings import (
     Weighing,
     Witness,
 )
+from workups.chemistry.substances import Tables
 from workups.grading.assessment import (
     Assessment,
     CheckResult,
@@ -109,7 +110,7 @@ def yield_report_html(report: YieldReport) -> str:
             "title": report.exercise.title,
             "kind": "Yield report",
             "date": day(report.head.date),
-            "targets": [target_part(e, report.readings, assessment) for e in assessment.expected],
+            "targets": [target_part(e, report) for e in assessment.expected],
             "mass_balance": mass_balance(assessment),
             "points": [points_row(c, given.get(c.name)) for c in assessment.checks],
             "total": _points(sum(_as_given(c, given) for c in assessment.checks)),
@@ -130,16 +131,16 @@ def yield_report_html(report: YieldReport) -> str:
     )
 
 
-def target_part(expected: ExpectedTarget, readings: Readings, assessment: Assessment) -> TargetPart:
+def target_part(expected: ExpectedTarget, report: YieldReport) -> TargetPart:
     """All that concerns one product."""
-    found = next((r for r in assessment.readings if r.target == expected.target), None)
-    record = readings.targets.get(expected.target, TargetReadings())
+    found = next((r for r in report.assessment.readings if r.target == expected.target), None)
+    record = report.readings.targets.get(expected.target, TargetReadings())
     return TargetPart(
         expected.name,
         yield_figure(expected, found),
         yield_facts(expected, found),
         (*map(_weighing, record.weighings), *map(_part, record.parts)),
-        _composition(expected),
+        _composition(expected, report.exercise.setup.tables),
         tuple(witness_line(w) for w in record.witnesses),
         record.explanation,
     )
@@ -200,13 +201,13 @@ def _part(part: SamplePart) -> tuple[str, ...]:
     return ("part", mass(part.mass_g, part.readability_g), "", "", where)
 
 
-def _composition(expected: ExpectedTarget) -> Pairs:
+def _composition(expected: ExpectedTarget, known: Tables) -> Pairs:
     """What the weighed product is expected to hold, most first, with shares of its mass."""
     whole = sum(g for _, g in expected.composition_g)
     parts = sorted(expected.composition_g, key=lambda part: -part[1])
     decimals = decimals_for(whole, 3)
     return tuple(
-        (substance_name(key), f"{fixed(g, decimals)}{NBSP}g ({percent(g / whole)})")
+        (substance_name(key, known), f"{fixed(g, decimals)}{NBSP}g ({percent(g / whole)})")
         for key, g in parts
         if whole > 0 and g / whole >= 5e-4
     )

@@ -14,7 +14,6 @@ from ..inventory import Inventory, build_inventory
 from ..materials import components_per_mL
 from ..setup import Reaction, Setup
 from ..stripping import relative_volatility_of_water
-from ..tables import tables
 from ..water import water_activity, water_capacity_mmol
 from .case import ReferenceCase
 
@@ -31,7 +30,7 @@ _HAND = "arithmetic on handbook vapour pressures and solubilities, done beforeha
 def bench(*materials: str, room_C: float = 20.0) -> Inventory:
     """The nominal constants of some materials, without a reaction."""
     setup = Setup(Reaction(()), (), materials, room_C=room_C)
-    return build_inventory(setup, tables(), Draws(0, 1))
+    return build_inventory(setup, setup.tables, Draws(0, 1))
 
 
 def saturated_nacl(mass_share: float = 0.2637) -> tuple[float, float]:

@@ -12,7 +12,7 @@ from workups.chemistry.plan import Plan
 from workups.chemistry.setup import Setup
 from workups.chemistry.speciation import NotConverged
 from workups.chemistry.steps import MissingFlask
-from workups.chemistry.tables import tables
+from workups.chemistry.substances import Tables
 from workups.grading.exercise import Choice, Exercise
 from workups.grading.hazards import material_hazards
 from workups.grading.material_facts import (
@@ -85,7 +85,7 @@ def for_student(exercise: Exercise, variant: Variant, seed: int) -> Exercise:
 
 
 def _check(exercise: Exercise, swaps: dict[str, str], variant: Variant) -> None:
-    known = tables()
+    known = exercise.setup.tables
     reagents = {r.substance for r in exercise.setup.reaction.reagents}
     used = reagents | set(exercise.setup.materials)
     used |= {t.substance for t in exercise.setup.targets}
@@ -93,10 +93,10 @@ def _check(exercise: Exercise, swaps: dict[str, str], variant: Variant) -> None:
     for old, new in swaps.items():
         if old not in used:
             raise VariantDoesNotFit(f"{_name(old, exercise)} is not in this exercise")
-        if _kind(old) != _kind(new):
+        if _kind(old, known) != _kind(new, known):
             raise VariantDoesNotFit(
                 f"{_name(new, exercise)} cannot take the place of {_name(old, exercise)}: one is "
-                f"{_kind(old)}, the other {_kind(new)}"
+                f"{_kind(old, known)}, the other {_kind(new, known)}"
             )
     if WATER in swaps:
         raise VariantDoesNotFit("water cannot be exchanged")
@@ -106,8 +106,7 @@ def _check(exercise: Exercise, swaps: dict[str, str], variant: Variant) -> None:
         raise VariantDoesNotFit(f"{name} is not a reagent of this exercise")
 
 
-def _kind(key: str) -> str:
-    known = tables()
+def _kind(key: str, known: Tables) -> str:
     if key in known.solvents:
         return "a solvent"
     if key in known.agents:
@@ -147,7 +146,7 @@ def _swapped_in(exercise: Exercise, swaps: dict[str, str], variant: Variant) -> 
 def _materials(setup: Setup, swaps: dict[str, str]) -> tuple[str, ...]:
     """The materials, with brine and a mild agent where they may be needed, without the unsuited."""
     added = tuple(dict.fromkeys((*setup.materials, BRINE, MILD_AGENT)))
-    unsuited = unsuited_agents(Change(swaps, added, 1)) - {MILD_AGENT}
+    unsuited = unsuited_agents(Change(swaps, added, 1), setup.tables) - {MILD_AGENT}
     return tuple(key for key in added if key not in unsuited)
 
 
@@ -208,7 +207,7 @@ def _choices(exercise: Exercise, change: Change) -> tuple[Choice, ...]:
         return exercise.choices
     value, name = ("expected", wetter[0]) if wetter else ("free", drier[0])
     much = "much" if wetter else "hardly any"
-    reason = f"{_capital(substance_word(name))} takes up {much} water."
+    reason = f"{_capital(substance_word(name, exercise.setup.tables))} takes up {much} water."
     rest = tuple(choice for choice in exercise.choices if choice.key != BRINE)
     return (*rest, Choice(BRINE, value, reason))
 
@@ -226,7 +225,7 @@ def _cautions(exercise: Exercise, change: Change) -> Iterator[str]:
             yield f"{_capital(material_name(new, exercise))}: {joined(words)}."
     for new in change.solvents.values():
         facts = material_facts(new, exercise)
-        name = _capital(substance_word(new))
+        name = _capital(substance_word(new, exercise.setup.tables))
         if facts.halogenated:
             yield (
                 f"{name}: hood and gloves; it and all that was shaken with it go to halogenated "
@@ -260,6 +259,7 @@ def _notes(
     flipped: list[str],
     left_out: tuple[str, ...],
 ) -> Iterator[str]:
+    known = after.setup.tables
     for new in change.solvents.values():
         for target in after.setup.targets:
             yield _partition_note(target.substance, new, after.setup)
@@ -271,8 +271,8 @@ def _notes(
         if is_now.recovery_goal < was.recovery_goal:
             share = percent(reached[is_now.substance])
             yield (
-                f"{share} of the {substance_word(is_now.substance)} can be extracted within the "
-                f"bounds; the goal is {percent(is_now.recovery_goal)} instead of "
+                f"{share} of the {substance_word(is_now.substance, known)} can be extracted within "
+                f"the bounds; the goal is {percent(is_now.recovery_goal)} instead of "
                 f"{percent(was.recovery_goal)}."
             )
     funnel = after.setup.glassware.funnel_mL
@@ -290,23 +290,25 @@ def _notes(
 
 def _chemistry_notes(before: Exercise, after: Exercise, change: Change) -> Iterator[str]:
     """What the simulation does not know about a new solvent, for a chemist to judge."""
+    known = after.setup.tables
     reagents = {r.substance for r in before.setup.reaction.reagents}
     used = {str(getattr(s, "material", "")) for s in after.model_plan.steps} - {""}
     bases = [material_name(k, after) for k in used if material_facts(k, after).strong_base]
     for old, new in change.solvents.items():
-        name = substance_word(new)
+        name = substance_word(new, known)
         if old in reagents:
             yield (
-                f"The reaction itself is run in {name} now, in place of {substance_word(old)}: "
-                "whether it can be is not computed."
+                f"The reaction itself is run in {name} now, in place of "
+                f"{substance_word(old, known)}: whether it can be is not computed."
             )
-        if bases and "ester" in tables().substances[new].classes:
+        if bases and "ester" in known.substances[new].classes:
             yield f"{_capital(name)} is itself attacked by {joined(sorted(bases))}; not computed."
 
 
 def _partition_note(substance: str, solvent: str, setup: Setup) -> str:
-    quantity = partition_quantity(tables().substances[substance], solvent, setup)
-    name, of = substance_word(substance), substance_word(solvent)
+    known = setup.tables
+    quantity = partition_quantity(known.substances[substance], solvent, setup)
+    name, of = substance_word(substance, known), substance_word(solvent, known)
     if quantity is None:
         return f"{_capital(name)} does not go into {of}."
     K = significant(10.0**quantity.value, 2)

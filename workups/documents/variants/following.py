@@ -14,6 +14,7 @@ from workups.chemistry.plan import Discard, Dry, Extract, Filter, Parting, Plan,
 from workups.chemistry.recovery import extraction_stage, recovery
 from workups.chemistry.run import Run, continue_run, prepare
 from workups.chemistry.setup import Setup
+from workups.chemistry.substances import Tables
 from workups.chemistry.tables import tables
 from workups.grading.rules.brine import BRINE_FREE_SOLVENTS
 
@@ -205,7 +206,7 @@ def _brine_inserted(plan: Plan, dry: Dry, lab: Lab) -> Plan:
 def with_drying(plan: Plan, lab: Lab, change: Change) -> Plan:
     """Agent that suits what came, as much as the water asks for, and rinses to match its cake."""
     for step in [s for s in plan.steps if isinstance(s, Dry)]:
-        if step.agent in unsuited_agents(change):
+        if step.agent in unsuited_agents(change, lab.setup.tables):
             plan = plan.replacing(replace(step, agent=MILD_AGENT))
     for outcome in lab.run(plan).outcomes:
         if isinstance(outcome.step, Dry) and outcome.facts.drying is not None:
@@ -237,9 +238,8 @@ def _rinses_to_match(plan: Plan, lab: Lab) -> Plan:
     return plan
 
 
-def unsuited_agents(change: Change) -> frozenset[str]:
+def unsuited_agents(change: Change, known: Tables) -> frozenset[str]:
     """Drying agents of the exercise that would take up what came in place of something."""
-    known = tables()
     came = {c for new in change.swaps.values() if new in known.substances
             for c in known.substances[new].classes}
     return frozenset(a for a in change.materials

@@ -9,7 +9,7 @@ from dataclasses import replace
 from workups.chemistry.materials import reagent_mmol
 from workups.chemistry.plan import FieldKind, Plan, Step
 from workups.chemistry.setup import Product, Reaction, Reagent, Setup, Target
-from workups.chemistry.tables import tables
+from workups.chemistry.substances import Tables
 from workups.grading.exercise import Exercise
 from workups.grading.numbers import balance_decimals
 
@@ -52,21 +52,22 @@ def _reaction(setup: Setup, swaps: Mapping[str, str]) -> Reaction:
     decimals = balance_decimals(setup.glassware.balance_readability_g)
     return replace(
         reaction,
-        reagents=tuple(_reagent(r, swaps, decimals) for r in reaction.reagents),
+        reagents=tuple(_reagent(r, swaps, setup.tables, decimals) for r in reaction.reagents),
         products=tuple(
             Product(swaps.get(p.substance, p.substance), p.coefficient) for p in reaction.products
         ),
     )
 
 
-def _reagent(reagent: Reagent, swaps: Mapping[str, str], decimals: int) -> Reagent:
+def _reagent(
+    reagent: Reagent, swaps: Mapping[str, str], known: Tables, decimals: int
+) -> Reagent:
     if reagent.substance not in swaps:
         return reagent
     new = swaps[reagent.substance]
     renamed = replace(reagent, substance=new, composition={})
     if reagent.coefficient == 0 or reagent.amount_mmol is not None:
         return renamed
-    known = tables()
     mass_g = reagent_mmol(reagent, known) * known.molar_mass(new) * 1e-3 / reagent.purity
     return replace(renamed, mass_g=round(mass_g, decimals), volume_mL=None)
 

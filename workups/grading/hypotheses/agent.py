@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import replace
 
 import numpy as np
 
 from workups.chemistry.plan import Add, Dry, Extract, Filter, Plan, Rinse, Step, Transfer, Wash
-from workups.chemistry.tables import tables
 
 from ..orphans import without_orphans
 from .drying_marks import ABOUT, NONE, TOO_LITTLE
@@ -68,7 +67,7 @@ def fines(bench: Bench) -> Iterator[Way]:
         return
     for target in bench.targets:
         for used in bench.sample.drying.values():
-            if tables().agents[used.agent].form != "powder":
+            if bench.tables.agents[used.agent].form != "powder":
                 continue
             solid = float(np.median(used.mass_g)) * HYDRATE_MASS
             grams = solid * log_middles(*FINES_SHARE, 12)
@@ -80,7 +79,7 @@ def carried_over(bench: Bench) -> Iterator[Way]:
     """Some of the last water layer went along into the flask that was dried."""
     for step in _dries(bench):
         at = bench.plan.index(step.id)
-        liquid = _last_aqueous(bench.plan.steps[:at])
+        liquid = _last_aqueous(bench.plan.steps[:at], bench.tables.solvents)
         for volume in CARRIED_ML:
             carried = Add(id="carried-over", flask=step.flask, material=liquid, volume_mL=volume)
             sample = bench.tried(bench.plan.inserting(at, carried))
@@ -88,8 +87,7 @@ def carried_over(bench: Bench) -> Iterator[Way]:
                 yield Way(sample, drying={step.id: ABOUT})
 
 
-def _last_aqueous(before: tuple[Step, ...]) -> str:
-    solvents = tables().solvents
+def _last_aqueous(before: tuple[Step, ...], solvents: Container[str]) -> str:
     used = [s.material for s in before if isinstance(s, Wash | Extract)]
     return next((m for m in reversed(used) if m not in solvents), "water")
 

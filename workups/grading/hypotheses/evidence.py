@@ -6,8 +6,6 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from workups.chemistry.tables import tables
-
 from ..assessment import Band
 from ..numbers import fixed, interval
 from ..numbers import mass as shown
@@ -146,7 +144,7 @@ def _notes(bench: Bench, mass: MassRecord, way: Way) -> Iterator[str]:
         for tried in (way, plain):
             held: Holding = tried.sample.holdings[mass.target]
             weight = target_density(bench, mass, tried, witnesses=False) + 1e-300
-            sign = one_witness(note, held, mass.target, tables())
+            sign = one_witness(note, held, mass.target, bench.tables)
             chances.append(float(np.sum(weight * sign) / np.sum(weight)))
         ratio = chances[0] / max(chances[1], 1e-9)
         words = f"melting from {note.low_C:g} °C" if note.kind == "mp" else note.words

@@ -9,8 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from workups.chemistry.tables import tables
-
 from .densities import cauchy, flask_density, log_normal
 from .drying_marks import AS_NEEDED, drying_likelihood
 from .record import BenchRecord, MassRecord
@@ -66,7 +64,7 @@ def target_density(bench: Bench, mass: MassRecord, way: Way, witnesses: bool = T
         mass, held, _narrowed(bench, mass.target, held, width), reading, bench.asked[mass.target]
     )
     if witnesses and mass.noted:
-        found = found * witness_likelihood(mass.noted, held, mass.target, tables())
+        found = found * witness_likelihood(mass.noted, held, mass.target, bench.tables)
     return found
 
 
@@ -121,7 +119,7 @@ def _unknown(bench: Bench, mass: MassRecord) -> float:
         found *= float(np.mean(trend_density(mass, np.zeros(1))))
     asked = bench.asked[mass.target] > 1
     found *= (0.05 if len(mass.gross) == 1 else 0.95) if asked else 1.0
-    ordinary = float(np.mean(witness_likelihood(mass.noted, held, mass.target, tables())))
+    ordinary = float(np.mean(witness_likelihood(mass.noted, held, mass.target, bench.tables)))
     anything = math.prod(0.05 if n.kind == "mp" else 0.4 for n in mass.noted)
     noted = 0.8 * ordinary + 0.2 * anything
     return found * noted * flask_density(mass.tare) * ordinary_ticks(mass)

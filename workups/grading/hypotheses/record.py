@@ -9,7 +9,6 @@ from dataclasses import dataclass
 from workups.chemistry.plan import Dry, Step
 from workups.chemistry.readings import DryingRecord, Readings, TargetReadings, Witness
 from workups.chemistry.setup import Setup
-from workups.chemistry.tables import tables
 from workups.chemistry.yields import taken_out_g, weighing_u_g
 
 
@@ -163,6 +162,6 @@ def noted(witness: Witness, setup: Setup) -> Noted | None:
 
 
 def _names_solvent(text: str, setup: Setup) -> bool:
-    known = tables()
+    known = setup.tables
     solvents = [m for m in setup.materials if m in known.solvents]
     return any(known.material_name(s).split(" (")[0].lower() in text for s in solvents)

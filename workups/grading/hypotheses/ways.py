@@ -13,6 +13,7 @@ from workups.chemistry.plan import Plan, Weigh
 from workups.chemistry.run import Run, continue_run
 from workups.chemistry.speciation import NotConverged
 from workups.chemistry.steps import MissingFlask
+from workups.chemistry.substances import Tables
 
 from ..case import Case
 from .densities import bandwidth
@@ -60,6 +61,11 @@ class Bench:
     def plan(self) -> Plan:
         """The plan as it was done."""
         return self.case.plan
+
+    @property
+    def tables(self) -> Tables:
+        """The tables that hold for the exercise."""
+        return self.case.exercise.setup.tables
 
     @property
     def targets(self) -> tuple[str, ...]:

@@ -8,7 +8,6 @@ from workups.chemistry.draws import Draws
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import DoneStep, Readings
 from workups.chemistry.run import simulate
-from workups.chemistry.tables import tables
 from workups.chemistry.yields import with_actual_amounts
 from workups.grading.exercise import Exercise
 from workups.grading.numbers import balance_decimals
@@ -88,7 +87,7 @@ def written(
         steps=tuple(DoneStep(s, "done") for s in plan.steps),
         reagents=actual,
         targets={
-            t.substance: target_readings(truth, t, setup.glassware, dice) for t in setup.targets
+            t.substance: target_readings(truth, t, setup, dice) for t in setup.targets
         },
         drying=drying_records(truth, plan, dice),
         volumes=volumes(truth, dice),
@@ -103,7 +102,7 @@ def _amounts(exercise: Exercise, dice: Dice) -> dict[str, float]:
         planned = reagent.mass_g if reagent.mass_g is not None else reagent.volume_mL
         if planned is None or reagent.staff_dispensed or reagent.composition:
             continue
-        if reagent.substance not in tables().substances:
+        if reagent.substance not in exercise.setup.tables.substances:
             continue
         off = 1.0 + 0.01 * dice.normal(f"amount:{reagent.substance}")
         places = decimals if reagent.mass_g is not None else 1

@@ -7,8 +7,8 @@ from dataclasses import replace
 
 from workups.chemistry.plan import Dry, Plan
 from workups.chemistry.readings import DryingRecord, TargetReadings, Weighing, Witness
-from workups.chemistry.setup import Glassware, Target
-from workups.chemistry.tables import tables
+from workups.chemistry.setup import Glassware, Setup, Target
+from workups.chemistry.substances import Tables
 from workups.grading.numbers import balance_decimals
 
 from .dice import Dice
@@ -68,15 +68,16 @@ def volumes(truth: Truth, dice: Dice) -> Mapping[tuple[str, str], float]:
 
 
 def target_readings(
-    truth: Truth, target: Target, glassware: Glassware, dice: Dice
+    truth: Truth, target: Target, setup: Setup, dice: Dice
 ) -> TargetReadings:
     """Weighings and witnesses of one target."""
     key = target.substance
     slip = truth.slip if key == truth.hit else ""
     own = Dice(dice.seed * 64 + 1 + sum(map(ord, key)) % 61)
-    weighings = _clean_weighings(truth, target, glassware, own)
+    weighings = _clean_weighings(truth, target, setup.glassware, own)
     weighings = _SLIPS.get(slip, _as_is)(weighings, truth, own)
-    return TargetReadings(weighings, _witnesses(truth.contents[key], target, own))
+    signs = _witnesses(truth.contents[key], target, setup.tables, own)
+    return TargetReadings(weighings, signs)
 
 
 def flask_mass_g(target: Target, dice: Dice) -> float:
@@ -232,16 +233,18 @@ def witness_outcomes(held: Contents) -> Mapping[str, tuple[Outcome, ...]]:
     }
 
 
-def melting_low_C(held: Contents, target: Target) -> float | None:
+def melting_low_C(held: Contents, target: Target, known: Tables) -> float | None:
     """Where the product begins to melt [degrees C]; None for an oil or without a tabled value."""
-    value = tables().substances[target.substance].values.get("melting_point")
+    value = known.substances[target.substance].values.get("melting_point")
     if target.product_state == "oil" or value is None:
         return None
     impure = 1.0 - held.product / max(held.mass_g, 1e-9)
     return float(value.value - 1.0 - min(40.0, MP_PER_SHARE_C * impure))
 
 
-def _witnesses(held: Contents, target: Target, dice: Dice) -> tuple[Witness, ...]:
+def _witnesses(
+    held: Contents, target: Target, known: Tables, dice: Dice
+) -> tuple[Witness, ...]:
     if held.mass_g < LEAST_TO_LOOK_AT_G:
         return ()
     found = [
@@ -249,10 +252,10 @@ def _witnesses(held: Contents, target: Target, dice: Dice) -> tuple[Witness, ...
         for kind, outcomes in witness_outcomes(held).items()
         if dice.chance(f"writes {kind}", WRITTEN[kind])
     ]
-    low = melting_low_C(held, target)
+    low = melting_low_C(held, target, known)
     if low is not None and dice.chance("writes mp", WRITTEN["mp"]):
         seen = low + MP_NOISE_C * dice.normal("mp")
-        pure = tables().substances[target.substance].values["melting_point"].value
+        pure = known.substances[target.substance].values["melting_point"].value
         range_C = 1.0 + 0.3 * max(0.0, pure - 1.0 - low)
         found.append(Witness("mp", "", round(seen, 1), round(seen + range_C, 1), seen > pure - 4.0))
     return tuple(found)

@@ -29,7 +29,7 @@ def exercise_choices(exercise: Exercise) -> list[tuple[str, Any]]:
     return [
         ("Solvents, solutions, drying agents",
          [(k, material_name(k, exercise)) for k in setup.materials if k not in fixed]),
-        ("Substances", [(k, substance_name(k)) for k in sorted(substances - fixed)]),
+        ("Substances", [(k, substance_name(k, setup.tables)) for k in sorted(substances - fixed)]),
     ]
 
 
@@ -92,7 +92,8 @@ class VariantForm(forms.Form):
         spread = self.fields["spread_over"]
         assert isinstance(spread, forms.MultipleChoiceField)
         spread.choices = [
-            (r.substance, substance_name(r.substance)) for r in exercise.setup.reaction.reagents
+            (r.substance, substance_name(r.substance, exercise.setup.tables))
+            for r in exercise.setup.reaction.reagents
         ]
 
     @property

@@ -210,7 +210,8 @@ class SheetForm(BenchForm):
             made[f"sign--{kind}--{target}"] = forms.CharField(label=title, max_length=500)
         made[f"mp-from--{target}"] = NumberField(label="Melts from, °C", low=-100, high=400)
         made[f"mp-to--{target}"] = NumberField(label="Melts to, °C", low=-100, high=400)
-        self._add(f"Weighings and product: {substance_name(target)}", made)
+        name = substance_name(target, self.exercise.setup.tables)
+        self._add(f"Weighings and product: {name}", made)
 
     @property
     def sections(self) -> list[tuple[str, list[BoundField]]]:

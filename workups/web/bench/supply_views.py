@@ -10,7 +10,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
-from workups.chemistry.setup import Target
+from workups.chemistry.setup import Setup
 from workups.grading.material_facts import substance_name
 from workups.models import ReadingKind
 from workups.services.bench import HoldIsOpen, NoSubmittedPlan, ReadingValues, RecordIsLocked
@@ -30,18 +30,17 @@ class SupplyForm(BenchForm):
         self,
         data: Any = None,
         *,
-        targets: tuple[Target, ...],
-        readability_g: float,
+        setup: Setup,
         **kwargs: Any,
     ) -> None:
         super().__init__(data, **kwargs)
-        self.targets = [target.substance for target in targets]
-        self.readability = Decimal(str(readability_g))
+        self.targets = [target.substance for target in setup.targets]
+        self.readability = Decimal(str(setup.glassware.balance_readability_g))
         decimals = decimals_of(self.readability)
         for target in self.targets:
             for kind in ("tare", "gross"):
                 self.fields[f"{kind}--{target}"] = BalanceField(
-                    label=f"{substance_name(target).capitalize()}: {kind}, g",
+                    label=f"{substance_name(target, setup.tables).capitalize()}: {kind}, g",
                     decimals=decimals,
                     required=len(self.targets) == 1,
                 )
@@ -84,8 +83,7 @@ def supply_readings(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     setup = work.to_core().setup
     form = SupplyForm(
         sent_data(request),
-        targets=setup.targets,
-        readability_g=setup.glassware.balance_readability_g,
+        setup=setup,
     )
     if changing and form.is_valid():
         try:

@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 
-from workups.chemistry.tables import tables
 from workups.grading.exercise import Exercise
+from workups.grading.material_facts import substance_name
 from workups.grading.numbers import balance_decimals, fixed, unit_after
 from workups.models import WEIGHING_KINDS, BenchRecord, Reading, ReadingKind
 from workups.selectors.bench import WeighingPair, all_readings, standing, weighings_of
@@ -97,11 +97,10 @@ def target_table(readings: list[Reading], key: str, exercise: Exercise) -> Targe
     mine = [r for r in readings if r.subject == key]
     weighings = [r for r in mine if r.kind in WEIGHING_KINDS]
     pair = weighings_of(standing(mine), key)
-    substance = tables().substances.get(key)
     readability_g = exercise.setup.glassware.balance_readability_g
     return TargetTable(
         key=key,
-        name=substance.name if substance else key.replace("_", " "),
+        name=substance_name(key, exercise.setup.tables),
         weighings=reading_rows(weighings),
         parts=reading_rows([r for r in mine if r.kind == ReadingKind.PART]),
         witnesses=reading_rows([r for r in mine if r.kind == ReadingKind.WITNESS]),

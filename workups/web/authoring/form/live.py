@@ -150,5 +150,6 @@ def place_lines(exercise: Exercise, report: StepReport) -> list[str]:
         )
         if shares:
             places = "; ".join(f"{percent(s.share)} {place_words(s)}" for s in shares[:4])
-            lines.append(f"{substance_word(target.substance).capitalize()}: {places}.")
+            name = substance_word(target.substance, exercise.setup.tables)
+            lines.append(f"{name.capitalize()}: {places}.")
     return lines

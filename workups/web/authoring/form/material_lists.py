@@ -17,7 +17,7 @@ def chosen_keys(value: Any) -> list[str]:
 def material_groups(data: Any, value: Any) -> Groups:
     """All there is to choose from, and what stands in the list although nobody knows it."""
     known = tables()
-    solvents = [(key, substance_name(key)) for key in known.solvents]
+    solvents = [(key, substance_name(key, known)) for key in known.solvents]
     solutions = [(key, s.name) for key, s in known.solutions.items()]
     agents = [(key, a.name) for key, a in known.agents.items()]
     listed = {key for group in (solvents, solutions, agents) for key, _ in group}

@@ -9,6 +9,7 @@ from workups.chemistry.draws import Draws
 from workups.chemistry.inventory import build_inventory, partition_quantity
 from workups.chemistry.practice import PRACTICE
 from workups.chemistry.quantity import Quantity
+from workups.chemistry.substances import Tables
 from workups.chemistry.tables import tables
 from workups.documents.places import MISSING, put, take_away, value_at
 from workups.documents.usable import usable_part
@@ -60,9 +61,9 @@ def ownable_values(text: str) -> list[OwnableValue]:
 
 def _of_substances(exercise: Exercise) -> Iterator[OwnableValue]:
     bare = replace(exercise.setup, values={})
-    inventory: Inventory = build_inventory(bare, tables(), Draws(1, 1))
+    inventory: Inventory = build_inventory(bare, bare.tables, Draws(1, 1))
     for key in inventory.keys:
-        substance = tables().substances.get(key)
+        substance = bare.tables.substances.get(key)
         if substance is None or key == "water":
             continue
         for name, words in _DISSOCIATIONS.items():
@@ -73,7 +74,7 @@ def _of_substances(exercise: Exercise) -> Iterator[OwnableValue]:
         for solvent in inventory.solvents:
             k = partition_quantity(substance, solvent, bare)
             if k is not None and solvent != key:
-                words = f"log10 K, {substance_name(solvent)} over water"
+                words = f"log10 K, {substance_name(solvent, bare.tables)} over water"
                 yield OwnableValue(f"log10_K:{key}:{solvent}", substance.name, words, k)
 
 
@@ -82,31 +83,31 @@ def _of_practice() -> Iterator[OwnableValue]:
         yield OwnableValue(name, "bench practice", quantity.note, quantity)
 
 
-def value_words(name: str) -> str:
+def value_words(name: str, known: Tables) -> str:
     """What an own value is of, in words; the name itself where nobody knows it."""
     if name in PRACTICE:
         return PRACTICE[name].note.capitalize()
     head, *parts = name.split(":")
     if head == "log10_K" and len(parts) == 2:
-        of, over = map(substance_name, parts)
+        of, over = (substance_name(key, known) for key in parts)
         return f"{of.capitalize()}: log10 K, {over} over water"
     if head in _DISSOCIATIONS and len(parts) == 1:
-        return f"{substance_name(parts[0]).capitalize()}: {_DISSOCIATIONS[head]}"
+        return f"{substance_name(parts[0], known).capitalize()}: {_DISSOCIATIONS[head]}"
     return name
 
 
-def tables_say(name: str) -> str:
+def tables_say(name: str, known: Tables) -> str:
     """What stands in the tables under the name of an own value, in a sentence."""
     head, *parts = name.split(":")
-    substance = tables().substances.get(parts[0]) if parts else None
-    known: Quantity | None = PRACTICE.get(name)
+    substance = known.substances.get(parts[0]) if parts else None
+    said: Quantity | None = PRACTICE.get(name)
     if substance is not None and head == "log10_K" and len(parts) == 2:
-        known = substance.partition.get(parts[1])
+        said = substance.partition.get(parts[1])
     elif substance is not None and len(parts) == 1:
-        known = substance.values.get(head)
-    if known is None:
+        said = substance.values.get(head)
+    if said is None:
         return ""
-    told = OwnableValue(name, "", "", known)
+    told = OwnableValue(name, "", "", said)
     return f"The tables say {told.shown} ({told.grade_words}; {told.source})."
 
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 
+from workups.chemistry.tables import tables
 from workups.documents.errors import Path
 from workups.documents.limits import MAX_BYTES
 from workups.documents.places import MISSING, items_at, put, take_away, value_at
@@ -89,10 +90,13 @@ def _groups(block: Block, data: Any) -> Iterator[FieldGroup]:
             for setting, here, fields in setting_rows(data):
                 yield FieldGroup(setting.title, fields, path=here)
         case OwnValues():
+            known = tables()
             for name in value_names(data):
                 place: Path = ("values", name)
                 fields = _of_row(place, VALUE_FIELDS)
-                yield FieldGroup(value_words(name), fields, help=tables_say(name), path=place)
+                yield FieldGroup(
+                    value_words(name, known), fields, help=tables_say(name, known), path=place
+                )
 
 
 def _row_groups(block: Rows, data: Any) -> Iterator[FieldGroup]:

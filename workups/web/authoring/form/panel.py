@@ -29,7 +29,8 @@ def blocking_lines(problems: Iterable[Problem]) -> Iterator[tuple[Part, str]]:
 
 def values_to_check(preview: ModelPreview) -> list[str]:
     """The values from memory that the targets' own numbers rest on, in words."""
-    targets = {substance_name(t.substance) for t in preview.exercise.setup.targets}
+    setup = preview.exercise.setup
+    targets = {substance_name(t.substance, setup.tables) for t in setup.targets}
     return [
         f"{value.what} of {value.of}, {value.shown}"
         for value in preview.unchecked_values
