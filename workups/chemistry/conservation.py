@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .inventory import Inventory
-from .state import Flask, State
+from .state import State
 
 Array = NDArray[np.float64]
 
@@ -28,14 +28,6 @@ def conservation_error(state: State) -> float:
     return float((np.abs(state.everything() - state.put_in) / scale).max())
 
 
-def _total(inv: Inventory, state: State, flask: Flask) -> Array:
-    """What is in a flask; water that a hydride will use up is owed until some is put in."""
-    total = flask.total()
-    if state.put_in[inv.water].min() < 0.0:
-        total[inv.water] = np.maximum(total[inv.water], 0.0)
-    return total
-
-
 def check_conserved(inv: Inventory, state: State, step: str) -> None:
     """Raise NotConserved if a component (or with it charge) is off by more than 1e-9."""
     scale = np.maximum(np.abs(state.put_in), 1e-6 * np.abs(state.put_in).max(axis=0))
@@ -45,6 +37,6 @@ def check_conserved(inv: Inventory, state: State, step: str) -> None:
     if not worst[row] <= TOLERANCE:
         raise NotConserved(
             f"after step {step!r}: {inv.names[inv.keys[row]]} is off by {worst[row]:.1e}")
-    lowest = min(float(_total(inv, state, f).min(initial=0.0)) for f in state.flasks.values())
+    lowest = min(float(f.total().min(initial=0.0)) for f in state.flasks.values())
     if lowest < -TOLERANCE * float(np.abs(state.put_in).max()):
         raise NotConserved(f"after step {step!r}: an amount became negative ({lowest:.1e} mmol)")

@@ -12,6 +12,8 @@ from numpy.typing import NDArray
 
 from .components import CARBON_DIOXIDE, NOT_EXTRACTED, WATER, Inventory, IonPair
 from .draws import Draws
+from .hydride import BOROHYDRIDE
+from .hydride import MADE as MADE_OF_HYDRIDE
 from .practice import PRACTICE, practice_value
 from .quantity import Quantity
 from .redox import MADE, OXIDANT, REDUCTANT
@@ -46,6 +48,8 @@ def _component_keys(setup: Setup, tables: Tables) -> tuple[str, ...]:
         keys.update(own.components)
     if {OXIDANT, REDUCTANT} <= keys:
         keys.update(MADE)
+    if BOROHYDRIDE in keys:
+        keys.update(MADE_OF_HYDRIDE)
     return (WATER, *sorted(keys - {WATER}))
 
 

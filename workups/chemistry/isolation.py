@@ -13,10 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import slow
+from .at_once import turned_over_at_once
 from .contact import contact
 from .equilibrium import Split, Surroundings, split_layers
 from .facts import Facts
 from .gel import most_dissolved
+from .hydride import BOROHYDRIDE, WATER_PER_MOL
 from .inventory import Inventory
 from .layers import ATMOSPHERE_PA, co2_room_Pa, partition_coefficients
 from .materials import components_per_mL, poured
@@ -25,6 +27,7 @@ from .rounds import of_acids, pair_coefficients
 from .speciation import KW, NotConverged
 from .state import State
 from .sums import over_rows
+from .water import water_capacity_mmol
 
 Array = NDArray[np.float64]
 
@@ -33,6 +36,7 @@ _BISECTIONS = 64
 _MOST_ML, _SHORT_OF_MOST = 2000.0, 1.0
 _MOST_ROUNDS = 60
 _SAME_VOLUME = 1e-10
+_FIRST_ML = 1.0
 _OPEN = Surroundings(open_air=True, solids=True)
 
 
@@ -40,13 +44,21 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     """Add acid or base until the water layer has the stated pH; gas leaves, solids come out.
 
     If no volume up to 2 L reaches the pH, the step says so; somebody then pours until more does
-    little: a unit short of the pH at 2 L. What drives the pH the wrong way is not poured.
+    little: a unit short of the pH at 2 L. What drives the pH the wrong way is not poured. Where
+    there is no water layer, as much is poured first as makes one.
     """
     flask = state.flasks[step.flask]
     per_mL = components_per_mL(inv, step.material)[:, None]
     held_back = agents_only(inv, flask.solid)
-    dissolved = flask.total() - held_back
+    state, dissolved, gas = _reacted(inv, state, flask.total() - held_back)
+    first = _first_mL(inv, dissolved, per_mL)
+    if bool(first.any()):
+        state, dissolved, more = _reacted(
+            inv, state.with_input(per_mL * first), dissolved + per_mL * first)
+        gas = gas + more
     volume = _volume_to_pH(inv, dissolved, per_mL, np.full(inv.count, step.until_pH))
+    enough = _first_was_enough(inv, dissolved, per_mL, first, step.until_pH)
+    volume = np.where(enough, 0.0, volume)
     reached = volume < _MOST_ML
     if not bool(reached.all()):
         volume = np.where(reached, volume, _poured_in_vain(inv, dissolved, per_mL))
@@ -66,8 +78,45 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     )
     problems = () if bool(reached[0]) else ("pH not reached",)
     return state.with_flask(step.flask, stirred), Facts(
-        gas_mmol=rest.gas_mmol, minutes=ADJUSTED_MIN, problems=problems, reacted=turned
+        gas_mmol=gas + rest.gas_mmol, minutes=ADJUSTED_MIN, problems=problems, reacted=turned
     )
+
+
+def _reacted(inv: Inventory, state: State, mixture: Array) -> tuple[State, Array, Array]:
+    """A mixture with what reacts in it at once turned over and the reagent's gas gone; and that
+    gas [mmol], (N,)."""
+    change = turned_over_at_once(inv, mixture)
+    state, mixture = state.with_input(change), mixture + change
+    if not np.any(mixture[inv.insoluble_gases] > 0):
+        return state, mixture, np.zeros(inv.count)
+    touched = contact(inv, mixture, solids=True)
+    return state.with_air(touched.escaped), mixture - touched.escaped, touched.gas_mmol
+
+
+def _first_mL(inv: Inventory, dissolved: Array, per_mL: Array) -> Array:
+    """What has to be poured [mL] before there is a water layer to bring to a pH, (N,).
+
+    What the solvent dissolves and a hydride uses up, and 1 mL; 0 where there is a water layer.
+    """
+    water, each = dissolved[inv.water], per_mL[inv.water, 0]
+    holds = water_capacity_mmol(inv, dissolved)
+    if BOROHYDRIDE in inv.index:
+        holds = holds + WATER_PER_MOL * dissolved[inv.index[BOROHYDRIDE]]
+    if each <= 0 or bool(np.all(water > holds)):
+        return np.zeros(inv.count)
+    dry = split_layers(inv, dissolved, _OPEN).aqueous[inv.water] <= 0
+    return np.where(dry, np.maximum(holds - water, 0.0) / each + _FIRST_ML, 0.0)
+
+
+def _first_was_enough(
+    inv: Inventory, dissolved: Array, per_mL: Array, first: Array, until_pH: float
+) -> NDArray[np.bool_]:
+    """Whether the first water layer that formed is already at the pH or beyond, (N,)."""
+    if not bool(first.any()):
+        return np.zeros(inv.count, dtype=bool)
+    rest = split_layers(inv, dissolved, _OPEN)
+    beyond = np.where(_acidic(inv, per_mL), rest.pH <= until_pH, rest.pH >= until_pH)
+    return np.asarray((first > 0) & (rest.aqueous[inv.water] > 0) & beyond)
 
 
 def agents_only(inv: Inventory, solid: Array) -> Array:

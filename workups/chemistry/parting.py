@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from .at_once import turned_over_at_once
 from .contact import ATMOSPHERE_PA, Contact, contact
 from .equilibrium import Split, split_layers
 from .facts import Facts, ShakeFacts
@@ -21,7 +22,6 @@ from .layers import vapour_Pa
 from .materials import poured
 from .plan import INTERFACES, WASTE, Extract, Parting, Wash
 from .pouring import pour_everything, rinsed_by
-from .redox import destroyed
 from .slow import happened, turned_over
 from .state import Flask, State, empty_flask
 from .sums import over_rows
@@ -48,7 +48,7 @@ class Layers:
 def shake(inv: Inventory, state: State, contents: Flask, step: Parting) -> tuple[State, Layers]:
     """Shake the contents of the funnel, let it settle, and tell the layers apart."""
     capacity = inv.setup.glassware.funnel_mL
-    change = destroyed(inv, contents.total())
+    change = turned_over_at_once(inv, contents.total())
     state = state.with_input(change)
     totals = contents.total() + change
     volume = inv.volume_mL(totals)

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import slow
+from .at_once import turned_over_at_once
 from .components import WATER
 from .contact import contact
 from .drystep import dry
@@ -36,7 +37,6 @@ from .plan import (
     Weigh,
 )
 from .pouring import pour_everything, pour_out, rinsed
-from .redox import destroyed
 from .state import Flask, State, empty_flask
 from .stripstep import strip
 
@@ -70,7 +70,7 @@ def add(inv: Inventory, state: State, step: Add | Quench) -> tuple[State, Facts]
     if is_solvent(inv, step.material):
         return state.with_flask(step.flask, mixed), Facts(minutes=1.0)
     held_back = agents_only(inv, mixed.solid)
-    change = destroyed(inv, mixed.total() - held_back)
+    change = turned_over_at_once(inv, mixed.total() - held_back)
     state = state.with_input(change)
     touched = contact(inv, mixed.total() - held_back + change, solids=True)
     state = state.with_air(touched.escaped)

@@ -159,6 +159,22 @@ def settled(c: Constants, rest: Rest, step: Any) -> tuple[Vessel, Vessel]:
     return upper, lower
 
 
+def at_once(bench: Bench, there: Amounts) -> Amounts:
+    """A mixture after what reacts in it without waiting; entered as put in."""
+    there = mixed(there, bleach_and_bisulfite(bench, there))
+    return mixed(there, hydride_and_water(bench, there))
+
+
+def hydride_and_water(bench: Bench, there: Amounts) -> Amounts:
+    """HBH4 + 3 H2O -> B(OH)3 + 4 H2, as far as there is of both."""
+    n = min(there.get("borohydride", 0.0), there.get("water", 0.0) / 3.0)
+    if n <= 0:
+        return {}
+    turned = {"borohydride": -n, "water": -3.0 * n, "borate": n, "hydrogen": 4.0 * n}
+    bench.charge_with(turned)
+    return turned
+
+
 def bleach_and_bisulfite(bench: Bench, there: Amounts) -> Amounts:
     """HOCl + SO2 + H2O -> HCl + H2SO4, as far as there is of both; entered as put in."""
     n = min(there.get("hypochlorous_acid", 0.0), there.get("sulfur_dioxide", 0.0))

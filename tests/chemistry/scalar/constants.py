@@ -287,4 +287,6 @@ def components(setup: Any) -> tuple[str, ...]:
         found.update(made)
     if {"hypochlorous_acid", "sulfur_dioxide"} <= found:
         found |= {"chloride", "sulfate"}
+    if "borohydride" in found:
+        found |= {"borate", "hydrogen"}
     return tuple(sorted(found))

@@ -7,9 +7,9 @@ from typing import Any
 
 from scipy.optimize import brentq
 
-from .bench import WASTE, Bench, Vessel, mixed, share_of
+from .bench import WASTE, Bench, Vessel, at_once, mixed, share_of
 from .constants import Amounts, Constants, classes, is_substance, values
-from .equilibrium import shake
+from .equilibrium import BUBBLES, shake, water_held
 from .parting import react
 
 MOST_ML = 2000.0
@@ -33,12 +33,29 @@ def set_aside(solid: Amounts) -> tuple[Amounts, Amounts]:
     return (solid, {}) if agent_there else ({}, solid)
 
 
+def quiet(c: Constants, bench: Bench, there: Amounts) -> tuple[Amounts, float]:
+    """A mixture after what reacts at once, without hydrogen and methane; gas that left."""
+    there = at_once(bench, there)
+    if not any(there.get(k, 0.0) > 0 for k in BUBBLES):
+        return there, 0.0
+    shaken = shake(c, there, solubility=limits(c))
+    bench.breathe(shaken.escaped)
+    return {k: n - shaken.escaped.get(k, 0.0) for k, n in there.items()}, shaken.gas
+
+
 def adjust(c: Constants, bench: Bench, step: Any) -> None:
     """Add an acid or a base until the water has a pH; precipitate dissolves, solids come out."""
     vessel = bench.vessels[step.flask]
     held_back, loose = set_aside(vessel.solid)
-    dissolved = mixed(vessel.liquid(), loose)
-    per_mL = c.per_mL(step.material)
+    dissolved, gas = quiet(c, bench, mixed(vessel.liquid(), loose))
+    per_mL, formed = c.per_mL(step.material), False
+    if shake(c, dissolved).rest.water.get("water", 0.0) <= 0 and per_mL.get("water", 0.0) > 0:
+        missing = (water_held(c, dissolved) + 3.0 * dissolved.get("borohydride", 0.0)
+                   - dissolved.get("water", 0.0))
+        first = share_of(per_mL, max(missing, 0.0) / per_mL["water"] + 1.0)
+        bench.charge_with(first)
+        dissolved, more = quiet(c, bench, mixed(dissolved, first))
+        gas, formed = gas + more, True
 
     def gap(volume: float) -> float:
         totals = mixed(dissolved, share_of(per_mL, volume))
@@ -47,10 +64,11 @@ def adjust(c: Constants, bench: Bench, step: Any) -> None:
     volume = 0.0
     acidic = c.strong(per_mL) <= 0
     wanted = gap(0.0) > 0 if acidic else gap(0.0) < 0
+    enough = formed and not wanted
     wanted = wanted and shake(c, dissolved).rest.water.get("water", 0.0) > 0
     if wanted and gap(0.0) * gap(MOST_ML) < 0:
         volume = float(brentq(gap, 0.0, MOST_ML, xtol=1e-12, rtol=1e-14, maxiter=500))
-    elif shake(c, dissolved).rest.water.get("water", 0.0) > 0:
+    elif not enough and shake(c, dissolved).rest.water.get("water", 0.0) > 0:
         # Out of reach: to a unit from the pH at 2 L, if it lies on the way there.
         nearly = gap(MOST_ML) + (1.0 if acidic else -1.0)
         on_the_way = gap(0.0) > nearly if acidic else gap(0.0) < nearly
@@ -61,7 +79,7 @@ def adjust(c: Constants, bench: Bench, step: Any) -> None:
     bench.charge_with(added)
     shaken = shake(c, mixed(dissolved, added), solubility=limits(c))
     bench.breathe(shaken.escaped)
-    bench.gas_mmol = shaken.gas
+    bench.gas_mmol = gas + shaken.gas
     rest, _ = react(c, bench, shaken.rest, 10.0, limits(c))
     bench.vessels[step.flask] = Vessel(
         rest.organic, {}, rest.water, mixed(held_back, rest.solid), rest.pH)

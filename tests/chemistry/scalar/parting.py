@@ -9,7 +9,7 @@ from .bench import (
     WASTE,
     Bench,
     Vessel,
-    bleach_and_bisulfite,
+    at_once,
     empty_out,
     mixed,
     settled,
@@ -68,8 +68,7 @@ def together(one: Vessel, two: Vessel) -> Vessel:
 
 def one_shake(c: Constants, bench: Bench, funnel: Vessel, step: Any) -> tuple[Vessel, Vessel]:
     """The layer kept and the other one."""
-    totals = funnel.everything()
-    totals = mixed(totals, bleach_and_bisulfite(bench, totals))
+    totals = at_once(bench, funnel.everything())
     shaken = shake(c, totals, c.setup.glassware.funnel_mL)
     bench.breathe(shaken.escaped)
     rest, turned = react(c, bench, shaken.rest)

@@ -13,7 +13,7 @@ from .bench import (
     START,
     Bench,
     Vessel,
-    bleach_and_bisulfite,
+    at_once,
     empty_out,
     mixed,
     pour_out,
@@ -74,7 +74,7 @@ def add(c: Constants, bench: Bench, step: Any) -> None:
         return
     held_back, loose = isolation.set_aside(there.solid)
     together = mixed(there.liquid(), loose, fresh)
-    together = mixed(together, bleach_and_bisulfite(bench, together))
+    together = at_once(bench, together)
     shaken = shake(c, together, solubility=isolation.limits(c))
     bench.breathe(shaken.escaped)
     bench.gas_mmol = shaken.gas

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 import numpy as np
 from numpy.typing import NDArray
 
+from workups.chemistry.hydride import BOROHYDRIDE, MADE
 from workups.chemistry.plan import (
     WASTE,
     Add,
@@ -28,7 +29,7 @@ from ..case import Case
 Array = NDArray[np.float64]
 
 BLEACH, REDUCTANTS = "hypochlorous_acid", ("sulfur_dioxide", "thiosulfate")
-QUENCH_GASES = ("hydrogen", "methane")
+QUENCH_GASES = {"hydrogen": 1.0, "methane": 1.0, BOROHYDRIDE: MADE["hydrogen"]}
 
 
 def mmol(case: Case, amounts: Array, *keys: str) -> Array:
@@ -77,7 +78,7 @@ def cosolvent_name(case: Case, amounts: Array) -> str:
 
 def quench_gas_mmol(case: Case, amounts: Array) -> Array:
     """Gas that a reactive reagent in a flask still has to give [mmol], (N,)."""
-    return mmol(case, amounts, *QUENCH_GASES)
+    return np.asarray(sum(n * mmol(case, amounts, key) for key, n in QUENCH_GASES.items()))
 
 
 def oxidant_left_mmol(case: Case, amounts: Array) -> float:
