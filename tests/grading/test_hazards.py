@@ -10,9 +10,11 @@ from workups.chemistry.tables import tables
 from workups.documents import library_exercise
 from workups.grading.hazards import (
     PICTOGRAMS,
+    SIGNAL_WORDS,
     material_hazards,
     pictogram_table,
     pictograms_of,
+    signal_word,
 )
 
 DATA = Path(__file__).parents[2] / "workups" / "grading" / "data"
@@ -63,6 +65,27 @@ def test_materials_with_hazards_are_materials():
 )
 def test_pictograms_by_the_precedence_of_the_standard(codes, expected):
     assert pictograms_of(codes) == expected
+
+
+@pytest.mark.parametrize(
+    ("codes", "word"),
+    [
+        (["H319", "H226"], "Warning"),
+        (["H319", "H225"], "Danger"),
+        (["H361d"], "Warning"),
+        (["H360FD"], "Danger"),
+        (["H411", "EUH066"], ""),
+    ],
+)
+def test_the_graver_signal_word_stands_alone(codes, word):
+    assert signal_word(codes) == word
+
+
+def test_a_statement_with_a_signal_word_is_one_of_two():
+    signals = {row["code"]: row["signal"] for row in rows("hazard_pictograms.csv")}
+    assert set(signals.values()) == {*SIGNAL_WORDS, ""}
+    assert all(row["pictogram"] or not row["signal"] or row["code"] == "H221"
+               for row in rows("hazard_pictograms.csv"))
 
 
 def test_a_solution_has_the_hazards_of_its_own_strength():

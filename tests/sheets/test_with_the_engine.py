@@ -63,8 +63,8 @@ def test_every_flask_of_the_model_plan_gets_its_hazard_words(
 ) -> None:
     sheet = FlaskLabels(HEAD, exercise, exercise.model_plan, assessment.steps)
     (page,) = pages_of(flask_labels_pdf(sheet))
-    assert "Hazards: corrosive" in page  # 105 mmol of acetic acid and the sulfuric acid
-    assert "Hazards: flammable" in page
+    assert "DANGER Corrosive" in page  # 105 mmol of acetic acid and the sulfuric acid
+    assert "DANGER Flammable" in page
 
 
 def test_the_report_is_printed_from_what_the_engine_found(

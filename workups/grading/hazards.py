@@ -1,6 +1,6 @@
 """Hazard statements of materials, and the GHS pictograms that stand for them.
 
-Tables in ``data/``: ``hazard_pictograms.csv`` (statement, hazard, pictogram) and
+Tables in ``data/``: ``hazard_pictograms.csv`` (statement, hazard, pictogram, signal word) and
 ``material_hazards.csv`` (solutions and drying agents as they are used), each row with source and
 grade; ``sources.toml`` says what was read.
 """
@@ -27,6 +27,8 @@ PICTOGRAMS: Mapping[str, str] = {
     "exclamation": "irritant or harmful",
     "environment": "harms water life",
 }
+# The graver one first; only one is shown.
+SIGNAL_WORDS = ("Danger", "Warning")
 _DATA = Path(__file__).parent / "data"
 _STATEMENT_LETTERS = 4  # "H360" of "H360FD"
 _IRRITANT = frozenset({"H315", "H319"})
@@ -38,6 +40,11 @@ _ACUTE = frozenset({"H302", "H312", "H332"})
 def pictogram_table() -> Mapping[str, str]:
     """Pictogram by hazard statement; empty for a statement without one."""
     return {row["code"]: row["pictogram"] for row in _rows("hazard_pictograms.csv")}
+
+
+@lru_cache(maxsize=1)
+def _signal_table() -> Mapping[str, str]:
+    return {row["code"]: row["signal"] for row in _rows("hazard_pictograms.csv")}
 
 
 @lru_cache(maxsize=1)
@@ -61,7 +68,7 @@ def pictograms_of(codes: Iterable[str]) -> tuple[str, ...]:
     >>> pictograms_of(["H225", "H319", "H336"]), pictograms_of(["H314", "H315"])
     (('flame', 'exclamation'), ('corrosion',))
     """
-    given = {code if code.startswith("EUH") else code[:_STATEMENT_LETTERS] for code in codes}
+    given = _without_letters(codes)
     found = {pictogram_table().get(code, "") for code in given}
     hidden: set[str] = set()
     if "skull" in found:
@@ -72,6 +79,20 @@ def pictograms_of(codes: Iterable[str]) -> tuple[str, ...]:
         hidden |= _IRRITANT | _SENSITISER
     shown = {pictogram_table().get(code, "") for code in given - hidden}
     return tuple(name for name in PICTOGRAMS if name in shown)
+
+
+def signal_word(codes: Iterable[str]) -> str:
+    """The signal word of some hazard statements; empty where they have none.
+
+    >>> signal_word(["H319", "H225"]), signal_word(["H319"]), signal_word(["EUH066"])
+    ('Danger', 'Warning', '')
+    """
+    words = {_signal_table().get(code, "") for code in _without_letters(codes)}
+    return next((word for word in SIGNAL_WORDS if word in words), "")
+
+
+def _without_letters(codes: Iterable[str]) -> set[str]:
+    return {code if code.startswith("EUH") else code[:_STATEMENT_LETTERS] for code in codes}
 
 
 def material_hazards(key: str, exercise: Exercise) -> tuple[str, ...]:

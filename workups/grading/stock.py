@@ -31,11 +31,12 @@ from workups.chemistry.plan import (
     Wash,
 )
 from workups.chemistry.run import Outcome, Run, simulate
-from workups.chemistry.state import Flask
+from workups.chemistry.state import Array, Flask
 
 from .exercise import Exercise
 from .hazards import material_hazards
 from .material_facts import material_facts, material_name, substance_word
+from .mixture_hazards import mixture_hazards
 from .numbers import NBSP, amount
 from .sentences import STREAM_TITLES, step_heading
 from .sundries import Sundry, sundries_of
@@ -74,12 +75,13 @@ class Glass:
 
 @dataclass(frozen=True)
 class Waste:
-    """What goes to one stream; ``holds`` says what is in it."""
+    """What goes to one stream; ``holds`` says what is in it, ``hazards`` its statements."""
 
     stream: str
     volume_mL: float
     solid_g: float
     holds: tuple[str, ...]
+    hazards: tuple[str, ...] = ()
 
     @property
     def title(self) -> str:
@@ -304,19 +306,30 @@ def _waste(exercise: Exercise, run: Run) -> tuple[Waste, ...]:
     """Waste by stream: poured away, left in flasks at the end, and what was stripped off."""
     streams: dict[str, _Stream] = {}
     inv = run.inventory
-    for step in (o.step for o in run.outcomes):
+    for at, step in enumerate(o.step for o in run.outcomes):
         for stream, name in _poured_away(run, step):
-            streams.setdefault(stream, _Stream()).holds.append(name)
+            found = streams.setdefault(stream, _Stream())
+            found.holds.append(name)
+            found.pHs.extend(_poured_pH(run, at))
     for stream, amounts in run.end.waste.items():
-        streams.setdefault(stream, _Stream()).volume_mL += float(inv.volume_mL(amounts)[0])
-    for stream, volume in _stripped_off(run):
         found = streams.setdefault(stream, _Stream())
-        found.volume_mL += volume
+        found.volume_mL += float(inv.volume_mL(amounts)[0])
+        found.count(run, amounts)
+    for stream, amounts in _stripped_off(run):
+        found = streams.setdefault(stream, _Stream())
+        found.volume_mL += float(inv.volume_mL(amounts)[0])
+        found.count(run, amounts)
         found.holds.append("what was stripped off")
     for name, flask in _left_over(exercise, run):
         _add_left_over(streams, run, name, flask)
     return tuple(
-        Waste(key, s.volume_mL, s.solid_g, tuple(dict.fromkeys(s.holds)))
+        Waste(
+            key,
+            s.volume_mL,
+            s.solid_g,
+            tuple(dict.fromkeys(s.holds)),
+            mixture_hazards(s.grams, s.pHs, inv.tables),
+        )
         for key, s in ((key, streams[key]) for key in STREAM_TITLES if key in streams)
     )
 
@@ -326,6 +339,24 @@ class _Stream:
     volume_mL: float = 0.0
     solid_g: float = 0.0
     holds: list[str] = field(default_factory=list)
+    grams: dict[str, float] = field(default_factory=dict)
+    pHs: list[float] = field(default_factory=list)
+
+    def count(self, run: Run, amounts: Array) -> None:
+        """Adds amounts (C, N) [mmol] to what is known of the mixture."""
+        inv = run.inventory
+        for key, row in inv.index.items():
+            mass_g = float(amounts[row, 0] * inv.molar_mass[row]) * 1e-3
+            self.grams[key] = self.grams.get(key, 0.0) + mass_g
+
+
+def _poured_pH(run: Run, at: int) -> list[float]:
+    """pH of the water layer that step ``at`` pours away; none where there is no water."""
+    outcome = run.outcomes[at]
+    if outcome.facts.shakes:
+        return [float(outcome.facts.shakes[-1].pH[0])]
+    flask = run.before(at).flasks.get(getattr(outcome.step, "flask", ""))
+    return [float(flask.pH[0])] if flask is not None and flask.pH is not None else []
 
 
 def _poured_away(run: Run, step: Step) -> Iterator[tuple[str, str]]:
@@ -336,17 +367,16 @@ def _poured_away(run: Run, step: Step) -> Iterator[tuple[str, str]]:
         yield (min(new) if new else "aqueous"), f"the layer of step “{step.id}”"
 
 
-def _stripped_off(run: Run) -> Iterator[tuple[str, float]]:
-    """Solvents that went with the vapour of a stripping step, by their own streams."""
+def _stripped_off(run: Run) -> Iterator[tuple[str, Array]]:
+    """Solvents [mmol] that went with the vapour of a stripping step, by their own streams."""
     inv, known = run.inventory, run.inventory.tables
     if not any(isinstance(o.step, Strip) for o in run.outcomes):
         return
     for key in inv.solvents:
         gone = np.zeros_like(run.end.air)
         gone[inv.index[key]] = run.end.air[inv.index[key]]
-        volume = float(inv.volume_mL(gone)[0])
-        if volume > 0.5:
-            yield known.solvents[key].waste_stream, volume
+        if float(inv.volume_mL(gone)[0]) > 0.5:
+            yield known.solvents[key].waste_stream, gone
 
 
 def _left_over(exercise: Exercise, run: Run) -> Iterator[tuple[str, Flask]]:
@@ -367,6 +397,9 @@ def _add_left_over(streams: dict[str, _Stream], run: Run, name: str, flask: Flas
     else:
         found = streams.setdefault(_stream_of(run, flask), _Stream())
         found.volume_mL += float(inv.volume_mL(flask.total())[0])
+    found.count(run, flask.total())
+    if flask.pH is not None and solid_g <= 0.05:
+        found.pHs.append(float(flask.pH[0]))
     found.holds.append(f"{name}, left at the end")
 
 

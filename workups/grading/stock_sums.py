@@ -43,6 +43,7 @@ def added(stocks: Sequence[Stock]) -> Stock:
                 volume_mL=a.volume_mL + b.volume_mL,
                 solid_g=a.solid_g + b.solid_g,
                 holds=tuple(dict.fromkeys((*a.holds, *b.holds))),
+                hazards=tuple(sorted({*a.hazards, *b.hazards})),
             ),
         ),
         instruments=_summed(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workups.chemistry.plan import (
@@ -17,32 +17,22 @@ from workups.chemistry.plan import (
 from workups.chemistry.substances import Tables
 from workups.grading.assessment import PhaseReport, StepReport
 from workups.grading.exercise import Exercise
-from workups.grading.material_facts import hazard_codes, hazard_words, molar_mass
+from workups.grading.material_facts import molar_mass
+from workups.grading.mixture_hazards import mixture_hazards
 from workups.grading.sentences import step_heading
 from workups.sheets.blanks import Blank, mass_boxes
 from workups.sheets.content import FlaskLabels
+from workups.sheets.hazard_marks import hazard_marks
 from workups.sheets.render import html_of, pdf_of
-from workups.sheets.wording import day
-
-# Shares of the mass in a flask from which a substance gives its hazard words: lower for grave
-# ones. Simplified from the generic limits for mixtures in the GHS (recalled, grade B).
-_HAZARD_SHARE, _GRAVE_SHARE = 0.05, 0.01
-_GRAVE_WORDS = frozenset(
-    (
-        "toxic",
-        "may harm the unborn child or fertility",
-        "cancer or gene damage possible",
-        "sensitiser",
-        "damages organs",
-    )
-)
-# The pH outside which a mixture counts as corrosive in the GHS.
-_CORROSIVE_BELOW_PH, _CORROSIVE_ABOVE_PH = 2.0, 11.5
+from workups.sheets.wording import LABEL_NOTICE, day
 
 
 @dataclass(frozen=True)
 class FlaskLabel:
-    """One label. ``origins`` say which layer of which step is in it; ``layered``: of a funnel."""
+    """One label. ``origins`` say which layer of which step is in it; ``layered``: of a funnel.
+
+    ``hazards`` are hazard statements (GHS) of what will be in it.
+    """
 
     flask: str
     origins: tuple[str, ...]
@@ -65,7 +55,13 @@ def flask_labels_html(sheet: FlaskLabels) -> str:
             "title": sheet.exercise.title,
             "kind": "Flask labels",
             "date": day(sheet.head.date),
-            "labels": flask_labels(sheet.exercise, sheet.plan, sheet.reports),
+            "labels": [
+                (label, hazard_marks(label.hazards, f"{sheet.head.bench_code}-{number}"))
+                for number, label in enumerate(
+                    flask_labels(sheet.exercise, sheet.plan, sheet.reports)
+                )
+            ],
+            "notice": LABEL_NOTICE,
             "tare": Blank("tare with label", "g", mass_boxes(readability_g)),
         },
     )
@@ -113,28 +109,13 @@ def _poured(step: Step, heading: str, number: int) -> list[tuple[str, str]]:
 def flask_hazards(
     flask: str, reports: Sequence[StepReport], known: Tables
 ) -> tuple[str, ...]:
-    """Hazard words of what a flask holds after the last step that reports it with contents."""
+    """Hazard statements of what a flask holds after the last step that reports any contents."""
     phases: tuple[PhaseReport, ...] = ()
     for report in reports:
         here = tuple(p for p in report.phases if p.flask == flask and p.amounts_mmol)
         phases = here or phases
-    return _phase_hazards(phases, known)
-
-
-def _phase_hazards(phases: Iterable[PhaseReport], known: Tables) -> tuple[str, ...]:
     grams: dict[str, float] = {}
-    codes: set[str] = set()
     for phase in phases:
         for key, mmol in phase.amounts_mmol:
             grams[key] = grams.get(key, 0.0) + mmol * molar_mass(key, known) * 1e-3
-        if phase.pH is not None and not _CORROSIVE_BELOW_PH < phase.pH < _CORROSIVE_ABOVE_PH:
-            codes.add("H314")
-    whole = sum(grams.values())
-    for key, mass_g in grams.items():
-        share = mass_g / whole if whole > 0 else 0.0
-        codes.update(code for code in hazard_codes(key, known) if share >= _least_share(code))
-    return hazard_words(codes)
-
-
-def _least_share(code: str) -> float:
-    return _GRAVE_SHARE if _GRAVE_WORDS & set(hazard_words([code])) else _HAZARD_SHARE
+    return mixture_hazards(grams, [p.pH for p in phases if p.pH is not None], known)

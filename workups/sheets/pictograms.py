@@ -1,4 +1,4 @@
-"""GHS pictograms, drawn here: a red diamond with a plain black symbol of our own hand.
+"""GHS pictograms, drawn here: a red diamond (black on labels), a plain black symbol of our own.
 
 Shapes and colours of the frame follow the open UN standard (GHS); the symbols are simplified.
 """
@@ -20,12 +20,15 @@ _FLAME = (
 )
 
 
-@lru_cache(maxsize=32)
-def pictogram_svg(name: str, key: str = "") -> str:
-    """One pictogram as SVG; ``key`` makes its ids unique on a page. KeyError: there is none."""
+@lru_cache(maxsize=128)
+def pictogram_svg(name: str, key: str = "", frame: str = RED) -> str:
+    """One pictogram as SVG; ``key`` makes its ids unique on a page. KeyError: there is none.
+
+    A black frame is for what is printed in black and stays in the house.
+    """
     word = PICTOGRAMS[name]
     drawing = Drawing(f"ghs-{name}-{key}", _SIZE, _SIZE, word, f"GHS pictogram: {word}")
-    drawing.shape("path", d="M50,4 L96,50 L50,96 L4,50 Z", fill=WHITE, stroke=RED, stroke_width=6)
+    drawing.shape("path", d="M50,4 L96,50 L50,96 L4,50 Z", fill=WHITE, stroke=frame, stroke_width=6)
     _SYMBOLS[name](drawing)
     return drawing.to_string()
 

@@ -25,6 +25,10 @@ STAFF_NOTICES = (
     "Pictograms are drawn after the open UN standard (GHS) from hazard statements in this "
     "program's tables; the label on the supplier's bottle holds.",
 )
+LABEL_NOTICE = (
+    "Hazards are those of what should be in it, computed with simplified limits for mixtures; "
+    "pictograms after the open UN standard (GHS). The supplier's label and your TA come first."
+)
 REPORT_NOTICES = (
     "Expected values come from a model with stated uncertainties; real yields vary.",
     "Teaching material, no safety review: the local rules and the responsible instructor come "

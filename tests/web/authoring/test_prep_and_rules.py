@@ -96,6 +96,8 @@ def test_the_stockroom_gets_the_week_and_the_section_but_no_masses(
     pages = pages_of(client.get(section_url, {"spare": "20", "paper": "Letter"}).content)
     text = " ".join(pages)
     assert "2 students, 1 set" in text
+    (labels,) = [page for page in pages if "one label for each container" in page]
+    assert "Acid waste" in labels
     assert text.count("Amounts really used") == 1  # the classmate has no whole plan yet
     assert f"Bench code {bench_work.bench_code}" in text
     assert bench_work.student.display_name not in text

@@ -25,6 +25,7 @@ from workups.sheets.flask_labels import flask_labels_html
 from workups.sheets.prep_lines import PrepTerms
 from workups.sheets.prep_sheet import prep_sheets_html
 from workups.sheets.staff_content import OwnAmounts, PrepPart, PrepSheets, TaSheet, TaSheetPart
+from workups.sheets.waste_labels import waste_labels_html
 from workups.sheets.wording import day
 from workups.web.reports.sheet_views import plan_to_print, sheet_head
 
@@ -142,11 +143,13 @@ def _works_of(assignment: Assignment) -> list[Work]:
 
 
 def section_pages(assignment: Assignment, terms: PrepTerms, paper: str) -> list[str]:
-    """The section's prep sheet, then bench sheet and labels of every student with a whole plan.
+    """The section's prep sheet and waste labels, then the sheets of every student with a plan.
 
     Ordered by bench code, without a name.
     """
-    pages = [prep_sheets_html(section_prep_sheet(assignment, terms, paper))]
+    prep = section_prep_sheet(assignment, terms, paper)
+    waste = waste_labels_html(prep.head, prep.title, prep.parts[0].sheet)
+    pages = [prep_sheets_html(prep), waste]
     for work in _works_of(assignment):
         pages += _student_pages(work, paper)
     return pages
