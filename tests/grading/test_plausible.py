@@ -7,6 +7,7 @@ import pytest
 from workups.chemistry.setup import OwnMaterial, Spread
 from workups.documents import library_exercise, library_names
 from workups.grading.plausible import doubts
+from workups.grading.slips import SLIPS
 
 ESTER = library_exercise("too-much-vinegar")
 
@@ -31,6 +32,8 @@ def test_a_library_exercise_raises_no_doubt(name):
         (with_reagent(0, mass_g=0.00511), "a thousand times as much"),
         (with_reagent(1, mass_g=0.009), "times the amount of the other reagents"),
         (with_reagent(1, mass_g=9010.0), "a thousandth"),
+        (replace(ESTER, priors={"spilled": 1000}), "“product was spilled or bumped over” in"),
+        (replace(ESTER, priors=dict.fromkeys(SLIPS, 0.0)), "the usual weights hold"),
         (with_reagent(0, mass_g=0.1), "known to 10\u00a0% at best"),
         (
             replace(

@@ -16,6 +16,7 @@ from workups.chemistry.substances import Tables
 from .exercise import Exercise
 from .material_facts import material_name, molar_mass, substance_word
 from .numbers import amount, percent, rounded
+from .slips import SLIPS, priors
 
 MOST_EQUIVALENTS = 60.0
 LEAST_EQUIVALENTS = 0.01
@@ -23,6 +24,7 @@ LEAST_CHARGE_g, MOST_CHARGE_g = 0.02, 250.0
 ROOM_TO_SHAKE = 0.75
 # Of what reacts. Water that went into a trap and a by-product left out are no slip.
 LEAST_MADE, MOST_MADE = 0.7, 1.1
+MOST_PRIOR = 0.95
 
 
 def doubts(exercise: Exercise) -> tuple[str, ...]:
@@ -34,6 +36,7 @@ def doubts(exercise: Exercise) -> tuple[str, ...]:
         *_solution_doubts(exercise),
         *_conversion_doubts(exercise),
         *_balance_of_equation(exercise),
+        *_prior_doubts(exercise),
     )
 
 
@@ -130,3 +133,17 @@ def _balance_of_equation(exercise: Exercise) -> Iterator[str]:
             f"The equation does not balance: {rounded(there, 'g/mol', 4)} react and "
             f"{rounded(made, 'g/mol', 4)} are made. Is a {missing} missing, or a coefficient wrong?"
         )
+
+
+def _prior_doubts(exercise: Exercise) -> Iterator[str]:
+    own = exercise.priors
+    if SLIPS.keys() <= own.keys() and not any(own[key] for key in SLIPS):
+        yield "Every explanation of the diagnosis has the weight 0: the usual weights hold."
+        return
+    for key, prior in priors(own).items():
+        if key in own and prior > MOST_PRIOR:
+            yield (
+                f"With its weight of {own[key]:g} the diagnosis expects "
+                f"“{SLIPS[key].title.lower()}” in {percent(prior)} of all records: little else "
+                "can come out."
+            )

@@ -6,9 +6,11 @@ from django.urls import reverse
 from workups.documents import library_text, load_exercise
 from workups.documents.blank import BLANK_EXERCISE
 from workups.documents.toml_text import parse
+from workups.grading.slips import SLIPS
 from workups.models import ExerciseDraft, Work
 from workups.services.drafts import start_draft
 from workups.web.authoring.form.parts import PARTS
+from workups.web.authoring.form.priors import KINDS
 from workups.web.authoring.form.saving import state_of
 from workups.web.reports.sheet_views import sheet_head
 
@@ -385,3 +387,38 @@ def test_a_title_with_a_control_character_is_kept_and_shown_without_it(
     assert data_of(draft)["title"] == "a\x00b"
     assert draft.title == "ab"
     assert "control character" in client.get(url_of(draft, "exercise")).content.decode()
+
+
+def test_a_prior_is_set_by_its_plain_name_and_an_empty_field_takes_the_usual_weight(
+    sign_in, instructor, draft
+):
+    client, name = sign_in(instructor), "priors-no.2d.rinse"
+    page = client.get(url_of(draft, "diagnosis")).content.decode()
+    assert "Nothing was rinsed after" in page
+    assert "Usual weight 0.03: rinses are the first thing to go when time is short." in page
+    send(client, draft, "diagnosis", **{name: "0,2"})
+    assert data_of(draft)["priors"] == {"no-rinse": 0.2}
+    assert 'value="0.2"' in client.get(url_of(draft, "diagnosis")).content.decode()
+    send(client, draft, "diagnosis", **{name: ""})
+    assert data_of(draft) == parse(library_text(ESTER))
+    assert draft.version == 3
+
+
+@pytest.mark.parametrize("typed", ["-1", "1001", "often"])
+def test_a_weight_out_of_its_limits_is_named_at_its_field_and_kept(
+    sign_in, instructor, draft, typed
+):
+    client = sign_in(instructor)
+    send(client, draft, "diagnosis", **{"priors-spilled": typed})
+    page = client.get(url_of(draft, "diagnosis")).content.decode()
+    (field,) = [f for f in page.split('<div class="field ') if 'name="priors-spilled"' in f]
+    assert f'value="{typed}"' in field
+    assert "Expected a number from 0 to 1000" in field
+    assert "1 to mend" in page
+
+
+def test_every_explanation_has_a_field(sign_in, instructor, draft):
+    form = sign_in(instructor).get(url_of(draft, "diagnosis")).context["form"]
+    assert [a.path[1] for a in form.asked.values()] == sorted(
+        SLIPS, key=lambda key: list(KINDS).index(SLIPS[key].kind)
+    )

@@ -20,7 +20,7 @@ from workups.web.authoring.form.facts import (
 from workups.web.authoring.form.names import reagent_names
 from workups.web.authoring.form.own_values import OwnableValue, ownable_values
 from workups.web.authoring.form.page import FieldGroup, PartForm, groups_of, opened, texts_in
-from workups.web.authoring.form.parts import Block, Group, OwnValues, Part, Rows
+from workups.web.authoring.form.parts import Block, Group, OwnValues, Part, Priors, Rows
 from workups.web.authoring.form.progress import part_for, part_states
 from workups.web.authoring.form.said import Said, add_errors, sort_problems
 from workups.web.authoring.form.saving import data_of, state_of
@@ -142,6 +142,8 @@ def _blocks(
                 blocks.append(
                     ShownBlock(block.title, block.help, shown, "rows", block.one, where)
                 )
+            case Priors():
+                blocks.append(ShownBlock("", block.help, shown, "priors"))
             case OwnValues():
                 blocks.append(ShownBlock("", "", shown, "values"))
             case _:

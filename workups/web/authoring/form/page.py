@@ -24,7 +24,8 @@ from workups.web.authoring.form.own_values import (
     value_names,
     value_words,
 )
-from workups.web.authoring.form.parts import Block, Group, OwnValues, Part, Rows, Settings
+from workups.web.authoring.form.parts import Block, Group, OwnValues, Part, Priors, Rows, Settings
+from workups.web.authoring.form.priors import prior_groups
 from workups.web.authoring.form.texts import Kind, value_of_text
 
 VALUE_FIELDS = ("value", "uncertainty", "unit", "source", "grade", "note")
@@ -89,6 +90,9 @@ def _groups(block: Block, data: Any) -> Iterator[FieldGroup]:
         case Settings():
             for setting, here, fields in setting_rows(data):
                 yield FieldGroup(setting.title, fields, path=here)
+        case Priors():
+            for title, path, fields in prior_groups():
+                yield FieldGroup(title, fields, path=path)
         case OwnValues():
             known = tables()
             for name in value_names(data):

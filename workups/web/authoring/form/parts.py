@@ -48,7 +48,15 @@ class OwnValues:
     path: Words = ("values",)
 
 
-Block = Group | Rows | Settings | OwnValues
+@dataclass(frozen=True)
+class Priors:
+    """How likely each explanation of a mass is, before a record is seen."""
+
+    help: str = ""
+    path: Words = ("priors",)
+
+
+Block = Group | Rows | Settings | OwnValues | Priors
 
 
 @dataclass(frozen=True)
@@ -217,7 +225,19 @@ PARTS: tuple[Part, ...] = (
         "The constants behind the numbers, with source and grade. Where you know better, put "
         "your own value beside it and say where it comes from.",
         (OwnValues(),),
-        keys=(("priors",),),
+    ),
+    Part(
+        "diagnosis",
+        "Diagnosis",
+        "When a mass is not what was expected, the program names what may have happened, the "
+        "likeliest first. Say here how likely each is in your class before a record is seen.",
+        (
+            Priors(
+                "Weights count against each other: twice the weight, twice as likely. 0 rules an "
+                "explanation out. An empty field takes the usual weight, which is common practice "
+                "and has no source."
+            ),
+        ),
     ),
 )
 BY_SLUG: Mapping[str, Part] = {part.slug: part for part in PARTS}
