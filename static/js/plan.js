@@ -3,7 +3,8 @@
 
 (() => {
   const EDGE_PX = 72;
-  let dragged = null; // {step, steps, from, to}
+  const PX_PER_MS = 0.6;
+  let dragged = null; // {step, steps, from, to, y, isMoved}
 
   // The word to drag by stands only where this script does; keyboards and readers have the buttons.
   function addHandles() {
@@ -35,9 +36,20 @@
     else others.at(-1).classList.add("step--drop-below");
   }
 
-  function scrollAtEdge(y) {
-    if (y < EDGE_PX) window.scrollBy(0, -16);
-    else if (y > window.innerHeight - EDGE_PX) window.scrollBy(0, 16);
+  function follow() {
+    dragged.to = placeAt(dragged.y);
+    showPlace();
+  }
+
+  // A finger that rests at the edge sends nothing; the page moves on under it all the same.
+  function scrollAtEdge(drag, before, now) {
+    if (dragged !== drag) return;
+    const way = dragged.y < EDGE_PX ? -1 : dragged.y > window.innerHeight - EDGE_PX ? 1 : 0;
+    if (way !== 0) {
+      window.scrollBy({top: way * PX_PER_MS * Math.min(now - before, 50), behavior: "instant"});
+      follow();
+    }
+    requestAnimationFrame((next) => scrollAtEdge(drag, now, next));
   }
 
   function letGo() {
@@ -54,15 +66,19 @@
     handle.setPointerCapture(event.pointerId);
     const step = handle.closest(".step");
     const steps = [...step.parentElement.children];
-    dragged = {step, steps, from: steps.indexOf(step), to: steps.indexOf(step)};
+    dragged = {step, steps, from: steps.indexOf(step), to: steps.indexOf(step), y: event.clientY};
     step.classList.add("step--dragged");
   });
 
   document.addEventListener("pointermove", (event) => {
     if (!dragged) return;
-    scrollAtEdge(event.clientY);
-    dragged.to = placeAt(event.clientY);
-    showPlace();
+    if (!dragged.isMoved) {
+      const drag = dragged;
+      drag.isMoved = true;
+      requestAnimationFrame((now) => scrollAtEdge(drag, now, now));
+    }
+    dragged.y = event.clientY;
+    follow();
   });
 
   document.addEventListener("pointerup", () => {

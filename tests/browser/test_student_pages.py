@@ -78,6 +78,73 @@ def test_a_drag_given_up_moves_nothing(new_page, planned_work, student):
     assert current_plan(planned_work).version == 1
 
 
+class Finger:
+    """One finger on a touch screen, as Chromium's own protocol sends it."""
+
+    def __init__(self, page):
+        self.page, self.protocol = page, page.context.new_cdp_session(page)
+
+    def _send(self, kind, *points):
+        where = [{"x": x, "y": y} for x, y in points]
+        self.protocol.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": where})
+
+    def put_on(self, element):
+        box = element.bounding_box()
+        self.at = (box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+        self._send("touchStart", self.at)
+
+    def draw_to(self, y, moves=8):
+        x, start = self.at
+        for number in range(1, moves + 1):
+            self._send("touchMove", (x, start + (y - start) * number / moves))
+            self.page.wait_for_timeout(16)
+
+    def lift(self):
+        self._send("touchEnd")
+
+
+def touched_plan(new_page, planned_work, student):
+    page = new_page(student, viewport=PHONE, has_touch=True, is_mobile=True)
+    page.goto(url_of("build-plan", planned_work))
+    page.locator(".step__handle").first.wait_for()
+    return page, Finger(page)
+
+
+def test_a_finger_on_the_handle_moves_the_step(new_page, planned_work, student):
+    page, finger = touched_plan(new_page, planned_work, student)
+    finger.put_on(page.locator("#step-cool .step__handle"))
+    over = page.locator("#step-dilute").bounding_box()
+    finger.draw_to(over["y"] + over["height"] - 2)
+    finger.lift()
+    page.locator("#plan-status").get_by_text("Moved").wait_for()
+    steps = current_plan(planned_work).data["steps"]
+    assert [s["id"] for s in steps[:3]] == ["dilute", "cool", "extract"]
+
+
+def test_a_finger_beside_the_handle_scrolls_the_page(new_page, planned_work, student):
+    page, finger = touched_plan(new_page, planned_work, student)
+    finger.put_on(page.locator("#step-dilute .step__text"))
+    finger.draw_to(finger.at[1] - 250)
+    assert page.locator(".step--dragged").count() == 0
+    finger.lift()
+    page.wait_for_function("scrollY > 100")
+    assert current_plan(planned_work).version == 1
+
+
+def test_a_finger_that_rests_at_the_edge_moves_the_page_on(new_page, planned_work, student):
+    page, finger = touched_plan(new_page, planned_work, student)
+    handle = page.locator("#step-dilute .step__handle")
+    handle.scroll_into_view_if_needed()
+    finger.put_on(handle)
+    finger.draw_to(PHONE["height"] - 10)
+    reached = page.evaluate("scrollY")
+    page.wait_for_function("from => scrollY > from + 200", arg=reached)
+    page.keyboard.press("Escape")
+    page.locator(".step--dragged").wait_for(state="detached")
+    finger.lift()
+    assert current_plan(planned_work).version == 1
+
+
 def test_what_is_typed_is_saved_at_once_and_nothing_jumps(new_page, work, student):
     page = new_page(student)
     page.goto(url_of("build-plan", work))
