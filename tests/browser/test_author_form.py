@@ -1,5 +1,7 @@
 """The author form in a real browser: blank to published by keyboard, live, and without script."""
 
+import time
+
 import pytest
 from django.urls import reverse
 
@@ -120,6 +122,19 @@ def test_what_was_typed_a_moment_before_leaving_is_saved(new_page, draft, instru
             return
         page.wait_for_timeout(100)
     pytest.fail("what was typed is lost")
+
+
+def test_a_slow_network_makes_no_conflict_of_ones_own_changes(new_page, draft, instructor):
+    page = new_page(instructor)
+    page.goto(part_url(draft, "bench"))
+    page.route("**/form/bench/", lambda route: (time.sleep(0.7), route.continue_()))
+    page.get_by_label("Separatory funnel, mL").fill("100")
+    page.get_by_label("Balance reads to, g").fill("0.002")
+    page.get_by_role("button", name="Save and go on to: Targets").click()
+    page.locator("#part-heading", has_text="Targets").wait_for()
+    draft.refresh_from_db()
+    assert "funnel_mL = 100\n" in draft.document
+    assert "balance_readability_g = 0.002\n" in draft.document
 
 
 def test_without_script_the_form_saves_and_checks(new_page, draft, instructor):
