@@ -63,9 +63,13 @@ def diagnose_plan(case: Case) -> Diagnosed:
         left = {s.key for s in remaining}
         findings.append(_finding(cause, cost))
         for other in seen:
-            if other.key not in left and other.key not in known:
-                known.add(other.key)
-                findings.append(_consequence(other, cause, case))
+            if other.key in left or other.key in known:
+                continue
+            known.add(other.key)
+            # What could not be mended is no consequence of a lesser thing.
+            earlier = other.rule.stage < cause.rule.stage
+            findings.append(
+                _finding(other, None) if earlier else _consequence(other, cause, case))
         case, seen = mended, remaining
     for rest in seen:
         if rest.key not in known:

@@ -126,7 +126,7 @@ def rule(
     code: str, *, check: str, title: str, source: str, stage: int = 2
 ) -> Callable[[Callable[[Case], Iterator[Breach]]], Callable[[Case], Iterator[Breach]]]:
     """Register a rule. ``stage`` orders causes: 0 what stops the plan, 1 product, 2 the rest,
-    3 drying and 4 bookkeeping; earlier stages are mended first."""
+    3 drying, 4 bookkeeping and 5 what is information only; earlier stages are mended first."""
 
     def register(find: Callable[[Case], Iterator[Breach]]) -> Callable[[Case], Iterator[Breach]]:
         if code in RULES:

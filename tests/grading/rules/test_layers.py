@@ -107,6 +107,8 @@ TABLES: Tables = {
         breaks={
             "twice the water": lambda: ether().edited("quench", volume_mL=70.0),
             "more than it holds": lambda: ether().edited("quench", volume_mL=120.0),
+            "one wash with a bottle of water": lambda: vinegar().edited(
+                "wash-water", volume_mL=150.0),
         },
         keeps={"half full": vinegar},
     ),
@@ -177,6 +179,18 @@ def test_a_funnel_a_little_too_full_costs_a_little() -> None:
     assert losses == sorted(losses)
     assert losses[-1] < 0.1
     assert max(b - a for a, b in pairwise(losses)) < 0.03
+
+
+def test_a_large_wash_is_mended_by_smaller_portions_and_says_so() -> None:
+    [full] = found("funnel-too-full", vinegar().edited("wash-water", volume_mL=150.0, portions=1))
+    assert full.cost is not None
+    assert "or shake with 2 portions of 75 mL" in full.remark.change
+
+
+def test_a_layer_poured_away_early_is_shown_with_the_product_in_it() -> None:
+    [found_] = found("poured-away-early", vinegar().edited("wash-water", other_in="waste"))
+    [number] = found_.remark.numbers
+    assert 0.0 <= number.value < 1.0
 
 
 def test_a_careless_cut_is_no_fault_of_the_plan() -> None:

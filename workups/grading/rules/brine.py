@@ -81,7 +81,7 @@ def _solvent_needs_no_brine(case: Case, index: int, step: Parting) -> bool:
     check="order",
     title="No brine before drying",
     source="water activity of saturated sodium chloride, 0.753, and cleared droplets",
-    stage=4,
+    stage=5,
 )
 def no_brine(case: Case) -> Iterator[Breach]:
     """Solvents that hold much water (ethers, ethyl acetate) go to the drying agent with less of
@@ -141,6 +141,7 @@ def _without_brine(case: Case, at: int, last: Parting, dry: Dry, brine: str) -> 
             "A brine wash before drying saves drying agent and the product it holds.",
             (Number("agent needed", here, "g"), Number("agent needed after brine", there, "g")),
         ),
+        mended.plan,
     )
 
 

@@ -15,6 +15,7 @@ from ..assessment import Strength
 from ..case import Case
 from ..rule import Breach, Remark, rule
 from .contents import cosolvent_mL, strongest_acid
+from .cosolvent import diluted, evaporated
 
 SMALL_LOSS = 0.1
 LEAST_COSOLVENT = 0.10
@@ -196,8 +197,28 @@ def combined_late(case: Case) -> Iterator[Breach]:
                     "Each extract is washed by itself.",
                     "Combine the extracts first and wash them together.",
                 ),
+                _combined_first(case.plan, step),
             )
             return
+
+
+def _combined_first(plan: Plan, combine: Combine) -> Plan | None:
+    """The plan with the extracts combined before the first of them is washed, and washed once.
+
+    None where a wash passes its layer on to another flask.
+    """
+    washes = [
+        s for s in plan.steps[: plan.index(combine.id)]
+        if isinstance(s, Wash) and s.flask in combine.flasks
+    ]
+    if not washes or any(s.keep_in != s.flask for s in washes):
+        return None
+    whole = washes[0].flask
+    kept = [s for s in washes if s.flask == whole]
+    for wash in kept:
+        plan = plan.replacing(replace(wash, flask=combine.into, keep_in=combine.into))
+    at = plan.index(kept[0].id)
+    return plan.without(combine.id, *(s.id for s in washes if s not in kept)).inserting(at, combine)
 
 
 @rule("quench-otherwise", check="order", title="What to quench with", source=SOURCE, stage=4)
@@ -253,8 +274,8 @@ def cosolvent_otherwise(case: Case) -> Iterator[Breach]:
     whole = float(case.inventory.volume_mL(start)[0])
     if whole <= 0 or mixes < LEAST_COSOLVENT * whole:
         return
-    evaporated = any(isinstance(s, Strip) for s in case.plan.steps[: first[0]])
-    if evaporated == (wanted == "evaporate"):
+    taken_off = any(isinstance(s, Strip) for s in case.plan.steps[: first[0]])
+    if taken_off == (wanted == "evaporate"):
         return
     yield Breach(
         first[1].id,
@@ -262,9 +283,21 @@ def cosolvent_otherwise(case: Case) -> Iterator[Breach]:
             case,
             "cosolvent_removal",
             "The solvent that mixes with water is "
-            + ("taken off first." if evaporated else "not taken off before the extraction."),
+            + ("taken off first." if taken_off else "not taken off before the extraction."),
             "Take it off before the extraction."
             if wanted == "evaporate"
             else "Dilute with water instead.",
         ),
+        evaporated(case, *first) if wanted == "evaporate" else _diluted_instead(case, first[0]),
     )
+
+
+def _diluted_instead(case: Case, before: int) -> Plan:
+    """The plan with water poured in where a solvent is taken off before the extraction."""
+    at, strip = next(
+        (i, s) for i, s in enumerate(case.plan.steps[:before]) if isinstance(s, Strip))
+    there = case.before(at).flasks[strip.flask].total()
+    water_mL = float(there[case.inventory.water, 0]
+                     * case.inventory.molar_volume[case.inventory.water])
+    plan = diluted(case, at, strip, float(cosolvent_mL(case, there)[0]), water_mL)
+    return plan.without(strip.id)

@@ -61,7 +61,7 @@ def _held_back(case: Case, index: int, step: Parting) -> Iterator[Breach]:
     if fraction < LEAST_COSOLVENT or not (one_layer or aside > LEAST_PUT_ASIDE):
         return
     mended = _better_of(
-        case, _evaporated(case, index, step), _diluted(case, index, step, mixes, water)
+        case, evaporated(case, index, step), diluted(case, index, step, mixes, water)
     )
     if mended is None:
         return
@@ -83,7 +83,7 @@ def _better_of(case: Case, *plans: Plan) -> Plan | None:
     return best
 
 
-def _evaporated(case: Case, index: int, step: Parting) -> Plan:
+def evaporated(case: Case, index: int, step: Parting) -> Plan:
     """The plan with the solvent taken off before anything is poured to it."""
     at = next(
         (
@@ -103,7 +103,9 @@ def _evaporated(case: Case, index: int, step: Parting) -> Plan:
     return case.plan.inserting(at, off)
 
 
-def _diluted(case: Case, index: int, step: Parting, mixes_mL: float, water_mL: float) -> Plan:
+def diluted(
+    case: Case, index: int, step: Parting | Strip, mixes_mL: float, water_mL: float
+) -> Plan:
     """The plan with water to four volumes of that solvent before the first partition."""
     more = max(10.0, round(WATER_PER_COSOLVENT * mixes_mL - water_mL, -1))
     water = Add(

@@ -114,7 +114,7 @@ def wrong_layer_dried(case: Case) -> Iterator[Breach]:
     """A drying agent put into a water layer simply dissolves. If it seems to vanish, this is the
     wrong flask: find the organic layer.
     """
-    for _, step, facts in case.steps():
+    for i, step, facts in case.steps():
         if isinstance(step, Dry) and facts.drying is not None and facts.drying.wrong_layer:
             yield Breach(
                 step.id,
@@ -124,7 +124,25 @@ def wrong_layer_dried(case: Case) -> Iterator[Breach]:
                     "Find the organic layer and dry that.",
                     score_loss=0.5,
                 ),
+                _organic_layer_dried(case, i, step),
             )
+
+
+def _organic_layer_dried(case: Case, index: int, step: Dry) -> Plan | None:
+    """The plan with the agent put into the organic layer that holds most product; without this
+    step where that layer is dried anyway. None if no organic layer stands there."""
+    state = case.before(index)
+    layers: dict[str, float] = {}
+    for name, flask in state.flasks.items():
+        organic_mL, water_mL = layers_mL(case, flask)
+        if organic_mL > water_mL:
+            layers[name] = max(case.share_in(state, name, t) for t in case.targets)
+    if not layers:
+        return None
+    name = max(layers, key=lambda n: layers[n])
+    if any(isinstance(s, Dry) and s.flask == name for s in case.plan.steps):
+        return case.plan.without(step.id)
+    return case.plan.replacing(replace(step, flask=name))
 
 
 @rule(

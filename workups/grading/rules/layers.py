@@ -22,6 +22,7 @@ LOSS_PER_FILLING = 0.4
 CLOSE_CALL = 0.03
 HARDLY_A_LAYER, DROPS_ML = 0.05, 0.5
 UNSURE_FROM = 0.1
+MORE_PORTIONS, MOST_PORTIONS = (2, 3, 4), 12
 MORE = "Use more or larger portions."
 
 
@@ -204,7 +205,7 @@ def layers_may_invert(case: Case) -> Iterator[Breach]:
     title="The funnel is too full",
     source="common teaching-lab rule, at most three quarters full (University of Colorado "
     "organic teaching labs procedure)",
-    stage=3,
+    stage=4,
 )
 def funnel_too_full(case: Case) -> Iterator[Breach]:
     """A funnel that is more than three quarters full can hardly be shaken: the layers do not mix,
@@ -222,6 +223,12 @@ def funnel_too_full(case: Case) -> Iterator[Breach]:
     if fill <= FULL_WARNING:
         return
     overflows, fault = fill > OVERFLOWS, fill > FULL_FAULT
+    mended = _in_smaller_portions(case, step)
+    instead = mended.steps[mended.index(step.id)] if mended is not None else None
+    change = "Work in two batches or take a larger funnel."
+    if isinstance(instead, Extract | Wash):
+        change = change.rstrip(".") + (
+            f", or shake with {instead.portions} portions of {instead.volume_mL:g} mL.")
     yield Breach(
         step.id,
         Remark(
@@ -233,11 +240,29 @@ def funnel_too_full(case: Case) -> Iterator[Breach]:
             f"The funnel is {percent(fill)} full here."
             if not overflows
             else f"This is {percent(fill)} of what the funnel holds.",
-            "Work in two batches or take a larger funnel.",
+            change,
             (Number("filling of the funnel", fill * 100, "%"),),
             score_loss=0.3 if overflows else max(0.0, LOSS_PER_FILLING * (fill - FULL_FAULT)),
         ),
+        mended,
     )
+
+
+def _in_smaller_portions(case: Case, step: Parting) -> Plan | None:
+    """The plan with the same volume in smaller portions; None where that does not make room."""
+    if not isinstance(step, Extract | Wash):
+        return None
+    for times in MORE_PORTIONS:
+        if step.portions * times > MOST_PORTIONS:
+            break
+        smaller = replace(
+            step, portions=step.portions * times, volume_mL=round(step.volume_mL / times, 1))
+        mended = case.tried(case.plan.replacing(smaller))
+        if mended is None:
+            continue
+        if max(float(s.fill[0]) for s in mended.run.outcome(step.id).facts.shakes) <= FULL_WARNING:
+            return mended.plan
+    return None
 
 
 @rule(
@@ -256,18 +281,24 @@ def poured_away_early(case: Case) -> Iterator[Breach]:
     weighed = [i for i, s, _ in case.steps() if s.verb == "weigh"]
     last = weighed[-1] if weighed else len(case.plan.steps)
     early = [
-        s
+        (i, s)
         for i, s, _ in case.steps()
         if i < last and (s.verb == "discard" or (isinstance(s, Parting) and s.other_in == WASTE))
     ]
     if early:
+        i, step = early[0]
+        gone = max(
+            case.share_in(case.after(i), WASTE, t) - case.share_in(case.before(i), WASTE, t)
+            for t in case.targets
+        )
         yield Breach(
-            early[0].id,
+            step.id,
             Remark(
                 Strength.INFORMATION,
                 "A layer is poured away before the product is weighed; if it was the wrong one, "
                 "nothing brings it back.",
                 "Keep the layer in a labelled flask and discard it after the weighing.",
+                (Number("product in the layer poured away", gone * 100, "%"),),
             ),
         )
 

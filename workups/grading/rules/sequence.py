@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 
-from workups.chemistry.plan import RECEIVERS, Dry, Filter, Strip, Tare, Wash, Weigh
+from workups.chemistry.plan import RECEIVERS, Dry, Filter, Plan, Strip, Tare, Wash, Weigh
 
 from ..assessment import Number, Strength
 from ..case import Case
@@ -310,4 +310,18 @@ def never_weighed(case: Case) -> Iterator[Breach]:
                 "Weigh each product in its tared flask.",
                 score_loss=0.3,
             ),
+            _all_weighed(case),
         )
+
+
+def _all_weighed(case: Case) -> Plan | None:
+    """The plan with the flask of each product that is not weighed put on the balance at the end."""
+    plan, end = case.plan, case.run.end
+    weighed = {s.flask for s in plan.steps if isinstance(s, Weigh)}
+    for target in case.targets:
+        flask = max(end.flasks, key=lambda name: case.share_in(end, name, target))
+        if flask not in weighed:
+            weighed.add(flask)
+            stem = "weigh-" + "".join(c if c.isalnum() else "-" for c in flask)
+            plan = plan.inserting(len(plan.steps), Weigh(id=plan.free_id(stem), flask=flask))
+    return plan if plan != case.plan else None

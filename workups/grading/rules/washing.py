@@ -271,7 +271,7 @@ def _acid_left(case: Case, washes: list[tuple[int, Wash]], share: float) -> Brea
     check="order",
     title="A wash that removes nothing",
     source="amounts before and after the wash, as computed",
-    stage=4,
+    stage=5,
 )
 def wash_without_effect(case: Case) -> Iterator[Breach]:
     """A wash that finds nothing to remove costs time and solvent and does no harm. It is never
@@ -307,6 +307,7 @@ def wash_without_effect(case: Case) -> Iterator[Breach]:
                 Remark(
                     Strength.INFORMATION,
                     "This wash finds nothing to remove (less than 0.2 % of the product's mass).",
-                    "It does no harm; it costs time and a little product.",
+                    "It does no harm; it costs time and a little product. It can be left out.",
                 ),
+                without_wash(case.plan, step),
             )

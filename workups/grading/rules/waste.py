@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workups.chemistry.contact import contact
-from workups.chemistry.plan import WASTE, Combine, Discard, Parting, Step
+from workups.chemistry.plan import WASTE, Combine, Discard, Parting, Plan, Step
 from workups.chemistry.speciation import NotConverged
 from workups.chemistry.state import Flask, State
 
@@ -176,17 +176,6 @@ def _fresh_gas_mL(case: Case, parts: list[Array], now: Array) -> float:
 
 
 def _gas_breach(case: Case, step: Step, name: str, gas: float) -> Breach:
-    mended = None
-    if isinstance(step, Parting):
-        mended = (
-            case.plan.replacing(replace(step, other_in=f"{step.id} washings"))
-            if not case.used_later(case.plan.index(step.id), step.other_in)
-            else None
-        )
-    elif isinstance(step, Discard):
-        mended = case.plan.replacing(
-            replace(step, stream="acid" if step.stream == "aqueous" else "aqueous")
-        )
     place = "the waste" if name.startswith(f"{WASTE}:") else f"'{name}'"
     return Breach(
         step.id,
@@ -198,8 +187,24 @@ def _gas_breach(case: Case, step: Step, name: str, gas: float) -> Breach:
             "never close a bottle that both have gone into.",
             (Number("gas, dry", gas, "mL"),),
         ),
-        mended,
+        _kept_apart(case, step),
     )
+
+
+def _poured_elsewhere(case: Case, index: int, step: Step, name: str) -> Plan | None:
+    """The plan with what a step puts aside kept apart; None if that alone is the mixture."""
+    poured = _held(case, case.after(index), name) - _held(case, case.before(index), name)
+    return None if _never(case, np.maximum(poured, 0.0)) else _kept_apart(case, step)
+
+
+def _kept_apart(case: Case, step: Step) -> Plan | None:
+    """The plan with what a step puts aside in a container of its own; None where there is none."""
+    if isinstance(step, Parting) and not case.used_later(case.plan.index(step.id), step.other_in):
+        return case.plan.replacing(replace(step, other_in=f"{step.id} washings"))
+    if isinstance(step, Discard):
+        other = "acid" if step.stream == "aqueous" else "aqueous"
+        return case.plan.replacing(replace(step, stream=other))
+    return None
 
 
 @rule(
@@ -216,7 +221,8 @@ def waste_never_together(case: Case) -> Iterator[Breach]:
     funnel, not in a flask of washings, not in a waste bottle.
     """
     for i, step, _ in case.steps():
-        for name in (*_poured_to(step), *_shaken(step)):
+        aside = _poured_to(step)
+        for name in (*aside, *_shaken(step)):
             said = _never(case, _held(case, case.after(i), name))
             if said:
                 yield Breach(
@@ -227,6 +233,7 @@ def waste_never_together(case: Case) -> Iterator[Breach]:
                         "Keep them in containers of their own, and ask before you pour.",
                         score_loss=0.4,
                     ),
+                    _poured_elsewhere(case, i, step, name) if name in aside else None,
                 )
                 return
 
