@@ -78,6 +78,29 @@ def test_a_drag_given_up_moves_nothing(new_page, planned_work, student):
     assert current_plan(planned_work).version == 1
 
 
+def test_a_sheet_half_typed_outlives_a_reload_and_enter_goes_on(new_page, bench_work, student):
+    """Amounts of a step show when it is marked as changed; the second time begins empty."""
+    page = new_page(student, viewport=PHONE)
+    page.goto(url_of("type-sheet", bench_work))
+    step = page.locator(".sheet-part", has=page.locator("[name='mark--wash-water']"))
+    assert not step.get_by_label("Volume of each portion, mL").is_visible()
+    step.get_by_label("changed").check()
+    step.get_by_label("Volume of each portion, mL").fill("30")
+    page.get_by_label("Every step that I mark nowhere").check()
+    page.get_by_label("Tare, g").fill("45.30")
+    page.get_by_label("Tare, g").press("Enter")
+    assert page.evaluate("document.activeElement.labels[0].textContent") == "Balance at: tare"
+    page.reload()
+    assert page.get_by_label("Tare, g").input_value() == "45.30"
+    assert step.get_by_label("Volume of each portion, mL").input_value() == "30"
+    page.get_by_role("button", name="Keep the first time").click()
+    page.get_by_text("Second time.").wait_for()
+    assert page.get_by_label("Tare, g").input_value() == ""
+    page.get_by_role("button", name="Begin again with the first time").click()
+    page.get_by_text("First time.").wait_for()
+    assert page.get_by_label("Tare, g").input_value() == ""
+
+
 class Finger:
     """One finger on a touch screen, as Chromium's own protocol sends it."""
 

@@ -197,6 +197,34 @@ def test_initials_results_volumes_and_parts_are_typed_in_too(type_in, bench_work
     assert "result basic" in page
 
 
+def test_steps_without_a_mark_are_done_where_the_sheet_has_them_all_ticked(type_in, bench_work):
+    """One tap for all of them, typed twice like everything else; what is marked keeps its mark."""
+    exceptions = {"mark--cool": "skipped", "rest-is-done": "on"}
+    type_in(1, **exceptions)
+    assert "Where the two times differ" in type_in(2, **{**exceptions, "rest-is-done": ""})
+    exceptions["initials--tare"] = "TA"
+    type_in(1, **exceptions)
+    type_in(2, **exceptions)
+    marks = step_entries(bench_work.bench_record)
+    steps = bench_work.bench_record.plan_revision.to_core().steps
+    assert [s.id for s in steps] == list(marks)
+    found = {step.id: marks[step.id].mark for step in steps}
+    assert (found.pop("cool"), found.pop("wash-water")) == ("skipped", "changed")
+    assert set(found.values()) == {"done"}
+    assert marks["tare"].remark == "TA on the sheet: TA"
+
+
+def test_what_staff_dispense_and_what_is_seldom_used_is_out_of_the_way(sign_in, student, url):
+    page = sign_in(student).get(url).content.decode()
+    assert "used--sulfuric_acid" not in page
+    assert page.count("<details>") == 5  # of one product three, and two rows of added steps
+
+
+def test_a_fold_with_something_in_it_is_open(type_in):
+    page = type_in(1, **{f"part-full--{TARGET}": "0.12"})
+    assert page.count("<details open>") == 1
+
+
 def test_an_added_step_is_asked_for_until_it_is_recorded(type_in, sign_in, student, bench_work):
     type_in(1, **PAPER)
     page = type_in(2, **PAPER)
@@ -243,7 +271,8 @@ def test_every_blank_of_the_paper_has_its_field(kind):
     }
     step = kind(**{**values, "id": "only"})
     form = SheetForm(exercise=library_exercise("too-much-vinegar"), steps=[step], lines=())
-    asked = [n for n in form.parts[0].names if not n.startswith("mark--")]
+    (part,) = [part for part in form.parts if part.title.startswith("1. ")]
+    asked = [n for n in part.names if not n.startswith("mark--")]
     printed = step_record(step, 0.01)
     ticks = [tick for tick in printed.ticks if tick.startswith("fizzing")]
     assert len(asked) >= sum(map(len, (printed.blanks, printed.circles, printed.layers, ticks)))

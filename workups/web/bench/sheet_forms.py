@@ -1,7 +1,7 @@
 """The printed bench sheet as a form: every field that is on it, in the same order."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
@@ -45,6 +45,15 @@ WRITTEN: Mapping[str, tuple[str, str]] = {
     "discard": ("poured", "mL"),
     "test": ("result", ""),
 }
+_REST_LABEL = "Every step that I mark nowhere below has its tick at D, done as planned"
+# Of the weighings, by what the names of the fields hold.
+_SELDOM_WEIGHED: Mapping[str, str] = {
+    "gross-3--": "A third gross reading",
+    "part-": "A part taken out before weighing",
+    "sign--TLC": "TLC, IR, melting point",
+    "sign--IR": "TLC, IR, melting point",
+    "mp-": "TLC, IR, melting point",
+}
 INITIALLED = frozenset({"quench", "tare", "weigh", "discard"})
 
 
@@ -57,12 +66,29 @@ def in_words(initials: str | None) -> str:
     return f"TA on the sheet: {initials}" if initials else ""
 
 
+REST_IS_DONE = "rest-is-done"
+
+
 @dataclass(frozen=True)
 class SheetPart:
-    """A piece of the sheet: its heading and the names of its fields."""
+    """A piece of the sheet: its heading and the names of its fields.
+
+    A field whose name holds a key of ``folded`` is seldom filled in and stands behind its words.
+    """
 
     title: str
     names: list[str]
+    folded: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class ShownPart:
+    """A piece of the sheet on the page: amounts of a changed step stand apart, folds below."""
+
+    title: str
+    fields: list[BoundField]
+    changed: list[BoundField]
+    folds: list[tuple[str, list[BoundField], bool]]
 
 
 class SheetForm(BenchForm):
@@ -80,10 +106,13 @@ class SheetForm(BenchForm):
         super().__init__(data, **kwargs)
         self.exercise = exercise
         self.steps = list(steps)
-        self.lines = [line for line in lines if not line.is_product]
+        by_staff = {r.substance for r in exercise.setup.reaction.reagents if r.staff_dispensed}
+        self.lines = [ln for ln in lines if not ln.is_product and ln.key not in by_staff]
         self.readability = Decimal(str(exercise.setup.glassware.balance_readability_g))
         self.parts: list[SheetPart] = []
         self._add_reagents()
+        if self.steps:
+            self._add("Marks", {REST_IS_DONE: forms.BooleanField(label=_REST_LABEL)})
         for number, step in enumerate(self.steps, 1):
             self._add_step(number, step)
         for target in exercise.setup.targets:
@@ -93,12 +122,14 @@ class SheetForm(BenchForm):
 
     # ---- fields ------------------------------------------------------------------------------
 
-    def _add(self, title: str, fields: dict[str, forms.Field]) -> None:
+    def _add(
+        self, title: str, fields: dict[str, forms.Field], folded: Mapping[str, str] | None = None
+    ) -> None:
         for name, made in fields.items():
             made.required = False
             self.fields[name] = made
         if fields:
-            self.parts.append(SheetPart(title, list(fields)))
+            self.parts.append(SheetPart(title, list(fields), folded or {}))
 
     def _add_reagents(self) -> None:
         made: dict[str, forms.Field] = {
@@ -179,7 +210,8 @@ class SheetForm(BenchForm):
             ),
             f"added-text--{row}": forms.CharField(label="What was done", max_length=300),
         }
-        self._add(f"Added, row {row}", made)
+        fold = f"A step that was added, row {row} below the last one"
+        self._add(f"Added, row {row}", made, {"added-": fold})
 
     def _add_target(self, target: str) -> None:
         decimals = decimals_of(self.readability)
@@ -211,11 +243,23 @@ class SheetForm(BenchForm):
         made[f"mp-from--{target}"] = NumberField(label="Melts from, °C", low=-100, high=400)
         made[f"mp-to--{target}"] = NumberField(label="Melts to, °C", low=-100, high=400)
         name = substance_name(target, self.exercise.setup.tables)
-        self._add(f"Weighings and product: {name}", made)
+        self._add(f"Weighings and product: {name}", made, _SELDOM_WEIGHED)
 
     @property
-    def sections(self) -> list[tuple[str, list[BoundField]]]:
-        return [(part.title, [self[name] for name in part.names]) for part in self.parts]
+    def sections(self) -> list[ShownPart]:
+        return [self._shown(part) for part in self.parts]
+
+    def _shown(self, part: SheetPart) -> ShownPart:
+        def fold_of(name: str) -> str:
+            return next((words for start, words in part.folded.items() if start in name), "")
+
+        changed = [name for name in part.names if name.startswith("changed--")]
+        plain = [name for name in part.names if name not in changed and not fold_of(name)]
+        folds = []
+        for words in dict.fromkeys(part.folded.values()):
+            inside = [self[name] for name in part.names if fold_of(name) == words]
+            folds.append((words, inside, any(b.errors or b.value() for b in inside)))
+        return ShownPart(part.title, [self[n] for n in plain], [self[n] for n in changed], folds)
 
     @property
     def names(self) -> list[str]:
@@ -238,9 +282,9 @@ class SheetForm(BenchForm):
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
         for step in self.steps:
-            if cleaned.get(f"mark--{step.id}") == "changed" and not self._changes(step):
+            if self._mark(step) == "changed" and not self._changes(step):
                 self.add_error(f"mark--{step.id}", "Type what was really used.")
-            elif self._remark(step) and not cleaned.get(f"mark--{step.id}"):
+            elif self._remark(step) and not self._mark(step):
                 self.add_error(f"mark--{step.id}", "Mark the step too.")
         for target in self.exercise.setup.targets:
             self._clean_part(target.substance)
@@ -281,9 +325,14 @@ class SheetForm(BenchForm):
             if value is not None
         }
 
+    def _mark(self, step: Step) -> str:
+        """The mark that is typed, else the one that all the others have."""
+        others = "done" if self.cleaned_data.get(REST_IS_DONE) else ""
+        return self.cleaned_data.get(f"mark--{step.id}") or others
+
     def _marks(self) -> Iterable[StepMark]:
         for step in self.steps:
-            mark = self.cleaned_data.get(f"mark--{step.id}")
+            mark = self._mark(step)
             if mark:
                 changes = self._changes(step) if mark == "changed" else {}
                 data = {**step_to_data(step), **changes}
