@@ -198,6 +198,23 @@ def test_a_slow_network_makes_no_conflict_of_ones_own_changes(new_page, work, st
     assert current_plan(work).data["steps"][0]["other_in"] == "washings"
 
 
+def test_going_on_at_once_leaves_nothing_behind(new_page, work, student):
+    """The next verb and the self-check wait for the saving of the last field."""
+    page = new_page(student, viewport=PHONE)
+    page.goto(url_of("build-plan", work))
+    page.get_by_role("button", name="Cool", exact=True).click()
+    page.locator("#form-s1").wait_for()
+    page.route("**/plan/steps/*/", lambda route: (time.sleep(0.7), route.continue_()))
+    page.get_by_label("To, °C").fill("7")
+    page.get_by_role("button", name="Weigh", exact=True).click()
+    page.locator("#form-s2").wait_for()
+    assert "to 7" in page.locator("#line-s1").inner_text()
+    page.get_by_label("Readings").fill("3")
+    page.locator("main nav .crumb a").click()
+    page.wait_for_url(url_of("show-work", work))
+    assert [s.get("to_C", s.get("readings")) for s in current_plan(work).data["steps"]] == [7, 3]
+
+
 def test_the_same_step_in_two_tabs_is_asked_about(new_page, planned_work, student):
     one, two = new_page(student), new_page(student)
     for page in (one, two):
