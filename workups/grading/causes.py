@@ -4,10 +4,14 @@ All rules look at the plan. The first breach by stage and position is taken as a
 what other breaches vanish with it were its consequences. The search goes on with the mended plan
 until nothing is left to mend. So every cost is measured with the earlier causes already out of
 the way (a lost layer does not hide a missing wash), and each cause is charged once.
+
+What is said is said about the plan as it was written. Where a fault looks different once others
+are out of the way, the finding names those and says so.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 
 from .assessment import Finding
@@ -15,6 +19,8 @@ from .case import Case
 from .rule import RULES, Breach, Cost, Rule, cost_of
 
 MOST_CAUSES = 10
+ABOUT = 0.2
+_DIGITS = re.compile(r"\d+(?:\.\d+)?")
 
 
 @dataclass(frozen=True)
@@ -47,8 +53,12 @@ def diagnose_plan(case: Case) -> Diagnosed:
     findings: list[Finding] = []
     known: set[tuple[str, str]] = set()
     seen = breaches(case)
+    written = case
     # Only what the plan as written shows is held against it: a mend must never accuse.
-    first_seen = {s.key for s in seen}
+    first_seen: dict[tuple[str, str], _Seen] = {}
+    for one in seen:
+        first_seen.setdefault(one.key, one)
+    trail = [_Stage("", dict(first_seen))]
     for _ in range(MOST_CAUSES):
         cause = next((s for s in seen if s.breach.mended is not None and s.key not in known), None)
         if cause is None:
@@ -56,12 +66,12 @@ def diagnose_plan(case: Case) -> Diagnosed:
         known.add(cause.key)
         mended = case.tried(cause.breach.mended)
         if mended is None:
-            findings.append(_finding(cause, None))
+            findings.append(_as_written(cause, None, trail))
             continue
         cost = cost_of(case, mended)
         remaining = [s for s in breaches(mended) if s.key in first_seen]
         left = {s.key for s in remaining}
-        findings.append(_finding(cause, cost))
+        findings.append(_as_written(cause, cost, trail))
         for other in seen:
             if other.key in left or other.key in known:
                 continue
@@ -69,12 +79,54 @@ def diagnose_plan(case: Case) -> Diagnosed:
             # What could not be mended is no consequence of a lesser thing.
             earlier = other.rule.stage < cause.rule.stage
             findings.append(
-                _finding(other, None) if earlier else _consequence(other, cause, case))
+                _as_written(other, None, trail) if earlier
+                else _consequence(first_seen[other.key], cause, written))
         case, seen = mended, remaining
+        trail.append(_Stage(cause.rule.title, {s.key: s for s in reversed(seen)}))
     for rest in seen:
         if rest.key not in known:
-            findings.append(_finding(rest, None))
+            findings.append(_as_written(rest, None, trail))
     return Diagnosed(tuple(findings), case)
+
+
+@dataclass(frozen=True)
+class _Stage:
+    """The breaches by key once a cause (its title; "" before the first) was mended too."""
+
+    mended: str
+    seen: dict[tuple[str, str], _Seen]
+
+
+def _as_written(seen: _Seen, cost: Cost | None, trail: list[_Stage]) -> Finding:
+    """A finding told about the plan as it was written, or after which mends it looks like this."""
+    finding = _finding(seen, cost)
+    wordings = [_finding(stage.seen[seen.key], cost) for stage in trail if seen.key in stage.seen]
+    if not wordings or _much_the_same(wordings[0], finding):
+        first = wordings[0] if wordings else finding
+        return replace(finding, message=first.message, change=first.change, numbers=first.numbers)
+    names = [
+        stage.mended
+        for stage, before, after in zip(trail[1:], wordings, wordings[1:], strict=False)
+        if not _much_the_same(before, after)
+    ]
+    return replace(finding, message=f"{_once_mended(names)}, this is left: {finding.message}")
+
+
+def _once_mended(titles: list[str]) -> str:
+    different = list(dict.fromkeys(titles))
+    if len(different) != 1:
+        return "Once the other faults are mended"
+    return f'Once "{different[0]}" is mended'
+
+
+def _much_the_same(one: Finding, other: Finding) -> bool:
+    """Whether two wordings say the same but for the last digits."""
+    if _DIGITS.sub("#", one.message + one.change) != _DIGITS.sub("#", other.message + other.change):
+        return False
+    pairs = zip(_DIGITS.findall(one.message), _DIGITS.findall(other.message), strict=True)
+    return all(
+        abs(float(a) - float(b)) <= ABOUT * max(abs(float(a)), abs(float(b))) for a, b in pairs
+    )
 
 
 def _finding(seen: _Seen, cost: Cost | None) -> Finding:

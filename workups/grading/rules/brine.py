@@ -139,7 +139,10 @@ def _without_brine(case: Case, at: int, last: Parting, dry: Dry, brine: str) -> 
             f"Without brine the drying agent has {here / max(there, 0.01):.1f} times the work "
             "to do.",
             "A brine wash before drying saves drying agent and the product it holds.",
-            (Number("agent needed", here, "g"), Number("agent needed after brine", there, "g")),
+            (
+                Number("agent to a loose rest", here, "g"),
+                Number("agent to a loose rest after brine", there, "g"),
+            ),
         ),
         mended.plan,
     )

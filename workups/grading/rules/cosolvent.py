@@ -7,7 +7,9 @@ from dataclasses import replace
 from functools import partial
 
 import numpy as np
+from numpy.typing import NDArray
 
+from workups.chemistry.measures import TargetMeasure
 from workups.chemistry.plan import Add, Parting, Plan, Strip, Wash
 
 from ..assessment import Number, Strength
@@ -15,6 +17,8 @@ from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, band, cost_of, rule
 from .contents import cosolvent_mL, cosolvent_name
+
+Array = NDArray[np.float64]
 
 LEAST_COSOLVENT, LEAST_PUT_ASIDE = 0.10, 0.05
 # The co-solvency line is a rule of thumb, and published workups with THF or a diether left in
@@ -142,20 +146,13 @@ def cosolvent_left_in_product(case: Case) -> Iterator[Breach]:
     """Dimethylformamide and dimethyl sulfoxide boil far above the extraction solvent and do not
     come off with it; what is weighed is too heavy and will not reach constant mass. They prefer
     water: several small washes take them out, each the same share of what is left. Ethanol and
-    its like come off with the solvent for the most part; what stays of them costs no marks.
+    its like come off with the solvent and are counted with it.
     """
-    inv = case.inventory
-    rows = inv.cosolvent_rows
-    if not rows.size:
-        return
-    grams = inv.molar_mass[rows][:, None] * 1e-3
     for found in case.measures():
         contents = case.run.end.flasks[found.flask].total()
-        held = (contents[rows] * grams).sum(axis=0)
-        share = band(held / np.maximum(found.product_g, 1e-9))
-        if share.nominal < LEFT or not any(isinstance(s, Strip) for s in case.plan.steps):
+        share = band(clinging_g(case, found) / np.maximum(found.product_g, 1e-9))
+        if share.nominal < LEFT:
             continue
-        surely = share.low >= SURELY_LEFT and _clings(case, contents)
         name = cosolvent_name(case, contents)
         yield Breach(
             _last_washed(case),
@@ -166,11 +163,27 @@ def cosolvent_left_in_product(case: Case) -> Iterator[Breach]:
                 "Wash with several small portions of water before the brine, or with 5 % lithium "
                 "chloride.",
                 (Number(name, share.nominal * 100, "%", share.low * 100, share.high * 100),),
-                score_loss=min(0.3, share.nominal) if surely else 0.0,
+                score_loss=min(0.3, share.nominal) if share.low >= SURELY_LEFT else 0.0,
             ),
             _washed_more(case),
         )
         return
+
+
+def clinging_g(case: Case, found: TargetMeasure) -> Array:
+    """What is left of solvents that mix with water and boil too high to come off [g], (N,).
+
+    0 where the solvent is never taken off, or it is too little to speak of.
+    """
+    inv = case.inventory
+    rows = inv.cosolvent_rows
+    contents = case.run.end.flasks[found.flask].total()
+    stripped = any(isinstance(s, Strip) for s in case.plan.steps)
+    if not rows.size or not stripped or not _clings(case, contents):
+        return np.zeros(inv.count)
+    held = np.asarray((contents[rows] * inv.molar_mass[rows][:, None]).sum(axis=0) * 1e-3)
+    enough = float(held[0]) >= LEFT * max(float(found.product_g[0]), 1e-9)
+    return held if enough else np.zeros(inv.count)
 
 
 def _clings(case: Case, contents: np.ndarray) -> bool:

@@ -15,6 +15,7 @@ from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, band, rule
 from .contents import onward_steps
+from .cosolvent import clinging_g
 from .rewriting import filtered_after, strip_elsewhere
 
 MUCH_SOLVENT = 0.25
@@ -207,9 +208,11 @@ def solvent_left(case: Case) -> Iterator[Breach]:
     pressure in the apparatus; what is left then comes off slowly. A lower pressure, a warmer
     bath or a longer hold takes it further; weigh again until the mass stays the same. A little
     solvent costs no marks; a quarter of the product or more says that it was hardly stripped.
+    A solvent that boils too high for this is a matter of washing and told there.
     """
     for found in case.measures():
-        held = band(found.solvent_g / np.maximum(found.product_g, 1e-9))
+        comes_off = found.solvent_g - clinging_g(case, found)
+        held = band(comes_off / np.maximum(found.product_g, 1e-9))
         share = held.nominal
         strips = [s for s in case.plan.steps if isinstance(s, Strip)]
         last = _last_strip(case, found.flask) or next(iter(reversed(strips)), None)

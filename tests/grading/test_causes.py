@@ -1,0 +1,58 @@
+"""What is said of several faults at once: about the plan as it was written, each once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from tests.bench.grading import several_mistakes
+from workups.chemistry.plan import Plan
+from workups.documents import library_exercise
+from workups.grading.assess import assess
+from workups.grading.assessment import Finding
+from workups.grading.exercise import Exercise
+from workups.grading.rule import RULES
+
+
+def findings(exercise: Exercise, plan: Plan) -> dict[str, Finding]:
+    """Every finding on a plan, by its rule."""
+    found = assess(exercise, plan, draws=24)
+    return {f.code: f for check in found.checks for f in check.findings}
+
+
+def edited(plan: Plan, step: str, **changes: object) -> Plan:
+    return plan.replacing(replace(plan.steps[plan.index(step)], **changes))  # type: ignore[arg-type]
+
+
+def test_a_fault_that_looks_different_once_another_is_mended_says_so() -> None:
+    """One portion in place of three and too little agent: more solvent asks for more agent."""
+    exercise = library_exercise("bottom-layer")
+    said = findings(exercise, several_mistakes(exercise))
+    first, second = said["recovery-below-goal"], said["too-little-agent"]
+    assert not first.message.startswith("Once")
+    assert second.message.startswith(f'Once "{RULES[first.code].title}" is mended, this is left: ')
+
+
+def test_a_fault_that_looks_the_same_is_told_about_the_plan_as_written() -> None:
+    """No brine and too little agent: the mended amount of agent changes nothing of the load."""
+    exercise = library_exercise("plain-ether")
+    plan = edited(exercise.model_plan, "dry", endpoint="weighed", mass_g=0.1)
+    said = findings(exercise, plan.without("wash-brine", "discard-brine"))
+    assert {"no-brine", "too-little-agent"} <= set(said)
+    assert not any(f.message.startswith("Once") for f in said.values())
+
+
+def test_a_consequence_is_told_about_the_plan_as_written_and_not_charged() -> None:
+    """A carbonate wash that meets all the acid leaves some behind; water first mends both."""
+    exercise = library_exercise("too-much-vinegar")
+    plan = exercise.model_plan.without("wash-water")
+    for found in findings(exercise, plan).values():
+        if not found.charged:
+            assert found.score_loss == 0.0
+            assert not found.message.startswith("Once")
+
+
+def test_ethanol_left_in_the_product_is_said_once() -> None:
+    exercise = library_exercise("plain-ether")
+    plan = edited(exercise.model_plan, "strip", hold_min=0.0, pressure_mbar=1013.0)
+    said = findings(exercise, plan.without("wash-water"))
+    assert {"solvent-left", "cosolvent-left-in-product"} & set(said) == {"solvent-left"}
