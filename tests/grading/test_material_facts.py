@@ -39,7 +39,7 @@ EXERCISE = Exercise(
         ("nahco3_5pct", "5 % sodium bicarbonate solution", "5 % sodium bicarbonate solution"),
         ("hcl_3m", "3 M hydrochloric acid", "3 M hydrochloric acid"),
         ("magnesium_sulfate", "anhydrous magnesium sulfate", "anhydrous magnesium sulfate"),
-        ("sieves_4a", "activated molecular sieves 4A", "activated molecular sieves 4A"),
+        ("sieves_4a", "activated molecular sieves 4 Å", "activated molecular sieves 4 Å"),
         ("brine", "half brine (own)", "half brine (own)"),
         ("not_in_any_table", "not in any table", "not in any table"),
     ],

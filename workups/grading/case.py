@@ -186,7 +186,7 @@ class Case:
         )
 
     def is_carbonate(self, material: str) -> bool:
-        """A hydrogencarbonate or carbonate solution."""
+        """A bicarbonate or carbonate solution."""
         return "carbon_dioxide" in self.components_of(material)
 
     def is_strong_base(self, material: str) -> bool:

@@ -34,7 +34,7 @@ _HAZARD_WORDS: Mapping[str, tuple[str, ...]] = {
     "drowsiness": ("H336",),
     "harms water life": ("H400", "H410", "H411", "H412", "H413"),
 }
-_NO_SOLUTION_WORD = ("acid", "ammonia", "water", "brine", "solution")
+_NO_SOLUTION_WORD = ("acid", "ammonia", "water", "brine", "bleach", "solution")
 
 
 @dataclass(frozen=True)

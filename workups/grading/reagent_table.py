@@ -127,7 +127,9 @@ def reagent_lines(exercise: Exercise, tables: Tables) -> tuple[ReagentLine, ...]
 
 
 def _name(key: str, tables: Tables) -> str:
-    return tables.substances[key].name if key in tables.substances else key.replace("_", " ")
+    """The short form: what stands in brackets is about mixtures, or another name."""
+    name = tables.substances[key].name if key in tables.substances else key.replace("_", " ")
+    return name.partition(" (")[0]
 
 
 def _reagent_line(reagent: Reagent, tables: Tables) -> ReagentLine:

@@ -33,13 +33,13 @@ def mixed_in(case: Case, target: str, other: str) -> Band:
     "targets-not-separated",
     check="order",
     title="Two components end in one flask",
-    source="pKa of the acids and amines: a carboxylic acid (4 to 5) goes with hydrogencarbonate, a "
+    source="pKa of the acids and amines: a carboxylic acid (4 to 5) goes with bicarbonate, a "
     "phenol (10) only with hydroxide; University of Alberta organic teaching pages, theory 5",
     stage=2,
 )
 def targets_not_separated(case: Case) -> Iterator[Breach]:
     """A separation works when each component goes with one wash and with no other. Hydroxide takes
-    a phenol and a carboxylic acid together: hydrogencarbonate has to come first. Hydrogencarbonate
+    a phenol and a carboxylic acid together: bicarbonate has to come first. Bicarbonate
     does not take a phenol, and dilute acid does not take a very weak base. A wash that runs out of
     acid or base leaves the rest behind; another portion finds it.
     """
@@ -85,7 +85,7 @@ def _parted_better(case: Case, target: str, other: str, now: float) -> tuple[str
     if swapped is not None and _better(case, swapped[1], target, other, now):
         return (
             *swapped,
-            "Wash with hydrogencarbonate first, into a flask of its own, and with "
+            "Wash with bicarbonate first, into a flask of its own, and with "
             "hydroxide after it.",
         )
     for i, step, _ in case.partings():
@@ -109,7 +109,7 @@ def _better(case: Case, plan: Plan, target: str, other: str, now: float) -> bool
 
 
 def _weak_base_first(case: Case) -> tuple[str, Plan] | None:
-    """Hydroxide before hydrogencarbonate with an acid and a phenol to be parted: the other way."""
+    """Hydroxide before bicarbonate with an acid and a phenol to be parted: the other way."""
     pKa = [
         case.inventory.tables.substances[t].pKa[0].value
         for t in case.targets

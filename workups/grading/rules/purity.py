@@ -24,13 +24,13 @@ ACID_PKA = 7.0
     check="order",
     title="Something stays in the product that a wash would take",
     source="D = K alpha_neutral(pH): hydroxide takes a phenol (pKa near 10), dilute acid an amine; "
-    "hydrogencarbonate takes neither",
+    "bicarbonate takes neither",
     stage=2,
 )
 def impurity_left(case: Case) -> Iterator[Breach]:
     """A phenol or an amine that did not react goes into the solvent with the product if the water
     is not basic, or acidic, enough to keep it back. It is weighed with the product and stays in
-    it. Hydrogencarbonate does not take a phenol: hydroxide does. Dilute acid takes an amine. The
+    it. Bicarbonate does not take a phenol: hydroxide does. Dilute acid takes an amine. The
     exercise's own route is the measure: what stays in the product there is not held against a plan.
 
     A product that is itself an acid or a base can be taken over its salt: what is neutral then

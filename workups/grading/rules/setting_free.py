@@ -120,7 +120,7 @@ def _salt_remark(left: float, pH: float, cost: Cost | None) -> Remark:
 )
 def ph_not_reached(case: Case) -> Iterator[Breach]:
     """A base does not make a mixture acid, and a weak one does not make it strongly basic, however
-    much of it is poured in. Hydrogencarbonate stops between pH 7 and 8 as long as carbon dioxide
+    much of it is poured in. Bicarbonate stops between pH 7 and 8 as long as carbon dioxide
     is in the flask, and fills the flask meanwhile. What it costs is computed with as much poured
     in as still does something, and only that is charged.
     """

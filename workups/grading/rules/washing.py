@@ -91,7 +91,7 @@ def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
     stage=2,
 )
 def strong_base_on_ester(case: Case) -> Iterator[Breach]:
-    """Sodium hydroxide takes acid out as hydrogencarbonate does, but it also cleaves esters:
+    """Sodium hydroxide takes acid out as bicarbonate does, but it also cleaves esters:
     slowly in the cold and in two layers, fast if it is warm, strong or left to stand. Where a
     weak base is enough, use it. The rate is a teaching estimate.
     """
@@ -125,7 +125,7 @@ def _strong_base(
             f"The wash is strongly basic (pH {pH:.1f}) and hydrolyses "
             f"{rounded(nominal * 100, '%', 2)} of the product in the short time of shaking (up to "
             f"{rounded(high * 100, '%', 2)}), more if it stands or is warm.",
-            "Hydrogencarbonate takes the acid out and leaves the ester alone.",
+            "Bicarbonate takes the acid out and leaves the ester alone.",
             (
                 Number("product hydrolysed", nominal * 100, "%", low * 100, high * 100),
                 Number("pH", pH, ""),
@@ -198,7 +198,7 @@ def _destroyed(share: Band, pH: float, while_it: str, _cost: Cost | None) -> Rem
         Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
         f"At pH {pH:.1f} acid destroys {percent(share.nominal)} of the product {while_it} or is "
         "warm.",
-        "Use ammonium chloride solution or water, and hydrogencarbonate after it.",
+        "Use ammonium chloride solution or water, and bicarbonate after it.",
         (
             Number(
                 "product destroyed", share.nominal * 100, "%", share.low * 100, share.high * 100
@@ -218,7 +218,7 @@ def _destroyed(share: Band, pH: float, while_it: str, _cost: Cost | None) -> Rem
 )
 def acid_left_in_product(case: Case) -> Iterator[Breach]:
     """Acid that is not washed out is concentrated with the product: it adds to the mass, smells,
-    and goes on reacting when the flask is warmed. A hydrogencarbonate wash takes it out; enough
+    and goes on reacting when the flask is warmed. A bicarbonate wash takes it out; enough
     is when the water layer stays basic.
     """
     for found in case.measures():
@@ -256,9 +256,9 @@ def _acid_left(case: Case, washes: list[tuple[int, Wash]], share: float) -> Brea
         return Remark(
             Strength.ADVICE,
             f"Acid worth {percent(share)} of the product's mass is still in it at the end.",
-            "Wash with hydrogencarbonate, swirling open, until the water layer stays basic."
+            "Wash with bicarbonate, swirling open, until the water layer stays basic."
             if not carbonate
-            else "Repeat the hydrogencarbonate wash until the water layer stays basic.",
+            else "Repeat the bicarbonate wash until the water layer stays basic.",
             (Number("acid in the product", share * 100, "%"),),
             score_loss=min(0.6, 0.1 + share * 2),
         )
