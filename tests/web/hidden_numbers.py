@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from workups.chemistry.tables import tables
 from workups.grading.material_facts import molar_mass
 
 # Geometry of a drawing: places and sizes on paper, in hundredths of a picture's unit.
@@ -67,7 +68,7 @@ def mass_in_all_units(
 ) -> Iterator[Hidden]:
     yield Hidden(name, mass_g, "g")
     yield Hidden(name, mass_g * 1e3, "mg")
-    yield Hidden(name, mass_g * 1e3 / molar_mass(target), "mmol")
+    yield Hidden(name, mass_g * 1e3 / molar_mass(target, tables()), "mmol")
     yield Hidden(name, mass_g / theory_g * 100, "%")
 
 
