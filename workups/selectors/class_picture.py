@@ -9,6 +9,7 @@ from typing import Any
 from django.db.models import F
 
 from workups.grading.assessment import Band
+from workups.grading.finding_titles import finding_title
 from workups.grading.numbers import fixed, unit_after
 from workups.grading.rule import RULES
 from workups.models import (
@@ -184,7 +185,7 @@ def _findings(
         reports.update({f["code"] for f in found})
         charged.update({f["code"] for f in found if f["charged"] and f["score_loss"] > 0})
         for finding in found:
-            titles[finding["code"]] = _title(finding["code"])
+            titles[finding["code"]] = finding_title(finding["code"])
     overruled = Counter(
         PointAdjustment.objects.filter(review__work__in=list(works), superseded_by__isnull=True)
         .exclude(finding_code="")
@@ -194,11 +195,6 @@ def _findings(
         FindingCount(code, titles[code], n, charged[code], overruled[code], code in RULES)
         for code, n in sorted(reports.items(), key=lambda item: (-item[1], item[0]))
     ]
-
-
-def _title(code: str) -> str:
-    rule = RULES.get(code)
-    return rule.title if rule else code.replace("-", " ").capitalize()
 
 
 def _causes(assessments: Iterable[dict[str, Any]]) -> list[CauseCount]:

@@ -11,6 +11,7 @@ from statistics import fmean, stdev
 from typing import Any
 
 from workups.grading.exercise import CHECK_TITLES
+from workups.grading.finding_titles import finding_title
 from workups.grading.rule import RULES
 from workups.models import (
     AssessmentSnapshot,
@@ -289,7 +290,7 @@ def overruled_lines(revision: ExerciseRevision) -> list[OverruledLine]:
     return [
         OverruledLine(
             code,
-            RULES[code].title if code in RULES else code.replace("-", " ").capitalize(),
+            finding_title(code),
             charged[code],
             n,
             code in RULES,

@@ -1,0 +1,30 @@
+"""What a kind of finding is called in lists: the title of its rule, or plain words here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from .rule import RULES
+
+# Findings from readings, which come from no rule about the plan.
+OF_READINGS: Mapping[str, str] = {
+    "above-theoretical": "More than the theoretical yield",
+    "yield-below-band": "Yield below the expected band",
+    "yield-above-band": "Yield above the expected band",
+    "tare-missing": "No tare recorded",
+    "gross-below-tare": "Gross below tare",
+    "more-than-charged": "More weighed than was put in",
+    "not-constant": "Last two readings do not agree",
+    "too-many-decimals": "More decimals than the balance shows",
+    "another-flask": "Tare and gross of different flasks",
+    "another-load": "Different things on the pan at tare and gross",
+    "another-balance": "Tare and gross on different balances",
+    "bench-too-little-agent": "Too little drying agent at the bench",
+    "look-differs": "Drying agent looked otherwise than computed",
+}
+
+
+def finding_title(code: str) -> str:
+    """The title of a finding's code; the code with blanks where nothing is said of it."""
+    rule = RULES.get(code)
+    return rule.title if rule else OF_READINGS.get(code, code.replace("-", " ").capitalize())
