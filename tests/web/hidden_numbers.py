@@ -84,14 +84,14 @@ def given_away(
     found = []
     for number, unit in numbers_in(text):
         figures = len(number.replace(".", "").lstrip("0"))
-        is_all_of_it = (number, unit) == ("100", "%")
-        if number in known or is_all_of_it or figures < (2 if unit in ("g", "mg", "mmol") else 3):
+        if number in known or figures < (2 if unit in ("g", "mg", "mmol") else 3):
             continue
         decimals = len(number.partition(".")[2])
         found += [
             f"{number} {unit} is {h.name}, {h.value:.5f} {h.unit}"
             for h in hidden
             if unit in ("", h.unit) and h.value > 0 and float(number) == round(h.value, decimals)
+            and (number, h.unit) != ("100", "%")
         ]
     return found
 

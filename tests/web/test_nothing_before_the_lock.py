@@ -16,7 +16,13 @@ from django.utils import timezone
 
 from tests.conftest import make_member
 from tests.long import IS_LONG
-from tests.web.hidden_numbers import MARK, given_away, hidden_values, mark_model_plan
+from tests.web.hidden_numbers import (
+    MARK,
+    given_away,
+    hidden_values,
+    mark_model_plan,
+    numbers_in,
+)
 from tests.web.walker import Seen, as_seen, walk
 from workups.documents import (
     assessment_to_data,
@@ -87,6 +93,7 @@ def told_by(seen: list[Seen], work: Work) -> list[str]:
     return [
         f"{answer.where}: {told}"
         for answer in seen
+        if not answer.where.startswith(reverse("show-method"))  # the same for every exercise
         for told in (
             *given_away(answer.text, hidden, known),
             *([MARK] if MARK in answer.text else []),
@@ -122,7 +129,7 @@ def hidden_of(work: Work):
 
 
 def known_numbers(work: Work) -> frozenset[str]:
-    """What the exercise gives and what the student typed: no secret, whatever it is equal to."""
+    """What the exercise gives or says and what the student typed: no secret."""
     given = [
         amount
         for reagent in work.revision.to_core().setup.reaction.reagents
@@ -136,7 +143,12 @@ def known_numbers(work: Work) -> frozenset[str]:
         for value in step.values()
         if isinstance(value, int | float)
     ]
-    return frozenset(f"{number:.{d}f}" for number in (*given, *typed) for d in (0, 1, 2))
+    numbers = frozenset(f"{number:.{d}f}" for number in (*given, *typed) for d in (0, 1, 2))
+    texts = work.revision.to_core().texts
+    prose = " ".join(
+        (texts.summary, texts.background, texts.task, *texts.cautions, *texts.questions)
+    )
+    return numbers | {number for number, _ in numbers_in(prose)}
 
 
 def plan_of(work: Work, name: str) -> dict[str, object]:
