@@ -136,6 +136,7 @@ def known_numbers(work: Work) -> frozenset[str]:
         for amount in (reagent.mass_g, reagent.volume_mL, reagent.amount_mmol)
         if amount is not None
     ]
+    given += [amount * 1e3 for amount in given]  # in mg, as a field's length may be too
     typed = [
         value
         for plan in work.plan_revisions.all()
