@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from tests.bench.grading import several_mistakes
-from workups.chemistry.plan import Plan
+from workups.chemistry.plan import START_FLASK, Adjust, Plan
 from workups.documents import library_exercise
 from workups.grading.assess import assess
-from workups.grading.assessment import Finding
+from workups.grading.assessment import Finding, Strength
 from workups.grading.exercise import Exercise
 from workups.grading.rule import RULES
 
@@ -49,6 +51,44 @@ def test_a_consequence_is_told_about_the_plan_as_written_and_not_charged() -> No
         if not found.charged:
             assert found.score_loss == 0.0
             assert not found.message.startswith("Once")
+
+
+def test_what_carbonate_leaves_behind_is_a_consequence_of_meeting_all_the_acid() -> None:
+    """Bicarbonate straight on the acid is used up; the acid that stays is charged once."""
+    exercise = library_exercise("too-much-vinegar")
+    said = findings(exercise, exercise.model_plan.without("dilute", "wash-water"))
+    assert said["carbonate-before-water"].charged
+    assert not said["acid-left-in-product"].charged
+
+
+@pytest.mark.parametrize(("key", "missing", "bottle"), [
+    ("bottom-layer", ("make-basic", "test-basic"), "sodium carbonate"),
+    ("catch-it", ("make-basic", "test-base"), "sodium hydroxide")])
+def test_the_base_that_is_advised_stands_on_the_bench(
+    key: str, missing: tuple[str, ...], bottle: str
+) -> None:
+    exercise = library_exercise(key)
+    said = findings(exercise, exercise.model_plan.without(*missing))["acid-left-in-product"]
+    assert bottle in said.change
+    assert len({n.name for n in said.numbers}) == len(said.numbers)
+
+
+def test_bicarbonate_that_stops_at_its_gas_is_information() -> None:
+    """Neutralised with bicarbonate, as many do: no word of a strong base on an ester."""
+    exercise = library_exercise("too-much-vinegar")
+    plan = exercise.model_plan.without("dilute", "wash-water")
+    neutralised = Adjust(id="neutralise", flask=START_FLASK, material="nahco3_sat", until_pH=8.0)
+    said = findings(exercise, plan.inserting(plan.index("extract"), neutralised))
+    finding = said["ph-not-reached"]
+    assert finding.strength is Strength.INFORMATION
+    assert "carbon dioxide" in finding.message
+    assert "strong" not in finding.change
+
+
+def test_an_agent_that_takes_the_product_is_answered_with_one_that_does_not() -> None:
+    exercise = library_exercise("handle-gently")
+    plan = edited(exercise.model_plan, "dry", agent="calcium_chloride")
+    assert "sodium sulfate" in findings(exercise, plan)["agent-incompatible"].change
 
 
 def test_ethanol_left_in_the_product_is_said_once() -> None:

@@ -56,7 +56,8 @@ def test_one_portion_where_the_goal_needs_more_is_below_the_goal() -> None:
 def test_the_water_wash_skipped_makes_gas_and_leaves_acid() -> None:
     result = assessed("water-wash-skipped")
     gas = finding(result, "carbonate-before-water")
-    assert number(gas, "gas, dry") > 1.5 * number(gas, "gas after a water wash")
+    # Of the plan as written: the carbonate is used up before all the acid has made its gas.
+    assert number(gas, "gas, dry") > 1.3 * number(gas, "gas after a water wash")
     acid = finding(result, "acid-left-in-product")
     assert number(acid, "acid in the product") > 1.0
 

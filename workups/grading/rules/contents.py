@@ -143,13 +143,13 @@ def _pour(sources: tuple[str, ...], into: str, dried: set[str], filled: set[str]
     filled.add(into)
 
 
-def agent_for(case: Case) -> str | None:
-    """A drying agent of the exercise that is compatible with every target, magnesium sulfate
-    first (fast, neutral enough)."""
+def agent_for(case: Case, first: str = "magnesium_sulfate") -> str | None:
+    """A drying agent of the exercise that is compatible with every target, if it can be the one
+    asked for (magnesium sulfate is fast, sodium sulfate the most neutral)."""
     tables = case.inventory.tables
     classes = frozenset().union(*(tables.substances[t].classes for t in case.targets))
     agents = [a for a in case.inventory.agents.values() if not a.incompatible & classes]
-    order = sorted(agents, key=lambda a: (a.key != "magnesium_sulfate", a.key))
+    order = sorted(agents, key=lambda a: (a.key != first, a.key))
     return order[0].key if order else None
 
 

@@ -34,7 +34,7 @@ def agent_incompatible(case: Case) -> Iterator[Breach]:
     carbonate makes salts with acids and phenols. What is bound stays on the filter. How much is
     bound is an estimate.
     """
-    other = agent_for(case)
+    other = agent_for(case, "sodium_sulfate")
     for _, step, facts in case.steps():
         if not isinstance(step, Dry) or facts.drying is None:
             continue
@@ -47,15 +47,17 @@ def agent_incompatible(case: Case) -> Iterator[Breach]:
                 continue
             mended = case.plan.replacing(replace(step, agent=other)) if other else None
             name = case.inventory.tables.agents[step.agent].name
-            yield Breach(step.id, partial(_bound_remark, share, name), mended)
+            instead = case.inventory.tables.agents[other].name if other else ""
+            yield Breach(step.id, partial(_bound_remark, share, name, instead), mended)
 
 
-def _bound_remark(share: float, name: str, cost: Cost | None) -> Remark:
+def _bound_remark(share: float, name: str, instead: str, cost: Cost | None) -> Remark:
     return Remark(
         cost.loss_strength() if cost else Strength.ADVICE,
         f"{name[0].upper() + name[1:]} binds {percent(share)} of the product, which stays on the "
         "filter.",
-        "Take an agent that leaves this kind of compound alone.",
+        "Take an agent that leaves this kind of compound alone"
+        f"{f', such as {instead}' if instead else ''}.",
         (Number("product bound", share * 100, "%"),),
         score_loss=min(1.0, max(0.2, 2 * share)),
     )

@@ -134,7 +134,10 @@ def ph_not_reached(case: Case) -> Iterator[Breach]:
         bottle = strongest_acid(case) if down else strongest_base(case)
         swapped = bottle != step.material
         mended = case.plan.replacing(replace(step, material=bottle)) if bottle and swapped else None
-        yield Breach(step.id, partial(_not_reached, step.until_pH, _pH_after(case, i)), mended)
+        stops = _pH_after(case, i)
+        gas_holds = case.is_carbonate(step.material) and not down
+        say = _gas_holds_it if gas_holds else _not_reached
+        yield Breach(step.id, partial(say, step.until_pH, stops), mended)
 
 
 def _pH_after(case: Case, index: int) -> float | None:
@@ -150,6 +153,20 @@ def _not_reached(pH: float, stops: float | None, cost: Cost | None) -> Remark:
         f"No amount of this solution brings the flask to pH {pH:g}{where}.",
         "Take a strong acid to go down, a strong base to go up.",
         score_loss=cost.relative_loss() if cost and loses else 0.0,
+    )
+
+
+def _gas_holds_it(pH: float, stops: float | None, cost: Cost | None) -> Remark:
+    """A carbonate that stops where its carbon dioxide keeps it."""
+    remark = _not_reached(pH, stops, cost)
+    where = "" if stops is None else f": it stops near pH {stops:.1f}"
+    return replace(
+        remark,
+        strength=Strength.INFORMATION if not remark.score_loss else remark.strength,
+        message=f"As long as carbon dioxide is in the flask, this solution does not bring it to "
+        f"pH {pH:g}{where}.",
+        change="Stir in the open flask until the gas is off and test with pH paper. If it has to "
+        "be more basic, take a hydroxide that the product stands.",
     )
 
 

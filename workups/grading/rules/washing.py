@@ -16,6 +16,7 @@ from ..assessment import Band, Number, Strength
 from ..case import Case
 from ..numbers import percent, rounded
 from ..rule import LOSS_LOW, Breach, Cost, Remark, band, rule
+from .contents import on_bench
 from .quench import mild_quench
 from .rewriting import without_wash
 
@@ -214,7 +215,7 @@ def _destroyed(share: Band, pH: float, while_it: str, _cost: Cost | None) -> Rem
     check="order",
     title="Acid stays in the product",
     source="trade practice: base wash after an acid-catalysed step until the wash stays basic",
-    stage=2,
+    stage=3,
 )
 def acid_left_in_product(case: Case) -> Iterator[Breach]:
     """Acid that is not washed out is concentrated with the product: it adds to the mass, smells,
@@ -229,8 +230,20 @@ def acid_left_in_product(case: Case) -> Iterator[Breach]:
         yield _acid_left(case, washes, share)
 
 
+def _mild_base(case: Case) -> str | None:
+    """A carbonate of the exercise, else its weakest hydroxide where no product is hurt by it."""
+    carbonates = on_bench(case, case.is_carbonate)
+    if carbonates:
+        return carbonates[0]
+    tables = case.inventory.tables.substances
+    hurt = {"ester", "carboxylic_acid", "phenol"}
+    if any(tables[t].classes & hurt for t in case.targets):
+        return None
+    return min(on_bench(case, case.is_strong_base), key=case.salt_mol_L, default=None)
+
+
 def _acid_left(case: Case, washes: list[tuple[int, Wash]], share: float) -> Breach:
-    weak = next((m for m in case.exercise.setup.materials if case.is_carbonate(m)), None)
+    weak = _mild_base(case)
     carbonate = [(i, s) for i, s in washes if case.is_carbonate(s.material)]
     step_id = (carbonate or washes)[-1][1].id if washes else case.plan.steps[-1].id
     mended = None
@@ -252,14 +265,16 @@ def _acid_left(case: Case, washes: list[tuple[int, Wash]], share: float) -> Brea
         )
         mended = case.plan.inserting(at + 1, wash)
 
+    name = case.inventory.tables.material_name(weak) if weak else "a dilute base"
+
     def say(_cost: Cost | None) -> Remark:
         return Remark(
             Strength.ADVICE,
             f"Acid worth {percent(share)} of the product's mass is still in it at the end.",
-            "Wash with bicarbonate, swirling open, until the water layer stays basic."
+            f"Wash with {name}, swirling open, until the water layer stays basic."
             if not carbonate
-            else "Repeat the bicarbonate wash until the water layer stays basic.",
-            (Number("acid in the product", share * 100, "%"),),
+            else f"Repeat the wash with {name} until the water layer stays basic.",
+            (Number("acid left", share * 100, "%"),),
             score_loss=min(0.6, 0.1 + share * 2),
         )
 
