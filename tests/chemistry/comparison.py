@@ -11,6 +11,7 @@ from workups.chemistry.run import Run, simulate
 from workups.chemistry.setup import Setup
 
 from .scalar.bench import Bench
+from .scalar.constants import brought_along
 from .scalar.simulate import simulate as simulate_scalar
 
 RELATIVE = 1e-6
@@ -31,11 +32,12 @@ def disagreements(plan: Plan, setup: Setup) -> list[str]:
     """Every number of a run in which the two simulations differ, in plain words."""
     run = nominal(plan, setup)
     found: list[str] = []
-    for i, bench in enumerate(simulate_scalar(plan, setup, practice(setup))):
-        found += [f"{plan.steps[i].id} {plan.steps[i].verb}: {line}"
-                  for line in _differences(run, i, bench)]
-        if found:
-            break
+    with brought_along(setup):
+        for i, bench in enumerate(simulate_scalar(plan, setup, practice(setup))):
+            found += [f"{plan.steps[i].id} {plan.steps[i].verb}: {line}"
+                      for line in _differences(run, i, bench)]
+            if found:
+                break
     return found
 
 

@@ -17,6 +17,7 @@ from workups.documents import library_exercise, load_plan
 
 from .comparison import disagreements
 from .mixtures import random_case
+from .own_substances import from_file, under_another_key
 
 PLANS = Path(__file__).parents[1] / "data" / "plans"
 LIBRARY = Path(__file__).parents[2] / "workups" / "library"
@@ -50,3 +51,10 @@ def test_random_plans_with_random_mixtures_agree(seed: int) -> None:
 @pytest.mark.parametrize("seed", range(1000, 1030))
 def test_random_plans_that_bring_to_a_pH_agree(seed: int) -> None:
     assert disagreements(*random_case(seed)) == []
+
+
+def test_plans_with_substances_of_the_exercises_own_agree() -> None:
+    """One from a file, with constants that the tables do not hold, and a table row's twin."""
+    twin = under_another_key("too-much-vinegar", "hexyl_acetate", "twin_ester")
+    for exercise in (from_file(), twin):
+        assert disagreements(exercise.model_plan, exercise.setup) == []

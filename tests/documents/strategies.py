@@ -50,6 +50,13 @@ from workups.chemistry.setup import (
     Spread,
     Target,
 )
+from workups.chemistry.substances import (
+    IONISABLE_CLASSES,
+    PROPERTIES,
+    SUBSTANCE_CLASSES,
+    Antoine,
+    Substance,
+)
 from workups.documents.names import known_names
 from workups.grading.assessment import Assessment
 from workups.grading.exercise import (
@@ -152,9 +159,40 @@ def reagents(substance: str) -> st.SearchStrategy[Reagent]:
         composition=composition, staff_dispensed=st.booleans())
 
 
+def _constants(name: str) -> st.SearchStrategy[Quantity]:
+    known = PROPERTIES[name]
+    return st.builds(Quantity, within(known.low, known.high), st.just(known.unit), within(0, 1e3),
+                     words, st.sampled_from("ABP"), prose)
+
+
+@st.composite
+def own_substances(draw: st.DrawFn) -> Substance:
+    """Whatever the tables do not hold: an acid or base has its pKa, all else at least log Kow."""
+    acidity = draw(st.integers(0, 3))
+    constants = [draw(_constants(f"pKa{n}")) for n in range(1, acidity + 1)]
+    values = {f"pKa{n}": q
+              for n, q in enumerate(sorted(constants, key=lambda q: q.value), 1)}
+    others = sorted(PROPERTIES.keys() - {"pKa1", "pKa2", "pKa3", "log_kow"})
+    for name in ["log_kow", *draw(st.lists(st.sampled_from(others), unique=True))]:
+        values[name] = draw(_constants(name))
+    logs = st.builds(Quantity, within(-9, 9), st.just("1"), within(0, 9), words,
+                     st.sampled_from("ABP"), prose)
+    classes = draw(st.sets(st.sampled_from(SUBSTANCE_CLASSES)))
+    return Substance(
+        f"own_{draw(st.integers(0, 9))}", draw(words), draw(within(1, 5000)), draw(words),
+        draw(st.sampled_from("ABP")), cas=draw(st.sampled_from(["", "50-00-0"])),
+        smiles=draw(st.one_of(st.just(""), words)), charge_top=draw(st.integers(-3, acidity)),
+        classes=frozenset(classes) - (frozenset() if acidity else IONISABLE_CLASSES),
+        hazards=draw(st.sampled_from([(), ("H315", "EUH066")])), values=values,
+        partition=draw(st.dictionaries(st.sampled_from(sorted(NAMES.solvents)), logs, max_size=2)),
+        antoine=draw(st.sampled_from([None, Antoine(9.1, 1090.5, -42, 230, 330, 3, "read", "A")])))
+
+
 @st.composite
 def setups(draw: st.DrawFn) -> Setup:
+    own = draw(st.lists(own_substances(), max_size=2, unique_by=lambda s: s.key))
     charged = draw(st.lists(materials("substance"), min_size=1, max_size=4, unique=True))
+    charged += [s.key for s in own if "density" in s.values]
     made = draw(st.lists(materials("substance"), max_size=3, unique=True))
     reaction = Reaction(tuple(draw(reagents(s)) for s in charged),
                         tuple(Product(s, draw(within(0, 20))) for s in made), draw(spreads))
@@ -174,7 +212,7 @@ def setups(draw: st.DrawFn) -> Setup:
         st.builds("pKa1:{}".format, materials("substance")))
     return Setup(
         reaction=reaction, targets=targets, materials=(*liquids, *agents),
-        own_materials=draw(st.sampled_from([(), (OWN,)])),
+        own_materials=draw(st.sampled_from([(), (OWN,)])), own_substances=tuple(own),
         glassware=draw(st.builds(Glassware, within(10, 5000), within(1e-6, 1),
                                  st.one_of(st.none(), within(0, 1)))),
         start_phase=draw(st.sampled_from(["organic", "aqueous"])), start_C=draw(within(-80, 250)),

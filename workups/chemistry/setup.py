@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from .quantity import Quantity
-from .substances import Tables
-from .tables import tables
+from .substances import Substance, Tables
+from .tables import tables_with
 
 
 @dataclass(frozen=True)
@@ -122,13 +123,15 @@ class Setup:
     ``start_phase`` is the phase the starting mixture forms on its own: ``organic``/``aqueous``.
     ``values`` are the instructor's own values, by name: ``log10_K:SUBSTANCE:SOLVENT``,
     ``pKa1:SUBSTANCE``, ``log10_Kip:SUBSTANCE:ION:SOLVENT`` (an ion-pair allowance for a base) and
-    the names of practice values (see ``practice.py``). Look substances up in ``setup.tables``.
+    the names of practice values (see ``practice.py``). ``own_substances`` are not in the tables;
+    look substances up in ``setup.tables``, which holds both.
     """
 
     reaction: Reaction
     targets: tuple[Target, ...]
     materials: tuple[str, ...]
     own_materials: tuple[OwnMaterial, ...] = ()
+    own_substances: tuple[Substance, ...] = ()
     glassware: Glassware = Glassware()
     start_phase: str = "organic"
     start_C: float = 20.0
@@ -138,7 +141,7 @@ class Setup:
     salting: bool = True
     cosolvent: bool = True
 
-    @property
+    @cached_property
     def tables(self) -> Tables:
-        """The tables that hold for this exercise."""
-        return tables()
+        """The tables with the exercise's own substances; the shared ones where it has none."""
+        return tables_with(self.own_substances)

@@ -3,11 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
 from .quantity import Quantity
+
+
+@dataclass(frozen=True)
+class Property:
+    """A constant a substance may have: what it is called, its unit, the range that makes sense."""
+
+    title: str
+    unit: str
+    low: float
+    high: float
+
+
+PROPERTIES: Mapping[str, Property] = {
+    "pKa1": Property("pKa", "1", -10.0, 25.0),
+    "pKa2": Property("second pKa", "1", -10.0, 25.0),
+    "pKa3": Property("third pKa", "1", -10.0, 25.0),
+    "log_kow": Property("log Kow", "1", -8.0, 15.0),
+    "melting_point": Property("melting point", "C", -273.15, 500.0),
+    "boiling_point": Property("boiling point", "C", -273.15, 700.0),
+    "density": Property("density of the liquid", "g/mL", 0.3, 4.0),
+    "water_solubility": Property("solubility in water", "g/L", 0.0, 3000.0),
+    "flash_point": Property("flash point", "C", -273.15, 500.0),
+    "apparent_molar_volume": Property("apparent molar volume in water", "mL/mol", -50.0, 1500.0),
+    "setschenow": Property("Setschenow constant", "L/mol", -1.0, 1.0),
+}
+# Classes of substances that give off or take up a proton in a workup: they need a pKa.
+IONISABLE_CLASSES = frozenset({"carboxylic_acid", "phenol", "amine", "ionisable"})
+SUBSTANCE_CLASSES = (
+    "acetal", "alcohol", "aldehyde", "alkene", "alkyl_halide", "amide", "amine", "arene",
+    "carboxylic_acid", "cosolvent", "ester", "ether", "inorganic", "ionisable", "ketone", "lactam",
+    "nitro", "phenol", "tertiary_alcohol",
+)
 
 
 @dataclass(frozen=True)
@@ -39,22 +71,23 @@ class Substance:
 
     ``charge_top`` is the charge of the most protonated form that counts in water: 0 for a neutral
     substance or an acid, +1 for an amine, -1 for hydrogensulfate. ``molar_mass`` [g/mol] is that
-    of the neutral form. ``partition`` holds log10 K by solvent key.
+    of the neutral form; ``source`` and ``grade`` are those of structure and molar mass.
+    ``values`` are by the names of ``PROPERTIES``, ``partition`` holds log10 K by solvent key.
     """
 
     key: str
     name: str
-    cas: str
-    smiles: str
     molar_mass: float
-    charge_top: int
-    classes: frozenset[str]
-    hazards: tuple[str, ...]
     source: str
     grade: str
-    values: Mapping[str, Quantity]
-    antoine: Antoine | None
-    partition: Mapping[str, Quantity]
+    cas: str = ""
+    smiles: str = ""
+    charge_top: int = 0
+    classes: frozenset[str] = frozenset()
+    hazards: tuple[str, ...] = ()
+    values: Mapping[str, Quantity] = field(default_factory=dict)
+    partition: Mapping[str, Quantity] = field(default_factory=dict)
+    antoine: Antoine | None = None
 
     @property
     def pKa(self) -> tuple[Quantity, ...]:

@@ -6,7 +6,8 @@ import csv
 import math
 import tomllib
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
@@ -79,17 +80,17 @@ def _substances() -> dict[str, Substance]:
         row["key"]: Substance(
             row["key"],
             row["name"],
-            row["cas"],
-            row["smiles"],
             float(row["molar_mass_g_mol"]),
-            int(row["charge_top"]),
-            frozenset(row["classes"].split()),
-            tuple(row["hazards"].split()),
             row["source"],
             row["grade"],
-            dict(values.get(row["key"], {})),
-            antoine.get(row["key"]),
-            dict(partition.get(row["key"], {})),
+            cas=row["cas"],
+            smiles=row["smiles"],
+            charge_top=int(row["charge_top"]),
+            classes=frozenset(row["classes"].split()),
+            hazards=tuple(row["hazards"].split()),
+            values=dict(values.get(row["key"], {})),
+            partition=dict(partition.get(row["key"], {})),
+            antoine=antoine.get(row["key"]),
         )
         for row in _rows("substances.csv")
     }
@@ -263,3 +264,11 @@ def tables() -> Tables:
         _salts(substances, ions),
         _sources(),
     )
+
+
+def tables_with(own: Sequence[Substance]) -> Tables:
+    """The tables and an exercise's own substances; the shared tables themselves for none."""
+    shared = tables()
+    if not own:
+        return shared
+    return replace(shared, substances={**shared.substances, **{s.key: s for s in own}})

@@ -209,7 +209,9 @@ class Decoder:
         if not self._sized(value, list, shape.max_items, describe(shape), path):
             return BAD
         items = [self.read(shape.item, v, (*path, i)) for i, v in enumerate(value, 1)]
-        return BAD if any(item is BAD for item in items) else tuple(items)
+        if any(item is BAD for item in items):
+            return BAD
+        return frozenset(items) if shape.is_set else tuple(items)
 
     def _row(self, shape: Row, value: Any, path: Path) -> Any:
         if not isinstance(value, list) or len(value) != len(shape.items):

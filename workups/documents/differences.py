@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from workups.chemistry.plan import Plan
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.setup import Reagent, Setup
+from workups.chemistry.substances import PROPERTIES, Substance
 from workups.grading.exercise import CHECK_TITLES, Exercise, Texts
 from workups.grading.material_facts import material_name, substance_word
 from workups.grading.numbers import amount, joined, percent, plain
@@ -163,6 +164,7 @@ def _conditions(before: Setup, after: Setup) -> Iterator[str]:
         if old != new:
             yield f"{words} {amount(new, '°C')} instead of {amount(old, '°C')}."
     yield from _values(before.values, after.values)
+    yield from _own_substances(before, after)
     if before.slow_reactions != after.slow_reactions:
         yield "The slow reactions changed."
     names = ("start_phase", "salting", "cosolvent")
@@ -178,6 +180,38 @@ def _values(old: Mapping[str, Quantity], new: Mapping[str, Quantity]) -> Iterato
             yield f"Own value {name}: {_quantity(new[name])}."
         elif old[name] != new[name]:
             yield f"Own value {name}: {_quantity(new[name])} instead of {_quantity(old[name])}."
+
+
+def _own_substances(before: Setup, after: Setup) -> Iterator[str]:
+    old, new = ({s.key: s for s in e.own_substances} for e in (before, after))
+    yield from (f"Own substance {s.name} is gone." for k, s in old.items() if k not in new)
+    yield from (f"New own substance: {s.name}." for k, s in new.items() if k not in old)
+    for key in [k for k in old if k in new and old[k] != new[k]]:
+        was, now = _constants(old[key]), _constants(new[key])
+        yield from (f"{line}." for line in _changed(was, now, new[key].name))
+        if replace(old[key], values={}, partition={}) != replace(
+            new[key], values={}, partition={}
+        ):
+            yield f"Own substance {new[key].name}: name, structure, classes or hazards changed."
+
+
+def _constants(substance: Substance) -> dict[str, Quantity]:
+    values = {PROPERTIES[k].title: q for k, q in substance.values.items()}
+    return values | {f"log10 K in {k}": q for k, q in substance.partition.items()}
+
+
+def _changed(
+    was: Mapping[str, Quantity], now: Mapping[str, Quantity], of: str
+) -> Iterator[str]:
+    for name in dict.fromkeys((*was, *now)):
+        if name not in now:
+            yield f"{name} of {of} is not given any more"
+        elif name not in was:
+            yield f"{name} of {of}: {_quantity(now[name])}"
+        elif was[name].value != now[name].value:
+            yield f"{name} of {of}: {_quantity(now[name])} instead of {_quantity(was[name])}"
+        elif was[name] != now[name]:
+            yield f"{name} of {of}: uncertainty, source, grade or note changed"
 
 
 def _quantity(quantity: Quantity) -> str:

@@ -58,7 +58,8 @@ def encode(  # noqa: PLR0911 (one return a shape)
         case Record() | AnyStep():
             return encode_record(value, every_key)
         case ListOf():
-            return [encode(shape.item, v, every_key) for v in value]
+            items = sorted(value) if shape.is_set else value
+            return [encode(shape.item, v, every_key) for v in items]
         case Row():
             return [encode(s, v, every_key) for s, v in zip(shape.items, value, strict=True)]
         case TableOf():

@@ -22,7 +22,8 @@ HEAD = ("document", "version")
 def load_exercise(text: str) -> Exercise:
     """The exercise of a TOML text; raises DocumentError with everything that is wrong."""
     data = _parsed(text, "exercise")
-    names = known_names().with_own(_own_keys(data))
+    names = known_names().with_own(
+        _own_keys(data, "own_material"), _own_keys(data, "substance"))
     decoder = Decoder(names)
     exercise = decoder.record(Exercise, data, (), HEAD)
     if exercise is not BAD:
@@ -96,11 +97,12 @@ def _for_exercise(key: str) -> dict[str, Any]:
 def _names_for(exercise: Exercise | None) -> KnownNames:
     names = known_names()
     return names if exercise is None else names.with_own(
-        m.key for m in exercise.setup.own_materials)
+        (m.key for m in exercise.setup.own_materials),
+        (s.key for s in exercise.setup.own_substances))
 
 
-def _own_keys(data: Mapping[str, Any]) -> list[str]:
-    own = data.get("own_material")
+def _own_keys(data: Mapping[str, Any], kind: str) -> list[str]:
+    own = data.get(kind)
     keys = [m.get("key") for m in own if isinstance(m, dict)] if isinstance(own, list) else []
     return [k for k in keys if isinstance(k, str)]
 

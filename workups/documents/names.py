@@ -29,9 +29,13 @@ class KnownNames:
         """What can be charged or made: substances, salts and ions."""
         return self.substances | self.salts | self.ions
 
-    def with_own(self, keys: Iterable[str]) -> KnownNames:
-        """The same names and the solutions that an exercise defines for itself."""
-        return dataclasses.replace(self, solutions=self.solutions | frozenset(keys))
+    def with_own(self, solutions: Iterable[str], substances: Iterable[str] = ()) -> KnownNames:
+        """The same names and the solutions and substances an exercise defines for itself."""
+        return dataclasses.replace(self, solutions=self.solutions | frozenset(solutions),
+                                   substances=self.substances | frozenset(substances))
+
+    def __contains__(self, key: object) -> bool:
+        return key in self.reagents | self.solvents | self.solutions | self.agents
 
     def of_role(self, role: str) -> frozenset[str]:
         """The names that fit a role; a field that asks for a solvent takes any liquid."""
@@ -42,6 +46,7 @@ class KnownNames:
             "component": self.substances | self.ions,
             "liquid": liquids,
             "solvent": liquids,
+            "extraction solvent": self.solvents,
             "agent": self.agents,
             "material": liquids | self.agents,
         }[role]
@@ -53,6 +58,7 @@ ROLE_TITLES = {
     "component": "a substance or ion of the tables",
     "liquid": "a solvent or solution",
     "solvent": "a solvent or solution",
+    "extraction solvent": "an extraction solvent of the tables",
     "agent": "a drying agent",
     "material": "a solvent, solution or drying agent",
 }

@@ -7,11 +7,13 @@ from typing import Any
 
 from workups.chemistry.readings import Witness
 from workups.chemistry.setup import Reaction, Reagent, Setup
+from workups.chemistry.substances import Antoine, Substance
 from workups.grading.exercise import Choice, Exercise
 from workups.grading.settings import SETTINGS
 
 from .errors import Path
 from .names import ROLE_TITLES, KnownNames, hint
+from .substance_checks import check_antoine, check_own_substances, check_substance
 
 Complaints = Iterator[tuple[Path, str]]
 Check = Callable[[Any, KnownNames | None], Complaints]
@@ -59,6 +61,7 @@ def check_setup(setup: Setup, names: KnownNames | None) -> Complaints:
         doubled = sorted({m for m in setup.materials if setup.materials.count(m) > 1})
         yield ("materials",), f"listed twice: {', '.join(doubled)}"
     yield from _own_keys(setup)
+    yield from check_own_substances(setup)
     if names is not None:
         yield from _value_names(setup, names)
 
@@ -113,6 +116,8 @@ RECORD_CHECKS: Mapping[type, Check] = {
     Reagent: check_reagent,
     Reaction: check_reaction,
     Setup: check_setup,
+    Substance: check_substance,
+    Antoine: check_antoine,
     Witness: check_witness,
     Choice: check_choice,
     Exercise: check_exercise,

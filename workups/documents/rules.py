@@ -36,6 +36,12 @@ from workups.chemistry.setup import (
     Spread,
     Target,
 )
+from workups.chemistry.substances import (
+    PROPERTIES,
+    SUBSTANCE_CLASSES,
+    Antoine,
+    Substance,
+)
 from workups.grading.exercise import (
     CHECKS,
     FEEDBACK_DETAILS,
@@ -61,6 +67,7 @@ from .limits import (
 ID_PATTERN = r"[A-Za-z0-9_-]+"
 EXERCISE_KEY_PATTERN = r"[a-z0-9]+(-[a-z0-9]+)*"
 OWN_KEY_PATTERN = r"[a-z][a-z0-9_]*"
+SUBSTANCE_KEY_PATTERN = r"[a-z0-9][a-z0-9_]*"
 WITNESS_KINDS = ("mp", "TLC", "IR", "odour", "appearance")
 
 
@@ -136,6 +143,8 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
                                 "material"),
         "own_materials": Rule("solutions that this exercise defines for itself",
                               written="own_material", max_items=20),
+        "own_substances": Rule("substances that are not in the tables, for this exercise",
+                               written="substance", max_items=12),
         "glassware": Rule("what the student works with"),
         "start_phase": _one_of("the phase the starting mixture forms on its own",
                                ("organic", "aqueous")),
@@ -199,6 +208,45 @@ RULES: Mapping[type, Mapping[str, Rule]] = {
                            "water", low=0, high=60,
                            key_role="component", max_items=20),
         "cautions": Rule("what to be careful about"),
+    },
+    Substance: {
+        "key": Rule("name used in this exercise; not one of the tables",
+                    pattern=SUBSTANCE_KEY_PATTERN, filled=True, lines=False,
+                    max_length=KEY_LENGTH,
+                    says="a name of lower-case letters, digits and _"),
+        "name": _line("name that students see", filled=True),
+        "molar_mass": Rule("molar mass of the neutral form", low=1, high=5000, unit="g/mol",
+                           written="molar_mass_g_mol"),
+        "source": _line("where structure and molar mass come from", filled=True),
+        "grade": _one_of("A read in a source, B from memory, P common practice", GRADES),
+        "cas": Rule("CAS number", pattern=r"(\d{2,7}-\d{2}-\d)?", lines=False,
+                    max_length=KEY_LENGTH, says="a CAS number such as 50-00-0, or nothing"),
+        "smiles": _line("structure in SMILES notation"),
+        "charge_top": Rule("charge with all its protons: 0 for an acid or a neutral substance, 1 "
+                           "for an amine", low=-3, high=3),
+        "classes": Rule("what kind of substance it is; ionisable: gives off or takes up a proton "
+                        "in some other way than as a carboxylic acid, phenol or amine",
+                        choices=SUBSTANCE_CLASSES),
+        "hazards": Rule("hazard statements", pattern=r"(H|EUH)\d{3}[A-Za-z]{0,3}", lines=False,
+                        max_length=KEY_LENGTH, says="a hazard statement such as H315",
+                        max_items=40),
+        "values": Rule("constants by name: pKa1, pKa2, pKa3, log_kow, melting_point and others",
+                       key_choices=tuple(PROPERTIES)),
+        "partition": Rule("log10 of the partition coefficient of the neutral form, solvent over "
+                          "water, by solvent", written="log10_K", key_role="extraction solvent"),
+        "antoine": Rule("vapour pressure: log10(P/Pa) = A - B/(T/K + C); without it nothing of "
+                        "it goes with the vapour"),
+    },
+    Antoine: {
+        "A": Rule("A", low=-20, high=40),
+        "B": Rule("B", low=0, high=20_000, unit="K"),
+        "C": Rule("C", low=-500, high=500, unit="K"),
+        "T_min_K": Rule("lowest temperature it holds for", low=50, high=1500, unit="K"),
+        "T_max_K": Rule("highest temperature it holds for", low=50, high=1500, unit="K"),
+        "uncertainty_pct": Rule("standard uncertainty of the pressure", low=0, high=100,
+                                unit="%"),
+        "source": _line("where it comes from", filled=True),
+        "grade": _one_of("A read in a source, B from memory, P common practice", GRADES),
     },
     SlowReaction: {
         "substrate": _substance("key of the substance that reacts"),

@@ -60,10 +60,11 @@ class Enumerated:
 
 @dataclass(frozen=True)
 class ListOf:
-    """A list of one shape."""
+    """A list of one shape; ``is_set``: the order says nothing, it is written sorted."""
 
     item: Shape
     max_items: int = MAX_ITEMS
+    is_set: bool = False
 
 
 @dataclass(frozen=True)
@@ -167,6 +168,8 @@ def _shape(hint: Any, rule: Rule) -> Shape:
     origin, arguments = typing.get_origin(hint), typing.get_args(hint)
     if origin is tuple and arguments[-1] is Ellipsis:
         return ListOf(_shape(arguments[0], rule), rule.max_items)
+    if origin is frozenset:
+        return ListOf(_shape(arguments[0], rule), rule.max_items, is_set=True)
     if origin is tuple:
         return Row(tuple(_shape(a, rule) for a in arguments))
     if isinstance(origin, type) and issubclass(origin, Mapping):

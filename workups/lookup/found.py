@@ -26,7 +26,8 @@ class Found:
     how it was recognised. ``values`` are by the property names of ``values.csv``, ``partition``
     log10 K (organic over water, neutral form) by solvent key. An estimate is grade B, its note
     begins with "estimate". ``refused`` says what a library offered and was not taken, ``missing``
-    what the simulation would need and nobody knows: for the author to supply.
+    what the simulation would need and nobody knows: for the author to supply; ``ionisable``
+    its groups that give off or take up a proton, each as often as it occurs.
     """
 
     query: str
@@ -44,6 +45,7 @@ class Found:
     antoine: Antoine | None = None
     refused: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
+    ionisable: tuple[str, ...] = ()
 
     @property
     def estimates(self) -> tuple[str, ...]:
@@ -66,7 +68,7 @@ def to_substance(found: Found, key: str = "") -> Substance:
     if not key:
         raise ValueError(f"{found.name} needs a key")
     return Substance(
-        key, found.name, found.cas, found.smiles, found.molar_mass.value, found.charge_top,
-        found.classes, (), found.molar_mass.source, found.molar_mass.grade,
-        dict(found.values), found.antoine, dict(found.partition),
+        key, found.name, found.molar_mass.value, found.molar_mass.source, found.molar_mass.grade,
+        cas=found.cas, smiles=found.smiles, charge_top=found.charge_top, classes=found.classes,
+        values=dict(found.values), partition=dict(found.partition), antoine=found.antoine,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from functools import lru_cache
 
 from workups.chemistry.quantity import Quantity
@@ -73,6 +74,7 @@ def _theirs(text: str, identity: Identity, structure: Structure, readings: Readi
         structure.molar_mass, structure.charge_top, structure.classes, values,
         estimated_partition(structure.smiles, values["log_kow"]),
         readings.antoine, tuple(readings.refused), _missing(values, structure),
+        structure.ionisable,
     )
 
 
@@ -94,8 +96,9 @@ def _solubility(values: dict[str, Quantity], structure: Structure) -> Quantity |
 
 def _missing(values: dict[str, Quantity], structure: Structure) -> tuple[str, ...]:
     """What an author has to supply, in sentences."""
-    groups = dict.fromkeys(g.replace("_", " ") for g in structure.ionisable)
-    missing = [f"pKa of the {group}" for group in groups]
+    groups = Counter(g.replace("_", " ") for g in structure.ionisable)
+    missing = [f"pKa of the {group}" if count == 1 else f"{count} pKa values: {group}"
+               for group, count in groups.items()]
     if "melting_point" not in values:
         missing.append("melting point: whether it comes out as a solid is not known")
     if "density" not in values and values.get("melting_point") and (

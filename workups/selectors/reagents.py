@@ -1,6 +1,5 @@
 from dataclasses import dataclass
 
-from workups.chemistry.tables import tables
 from workups.grading.assessment import CheckResult
 from workups.grading.reagent_table import (
     AMOUNT,
@@ -20,7 +19,8 @@ from workups.models import ReagentTableEntry, Work
 
 
 def lines_of(work: Work) -> tuple[ReagentLine, ...]:
-    return reagent_lines(work.to_core(), tables())
+    exercise = work.to_core()
+    return reagent_lines(exercise, exercise.setup.tables)
 
 
 def answers_of(work: Work) -> dict[str, LineAnswers]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 import csv
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -19,8 +21,47 @@ Amounts = dict[str, float]
 NEUTRAL_ONLY = "inorganic"
 
 
-@cache
+# Rows that an exercise brings along, by table.
+_brought: dict[str, list[dict[str, str]]] = {}
+
+
+@contextmanager
+def brought_along(setup: Any) -> Iterator[None]:
+    """Adds an exercise's own substances to the tables, for as long as it is simulated."""
+    for own in setup.own_substances:
+        _bring("substances", key=own.key, molar_mass_g_mol=own.molar_mass,
+               charge_top=own.charge_top, classes=" ".join(own.classes))
+        for name, q in own.values.items():
+            _bring("values", substance=own.key, property=name, value=q.value)
+        for solvent, q in own.partition.items():
+            _bring("partition", substance=own.key, solvent=solvent, log10_K=q.value)
+        if own.antoine:
+            a = own.antoine
+            _bring("antoine", substance=own.key, A=a.A, B=a.B, C=a.C)
+    _forget(setup)
+    try:
+        yield
+    finally:
+        _brought.clear()
+        _forget(setup)
+
+
+def _bring(table: str, **row: object) -> None:
+    _brought.setdefault(table, []).append({name: str(value) for name, value in row.items()})
+
+
+def _forget(setup: Any) -> None:
+    if setup.own_substances:
+        for known in (by_key, values, partition):
+            known.cache_clear()
+
+
 def rows(name: str) -> tuple[dict[str, str], ...]:
+    return (*written(name), *_brought.get(name, ()))
+
+
+@cache
+def written(name: str) -> tuple[dict[str, str], ...]:
     with (DATA / f"{name}.csv").open(encoding="utf-8", newline="") as lines:
         return tuple(csv.DictReader(lines))
 

@@ -22,8 +22,8 @@ _MOLAR_MASS = {
 
 def _textbook_tables() -> Tables:
     def substance(key: str, molar_mass: float) -> Substance:
-        return Substance(key, key, "", "", molar_mass, 0, frozenset(), (), OPENSTAX, "A", {}, None,
-                         {})
+        return Substance(key, key, molar_mass, OPENSTAX, "A")
+
     return replace(tables(), substances={k: substance(k, m) for k, m in _MOLAR_MASS.items()})
 
 

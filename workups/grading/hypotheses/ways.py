@@ -64,7 +64,7 @@ class Bench:
 
     @property
     def tables(self) -> Tables:
-        """The tables that hold for the exercise."""
+        """The tables with the exercise's own substances."""
         return self.case.exercise.setup.tables
 
     @property

@@ -112,6 +112,7 @@ PARTS: tuple[Part, ...] = (
                 "in a class. All 0 for a separation.",
             ),
         ),
+        keys=(("substance",),),
     ),
     Part(
         "mixture",
