@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from random import Random
 
 import numpy as np
@@ -19,9 +20,11 @@ from workups.chemistry.layers import (
     molar_gas_volume_mL,
     partition_coefficients,
 )
-from workups.chemistry.materials import charged, components_per_mL
+from workups.chemistry.materials import charged, components_per_mL, poured
+from workups.chemistry.run import prepare
 from workups.chemistry.tables import tables
 from workups.chemistry.water import water_activity, water_capacity_mmol
+from workups.documents import library_exercise
 
 from .mixtures import SOLUTIONS, SOLVENTS, random_setup
 
@@ -200,3 +203,23 @@ def test_gas_carries_vapours_in_the_ratio_of_their_pressures(seed: int) -> None:
     most = shaken.gas_mmol[gassing] * (ATMOSPHERE_PA - room) / room
     assert (carried <= most * (1.0 + 1e-9) + 1e-12).all()
     assert (shaken.stoppered_Pa >= ATMOSPHERE_PA).all()
+
+
+@pytest.mark.parametrize(("material", "mL"), [("hcl_1m", 1.0), ("naoh_1m", 5.0), ("water", 5.0)])
+def test_solids_without_solvent_settle_in_one_state_whatever_the_search_begins_with(
+    material: str, mL: float
+) -> None:
+    """Three solids and a little water: a solid makes no organic layer by itself."""
+    run = prepare(library_exercise("three-in-one-bottle").setup, Draws(1, 1))
+    inv = run.inventory
+    totals = run.start.everything() + poured(inv, material, mL).total()
+    around = Surroundings(open_air=True, solids=True)
+    found = [split_layers(inv, totals, around)]
+    for share in (0.0, 0.5, 1.0):
+        organic = np.zeros_like(totals)
+        organic[inv.precipitating] = share * totals[inv.precipitating]
+        start = replace(found[0], aqueous=totals - organic, organic=organic)
+        found.append(split_layers(inv, totals, around, start))
+    for other in found:
+        assert float(other.organic.sum()) == 0.0
+        assert other.solid == pytest.approx(found[0].solid, rel=1e-9)

@@ -22,7 +22,7 @@ from .water import solvent_fractions, water_activity, water_capacity_mmol
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-SMALLEST_LAYER_ML = 0.02
+SMALLEST_LAYER_ML, LEAST_LIQUID_ML = 0.02, 0.001
 LEAST_TOTAL_MMOL = 1e-9
 HALF = 0.5
 _NEWTON_STEPS = 2
@@ -104,7 +104,8 @@ def of_acids(inv: Inventory, each: list[Array]) -> Array:
 
 def _places(inv: Inventory, totals: Array, now: Split, around: Surroundings) -> _Places:
     water_mL, organic_mL = inv.volume_mL(now.aqueous), inv.volume_mL(now.organic)
-    only_water = organic_mL < SMALLEST_LAYER_ML
+    only_water = (organic_mL < SMALLEST_LAYER_ML) | (
+        _liquid_mL(inv, now.organic, organic_mL, around) < LEAST_LIQUID_ML)
     dissolves = totals[inv.water] <= water_capacity_mmol(inv, now.organic)
     only_organic = ~only_water & (dissolves | (water_mL <= 0))
     K = partition_coefficients(inv, now.aqueous, now.organic)
@@ -125,6 +126,16 @@ def _places(inv: Inventory, totals: Array, now: Split, around: Surroundings) -> 
         np.where(only_organic | (water_mL <= 0), 1.0, water_mL),
         np.where(only_water, 0.0, organic_mL), np.where(only_water, 0.0, solvent_mL),
         K, gas_mL, most_co2, only_water, only_organic)
+
+
+def _liquid_mL(inv: Inventory, organic: Array, organic_mL: Array, around: Surroundings) -> Array:
+    """What makes an organic layer [mL], (N,): where solids may come out, no solid makes one by
+    itself, nor the water dissolved in it; else a solid could settle as a layer or as a solid,
+    whichever the search began with."""
+    if not around.solids or not inv.precipitating.size:
+        return organic_mL
+    rows = np.append(inv.precipitating, inv.water)
+    return np.asarray(organic_mL - over_rows(organic[rows] * inv.molar_volume[rows][:, None]))
 
 
 def _growth(inv: Inventory, now: Split, K: Array, water_mL: Array, organic_mL: Array) -> Array:

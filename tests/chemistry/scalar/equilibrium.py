@@ -159,7 +159,10 @@ class Round:
     def __init__(self, c: Constants, totals: Amounts, now: Rest, around: Surroundings) -> None:
         self.c, self.totals, self.now, self.around = c, totals, now, around
         self.water_mL, self.organic_mL = c.volume(now.water), c.volume(now.organic)
-        self.no_organic = self.organic_mL < LEAST_LAYER_ML
+        # What may come out as a solid makes no layer by itself, nor does water.
+        liquid = now.organic if not around.solubility else {
+            k: n for k, n in now.organic.items() if k not in around.solubility and k != "water"}
+        self.no_organic = self.organic_mL < LEAST_LAYER_ML or c.volume(liquid) < 0.001
         if self.no_organic:
             # Too little for a layer of its own; where there is no water either, 1 mL stands in.
             self.organic_mL = 0.0
