@@ -11,7 +11,11 @@ the core's own kind, each with unit, uncertainty, source and grade.
 """
 
 from .found import Found, NotFound, to_substance
+from .own import own_substance, still_to_say
 from .structure import structure_svg
 from .substance import look_up
 
-__all__ = ["Found", "NotFound", "look_up", "structure_svg", "to_substance"]
+__all__ = [
+    "Found", "NotFound", "look_up", "own_substance", "still_to_say", "structure_svg",
+    "to_substance",
+]

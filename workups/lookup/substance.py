@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from functools import lru_cache
 
 from workups.chemistry.quantity import Quantity
-from workups.chemistry.substances import Substance
+from workups.chemistry.substances import Antoine, Substance
 from workups.chemistry.tables import tables
 
 from .found import Found, NotFound
@@ -15,7 +16,7 @@ from .measured import Readings, measured_values
 from .partition import estimated_partition
 from .structure import NotAStructureError, Structure, crippen_log_kow, read_structure
 
-SOLID_ABOVE_C = 25.0
+SOLID_ABOVE_C, VOLATILE_BELOW_C = 25.0, 230.0
 
 
 @lru_cache(maxsize=256)
@@ -73,8 +74,8 @@ def _theirs(text: str, identity: Identity, structure: Structure, readings: Readi
         text, "", identity.name, identity.cas, structure.smiles, structure.formula, identity.how,
         structure.molar_mass, structure.charge_top, structure.classes, values,
         estimated_partition(structure.smiles, values["log_kow"]),
-        readings.antoine, tuple(readings.refused), _missing(values, structure),
-        structure.ionisable,
+        readings.antoine, tuple(readings.refused),
+        missing_values(values, structure, readings.antoine), structure.ionisable,
     )
 
 
@@ -94,11 +95,17 @@ def _solubility(values: dict[str, Quantity], structure: Structure) -> Quantity |
                     "estimate from melting point and log Kow, within a factor of three")
 
 
-def _missing(values: dict[str, Quantity], structure: Structure) -> tuple[str, ...]:
+def missing_values(
+    values: Mapping[str, Quantity], structure: Structure, antoine: Antoine | None
+) -> tuple[str, ...]:
     """What an author has to supply, in sentences."""
+    given = sum(name in values for name in ("pKa1", "pKa2", "pKa3"))
     groups = Counter(g.replace("_", " ") for g in structure.ionisable)
     missing = [f"pKa of the {group}" if count == 1 else f"{count} pKa values: {group}"
                for group, count in groups.items()]
+    if given:
+        left = len(structure.ionisable) - given
+        missing = [f"{left} more pKa, of {' or '.join(groups)}"] if left > 0 else []
     if "melting_point" not in values:
         missing.append("melting point: whether it comes out as a solid is not known")
     if "density" not in values and values.get("melting_point") and (
@@ -106,4 +113,6 @@ def _missing(values: dict[str, Quantity], structure: Structure) -> tuple[str, ..
         missing.append("density of the liquid")
     if "boiling_point" not in values:
         missing.append("boiling point: how much goes with the solvent is not known")
+    elif antoine is None and values["boiling_point"].value < VOLATILE_BELOW_C:
+        missing.append("vapour pressure: without it nothing of it goes with the solvent")
     return tuple(missing)

@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from workups.chemistry.tables import tables
+from workups.chemistry.substances import Tables
 from workups.documents.variants import AmountSpread, Swap, Variant
 from workups.documents.variants.variant import MOST_PORTIONS, MOST_SPREAD, SCALES
 from workups.grading.exercise import Exercise
@@ -33,9 +33,8 @@ def exercise_choices(exercise: Exercise) -> list[tuple[str, Any]]:
     ]
 
 
-def table_choices() -> list[tuple[str, Any]]:
+def table_choices(known: Tables) -> list[tuple[str, Any]]:
     """Everything that the tables know and can take something's place."""
-    known = tables()
 
     def named(keys: Any) -> list[tuple[str, str]]:
         return sorted(((k, known.material_name(k)) for k in keys), key=lambda pair: pair[1])
@@ -81,7 +80,8 @@ class VariantForm(forms.Form):
 
     def __init__(self, *args: Any, exercise: Exercise, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        used, known = _NONE + exercise_choices(exercise), _NONE + table_choices()
+        used = _NONE + exercise_choices(exercise)
+        known = _NONE + table_choices(exercise.setup.tables)
         for number in SWAPS:
             self.fields[f"old_{number}"] = forms.ChoiceField(
                 label="In place of", choices=used, required=False

@@ -258,7 +258,7 @@ def test_what_is_known_of_a_substance_stands_beside_it_with_its_structure(
 @pytest.mark.parametrize(
     ("typed", "said"),
     [
-        ("isopentyl formate", "A library knows it"),
+        ("isopentyl formate", "Use it in this exercise"),
         ("108-88-4", "check digit"),
         ("acetic acit", "Did you mean acetic acid"),
     ],

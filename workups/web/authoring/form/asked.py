@@ -73,7 +73,7 @@ class Asked:
         value = value_at(data, self.path)
         if value is MISSING:
             value = self.default_in(data)
-        return text_of_value(self.kind, value)
+        return text_of_value(self.kind, value, data)
 
     def default_in(self, data: Any) -> Any:
         """The value that holds where the document says nothing."""

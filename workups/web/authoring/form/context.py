@@ -6,6 +6,7 @@ from typing import Any
 
 from django.forms import BoundField
 
+from workups.documents.own_substances import own_substances_in
 from workups.documents.places import value_at
 from workups.documents.problems import exercise_problems
 from workups.models import ExerciseDraft
@@ -15,9 +16,10 @@ from workups.web.authoring.form.facts import (
     NothingFound,
     SubstanceFacts,
     looked_up,
+    own_facts,
     substance_facts,
 )
-from workups.web.authoring.form.names import reagent_names
+from workups.web.authoring.form.names import own_rows, reagent_names
 from workups.web.authoring.form.own_values import OwnableValue, ownable_values
 from workups.web.authoring.form.page import FieldGroup, PartForm, groups_of, opened, texts_in
 from workups.web.authoring.form.parts import Block, Group, OwnValues, Part, Priors, Rows
@@ -114,7 +116,7 @@ def part_context(
         "others": said.others,
         "state": state_of(part, stands),
         "ownable": _ownable(part, draft),
-        "reagent_names": reagent_names() if _names_substances(asked) else (),
+        "reagent_names": _names_to_choose(data) if _names_substances(asked) else (),
     }
 
 
@@ -122,6 +124,10 @@ def _ownable(part: Part, draft: ExerciseDraft) -> list[OwnableValue]:
     if not any(isinstance(block, OwnValues) for block in part.blocks):
         return []
     return [v for v in ownable_values(draft.document) if not v.is_own]
+
+
+def _names_to_choose(data: Any) -> list[str]:
+    return [*reagent_names(), *(str(row.get("name", row["key"])) for row in own_rows(data))]
 
 
 def _names_substances(asked: Sequence[Asked]) -> bool:
@@ -158,10 +164,17 @@ def _is_of(group: FieldGroup, block: Block) -> bool:
 
 
 def shown_group(group: FieldGroup, form: PartForm, said: Said, data: Any) -> ShownGroup:
+    own = {substance.key: own_facts(substance) for substance in own_substances_in(data)}
+
     def shown(a: Asked) -> ShownField:
-        is_substance = a.kind is Kind.SUBSTANCE
-        key = value_at(data, a.path) if is_substance else ""
-        facts = substance_facts(key) if isinstance(key, str) and key else None
+        is_structure = a.path[0] == "substance" and a.path[-1] == "smiles"
+        is_substance = a.kind is Kind.SUBSTANCE or is_structure
+        place = (*a.path[:-1], "key") if is_structure else a.path
+        key = value_at(data, place) if is_substance else ""
+        facts = (own.get(key) or substance_facts(key)) if isinstance(key, str) and key else None
+        if is_structure:
+            facts = own.get(key) if isinstance(key, str) else None
+            return ShownField(form[a.name], a, a.name in said.to_fill_in, True, facts)
         other = looked_up(key) if isinstance(key, str) and key and facts is None else None
         return ShownField(
             form[a.name], a, a.name in said.to_fill_in, is_substance, facts or other

@@ -1,14 +1,15 @@
 """What is known of a substance that an author names: values with source and grade, structure."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from workups.chemistry.quantity import Quantity
+from workups.chemistry.substances import Substance
 from workups.chemistry.tables import tables
 from workups.grading.numbers import fixed, with_uncertainty
 from workups.grading.values_used import GRADE_WORDS
-from workups.lookup import NotFound, look_up, structure_svg
+from workups.lookup import NotFound, look_up, still_to_say, structure_svg
 
 _TITLES: Mapping[str, str] = {
     "density": "density",
@@ -42,6 +43,8 @@ class SubstanceFacts:
     lines: tuple[FactLine, ...]
     structure: str
     is_usable: bool = True
+    is_own: bool = False
+    missing: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -54,10 +57,7 @@ class NothingFound:
 
 @lru_cache(maxsize=256)
 def looked_up(text: str) -> SubstanceFacts | NothingFound:
-    """What the library knows of a substance that is not in our tables.
-
-    It cannot be used: the simulation needs constants that a library does not have.
-    """
+    """What the library knows of a substance that is not in our tables, and what it does not."""
     found = look_up(text)
     if isinstance(found, NotFound):
         return NothingFound(found.reason, found.similar)
@@ -71,7 +71,8 @@ def looked_up(text: str) -> SubstanceFacts | NothingFound:
         ),
     )
     return SubstanceFacts(
-        "", found.name, found.cas, _summary(lines), lines, _structure(found.smiles), False
+        "", found.name, found.cas, _summary(lines), lines, _structure(found.smiles), False,
+        missing=found.missing,
     )
 
 
@@ -80,18 +81,7 @@ def substance_facts(key: str) -> SubstanceFacts | None:
     """Everything to show beside a substance; None where the tables do not know it."""
     known = tables()
     if key in known.substances:
-        found = known.substances[key]
-        lines = (
-            _line("molar mass", f"{fixed(found.molar_mass, 2)} g/mol", found.grade, found.source),
-            *(
-                _value_line(title, found.values[name])
-                for name, title in _TITLES.items()
-                if name in found.values
-            ),
-        )
-        return SubstanceFacts(
-            key, found.name, found.cas, _summary(lines), lines, _structure(found.smiles)
-        )
+        return _facts_of(known.substances[key])
     for table in (known.salts, known.ions):
         if key in table:
             entry = table[key]
@@ -100,6 +90,25 @@ def substance_facts(key: str) -> SubstanceFacts | None:
             )
             return SubstanceFacts(key, entry.name, "", _summary((mass,)), (mass,), "")
     return None
+
+
+def own_facts(own: Substance) -> SubstanceFacts:
+    """Of a substance that the exercise brings along, with what is still to be said of it."""
+    return replace(_facts_of(own), is_own=True, missing=still_to_say(own))
+
+
+def _facts_of(found: Substance) -> SubstanceFacts:
+    lines = (
+        _line("molar mass", f"{fixed(found.molar_mass, 2)} g/mol", found.grade, found.source),
+        *(
+            _value_line(title, found.values[name])
+            for name, title in _TITLES.items()
+            if name in found.values
+        ),
+    )
+    return SubstanceFacts(
+        found.key, found.name, found.cas, _summary(lines), lines, _structure(found.smiles)
+    )
 
 
 def _line(what: str, value: str, grade: str, source: str) -> FactLine:

@@ -2,9 +2,11 @@
 
 from collections.abc import Mapping
 
+from workups.chemistry.substances import PROPERTIES
 from workups.documents.errors import Path
 from workups.grading.exercise import CHECK_TITLES
 
+_UNITS = {"C": "°C"}
 LABELS: Mapping[str, str] = {
     "title": "Title",
     "key": "Short name",
@@ -66,6 +68,28 @@ LABELS: Mapping[str, str] = {
     "texts.safety_sheet.name": "Of",
     "texts.safety_sheet.url": "Address",
     "sources": "Where the facts come from",
+    "substance.name": "Name",
+    "substance.key": "Short name",
+    "substance.smiles": "Structure, SMILES",
+    "substance.cas": "CAS number",
+    "substance.molar_mass_g_mol": "Molar mass",
+    "substance.charge_top": "Charge with all its protons",
+    "substance.classes": "Kinds",
+    "substance.hazards": "Hazard statements",
+    "substance.source": "Source of structure and molar mass",
+    "substance.grade": "Grade of these",
+    **{
+        f"substance.values.{name}.{field}": f"{known.title[:1].upper()}{known.title[1:]}{words}"
+        if name[:3] != "pKa" else f"{known.title}{words}"
+        for name, known in PROPERTIES.items()
+        for field, words in (
+            ("value", "" if known.unit == "1" else f", {_UNITS.get(known.unit, known.unit)}"),
+            ("uncertainty", ": standard uncertainty"),
+            ("source", ": source"),
+            ("grade", ": grade"),
+            ("note", ": note"),
+        )
+    },
     "values.value": "Value",
     "values.unit": "Unit",
     "values.uncertainty": "Standard uncertainty",
@@ -117,6 +141,13 @@ HELP: Mapping[str, str] = {
     "values.uncertainty": "",
     "values.source": "",
     "values.note": "",
+    **{
+        f"substance.values.{name}.{field}": ""
+        for name in PROPERTIES
+        for field in ("value", "uncertainty", "source", "note")
+    },
+    "substance.classes": "One a line, such as carboxylic_acid, phenol, amine, ester, ether.",
+    "substance.hazards": "One a line, such as H315, from the safety data sheet.",
     **{f"rubric.points.{name}": "" for name in CHECK_TITLES},
     "texts.questions": "One a line.",
     "texts.cautions": "One a line. Say what to do, not only what is dangerous.",

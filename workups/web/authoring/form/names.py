@@ -1,10 +1,11 @@
 """Substances as a person calls them: by name, CAS number, structure or key."""
 
-from collections.abc import Iterator
 from functools import lru_cache
+from typing import Any
 
 from workups.chemistry.tables import tables
 from workups.documents import known_names
+from workups.documents.places import items_at
 from workups.lookup.identity import Identity, identify
 
 
@@ -24,9 +25,19 @@ def _keys_by_word() -> dict[str, str]:
     return words
 
 
-def key_of(text: str) -> str:
+def own_rows(data: Any) -> list[dict[str, Any]]:
+    """The substances that a document brings along, those that have a key."""
+    rows = items_at(data, ("substance",))
+    return [r for r in rows if isinstance(r, dict) and isinstance(r.get("key"), str)]
+
+
+def key_of(text: str, data: Any = None) -> str:
     """The key that a name, CAS number, SMILES or key stands for; the text where none is known."""
     typed = " ".join(text.split())
+    for row in own_rows(data):
+        called = [str(row.get(name, "")).casefold() for name in ("key", "name", "cas", "smiles")]
+        if typed and typed.casefold() in called:
+            return str(row["key"])
     if typed in known_names().reagents or not typed:
         return typed
     words = _keys_by_word()
@@ -37,9 +48,12 @@ def key_of(text: str) -> str:
     return found.key if isinstance(found, Identity) and found.key else typed
 
 
-def name_of(key: str) -> str:
+def name_of(key: str, data: Any = None) -> str:
     """What a substance, salt or ion is called; the key where it is unknown."""
     known = tables()
+    for row in own_rows(data):
+        if row["key"] == key:
+            return str(row.get("name") or key)
     for table in (known.substances, known.salts, known.ions):
         if key in table:
             return str(table[key].name)
@@ -50,9 +64,3 @@ def name_of(key: str) -> str:
 def reagent_names() -> tuple[str, ...]:
     """What can be charged or made, by name, for a list to choose from."""
     return tuple(sorted(map(name_of, known_names().reagents), key=str.casefold))
-
-
-def component_words(components: object) -> Iterator[str]:
-    """``sodium: 1`` for each component of a solution or salt."""
-    if isinstance(components, dict):
-        yield from (f"{name_of(str(key))}: {amount}" for key, amount in components.items())

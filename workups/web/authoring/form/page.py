@@ -7,9 +7,9 @@ from typing import Any
 
 from django import forms
 
-from workups.chemistry.tables import tables
 from workups.documents.errors import Path
 from workups.documents.limits import MAX_BYTES
+from workups.documents.own_substances import tables_in
 from workups.documents.places import MISSING, items_at, put, take_away, value_at
 from workups.web.authoring.form.asked import Asked, anchor_of, entry_at
 from workups.web.authoring.form.choices import (
@@ -94,7 +94,7 @@ def _groups(block: Block, data: Any) -> Iterator[FieldGroup]:
             for title, path, fields in prior_groups():
                 yield FieldGroup(title, fields, path=path)
         case OwnValues():
-            known = tables()
+            known = tables_in(data)
             for name in value_names(data):
                 place: Path = ("values", name)
                 fields = _of_row(place, VALUE_FIELDS)
@@ -208,7 +208,7 @@ def _put_text(a: Asked, typed: str, data: dict[str, Any]) -> None:
     table = a.table_default(data)
     if table:
         put(data, a.path[:-1], dict(table))
-    value = value_of_text(a.kind, typed)
+    value = value_of_text(a.kind, typed, data)
     if value is MISSING:
         take_away(data, a.path)
     else:

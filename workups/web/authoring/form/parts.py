@@ -7,6 +7,7 @@ from workups.grading.exercise import CHECKS
 
 Words = tuple[str, ...]
 PLAN, MATERIALS, CHOICES, VALUES = "plan", "bench", "choices", "values"
+SUBSTANCES = "substances"
 
 
 @dataclass(frozen=True)
@@ -78,6 +79,15 @@ class Part:
         return tuple(own)
 
 
+_IDENTITY = ("name", "smiles", "cas", "molar_mass_g_mol", "classes", "charge_top", "hazards",
+             "source", "grade")
+
+
+def _constants(*names: str) -> tuple[str, ...]:
+    fields = ("value", "uncertainty", "source", "grade", "note")
+    return tuple(f"values.{name}.{field}" for name in names for field in fields)
+
+
 PARTS: tuple[Part, ...] = (
     Part(
         "exercise",
@@ -112,7 +122,24 @@ PARTS: tuple[Part, ...] = (
                 "in a class. All 0 for a separation.",
             ),
         ),
-        keys=(("substance",),),
+    ),
+    Part(
+        SUBSTANCES,
+        "Own substances",
+        "Only for what the tables do not hold. Type its name, CAS number or SMILES where it is "
+        "needed, and what a library knows of it is taken over; look it through here.",
+        (
+            Rows(
+                "",
+                "substance",
+                ("substance",),
+                (*_IDENTITY, *_constants("pKa1", "log_kow", "melting_point", "boiling_point",
+                                         "density", "water_solubility")),
+                "An acid or base needs its pKa. Partition coefficients may be replaced under "
+                "Values.",
+                ("key", *_constants("pKa2", "pKa3")),
+            ),
+        ),
     ),
     Part(
         "mixture",

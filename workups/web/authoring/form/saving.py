@@ -18,6 +18,7 @@ from workups.documents.toml_text import parse
 from workups.models import ExerciseDraft, Person
 from workups.services.drafts import change_draft
 from workups.web.authoring.form.asked import Asked, anchor_of
+from workups.web.authoring.form.own_substances import complete_units, use_looked_up
 from workups.web.authoring.form.own_values import drop_own, take_own
 from workups.web.authoring.form.page import (
     close,
@@ -121,7 +122,10 @@ def save_part(*, actor: Person, draft: ExerciseDraft, part: Part, sent: QueryDic
         if outcome.action is not None:
             outcome.action = apply_action(outcome.action, after)
         else:
-            outcome.anchor = value_action(do, after, current.document)
+            outcome.anchor = use_looked_up(do, asked, after) or value_action(
+                do, after, current.document)
+        if any(a.path[0] == "substance" for a in asked):
+            complete_units(after)
         _suggest_keys(after, asked)
         close(part, after)
         if same(before, after):
@@ -154,6 +158,10 @@ def _suggest_keys(data: dict[str, Any], asked: list[Asked]) -> None:
         if any(a.path[:2] == ("own_material", number) for a in asked):
             here: Path = ("own_material", number)
             _suggest(data, (*here, "name"), (*here, "key"), "_")
+    for number in range(1, len(items_at(data, ("substance",))) + 1):
+        if any(a.path[:2] == ("substance", number) for a in asked):
+            place: Path = ("substance", number)
+            _suggest(data, (*place, "name"), (*place, "key"), "_")
 
 
 def _suggest(data: dict[str, Any], named: Path, key: Path, joint: str) -> None:

@@ -67,14 +67,14 @@ def _lines_text(value: Any) -> str:
     return "\n".join(" ".join(str(item).split("\n")) for item in value)
 
 
-def _amounts_text(value: Any) -> str:
+def _amounts_text(value: Any, data: Any = None) -> str:
     if not isinstance(value, dict):
         return _plain_text(value)
-    return "\n".join(f"{name_of(str(key))}: {number_text(v)}" for key, v in value.items())
+    return "\n".join(f"{name_of(str(key), data)}: {number_text(v)}" for key, v in value.items())
 
 
-def _substance_text(value: Any) -> str:
-    return name_of(value) if isinstance(value, str) else _plain_text(value)
+def _substance_text(value: Any, data: Any = None) -> str:
+    return name_of(value, data) if isinstance(value, str) else _plain_text(value)
 
 
 def _flag_text(value: Any) -> str:
@@ -88,14 +88,19 @@ _TEXTS: Mapping[Kind, Callable[[Any], str]] = {
     Kind.NUMBER: number_text,
     Kind.CHOICE: _plain_text,
     Kind.FLAG: _flag_text,
+}
+_NAMED_TEXTS: Mapping[Kind, Callable[[Any, Any], str]] = {
     Kind.AMOUNTS: _amounts_text,
     Kind.SUBSTANCE: _substance_text,
 }
 
 
-def text_of_value(kind: Kind, value: Any) -> str:
-    """A value as it stands in its field; empty where there is none."""
-    return "" if value is MISSING or value is None else _TEXTS[kind](value)
+def text_of_value(kind: Kind, value: Any, data: Any = None) -> str:
+    """A value as it stands in its field; empty where there is none. ``data``: the document."""
+    if value is MISSING or value is None:
+        return ""
+    named = _NAMED_TEXTS.get(kind)
+    return named(value, data) if named else _TEXTS[kind](value)
 
 
 def normal(kind: Kind, text: str) -> str:
@@ -114,12 +119,12 @@ def _read_lines(text: str) -> Any:
     return [line.strip() for line in text.split("\n") if line.strip()] or MISSING
 
 
-def _read_amounts(text: str) -> Any:
+def _read_amounts(text: str, data: Any = None) -> Any:
     pairs = {}
     for line in filter(str.strip, text.split("\n")):
         found = _PAIR.fullmatch(line.strip())
         name, amount = (found["name"], found["amount"]) if found else (line, "")
-        pairs[key_of(name)] = read_number(amount)
+        pairs[key_of(name, data)] = read_number(amount)
     return pairs or MISSING
 
 
@@ -134,12 +139,19 @@ _READERS: Mapping[Kind, Callable[[str], Any]] = {
     Kind.NUMBER: read_number,
     Kind.CHOICE: str,
     Kind.FLAG: _read_flag,
+}
+
+
+_NAMED_READERS: Mapping[Kind, Callable[[str, Any], Any]] = {
     Kind.AMOUNTS: _read_amounts,
     Kind.SUBSTANCE: key_of,
 }
 
 
-def value_of_text(kind: Kind, text: str) -> Any:
-    """The value of what was typed; MISSING where nothing was."""
+def value_of_text(kind: Kind, text: str, data: Any = None) -> Any:
+    """The value of what was typed; MISSING where nothing was. ``data``: the document."""
     typed = normal(kind, text)
-    return _READERS[kind](typed) if typed.strip() else MISSING
+    if not typed.strip():
+        return MISSING
+    named = _NAMED_READERS.get(kind)
+    return named(typed, data) if named else _READERS[kind](typed)
