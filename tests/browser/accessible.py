@@ -25,11 +25,21 @@ def broken_rules(page: Page, rules: dict[str, list[str]] | None = None) -> list[
     return [(v["id"], [n["target"] for n in v["nodes"]]) for v in found]
 
 
+def tables_over_the_edge(page: Page) -> list[str]:
+    """Tables wider than what holds them, which then lie over their neighbours."""
+    return page.evaluate(
+        """() => [...document.querySelectorAll("main table:not(.table-scroll table)")]
+           .filter(t => t.offsetWidth > t.parentElement.clientWidth + 1)
+           .map(t => t.innerText.slice(0, 80))"""
+    )
+
+
 def assert_accessible(page: Page) -> None:
     """Hold the page as it stands, without loading it again, to everything."""
     for width in WIDTHS:
         page.set_viewport_size({"width": width, "height": 900})
         assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
+        assert tables_over_the_edge(page) == [], (page.url, width)
     for width, scheme, rules in (*LOOKS, *(LONG_LOOKS if IS_LONG else ())):
         page.set_viewport_size({"width": width, "height": 900})
         page.emulate_media(color_scheme=scheme)
