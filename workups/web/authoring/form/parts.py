@@ -124,24 +124,6 @@ PARTS: tuple[Part, ...] = (
         ),
     ),
     Part(
-        SUBSTANCES,
-        "Own substances",
-        "Only for what the tables do not hold. Type its name, CAS number or SMILES where it is "
-        "needed, and what a library knows of it is taken over; look it through here.",
-        (
-            Rows(
-                "",
-                "substance",
-                ("substance",),
-                (*_IDENTITY, *_constants("pKa1", "log_kow", "melting_point", "boiling_point",
-                                         "density", "water_solubility")),
-                "An acid or base needs its pKa. Partition coefficients may be replaced under "
-                "Values.",
-                ("key", *_constants("pKa2", "pKa3")),
-            ),
-        ),
-    ),
-    Part(
         "mixture",
         "Starting mixture",
         "The flask as the student gets it, when the reaction is over.",
@@ -244,6 +226,24 @@ PARTS: tuple[Part, ...] = (
                 ("texts", "safety_sheet"),
                 ("name", "url"),
                 "Links stand on every bench page and sheet of this exercise.",
+            ),
+        ),
+    ),
+    Part(
+        SUBSTANCES,
+        "Own substances",
+        "Only for what the tables do not hold. Type its name, CAS number or SMILES where it is "
+        "needed, and what a library knows of it is taken over; look it through here.",
+        (
+            Rows(
+                "",
+                "substance",
+                ("substance",),
+                (*_IDENTITY, *_constants("pKa1", "log_kow", "melting_point", "boiling_point",
+                                         "density", "water_solubility")),
+                "An acid or base needs its pKa. Partition coefficients may be replaced under "
+                "Values.",
+                ("key", *_constants("pKa2", "pKa3")),
             ),
         ),
     ),
