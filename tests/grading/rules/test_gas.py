@@ -10,7 +10,7 @@ from workups.chemistry import plan as p
 from workups.chemistry.plan import START_FLASK
 from workups.grading.assessment import Strength
 
-from .labs import ether, grignard, heavy, three, vinegar
+from .labs import ether, grignard, heavy, library, three, vinegar
 from .tables import (
     Table,
     Tables,
@@ -45,6 +45,8 @@ TABLES: Tables = {
         },
         keeps={"swirled open": vinegar},
         looks_wrong={
+            "solid carbonate under solvents without any water": lambda: library(
+                "clinging-solvent").without("dilute"),
             "carbonate on a layer without acid": lambda: ether().edited(
                 "wash-water", material="nahco3_5pct"),
             "a second bicarbonate wash, when the first took the acid": lambda: vinegar().after(

@@ -18,7 +18,7 @@ from ..rule import Breach, Cost, Remark, rule
 LEAST_GAS_ML, LITTLE_GAS_ML = 1.0, 20.0
 VAPOUR_GAUGE_KPA = 10.0
 USED_UP_PH, WATER_HELPS = 6.0, 0.8
-WARM_C = 30.0
+WARM_C, WET_FROM_ML = 30.0, 1.0
 ATMOSPHERE_KPA = 101.325
 
 
@@ -45,11 +45,12 @@ def carbonate_stoppered(case: Case) -> Iterator[Breach]:
     and pressures are estimates, not safety limits.
     """
     for _, step, shakes in case.partings():
-        gas = max((_upper(case.gas_mL(s.gas_mmol)) for s in shakes), default=0.0)
+        # A solid carbonate under a solvent without a water layer gives no gas to speak of.
+        wet = tuple(s for s in shakes if _upper(s.aqueous_mL) >= WET_FROM_ML)
+        gas = max((_upper(case.gas_mL(s.gas_mmol)) for s in wet), default=0.0)
         if gas < LITTLE_GAS_ML or step.swirl_open:
             continue
-        gauge = _gauge_kPa(shakes)
-
+        gauge = _gauge_kPa(wet)
         yield Breach(
             step.id,
             Remark(
