@@ -77,6 +77,17 @@ def test_it_is_called_by_its_name_everywhere_in_the_form(sign_in, instructor, dr
     assert page.context["form"][FIELD].value().casefold() == "4-fluorobenzoic acid"
 
 
+def test_the_cursor_stays_in_the_field_and_the_panel_says_what_is_lacking(
+    sign_in, instructor, draft
+):
+    client = sign_in(instructor)
+    fragment = use(client, draft, headers={"HX-Request": "true"}).content.decode()
+    field = next(part for part in fragment.split("<input") if f'name="{FIELD}"' in part)
+    assert "autofocus" in field.partition(">")[0]
+    panel = client.get(reverse("check-draft", args=[draft.public_id])).content.decode()
+    assert "until what is listed below is filled in" in panel
+
+
 def test_what_nobody_knows_is_not_used(sign_in, instructor, draft):
     use(sign_in(instructor), draft, "no such thing")
     assert "substance" not in data_of(draft)

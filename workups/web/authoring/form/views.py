@@ -90,6 +90,9 @@ def answer_part(
         context = part_context(access, saved.draft, part)
         if saved.action is not None:
             focus_on(context["form"], saved.action)
+        elif saved.anchor.removeprefix("f-") in context["form"].fields:
+            field = context["form"].fields[saved.anchor.removeprefix("f-")]
+            field.widget.attrs["autofocus"] = True
         answer = render(request, "workups/authoring/form/_part.html", context)
     else:
         context = part_context(access, saved.draft, part, typed(request, saved.draft, part))
