@@ -154,16 +154,18 @@ def test_an_evening_of_marking_goes_by_one_key_a_report(new_page, lab_day, ta, c
     """One keystroke accepts a straightforward report and brings the next."""
     page = new_page(ta)
     page.goto(url_of("review-queue", course))
-    page.keyboard.press("n")
-    page.get_by_text("1 of 4").wait_for()
+
+    def press(key, then):
+        page.keyboard.press(key)
+        page.get_by_text(then).first.wait_for()
+        page.wait_for_load_state()  # the keys are listened to from then on
+
+    press("n", "1 of 4")
     seen = [page.locator("h1").inner_text()]
-    page.keyboard.press("n")
-    page.get_by_text("2 of 4").wait_for()
-    page.keyboard.press("p")
-    page.get_by_text("1 of 4").wait_for()
+    press("n", "2 of 4")
+    press("p", "1 of 4")
     for left in (3, 2, 1):
-        page.keyboard.press("a")
-        page.get_by_text(f"of {left}").first.wait_for()
+        press("a", f"of {left}")
         seen.append(page.locator("h1").inner_text())
     assert len(set(seen)) == 4
     page.keyboard.press("a")
