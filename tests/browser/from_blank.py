@@ -8,7 +8,7 @@ each button, and the waiting that this run saw. Values: Card, Moran and Newell, 
 """
 
 import time
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import pytest
 from django.urls import reverse
@@ -38,7 +38,6 @@ class Effort:
     fields: int = 0
     buttons: int = 0
     waited_s: float = 0.0
-    began: float = field(default_factory=time.monotonic)
 
     @property
     def seconds(self) -> float:

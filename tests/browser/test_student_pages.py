@@ -17,6 +17,13 @@ def url_of(name, work, *args):
     return reverse(name, args=[work.public_id, *args])
 
 
+def begin_plan(page, work, verb):
+    """Open an empty plan and add its first step."""
+    page.goto(url_of("build-plan", work))
+    page.get_by_role("button", name=verb, exact=True).click()
+    page.locator("#form-s1").wait_for()
+
+
 def fill_wash(page):
     page.get_by_label("With", exact=True).select_option(label="water")
     page.get_by_label("Volume of each portion, mL").fill("25")
@@ -170,9 +177,7 @@ def test_a_finger_that_rests_at_the_edge_moves_the_page_on(new_page, planned_wor
 
 def test_what_is_typed_is_saved_at_once_and_nothing_jumps(new_page, work, student):
     page = new_page(student)
-    page.goto(url_of("build-plan", work))
-    page.get_by_role("button", name="Wash", exact=True).click()
-    page.locator("#form-s1").wait_for()
+    begin_plan(page, work, "Wash")
     assert page.evaluate("document.activeElement.name") == "flask"
     page.get_by_label("Volume of each portion, mL").fill("abc")
     page.keyboard.press("Tab")
@@ -188,9 +193,7 @@ def test_what_is_typed_is_saved_at_once_and_nothing_jumps(new_page, work, studen
 
 def test_a_slow_network_makes_no_conflict_of_ones_own_changes(new_page, work, student):
     page = new_page(student, viewport=PHONE)
-    page.goto(url_of("build-plan", work))
-    page.get_by_role("button", name="Wash", exact=True).click()
-    page.locator("#form-s1").wait_for()
+    begin_plan(page, work, "Wash")
     page.route("**/plan/steps/s1/", lambda route: (time.sleep(0.7), route.continue_()))
     fill_wash(page)
     page.get_by_role("button", name="Keep this step").click()
@@ -201,9 +204,7 @@ def test_a_slow_network_makes_no_conflict_of_ones_own_changes(new_page, work, st
 def test_going_on_at_once_leaves_nothing_behind(new_page, work, student):
     """The next verb and the self-check wait for the saving of the last field."""
     page = new_page(student, viewport=PHONE)
-    page.goto(url_of("build-plan", work))
-    page.get_by_role("button", name="Cool", exact=True).click()
-    page.locator("#form-s1").wait_for()
+    begin_plan(page, work, "Cool")
     page.route("**/plan/steps/*/", lambda route: (time.sleep(0.7), route.continue_()))
     page.get_by_label("To, °C").fill("7")
     page.get_by_role("button", name="Weigh", exact=True).click()

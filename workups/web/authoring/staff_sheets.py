@@ -50,19 +50,15 @@ def section_prep_sheet(assignment: Assignment, terms: PrepTerms, paper: str) -> 
 
 def _prep_part(assignment: Assignment, terms: PrepTerms) -> PrepPart:
     section = assignment.section
+    # Every form of the exercise that somebody of the section has.
+    forms = _forms_of([assignment])
     return PrepPart(
         heading=f"{section.name}: {assignment.revision.title}",
         sheet=prep_sheet(assignment, terms),
         note=f"Meets {section.meets}." if section.meets else "",
-        cautions=_cautions(assignment),
-        emergency=str(section_safety(assignment)),
+        cautions=tuple(dict.fromkeys(c for form in forms for c in form.texts.cautions)),
+        emergency=str(safety_of(assignment.revision.course, forms)),
     )
-
-
-def _cautions(assignment: Assignment) -> tuple[str, ...]:
-    """The cautions of every form of the exercise that somebody of the section has, once each."""
-    forms = _forms_of([assignment])
-    return tuple(dict.fromkeys(c for exercise in forms for c in exercise.texts.cautions))
 
 
 def section_safety(assignment: Assignment) -> Safety:
