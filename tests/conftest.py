@@ -5,7 +5,12 @@ import pytest
 from django.conf import LazySettings
 from django.utils import timezone
 
+from workups.chemistry.plan import Plan
+from workups.chemistry.readings import Readings
 from workups.documents import library_text, plan_to_data
+from workups.grading.assess import assess
+from workups.grading.assessment import Assessment
+from workups.grading.exercise import Exercise
 from workups.models import (
     Assignment,
     Course,
@@ -111,8 +116,24 @@ def enrolment_of(course: Course):
 
 @pytest.fixture
 def few_draws(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The real computation with a coarse band: pages and rows do not depend on its width."""
+    """The real computation with a coarse band: pages and rows do not depend on its width.
+
+    It is pure, so what one test has computed is kept for the next.
+    """
     monkeypatch.setattr("workups.services.assessments.DRAWS", 4)
+    monkeypatch.setattr("workups.services.assessments.assess", assess_once)
+
+
+_ASSESSED: dict[str, Assessment] = {}
+
+
+def assess_once(
+    exercise: Exercise, plan: Plan, readings: Readings | None, *, seed: int, draws: int
+) -> Assessment:
+    key = repr((exercise, plan, readings, seed, draws))
+    if key not in _ASSESSED:
+        _ASSESSED[key] = assess(exercise, plan, readings, seed=seed, draws=draws)
+    return _ASSESSED[key]
 
 
 @pytest.fixture

@@ -21,7 +21,12 @@ _NAMELESS = re.compile(r"^\s*- (button|link|textbox|combobox|checkbox|radio|spin
 
 def broken_rules(page: Page, rules: dict[str, list[str]] | None = None) -> list[object]:
     """The accessibility rules that the page breaks, each with the places."""
-    found = Axe().run(page, options=rules).response["violations"]
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(Axe().axe_script)
+    found = page.evaluate(
+        "options => axe.run(options).then(results => results.violations)",
+        {"resultTypes": ["violations"], **(rules or {})},
+    )
     return [(v["id"], [n["target"] for n in v["nodes"]]) for v in found]
 
 

@@ -13,7 +13,6 @@ from django.urls import reverse
 
 from tests.conftest import make_member
 from tests.long import count
-from tests.web.review.conftest import assess_once
 from workups.demo.reagents import fill_in_table
 from workups.demo.records import write_record
 from workups.documents import plan_to_data
@@ -61,7 +60,6 @@ CHECKS = """() => [...document.querySelectorAll("section[id^='check-']")].map(se
 @pytest.fixture
 def one_evening(course, section, assignment, enrolment_of, ta, monkeypatch) -> list[Work]:
     """Reports of a section, handed in."""
-    monkeypatch.setattr("workups.services.assessments.assess", assess_once)
     monkeypatch.setattr("workups.services.assessments.seed_for", lambda _: 1)
     mistakes = planning_mistakes(assignment.revision.to_core())
     works = []

@@ -8,6 +8,7 @@ import os
 import subprocess
 import sys
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -44,6 +45,7 @@ def assessed_here() -> Assessment:
     return assess(exercise(), plan, readings, draws=DRAWS)
 
 
+@cache
 def everything_here() -> bytes:
     """The planted plan, and a separation with three products and several faults."""
     three = library_exercise("three-in-one-bottle")

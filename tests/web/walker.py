@@ -1,7 +1,7 @@
 """Walks all that a signed-in person can reach: links, named pages, live parts, refused forms."""
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from html.parser import HTMLParser
 from io import BytesIO
@@ -76,17 +76,23 @@ def walk(client: Client, arguments: dict[str, list[object]], per_kind: int = 3) 
 
 
 def walk_pages(
-    client: Client, arguments: dict[str, list[object]], per_kind: int = 3
+    client: Client,
+    arguments: dict[str, list[object]],
+    per_kind: int = 3,
+    leave: Callable[[str], bool] = lambda _: False,
 ) -> Iterator[tuple[str, HttpResponse]]:
     """Address and answer: named pages first, then whatever they link to.
 
-    Of pages that differ only in a step, version or reading, `per_kind` are looked at.
+    Of pages that differ only in a step, version or reading, `per_kind` are looked at; an address
+    for which `leave` is true is not.
     """
     waiting, known = ["/"], {"/"}
     kinds: Counter[str] = Counter()
     offer(waiting, known, kinds, per_kind, [url for _, url in named_urls(arguments)])
     while waiting:
         url = waiting.pop()
+        if leave(url):
+            continue
         page = client.get(url)
         yield url, page
         offer(waiting, known, kinds, per_kind, sorted(links_of(url, page)))

@@ -5,8 +5,6 @@ import pytest
 from tests.conftest import make_member
 from tests.web.review.reports import hand_in_plan, hand_in_report
 from workups.chemistry.plan import Plan
-from workups.grading.assess import assess
-from workups.grading.assessment import Assessment
 from workups.models import Assignment, Course, Role, Section, Work
 from workups.services.works import start_work
 
@@ -15,21 +13,9 @@ from workups.services.works import start_work
 def _coarse(few_draws: None, monkeypatch: pytest.MonkeyPatch) -> None:
     """Every page here computes; none depends on how fine the bands are.
 
-    The computation is the real one. It is pure, so what one test has computed is kept for the
-    next; for that every revision gets the same seed.
+    Every revision gets the same seed, so that little is computed twice.
     """
-    monkeypatch.setattr("workups.services.assessments.assess", assess_once)
     monkeypatch.setattr("workups.services.assessments.seed_for", lambda _: 1)
-
-
-_KEPT: dict[str, Assessment] = {}
-
-
-def assess_once(exercise, plan, readings, *, seed, draws):
-    key = repr((exercise, plan, readings, seed, draws))
-    if key not in _KEPT:
-        _KEPT[key] = assess(exercise, plan, readings, seed=seed, draws=draws)
-    return _KEPT[key]
 
 
 @pytest.fixture
