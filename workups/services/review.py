@@ -6,6 +6,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from django.db import transaction
 from django.utils import timezone
 
+from workups.grading.assessment import CheckResult
 from workups.models import (
     Assignment,
     MarkQuery,
@@ -29,7 +30,7 @@ class NoReport(Exception):
 
 
 class NoSuchCheck(Exception):
-    """The report has no check of that name."""
+    """The report has no check of that name, or no such finding in it."""
 
 
 class NothingChanges(Exception):
@@ -109,7 +110,7 @@ def adjust_points(*, actor: Person, work: Work, change: NewPoints) -> PointAdjus
     mark = next((m for m in marks.checks if m.check.name == change.check_name), None) if (
         marks
     ) else None
-    if mark is None:
+    if mark is None or not has_finding(mark.check, change.finding_code, change.step_id):
         raise NoSuchCheck
     before = hundredths(mark.points)
     if change.seen is not None and change.seen != before:
@@ -144,6 +145,11 @@ def adjust_points(*, actor: Person, work: Work, change: NewPoints) -> PointAdjus
         },
     )
     return adjustment
+
+
+def has_finding(check: CheckResult, code: str, step: str) -> bool:
+    """Whether the check has this finding, at any step where none is said; none is always there."""
+    return not code or any(f.code == code and step in ("", f.step) for f in check.findings)
 
 
 @transaction.atomic

@@ -88,22 +88,27 @@ def test_each_answer_of_the_reagent_table_stands_with_the_word_on_it(sign_in, ta
     assert table.count(">no answer</span>") == len(judged) - 1
 
 
-def test_overruling_a_finding_gives_back_what_it_cost(sign_in, ta, faulty_report):
-    snapshot = faulty_report.snapshots.first()
+def finding_that_costs(work):
+    """The first one, and how a form names its place."""
     check, item = next(
         (check, item)
-        for check in staff_checks(faulty_report, snapshot)
+        for check in staff_checks(work, work.snapshots.first())
         for item in check.findings
         if item.cost
     )
-    before = marks_of(faulty_report).points
-    data = {
+    place = {
         "check_name": check.name,
         "finding_code": item.finding.code,
         "step_id": item.finding.step,
-        "points": str(item.without),
-        "reason": "Dried over the weekend in the cupboard; seen by me.",
     }
+    return item, place
+
+
+def test_overruling_a_finding_gives_back_what_it_cost(sign_in, ta, faulty_report):
+    item, place = finding_that_costs(faulty_report)
+    before = marks_of(faulty_report).points
+    reason = "Dried over the weekend in the cupboard; seen by me."
+    data = {**place, "points": str(item.without), "reason": reason}
     client = sign_in(ta)
     response = client.post(url_of("adjust-points", faulty_report), data)
     assert response.url == url_of("review-report", faulty_report)
@@ -117,6 +122,15 @@ def test_overruling_a_finding_gives_back_what_it_cost(sign_in, ta, faulty_report
 
 def points(**changed):
     return {"check_name": "order", "points": "20", "reason": "A layer was labelled late."} | changed
+
+
+@pytest.mark.parametrize("name", ["check_name", "finding_code", "step_id"])
+def test_a_place_that_is_not_on_the_page_changes_nothing(sign_in, ta, faulty_report, name):
+    _, place = finding_that_costs(faulty_report)
+    sent = points(points="1") | place | {name: "%d of {{ 7 }}"}
+    before = marks_of(faulty_report).points
+    assert sign_in(ta).post(url_of("adjust-points", faulty_report), sent).status_code < 400
+    assert marks_of(faulty_report).points == before
 
 
 def test_points_that_somebody_else_changed_are_not_overwritten_unseen(

@@ -1,4 +1,4 @@
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -144,8 +144,12 @@ class PointsForm(forms.Form):
     points = NumberField(label="New points", low=0)
     reason = forms.CharField(max_length=1000, widget=text_area(2))
 
-    def __init__(self, data: Any = None, *, out_of: float, **kwargs: Any) -> None:
-        super().__init__(data, **kwargs)
+    def __init__(
+        self, data: Any = None, *, place: Iterable[str], out_of: float, **kwargs: Any
+    ) -> None:
+        """`place`: check, finding and step that it stands beside, as far as there are any."""
+        ids = "-".join(filter(None, place)).replace("%", "%%")
+        super().__init__(data, auto_id=f"{ids}-%s", **kwargs)
         field = self.fields["points"]
         assert isinstance(field, NumberField)
         field.high = max(out_of, 1.0)
@@ -166,8 +170,12 @@ class PointsForm(forms.Form):
 
     def is_for(self, check_name: str, finding_code: str = "", step_id: str = "") -> bool:
         """Whether a bound form was sent from this place of the page."""
-        sent = [self.data.get(name, "") for name in ("check_name", "finding_code", "step_id")]
-        return self.is_bound and sent == [check_name, finding_code, step_id]
+        return self.is_bound and place_sent(self.data) == [check_name, finding_code, step_id]
+
+
+def place_sent(data: Mapping[str, str]) -> list[str]:
+    """Check, finding and step that a points form names; nothing is said of what is in them."""
+    return [data.get(name, "") for name in ("check_name", "finding_code", "step_id")]
 
 
 class CommentForm(forms.Form):

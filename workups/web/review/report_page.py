@@ -120,8 +120,8 @@ def points_form(
         return sent
     suggested = found.without if found else None
     return PointsForm(
+        place=(check.name, code, step),
         out_of=check.mark.check.out_of,
-        auto_id="-".join(filter(None, (check.name, code, step, "%s"))),
         initial={
             "check_name": check.name,
             "finding_code": code,

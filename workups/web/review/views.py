@@ -45,6 +45,7 @@ from workups.web.review.forms import (
     PointsForm,
     QueueForm,
     ReasonForm,
+    place_sent,
 )
 from workups.web.review.report_page import SentForms, report_context, return_form
 
@@ -150,19 +151,16 @@ def accept_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 @require_POST
 def adjust_points(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
-    check = request.POST.get("check_name", "")
-    out_of = work.to_core().rubric.points.get(check, 0.0)
-    name = "-".join(
-        filter(None, (check, request.POST.get("finding_code"), request.POST.get("step_id"), "%s"))
-    )
-    form = PointsForm(request.POST, out_of=out_of, auto_id=name)
+    place = place_sent(request.POST)
+    out_of = work.to_core().rubric.points.get(place[0], 0.0)
+    form = PointsForm(request.POST, place=place, out_of=out_of)
     if form.is_valid():
         try:
             review.adjust_points(actor=access.person, work=work, change=form.change())
         except NoReport:
             messages.error(request, NO_REPORT)
         except NoSuchCheck:
-            messages.error(request, "The report has no such check.")
+            messages.error(request, "The report has no such check or finding.")
         except NothingChanges:
             form.add_error("points", "The check has these points already.")
         except ChangedMeanwhile:
