@@ -27,8 +27,20 @@ class CheckMark:
 
     @property
     def points(self) -> float:
-        """Never below zero; above the rubric only where a person gave it."""
-        return max(0.0, self.computed + float(self.by_hand))
+        return points_given(self.computed, float(self.by_hand), self.check.out_of)
+
+
+def points_given(computed: float, by_hand: float, out_of: float) -> float:
+    """What a check has: never below 0, never above what a person may give for it.
+
+    The sum may be outside where a report was assessed anew after points were given by hand.
+    """
+    return min(max(0.0, computed + by_hand), max(most_points(out_of), computed))
+
+
+def most_points(out_of: float) -> float:
+    """What a person may give at most for a check; 1 where the rubric gives nothing for it."""
+    return max(out_of, 1.0)
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from workups.models import (
     ReviewComment,
     Work,
 )
-from workups.selectors.marks import CheckMark, marks_of
+from workups.selectors.marks import CheckMark, marks_of, points_given
 from workups.selectors.student_findings import StudentFinding, student_findings
 
 
@@ -97,7 +97,11 @@ def _staff_finding(
     return StaffFinding(
         shown=shown,
         cost=cost,
-        without=None if without is None else Decimal(f"{max(0.0, without + by_hand):.2f}"),
+        without=(
+            None
+            if without is None
+            else Decimal(f"{points_given(without, by_hand, check.out_of):.2f}")
+        ),
         rule_code=finding.code if finding.code in RULES else "",
         overruled=next((a for a in mark.adjustments if _overrules(a, finding)), None),
         gives_back=None if without is None else max(0.0, without - check.points),

@@ -26,6 +26,7 @@ from workups.models import (
     Work,
 )
 from workups.selectors.anonymity import marking_code
+from workups.selectors.marks import points_given
 
 MARKED = frozenset({Review.State.REVIEWED, Review.State.RELEASED})
 
@@ -230,7 +231,10 @@ def points_of(reviews: Sequence[Review]) -> dict[int, tuple[Points, Points]]:
     for review in reviews:
         checks = assessments[review.snapshot_id]["checks"] if review.snapshot_id else []
         computed = {c["name"]: float(c["points"]) for c in checks}
-        given = {k: max(0.0, v + deltas[review.pk][k]) for k, v in computed.items()}
+        given = {
+            c["name"]: points_given(c["points"], deltas[review.pk][c["name"]], c["out_of"])
+            for c in checks
+        }
         found[review.pk] = computed, given
     return found
 
@@ -244,16 +248,22 @@ def marker_lines(revision: ExerciseRevision) -> list[MarkerLine]:
     reviews = marked_reviews(revision)
     points = points_of(reviews)
     changed = set(_standing(reviews).exclude(delta=0).values_list("review_id", flat=True))
-    overruled = Counter(
-        _standing(reviews).exclude(finding_code="").values_list("review_id", flat=True)
-    )
-    by_person: dict[str, list[Review]] = defaultdict(list)
+    overruled = Counter(review for review, _, _ in overruled_findings(reviews))
+    # By key: two people may have one name.
+    by_person: dict[int | None, list[Review]] = defaultdict(list)
     for review in reviews:
-        by_person[str(review.reviewer)].append(review)
-    return [
-        _marker_line(who, mine, points, changed, overruled)
-        for who, mine in sorted(by_person.items())
+        by_person[review.reviewer_id].append(review)
+    lines = [
+        _marker_line(str(mine[0].reviewer), mine, points, changed, overruled)
+        for mine in by_person.values()
     ]
+    return sorted(lines, key=lambda line: line.who)
+
+
+def overruled_findings(reviews: Sequence[Review]) -> set[tuple[int, str, str]]:
+    """Review, code and step of every finding that was overruled, each once."""
+    rows = _standing(reviews).exclude(finding_code="")
+    return set(rows.values_list("review_id", "finding_code", "step_id"))
 
 
 def _marker_line(
@@ -278,9 +288,8 @@ def _marker_line(
 def overruled_lines(revision: ExerciseRevision) -> list[OverruledLine]:
     """Findings that were overruled, the most often first, over the marked reports."""
     reviews = marked_reviews(revision)
-    overruled = Counter(
-        _standing(reviews).exclude(finding_code="").values_list("finding_code", flat=True)
-    )
+    reports = {(review, code) for review, code, _ in overruled_findings(reviews)}
+    overruled = Counter(code for _, code in reports)
     charged: Counter[str] = Counter()
     for assessment in AssessmentSnapshot.objects.filter(
         pk__in=[r.snapshot_id for r in reviews]

@@ -115,9 +115,10 @@ def adjust_points(*, actor: Person, work: Work, change: NewPoints) -> PointAdjus
     before = hundredths(mark.points)
     if change.seen is not None and change.seen != before:
         raise ChangedMeanwhile
-    delta = change.points - before
-    if delta == 0:
+    if change.points == before:
         raise NothingChanges
+    # From the sum itself, which may be outside what can be given.
+    delta = change.points - hundredths(mark.computed) - mark.by_hand
     adjustment = PointAdjustment(
         review=review,
         check_name=change.check_name,

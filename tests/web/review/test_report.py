@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 from django.utils.html import escape
 
-from tests.web.review.reports import TOO_MUCH, hand_in_report
+from tests.web.review.reports import TOO_MUCH, assess_as, hand_in_report
 from workups.chemistry.plan import Plan
 from workups.grading.reagent_table import LineAnswers
 from workups.models import AuditEntry, MarkQuery, PointAdjustment, Remark, Review, ReviewComment
@@ -17,6 +17,7 @@ from workups.selectors.reagents import given_answers, lines_of
 from workups.selectors.staff_report import staff_checks
 from workups.selectors.works import record_is_locked
 from workups.services.reagents import save_reagent_table
+from workups.services.review import NewPoints, adjust_points
 
 POSTS = ["accept-report", "adjust-points", "comment-report", "return-report"]
 
@@ -378,3 +379,31 @@ def test_answers_and_remarks_are_for_teaching_staff(
             assert sign_in(person).post(url).status_code == status
         assert sign_in(ta).get(url).status_code == 405
         client.logout()
+
+
+def give(ta, work, points):
+    change = NewPoints("order", Decimal(points), "As agreed.")
+    adjust_points(actor=ta, work=work, change=change)
+
+
+def order_points(work):
+    return next(m.points for m in marks_of(work).checks if m.check.name == "order")
+
+
+def test_points_given_after_a_lower_assessment_are_the_points_given(ta, report):
+    """All were taken, then a correction computes fewer: the sum is below 0, and 3 are 3."""
+    give(ta, report, "0")
+    assess_as(report, "order", 2.0)
+    assert order_points(report) == 0
+    give(ta, report, "3")
+    assert order_points(report) == 3
+
+
+def test_points_given_by_hand_never_lift_a_corrected_report_above_the_rubric(ta, report):
+    out_of = next(m.check.out_of for m in marks_of(report).checks if m.check.name == "order")
+    assess_as(report, "order", 2.0)
+    give(ta, report, str(out_of))
+    assess_as(report, "order", out_of)
+    assert order_points(report) == out_of
+    give(ta, report, "5")
+    assert order_points(report) == 5

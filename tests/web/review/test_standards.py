@@ -226,3 +226,23 @@ def test_the_comparison_is_for_instructors(
     for person, status in ((ta, 403), (student, 403), (stockroom, 403), (outsider, 404)):
         assert getattr(sign_in(person), method)(url).status_code == status
     assert sign_in(ta).put(url).status_code == 405
+
+
+def test_two_people_of_one_name_are_two_lines(ta, other_ta, report, new_work):
+    other_ta.display_name = ta.display_name
+    other_ta.save()
+    accept_report(actor=ta, work=report)
+    accept_report(actor=other_ta, work=hand_in_report(new_work("nora.new")))
+    assert [(line.who, line.reports) for line in marker_lines(report.revision)] == [
+        (ta.display_name, 1),
+        (ta.display_name, 1),
+    ]
+
+
+def test_a_finding_overruled_twice_in_one_report_counts_once(ta, report):
+    for points in ("1", "2"):
+        change = NewPoints("order", Decimal(points), "Fine here.", "brine-not-last", "wash")
+        adjust_points(actor=ta, work=report, change=change)
+    accept_report(actor=ta, work=report)
+    assert [line.overruled for line in overruled_lines(report.revision)] == [1]
+    assert [line.overruled for line in marker_lines(report.revision)] == [1]

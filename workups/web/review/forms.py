@@ -12,6 +12,7 @@ from workups.models import BenchTick, Enrolment, ExerciseRevision, Remark, Revie
 from workups.models.review import CHECK_CHOICES
 from workups.selectors.courses import sections_seen_by
 from workups.selectors.gradebook import GradebookColumn
+from workups.selectors.marks import most_points
 from workups.selectors.review import REASONS, STRAIGHT, QueueFilter, exercises_to_review
 from workups.services.review import CommentText, NewPoints
 from workups.web.fields import NumberField, decimals_of
@@ -152,7 +153,7 @@ class PointsForm(forms.Form):
         super().__init__(data, auto_id=f"{ids}-%s", **kwargs)
         field = self.fields["points"]
         assert isinstance(field, NumberField)
-        field.high = max(out_of, 1.0)
+        field.high = most_points(out_of)
         field.help_text = f"Of {plain(out_of)}."
 
     def clean_points(self) -> Decimal:
@@ -229,7 +230,7 @@ class ComparedForm(forms.Form):
             self.fields[f"points-{name}"] = NumberField(
                 label=CHECK_TITLES[name],
                 low=0,
-                high=max(out_of, 1.0),
+                high=most_points(out_of),
                 help_text=f"Of {plain(out_of)}; computed {points:.1f}.",
                 initial=f"{given.get(name, points):.2f}".rstrip("0").rstrip("."),
             )
