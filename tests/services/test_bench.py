@@ -9,7 +9,16 @@ import pytest
 from django.utils import timezone
 
 from workups.documents import step_to_data
-from workups.models import BenchStep, Extension, HoldClearance, Reading, ReadingKind, Review
+from workups.models import (
+    BenchRecord,
+    BenchStep,
+    Extension,
+    HoldClearance,
+    Reading,
+    ReadingKind,
+    Review,
+    Work,
+)
 from workups.selectors.bench import standing_readings, step_entries, weighings_of
 from workups.selectors.bench_readings import readings_to_core
 from workups.selectors.holds import open_holds
@@ -28,6 +37,7 @@ from workups.services.bench import (
     close_record,
     correct_reading,
     join_bench,
+    leave_bench,
     record_bench_step,
     record_reading,
     record_readings,
@@ -234,6 +244,32 @@ def test_a_locked_record_takes_nothing_more(record, origin, student):
             values=grams(ReadingKind.TARE, "45.31"),
             reason="late",
         )
+
+
+def test_a_record_that_was_fetched_before_it_was_locked_takes_nothing_more(
+    record, origin, student
+):
+    fetched_before = BenchRecord.objects.get(pk=record.pk)
+    close_record(actor=student, record=record)
+    with pytest.raises(RecordIsLocked):
+        record_reading(
+            record=fetched_before, origin=origin(), values=grams(ReadingKind.TARE, "45.30")
+        )
+
+
+def test_who_began_a_record_meanwhile_neither_joins_another_nor_leaves_it(
+    record, classmates_work, classmate, few_draws
+):
+    data = {"steps": [step_to_data(s) for s in classmates_work.to_core().model_plan.steps]}
+    save_plan(actor=classmate, work=classmates_work, data=data, base_version=0, change="Wrote")
+    submit_plan(actor=classmate, work=classmates_work, base_version=1)
+    fetched_before = Work.objects.get(pk=classmates_work.pk)
+    own = start_bench(actor=classmate, work=classmates_work)
+    with pytest.raises(RecordIsFull):
+        join_bench(actor=classmate, work=fetched_before, record=record)
+    fetched_before.bench_record = record
+    leave_bench(actor=classmate, work=fetched_before, reason="absent")
+    assert Work.objects.get(pk=classmates_work.pk).bench_record == own
 
 
 def test_a_report_returned_opens_the_record_again(record, bench_work, student):

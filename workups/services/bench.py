@@ -115,9 +115,9 @@ class ReadingValues:
 @transaction.atomic
 def start_bench(*, actor: Person, work: Work) -> BenchRecord:
     """Open the record that works the submitted plan down; the open one if there is one."""
-    locked = Work.objects.select_for_update().get(pk=work.pk)
-    if locked.bench_record is not None:
-        return locked.bench_record
+    hold_work(work)
+    if work.bench_record is not None:
+        return work.bench_record
     plan = submitted_plan(work)
     if plan is None:
         raise NoSubmittedPlan
@@ -137,8 +137,9 @@ def start_bench(*, actor: Person, work: Work) -> BenchRecord:
 @transaction.atomic
 def join_bench(*, actor: Person, work: Work, record: BenchRecord) -> Work:
     """Share a partner's record. The work must belong to the same assignment and have none."""
+    hold_work(work)
+    hold_record(record)
     require_unlocked(record)
-    BenchRecord.objects.select_for_update().get(pk=record.pk)
     if record.works.count() >= work.assignment.group_size or work.bench_record is not None:
         raise RecordIsFull
     if record.works.exclude(own_exercise=work.own_exercise_id).exists():
@@ -158,11 +159,13 @@ def leave_bench(*, actor: Person, work: Work, reason: str) -> Work:
     The record stays with the others as it is, what this owner entered included. The work may then
     begin a record of its own or share another.
     """
+    shown = work.bench_record_id
+    hold_work(work)
     record = work.bench_record
-    if record is None:
+    if record is None or record.pk != shown:
         return work
+    hold_record(record)
     require_unlocked(record)
-    BenchRecord.objects.select_for_update().get(pk=record.pk)
     if record.works.count() < 2:
         raise RecordIsNotShared
     work.bench_record = None
@@ -302,11 +305,24 @@ def sent_before(
     model: type[_Entry], record: BenchRecord, origin: EntryOrigin
 ) -> _Entry | None:
     """The entry this token made already; also waits for one that is being made right now."""
-    BenchRecord.objects.select_for_update().get(pk=record.pk)
+    hold_record(record)
     sent = model.objects.filter(client_token=origin.client_token).first()
     if sent is not None and sent.record_id != record.pk:
         raise TokenBelongsElsewhere
     return sent
+
+
+def hold_record(record: BenchRecord) -> None:
+    """Nobody else writes to the record until this transaction ends; what was fetched before may
+    have been locked meanwhile."""
+    BenchRecord.objects.select_for_update().get(pk=record.pk)
+    record.refresh_from_db(fields=["locked_at", "locked_by"])
+
+
+def hold_work(work: Work) -> None:
+    """The same for a work and the record it has."""
+    Work.objects.select_for_update().get(pk=work.pk)
+    work.refresh_from_db(fields=["bench_record"])
 
 
 def require_unlocked(record: BenchRecord) -> None:
@@ -328,8 +344,8 @@ def tick_bench(
 @transaction.atomic
 def close_record(*, actor: Person | None, record: BenchRecord) -> bool:
     """Lock a record by hand, or by the date (no actor); False if it was locked before."""
-    fresh = BenchRecord.objects.select_for_update().get(pk=record.pk)
-    if fresh.locked_at is not None:
+    hold_record(record)
+    if record.locked_at is not None:
         return False
     record.locked_at, record.locked_by = timezone.now(), actor
     record.full_clean()
