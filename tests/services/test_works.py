@@ -60,6 +60,22 @@ def test_an_extension_moves_only_the_date_it_gives(work, assignment, instructor)
     assert dates.is_extended
 
 
+def test_an_extension_never_ends_before_the_dates_of_the_section(
+    work, assignment, instructor, terms
+):
+    """Given first, then the whole section gets more time than the extension gave."""
+    give_extension(
+        actor=instructor,
+        assignment=assignment,
+        enrolment=work.enrolment,
+        reason="illness",
+        report_due=terms.report_due + timedelta(days=1),
+    )
+    assignment.report_due = terms.report_due + timedelta(days=7)
+    assignment.save()
+    assert dates_of(work).report_due == assignment.report_due
+
+
 def test_dates_go_in_order(assignment, instructor, terms):
     from dataclasses import replace
 

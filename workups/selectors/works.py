@@ -52,10 +52,11 @@ def dates_of(work: Work) -> Dates:
     ).first()
     if extension is None:
         return Dates(assignment.opens_at, assignment.plan_due, assignment.report_due)
+    # The section's own dates may have been moved past the extension since.
     return Dates(
         opens_at=assignment.opens_at,
-        plan_due=extension.plan_due or assignment.plan_due,
-        report_due=extension.report_due or assignment.report_due,
+        plan_due=max(extension.plan_due or assignment.plan_due, assignment.plan_due),
+        report_due=max(extension.report_due or assignment.report_due, assignment.report_due),
         is_extended=True,
     )
 
