@@ -67,6 +67,21 @@ def test_locking_assesses_the_work_and_queues_it(locked_work):
     assert moment_of(locked_work) is Moment.LOCKED
 
 
+def test_a_record_is_not_locked_without_its_reports_in_the_queue(
+    bench_work, classmates_work, classmate, student, monkeypatch
+):
+    """The program stops between the two: the record is open still, or both reports wait."""
+    join_bench(actor=classmate, work=classmates_work, record=bench_work.bench_record)
+
+    def stop(**_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("workups.services.reports.assess_work", stop)
+    with pytest.raises(KeyboardInterrupt):
+        lock_readings(actor=student, record=bench_work.bench_record)
+    assert Review.objects.count() == 2
+
+
 def test_a_partner_without_a_plan_does_not_keep_the_record_from_being_locked(
     bench_work, classmates_work, classmate, student
 ):

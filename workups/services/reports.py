@@ -38,9 +38,18 @@ class ReportIsNotReleased(Exception):
 
 def lock_readings(*, actor: Person | None, record: BenchRecord) -> list[AssessmentSnapshot]:
     """Lock a record, assess the work of each owner and put it in the queue for review."""
-    close_record(actor=actor, record=record)
-    made = [_hand_over(actor, work) for work in record.works.all()]
+    made = [_assess_locked(actor, work) for work in _lock_and_queue(actor, record)]
     return [snapshot for snapshot in made if snapshot is not None]
+
+
+@transaction.atomic
+def _lock_and_queue(actor: Person | None, record: BenchRecord) -> list[Work]:
+    """Both or neither: a record that is locked has all its reports in the queue."""
+    close_record(actor=actor, record=record)
+    works = list(record.works.all())
+    for work in works:
+        open_review(work=work)
+    return works
 
 
 def lock_overdue(
@@ -61,9 +70,8 @@ def lock_overdue(
     return locked
 
 
-def _hand_over(actor: Person | None, work: Work) -> AssessmentSnapshot | None:
-    """Queue a work for review, assessed; None for an owner of the record who has no plan."""
-    open_review(work=work)
+def _assess_locked(actor: Person | None, work: Work) -> AssessmentSnapshot | None:
+    """None for an owner of the record who has no plan."""
     with suppress(NothingToAssess):
         return assess_work(actor=actor, work=work, reason="readings locked")
     return None
