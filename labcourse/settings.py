@@ -222,6 +222,7 @@ SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 # The prefix makes browsers refuse these cookies from any other host and without HTTPS.
 COOKIE_PREFIX = "__Host-" if IN_PRODUCTION else ""
+SESSION_ENGINE = "workups.models.sessions"
 SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid"
 CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}csrftoken"
 SESSION_COOKIE_SECURE = IN_PRODUCTION

@@ -35,6 +35,7 @@ from workups.models.review import (
     ReviewComment,
 )
 from workups.models.second_step import RecoveryCode, SecondStep
+from workups.models.sessions import Session
 from workups.models.standards import ComparedMark, ComparedReport
 from workups.models.station import StationFailure
 from workups.models.typing import SheetTyping
@@ -83,6 +84,7 @@ __all__ = [
     "SecondStep",
     "Section",
     "SelfCheck",
+    "Session",
     "SheetTyping",
     "StationFailure",
     "TryOut",

@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from workups.models import AuditEntry, Course, Person
 from workups.services.audit import record_audit
+from workups.services.sessions import end_sessions
 
 RESETS_PER_HOUR = 3
 
@@ -39,9 +40,11 @@ def find_person_by_link(public_id: UUID, token: str) -> Person | None:
 
 
 @transaction.atomic
-def set_password(*, person: Person, password: str) -> None:
+def set_password(*, person: Person, password: str, own_session: str | None = None) -> None:
+    """A new password ends every session but `own_session`, the key of the one that sets it."""
     person.set_password(password)
     person.save(update_fields=["password"])
+    end_sessions(person=person, but=own_session)
     record_audit(actor=person, action="set-password", subject=person)
 
 

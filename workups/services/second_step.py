@@ -11,6 +11,7 @@ from pyotp import TOTP, random_base32
 
 from workups.models import Person, RecoveryCode, SecondStep
 from workups.services.audit import record_audit
+from workups.services.sessions import end_sessions
 
 ISSUER = "Labcourse"
 # Clocks of telephones are off: the code before and the one after are taken too.
@@ -49,8 +50,13 @@ def enrolment_uri(step: SecondStep) -> str:
     return TOTP(step.key).provisioning_uri(name=step.person.sign_in, issuer_name=ISSUER)
 
 
-def confirm_second_step(*, person: Person, code: str) -> list[str]:
-    """Put the key in use; gives the recovery codes, which are shown this once."""
+def confirm_second_step(
+    *, person: Person, code: str, own_session: str | None = None
+) -> list[str]:
+    """Put the key in use; gives the recovery codes, which are shown this once.
+
+    Ends every session of the person but `own_session`.
+    """
     step = _take_code(person, code, confirmed=False)
     with transaction.atomic():
         step.confirmed_at = timezone.now()
@@ -62,6 +68,7 @@ def confirm_second_step(*, person: Person, code: str) -> list[str]:
         RecoveryCode.objects.bulk_create(
             RecoveryCode(step=step, digest=_digest(step, code)) for code in codes
         )
+        end_sessions(person=person, but=own_session)
         record_audit(actor=person, action="set-up-second-step", subject=person)
     return ["-".join((c[:4], c[4:8], c[8:])) for c in codes]
 
@@ -72,9 +79,15 @@ def check_code(*, person: Person, code: str) -> None:
 
 
 @transaction.atomic
-def drop_second_step(*, actor: Person | None, person: Person) -> None:
-    """Sign-in by password alone again. `actor` is None for whoever runs the server."""
+def drop_second_step(
+    *, actor: Person | None, person: Person, own_session: str | None = None
+) -> None:
+    """Sign-in by password alone again; ends every session of the person but `own_session`.
+
+    `actor` is None for whoever runs the server.
+    """
     if SecondStep.objects.filter(person=person).delete()[0]:
+        end_sessions(person=person, but=own_session)
         record_audit(actor=actor, action="drop-second-step", subject=person)
 
 

@@ -1,5 +1,6 @@
 import segno
 from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
@@ -68,13 +69,16 @@ def set_up_second_step(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         try:
             codes = second_step.confirm_second_step(
-                person=person, code=form.cleaned_data["code"]
+                person=person,
+                code=form.cleaned_data["code"],
+                own_session=request.session.session_key,
             )
         except WrongCode:
             form.add_error("code", WRONG)
         except TooManyCodes:
             form.add_error("code", TOO_MANY)
         else:
+            update_session_auth_hash(request, person)
             return render(request, "workups/accounts/recovery_codes.html", {"codes": codes})
     return render(request, "workups/accounts/set_up_second_step.html", key_context(step, form))
 
@@ -100,6 +104,13 @@ def drop_second_step(request: HttpRequest) -> HttpResponse:
     form = PasswordForm(person, request.POST)
     if not form.is_valid():
         return render_settled(request, form)
-    second_step.drop_second_step(actor=person, person=person)
-    messages.success(request, "The second step is off. Your password alone signs you in.")
+    second_step.drop_second_step(
+        actor=person, person=person, own_session=request.session.session_key
+    )
+    update_session_auth_hash(request, person)
+    messages.success(
+        request,
+        "The second step is off: your password alone signs you in. Every other device is "
+        "signed out.",
+    )
     return redirect("show-profile")

@@ -102,9 +102,13 @@ def change_password(request: HttpRequest) -> HttpResponse:
     person = current_person(request)
     form = PasswordChangeForm(person, data=sent_data(request))
     if request.method == "POST" and form.is_valid():
-        accounts.set_password(person=person, password=form.cleaned_data["new_password1"])
+        accounts.set_password(
+            person=person,
+            password=form.cleaned_data["new_password1"],
+            own_session=request.session.session_key,
+        )
         update_session_auth_hash(request, person)
-        messages.success(request, "Your password is changed.")
+        messages.success(request, "Your password is changed. Every other device is signed out.")
         return redirect("show-profile")
     return render(request, "workups/accounts/change_password.html", {"form": form})
 

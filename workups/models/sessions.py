@@ -1,0 +1,36 @@
+"""Sessions that know whose they are, so that all of a person's can be found and ended.
+
+Django's own way to extend its sessions; settings.SESSION_ENGINE names this module.
+"""
+
+from typing import Any, cast
+
+from django.contrib.auth import SESSION_KEY
+from django.contrib.sessions.backends.db import SessionStore as DatabaseStore
+from django.contrib.sessions.base_session import AbstractBaseSession
+from django.db import models
+
+from workups.models.people import Person
+
+
+class Session(AbstractBaseSession):
+    """A browser's session. `person` is who is signed in there; None at a station, or nobody."""
+
+    person = models.ForeignKey(
+        Person, null=True, on_delete=models.CASCADE, related_name="sessions"
+    )
+
+    @classmethod
+    def get_session_store_class(cls) -> "type[SessionStore]":
+        return SessionStore
+
+
+class SessionStore(DatabaseStore):
+    @classmethod
+    def get_model_class(cls) -> type[Session]:
+        return Session
+
+    def create_model_instance(self, data: dict[str, Any]) -> Session:
+        session = cast(Session, super().create_model_instance(data))
+        session.person_id = data.get(SESSION_KEY)
+        return session
