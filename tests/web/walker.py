@@ -13,6 +13,8 @@ from django.urls import NoReverseMatch, Resolver404, get_resolver, resolve, reve
 from django.urls.resolvers import URLPattern
 from pypdf import PdfReader
 
+from tests.sheets.pdf_text import pages_of
+
 LINKS = ("href", "src", "action", "hx-get", "hx-post", "data-url", "data-src")
 HTMX = {"HX-Request": "true"}
 # Sending these, even empty, moves the work on; or ends the session.
@@ -150,7 +152,6 @@ def as_seen(where: str, page: HttpResponse) -> Seen:
 def pdf_text(content: bytes) -> str:
     """Every page's text, the document's facts, and what is attached."""
     reader = PdfReader(BytesIO(content))
-    pages = [page.extract_text() for page in reader.pages]
     facts = [f"{name} {value}" for name, value in (reader.metadata or {}).items()]
     attached = list(reader.attachments)
-    return "\n".join([*pages, *facts, *attached])
+    return "\n".join([*pages_of(content), *facts, *attached])
