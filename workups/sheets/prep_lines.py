@@ -14,12 +14,12 @@ from workups.grading.stock import (
     Instrument,
     Need,
     Stock,
-    Waste,
     rounded_up,
     scaled,
     stock_for_one,
 )
 from workups.grading.stock_sums import added
+from workups.grading.stock_waste import Waste
 from workups.sheets.flask_labels import flask_labels
 
 KIND_TITLES = {

@@ -21,7 +21,8 @@ from workups.grading.starting_mixture import (
     charge_lines,
     starting_mixture,
 )
-from workups.grading.stock import Waste, stock_for_one
+from workups.grading.stock import stock_for_one
+from workups.grading.stock_waste import Waste
 from workups.selectors.model_preview import ModelPreview, model_preview
 from workups.services.model_runs import STOPS
 from workups.sheets.funnel import funnel_notes
