@@ -108,6 +108,7 @@ TABLE: Mapping[str, Line] = {
     "invite-people": Line(NO_METHOD, instructor(302)),
     "show-enrolment": Line(instructor(200)),
     "make-password-link": Line(NO_METHOD, instructor(200)),
+    "sign-out-everywhere": Line(NO_METHOD, instructor(302)),
     "remove-person": Line(NO_METHOD, instructor(302)),
     # planning
     "list-work": Line(course(200, *STUDENTS)),

@@ -2,6 +2,7 @@ import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
 from django.urls import reverse
 
 from workups.models import AuditEntry, Enrolment, Person, Role
@@ -9,8 +10,10 @@ from workups.services.courses import enrol_person, set_archived
 
 ROSTER = "name,sign_in,email,role,section\n李 雷,lilei,lilei@larkmoor.example,,Tuesday A\n"
 COURSE_PAGES = ["show-roster", "upload-roster", "invite-people"]
-PERSON_PAGES = ["show-enrolment", "make-password-link", "remove-person"]
-POST_ONLY = {"invite-people", "make-password-link", "remove-person"}
+PERSON_PAGES = [
+    "show-enrolment", "make-password-link", "sign-out-everywhere", "remove-person",
+]  # fmt: skip
+POST_ONLY = {"invite-people", "make-password-link", "sign-out-everywhere", "remove-person"}
 
 
 def url_of(name, thing):
@@ -175,6 +178,34 @@ def test_no_link_gives_away_the_account_of_a_ta_or_of_somebody_elses_student(
     other = other_course.sections.create(name="Z")
     enrol_person(course=other_course, person=student, role=Role.STUDENT, section=other)
     assert client.post(url_of("make-password-link", enrolment_of(student))).status_code == 403
+
+
+def test_a_managed_student_is_signed_out_on_every_device(
+    sign_in, instructor, student, enrolment_of
+):
+    phones = [Client(), Client()]
+    for phone in phones:
+        phone.force_login(student, backend="django.contrib.auth.backends.ModelBackend")
+    client, url = sign_in(instructor), url_of("sign-out-everywhere", enrolment_of(student))
+    assert url in client.get(url_of("show-enrolment", enrolment_of(student))).content.decode()
+    page = client.post(url, follow=True).content.decode()
+    assert "Stina Student is signed out on every device" in page
+    assert [phone.get("/me/").status_code for phone in phones] == [302, 302]
+    entry = AuditEntry.objects.get(action="sign-out-everywhere")
+    assert (entry.actor, entry.object_id) == (instructor, str(student.public_id))
+
+
+def test_nobody_else_is_signed_out_by_an_instructor(
+    sign_in, course, instructor, ta, student, enrolment_of
+):
+    phone, client = Client(), sign_in(instructor)
+    phone.force_login(ta, backend="django.contrib.auth.backends.ModelBackend")
+    url = url_of("sign-out-everywhere", enrolment_of(ta))
+    assert url not in client.get(url_of("show-enrolment", enrolment_of(ta))).content.decode()
+    assert client.post(url).status_code == 403
+    assert phone.get("/me/").status_code == 200
+    set_archived(actor=instructor, course=course, archived=True)
+    assert client.post(url_of("sign-out-everywhere", enrolment_of(student))).status_code == 403
 
 
 def test_somebody_who_left_keeps_their_place_in_the_records(

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from workups.models import Enrolment
 from workups.selectors.roster import is_managed_by, people_to_invite, roster_of
-from workups.services import accounts
+from workups.services import accounts, sessions
 from workups.services.courses import LastInstructor, end_enrolment
 from workups.services.roster.apply import RosterHasErrors, RosterMovedOn, apply_roster
 from workups.services.roster.compare import RosterComparison, compare_roster
@@ -131,14 +131,19 @@ def show_enrolment(request: HttpRequest, enrolment_id: UUID) -> HttpResponse:
     return render_enrolment(request, access, enrolment)
 
 
-@require_POST
-def make_password_link(request: HttpRequest, enrolment_id: UUID) -> HttpResponse:
-    """A link to hand over on paper, for a student whose e-mail does not help."""
+def get_managed(request: HttpRequest, enrolment_id: UUID) -> tuple[CourseAccess, Enrolment]:
     access, enrolment = get_enrolment_for(
         current_person(request), enrolment_id, INSTRUCTOR, to_change=True
     )
     if not is_managed_by(access.person, enrolment.person):
-        raise PermissionDenied("This person sets their password by their own e-mail.")
+        raise PermissionDenied("This person looks after their account themselves.")
+    return access, enrolment
+
+
+@require_POST
+def make_password_link(request: HttpRequest, enrolment_id: UUID) -> HttpResponse:
+    """A link to hand over on paper, for a student whose e-mail does not help."""
+    access, enrolment = get_managed(request, enrolment_id)
     link = accounts.hand_over_link(
         actor=access.person,
         person=enrolment.person,
@@ -146,6 +151,16 @@ def make_password_link(request: HttpRequest, enrolment_id: UUID) -> HttpResponse
         site=site_of(request),
     )
     return render_enrolment(request, access, enrolment, link)
+
+
+@require_POST
+def sign_out_everywhere(request: HttpRequest, enrolment_id: UUID) -> HttpResponse:
+    """For a student who has lost a device, or left one open."""
+    access, enrolment = get_managed(request, enrolment_id)
+    person = enrolment.person
+    sessions.sign_out_everywhere(actor=access.person, person=person, course=access.course)
+    messages.success(request, f"{person} is signed out on every device.")
+    return redirect("show-enrolment", enrolment_id)
 
 
 def render_enrolment(

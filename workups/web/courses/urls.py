@@ -30,6 +30,11 @@ urlpatterns = [
         name="make-password-link",
     ),
     path(
+        "people/<uuid:enrolment_id>/sign-out/",
+        roster_views.sign_out_everywhere,
+        name="sign-out-everywhere",
+    ),
+    path(
         "people/<uuid:enrolment_id>/remove/",
         roster_views.remove_person,
         name="remove-person",
