@@ -112,9 +112,11 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "transaction_mode": "IMMEDIATE",
         "timeout": 20,
         # WAL lets readers go on beside the writer. FULL makes a commit reach the disk before
-        # the page says that a reading is saved.
+        # the page says that a reading is saved. With recursive triggers, INSERT OR REPLACE meets
+        # the triggers that keep rows from being removed.
         "init_command": (
-            "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;"
+            "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON; "
+            "PRAGMA recursive_triggers=ON;"
         ),
     }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"

@@ -2,7 +2,9 @@ from datetime import timedelta
 from uuid import UUID
 
 import pytest
+from django.apps import apps
 from django.conf import LazySettings
+from django.db.backends.base.operations import BaseDatabaseOperations
 from django.utils import timezone
 
 from workups.chemistry.plan import Plan
@@ -12,6 +14,7 @@ from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
 from workups.grading.exercise import Exercise
 from workups.models import (
+    AppendOnlyModel,
     Assignment,
     Course,
     Enrolment,
@@ -21,6 +24,7 @@ from workups.models import (
     Section,
     Work,
 )
+from workups.row_guards import guards_down, guards_up
 from workups.services.bench import start_bench
 from workups.services.courses import enrol_person
 from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
@@ -45,6 +49,20 @@ def django_db_modify_db_settings(
     database["TEST"]["NAME"] = str(tmp_path_factory.mktemp("database") / "tests.sqlite3")
     options = database["OPTIONS"]
     options["init_command"] = options["init_command"].replace("synchronous=FULL", "synchronous=OFF")
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup: None) -> None:
+    """Tests that commit empty all tables afterwards: for that the guards of rows are taken down."""
+    flush = BaseDatabaseOperations.execute_sql_flush
+    guarded = [m._meta.db_table for m in apps.get_models() if issubclass(m, AppendOnlyModel)]
+
+    def flush_unguarded(operations: BaseDatabaseOperations, statements: list[str]) -> None:
+        connection = operations.connection
+        around = guards_down(connection, guarded), guards_up(connection, guarded)
+        flush(operations, [*around[0], *statements, *around[1]])
+
+    BaseDatabaseOperations.execute_sql_flush = flush_unguarded  # type: ignore[method-assign]
 
 
 @pytest.fixture(autouse=True)

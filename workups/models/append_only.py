@@ -19,7 +19,11 @@ class AppendOnlyQuerySet(models.QuerySet[_Row]):
 
 
 class AppendOnlyModel(models.Model):
-    """A row of a history: written once; a correction is a new row that supersedes it."""
+    """A row of a history: written once; a correction is a new row that supersedes it.
+
+    The database refuses changes too (`workups/row_guards.py`): a new table of this kind is put
+    under guard by its migration.
+    """
 
     objects = AppendOnlyQuerySet.as_manager()
 
@@ -29,7 +33,8 @@ class AppendOnlyModel(models.Model):
     def save(self, *args: Any, **kwargs: Any) -> None:
         if not self._state.adding:
             raise RowIsAppendOnly
-        super().save(*args, **kwargs)
+        # Else a row made up with the key of another one would be written over it.
+        super().save(*args, **{**kwargs, "force_insert": True})
 
     def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
         raise RowIsAppendOnly
