@@ -186,17 +186,23 @@ def test_what_each_person_gives_stands_beside_what_was_computed(
     )
 
 
+def charged_finding(work):
+    """A check and the code of a finding in it that cost points."""
+    return next(
+        (mark.check.name, finding.code)
+        for mark in marks_of(work).checks
+        for finding in mark.check.findings
+        if finding.charged and finding.score_loss
+    )
+
+
 def test_findings_are_counted_by_how_often_they_were_overruled(ta, new_work, revision):
     works = [
         hand_in_report(new_work(f"nora.no{n}"), change=lambda plan: plan.without("dry"))
         for n in range(2)
     ]
-    code = next(
-        f.code for c in works[0].snapshots.first().to_core().checks for f in c.findings
-        if f.charged and f.score_loss
-    )
-    check = next(m for m in marks_of(works[0]).checks if code in [f.code for f in m.check.findings])
-    change = NewPoints(check.check.name, Decimal(1), "Seen.", finding_code=code)
+    check, code = charged_finding(works[0])
+    change = NewPoints(check, Decimal(1), "Seen.", finding_code=code)
     adjust_points(actor=ta, work=works[0], change=change)
     for work in works:
         accept_report(actor=ta, work=work)
@@ -239,9 +245,11 @@ def test_two_people_of_one_name_are_two_lines(ta, other_ta, report, new_work):
     ]
 
 
-def test_a_finding_overruled_twice_in_one_report_counts_once(ta, report):
+def test_a_finding_overruled_twice_in_one_report_counts_once(ta, work):
+    report = hand_in_report(work, change=lambda plan: plan.without("dry"))
+    check, code = charged_finding(report)
     for points in ("1", "2"):
-        change = NewPoints("order", Decimal(points), "Fine here.", "brine-not-last", "wash")
+        change = NewPoints(check, Decimal(points), "Fine here.", code)
         adjust_points(actor=ta, work=report, change=change)
     accept_report(actor=ta, work=report)
     assert [line.overruled for line in overruled_lines(report.revision)] == [1]
