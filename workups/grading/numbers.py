@@ -51,6 +51,16 @@ def plain(value: float, digits: int = 6) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
+def change(value: float) -> str:
+    """A change with its sign, never more than two decimals.
+
+    >>> change(10.0), change(-2.5), change(0.0)
+    ('+10', '−2.5', '0')
+    """
+    text = plain(round(value, 2))
+    return f"+{text}" if value > 0 and text != "0" else text
+
+
 def unit_after(number: str, unit: str) -> str:
     """A number and its unit with a blank between that never breaks; no unit, no blank."""
     return f"{number}{NBSP}{unit}" if unit else number

@@ -9,6 +9,7 @@ from django.utils import timezone
 from workups.documents import assessment_from_data
 from workups.grading.assessment import Assessment
 from workups.grading.exercise import CHECK_TITLES, Exercise
+from workups.grading.numbers import change
 from workups.models.append_only import AppendOnlyModel
 from workups.models.bench import BenchRecord
 from workups.models.exercises import Assignment, ExerciseRevision, read_exercise
@@ -139,6 +140,10 @@ class PointAdjustment(AppendOnlyModel):
 
     class Meta:
         ordering = ("pk",)
+
+    @property
+    def delta_words(self) -> str:
+        return change(float(self.delta))
 
     def __str__(self) -> str:
         return f"{self.delta:+} on {self.get_check_name_display()}: {self.reason}"

@@ -3,6 +3,7 @@ from decimal import Decimal
 
 from workups.grading.assessment import CheckResult
 from workups.grading.exercise import CHECK_TITLES
+from workups.grading.numbers import change
 from workups.models import AssessmentSnapshot, PointAdjustment, Review, Work
 
 
@@ -24,6 +25,11 @@ class CheckMark:
     @property
     def by_hand(self) -> Decimal:
         return sum((a.delta for a in self.adjustments), Decimal(0))
+
+    @property
+    def by_hand_words(self) -> str:
+        """With its sign; empty where nothing was changed."""
+        return change(float(self.by_hand)) if self.by_hand else ""
 
     @property
     def points(self) -> float:

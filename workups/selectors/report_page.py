@@ -1,7 +1,6 @@
 """What a student's report page shows: before release the own readings, after it everything."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 
 from workups.chemistry.substances import Tables
 from workups.grading.assessment import Assessment, ExpectedTarget, Hypothesis, TargetYield
@@ -36,8 +35,9 @@ class MarkLine:
     findings: tuple[StudentFinding, ...]
 
     @property
-    def changes(self) -> list[tuple[Decimal, str]]:
-        return [(a.delta, a.reason) for a in self.mark.adjustments]
+    def changes(self) -> list[tuple[str, str]]:
+        """What was given or taken by hand, with its sign, and why."""
+        return [(a.delta_words, a.reason) for a in self.mark.adjustments if a.delta]
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 
 from workups.grading.assessment import CheckResult, Finding
 from workups.grading.exercise import Exercise
+from workups.grading.finding_titles import finding_title
 from workups.grading.rule import RULES
 from workups.grading.visibility import Moment
 from workups.models import (
@@ -44,6 +45,10 @@ class StaffFinding:
         return self.shown.finding
 
     @property
+    def title(self) -> str:
+        return finding_title(self.finding.code)
+
+    @property
     def gives_back_less(self) -> bool:
         """Whether other findings take the same points, so that overruling this returns less."""
         return self.gives_back is not None and self.gives_back < self.cost - 0.05
@@ -59,6 +64,12 @@ class StaffCheck:
     @property
     def name(self) -> str:
         return self.mark.check.name
+
+    @property
+    def costly(self) -> list[StaffFinding]:
+        """The findings that took points, those that took most first."""
+        taking = [found for found in self.findings if found.cost >= 0.05]
+        return sorted(taking, key=lambda found: -found.cost)
 
 
 def staff_checks(work: Work, snapshot: AssessmentSnapshot) -> list[StaffCheck]:

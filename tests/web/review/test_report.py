@@ -89,6 +89,27 @@ def test_each_answer_of_the_reagent_table_stands_with_the_word_on_it(sign_in, ta
     assert table.count(">no answer</span>") == len(judged) - 1
 
 
+def test_what_cost_points_stands_beside_them_at_the_top(sign_in, ta, faulty_report):
+    page = sign_in(ta).get(url_of("review-report", faulty_report)).content.decode()
+    table = page[page.index("marks-heading") : page.index("yield-heading")]
+    costly = [found for check in staff_checks(faulty_report, faulty_report.snapshots.first())
+              for found in check.costly]
+    assert costly
+    for found in costly:
+        assert f"−{found.cost:.1f}</span> {escape(found.title)}" in table
+    assert "By hand" not in table  # nothing was changed
+
+
+def test_points_by_hand_stand_with_their_sign(sign_in, ta, report):
+    client = sign_in(ta)
+    data = {"check_name": "extraction", "points": "17.5", "reason": "Half a portion was spilled."}
+    client.post(url_of("adjust-points", report), data)
+    page = client.get(url_of("review-report", report)).content.decode()
+    table = page[page.index("marks-heading") : page.index("yield-heading")]
+    assert '<td class="number">−2.5</td>' in table
+    assert "<strong>−2.5</strong> Half a portion" in page
+
+
 def finding_that_costs(work):
     """The first one, and how a form names its place."""
     check, item = next(
