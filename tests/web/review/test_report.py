@@ -2,21 +2,39 @@
 
 import re
 from decimal import Decimal
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
 from django.utils.html import escape
 
-from tests.web.review.reports import TOO_MUCH, assess_as, hand_in_report
+from tests.web.review.reports import (
+    TOO_MUCH,
+    USUAL,
+    assess_as,
+    hand_in_plan,
+    hand_in_report,
+    weigh,
+)
 from workups.chemistry.plan import Plan
 from workups.grading.reagent_table import LineAnswers
-from workups.models import AuditEntry, MarkQuery, PointAdjustment, Remark, Review, ReviewComment
+from workups.models import (
+    AuditEntry,
+    MarkQuery,
+    PointAdjustment,
+    ReadingKind,
+    Remark,
+    Review,
+    ReviewComment,
+)
 from workups.selectors.mark_history import mark_history
 from workups.selectors.marks import marks_of
 from workups.selectors.reagents import given_answers, lines_of
 from workups.selectors.staff_report import staff_checks
 from workups.selectors.works import record_is_locked
+from workups.services.bench import EntryOrigin, ReadingValues, record_reading, start_bench
 from workups.services.reagents import save_reagent_table
+from workups.services.reports import lock_readings
 from workups.services.review import NewPoints, adjust_points
 
 POSTS = ["accept-report", "adjust-points", "comment-report", "return-report"]
@@ -87,6 +105,24 @@ def test_each_answer_of_the_reagent_table_stands_with_the_word_on_it(sign_in, ta
     judged = given_answers(work)
     assert table.count("not right") == 1
     assert table.count(">no answer</span>") == len(judged) - 1
+
+
+def test_the_amounts_that_the_theoretical_yield_rests_on_stand_on_the_page(sign_in, ta, work):
+    used = next(line for line in lines_of(work) if not line.is_product)
+    hand_in_plan(work)
+    start_bench(actor=work.student, work=work)
+    origin = EntryOrigin(by=work.student, client_token=uuid4())
+    amount = ReadingValues(
+        kind=ReadingKind.REAGENT, subject=used.key, value=Decimal("4.07"), decimals=2, unit="g"
+    )
+    record_reading(record=work.bench_record, origin=origin, values=amount)
+    weigh(work, work.student, USUAL)
+    lock_readings(actor=work.student, record=work.bench_record)
+    page = sign_in(ta).get(url_of("review-report", work)).content.decode()
+    assert 'from the <a href="#reagents-heading">amounts really used' in page
+    told = page[page.index('id="reagents-heading"') :]
+    assert f">{escape(used.name)}</span>" in told
+    assert "4.07" in told
 
 
 def test_what_cost_points_stands_beside_them_at_the_top(sign_in, ta, faulty_report):

@@ -1,7 +1,7 @@
 """Readings as rows to show: those that hold, and those struck through with the reason."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from workups.grading.exercise import Exercise
@@ -15,11 +15,14 @@ from workups.web.bench.forms import PartForm, WeighingForm, WitnessForm, next_we
 
 @dataclass(frozen=True)
 class ReadingRow:
-    """One reading; `struck` with the `reason` where another took its place or none did."""
+    """One reading; `struck` with the `reason` where another took its place or none did.
+
+    `name` is that of the reagent whose amount it is."""
 
     reading: Reading
     struck: bool
     reason: str
+    name: str = ""
 
 
 @dataclass(frozen=True)
@@ -83,6 +86,15 @@ def reading_rows(readings: Iterable[Reading]) -> list[ReadingRow]:
         ReadingRow(row, row.pk in reasons, reasons.get(row.pk, ""))
         for row in rows
         if not row.withdrawn
+    ]
+
+
+def reagent_rows(record: BenchRecord, exercise: Exercise) -> list[ReadingRow]:
+    """The amounts of reagents that were recorded as really used."""
+    readings = [r for r in all_readings(record) if r.kind == ReadingKind.REAGENT and not r.step_id]
+    return [
+        replace(row, name=substance_name(row.reading.subject, exercise.setup.tables))
+        for row in reading_rows(readings)
     ]
 
 

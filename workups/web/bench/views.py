@@ -7,7 +7,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.models import BenchRecord, Work
-from workups.selectors.bench import all_readings, standing_readings, weighings_of
+from workups.selectors.bench import standing_readings, weighings_of
 from workups.selectors.bench_lines import bench_lines
 from workups.selectors.holds import clearance_of, open_holds
 from workups.selectors.plans import current_plan, submitted_plan
@@ -25,7 +25,7 @@ from workups.services.reports import lock_readings as lock_readings_service
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.access import get_record_for
 from workups.web.bench.forms import JoinBenchForm
-from workups.web.bench.tables import reading_rows, target_tables
+from workups.web.bench.tables import reagent_rows, target_tables
 from workups.web.planning.access import get_work_for
 from workups.web.requests import HtmxRequest
 
@@ -55,9 +55,7 @@ def bench_context(access: CourseAccess, work: Work, record: BenchRecord) -> dict
         "left": sum(not line.mark for line in lines),
         "added_on_sheet": added_on_sheet(record),
         "targets": target_tables(record, exercise),
-        "other_readings": reading_rows(
-            [r for r in all_readings(record) if not r.step_id and r.kind == "reagent"]
-        ),
+        "other_readings": reagent_rows(record, exercise),
         "partners": partners_of(work),
         "dates": dates_of(work),
     }

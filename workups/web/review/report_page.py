@@ -23,7 +23,7 @@ from workups.selectors.standards import find_compared
 from workups.services.review import hundredths
 from workups.sheets.bands import yield_figure
 from workups.sheets.svg import Figure
-from workups.web.bench.tables import target_tables
+from workups.web.bench.tables import reagent_rows, target_tables
 from workups.web.review.forms import AnswerForm, CommentForm, PointsForm, ReasonForm
 
 
@@ -97,6 +97,7 @@ def evidence_of(work: Work, snapshot: AssessmentSnapshot | None) -> dict[str, An
         "figures": yield_figures(snapshot) if snapshot else [],
         "lines": bench_lines(record, exercise) if record else [],
         "targets": target_tables(record, exercise) if record else [],
+        "reagents": reagent_rows(record, exercise) if record else [],
     }
 
 
