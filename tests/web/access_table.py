@@ -213,6 +213,7 @@ TABLE: Mapping[str, Line] = {
     # review: queue, remarks and class picture show a TA the assigned sections only
     "show-door": Line(teachers(200)),
     "show-lab": Line(teachers(200)),
+    "read-plan": Line(teachers(200)),
     "admit-work": Line(NO_METHOD, teachers(302)),
     "clear-hold": Line(NO_METHOD, teachers(200)),
     "tick-bench": Line(NO_METHOD, teachers(302)),

@@ -1,7 +1,7 @@
 """The door list of a section, and who is where during the lab."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
@@ -17,6 +17,7 @@ from workups.models import (
 )
 from workups.selectors.bench_lines import BenchLine, bench_lines
 from workups.selectors.holds import clearance_of, hold_findings
+from workups.selectors.plan_lines import PlanLine, plan_lines
 from workups.selectors.plans import submitted_plan
 from workups.selectors.progress import current_works
 from workups.selectors.student_findings import StudentFinding, student_findings
@@ -53,10 +54,20 @@ class DoorLine:
 
 def door_lines(assignment: Assignment) -> list[DoorLine]:
     """Everybody of the section, who needs a word first."""
-    lines = [_door_line(work) for work in section_works(assignment)]
+    lines = [door_line(work) for work in section_works(assignment)]
     return sorted(
         lines, key=lambda line: (_ORDER[line.state], line.is_admitted, not line.is_unchecked)
     )
+
+
+def handed_in_lines(work: Work, holds: Iterable[StudentFinding]) -> list[PlanLine]:
+    """The plan handed in, step by step, each with what it is held for; empty where none is."""
+    plan = submitted_plan(work)
+    lines = plan_lines(plan.data, work.to_core()) if plan else []
+    return [
+        replace(line, findings=tuple(f for f in holds if f.step_number == line.number))
+        for line in lines
+    ]
 
 
 def section_works(assignment: Assignment) -> Iterable[Work]:
@@ -73,7 +84,8 @@ def section_works(assignment: Assignment) -> Iterable[Work]:
     )
 
 
-def _door_line(work: Work) -> DoorLine:
+def door_line(work: Work) -> DoorLine:
+    """Where one student stands at the door."""
     plan = submitted_plan(work)
     if plan is None:
         return DoorLine(work, MISSING)

@@ -6,6 +6,7 @@ from django.urls import reverse
 from tests.web.review.reports import hand_in_plan
 from workups.models import AuditEntry, HoldClearance
 from workups.selectors.door import HELD, MISSING, READY, door_lines
+from workups.selectors.plans import submitted_plan
 from workups.services.bench import start_bench
 from workups.services.courses import set_archived
 
@@ -35,7 +36,7 @@ def test_a_ready_student_is_admitted_with_one_tap_and_it_can_be_taken_back(
 ):
     client = sign_in(ta)
     response = client.post(url_of("admit-work", submitted_work), {"admitted": "yes"})
-    assert response.url == door_url(assignment)
+    assert response.url == f"{door_url(assignment)}#work-{submitted_work.bench_code}"
     submitted_work.refresh_from_db()
     assert submitted_work.admitted_by == ta
     first = submitted_work.admitted_at
@@ -57,6 +58,25 @@ def test_a_held_plan_is_admitted_only_when_the_hold_is_cleared(sign_in, ta, held
     assert "Clear it first, with a reason" in page
     held_work.refresh_from_db()
     assert held_work.admitted_at is None
+
+
+def test_the_plan_is_read_at_the_door_with_its_holds_at_their_steps(sign_in, ta, held_work):
+    client = sign_in(ta)
+    assert url_of("read-plan", held_work) in client.get(
+        door_url(held_work.assignment)
+    ).content.decode()
+    page = client.get(url_of("read-plan", held_work)).content.decode()
+    steps = [part.split("</li>")[0] for part in page.split('<li class="step">')[1:]]
+    assert len(steps) == len(submitted_plan(held_work).to_core().steps)
+    held = [step for step in steps if "note--hold" in step]
+    assert held
+    assert all("carbonate" in step for step in held)
+    assert "Clear and admit" in page
+
+
+def test_where_no_plan_is_handed_in_the_page_says_so(sign_in, ta, work):
+    page = sign_in(ta).get(url_of("read-plan", work)).content.decode()
+    assert "No plan is handed in yet" in page
 
 
 def test_a_hold_is_cleared_with_a_reason_and_the_student_can_begin(sign_in, ta, held_work):

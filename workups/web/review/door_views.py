@@ -1,12 +1,13 @@
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from workups.models import Assignment, BenchTick
-from workups.selectors.door import MISSING, door_lines, lab_lines
+from workups.models import Assignment, BenchTick, Work
+from workups.selectors.door import MISSING, door_line, door_lines, handed_in_lines, lab_lines
 from workups.services import bench, door
 from workups.services.door import HoldStands, NothingIsHeld, PlanIsMissing
 from workups.web.access import CourseAccess, current_person
@@ -32,8 +33,7 @@ def render_door(
     lines = door_lines(assignment)
     rows = []
     for line in lines:
-        label = "Why it may go to the bench"
-        form = ClearHoldForm(label=label, auto_id=f"{line.work.public_id}-%s")
+        form = clear_hold_form(line.work)
         if sent is not None and sent[0] == line.work.public_id:
             form = sent[1]
         rows.append((line, form))
@@ -49,34 +49,62 @@ def render_door(
     return render(request, f"workups/review/{template}", context)
 
 
+def clear_hold_form(work: Work, data: QueryDict | None = None) -> ClearHoldForm:
+    return ClearHoldForm(data, label="Why it may go to the bench", auto_id=f"{work.public_id}-%s")
+
+
+@require_safe
+def read_plan(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    """The plan handed in, to be read at the door with the student."""
+    access, work = get_work_to_review(current_person(request), work_id)
+    line = door_line(work)
+    context = {
+        "access": access,
+        "work": work,
+        "assignment": work.assignment,
+        "line": line,
+        "lines": handed_in_lines(work, line.holds),
+        "form": clear_hold_form(work),
+        "is_open": not access.course.is_archived,
+    }
+    return render(request, "workups/review/read_plan.html", context)
+
+
 @require_POST
 def admit_work(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
     form = AdmissionForm(request.POST)
     if not form.is_valid():
         messages.error(request, "Say whether the student is admitted.")
-    elif form.cleaned_data["admitted"]:
-        _admit(request, access, work)
-    else:
-        door.take_back_admission(actor=access.person, work=work)
-    return redirect("show-door", work.assignment.public_id)
+        return redirect("show-door", work.assignment.public_id)
+    if form.cleaned_data["admitted"]:
+        return back_to_line(work, _admit(request, access, work))
+    door.take_back_admission(actor=access.person, work=work)
+    return back_to_line(work)
 
 
-def _admit(request: HtmxRequest, access: CourseAccess, work: object) -> None:
+def back_to_line(work: Work, done: bool = True) -> HttpResponse:
+    """The list again, at this student's line; at its top, with the message, where it failed."""
+    url = reverse("show-door", args=[work.assignment.public_id])
+    return redirect(f"{url}#work-{work.bench_code}" if done else url)
+
+
+def _admit(request: HtmxRequest, access: CourseAccess, work: Work) -> bool:
     try:
-        door.admit_work(actor=access.person, work=work)  # type: ignore[arg-type]
+        door.admit_work(actor=access.person, work=work)
     except PlanIsMissing:
         messages.error(request, "There is no plan yet.")
     except HoldStands:
         messages.error(request, "The plan has a safety hold. Clear it first, with a reason.")
+    else:
+        return True
+    return False
 
 
 @require_POST
 def clear_hold(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
-    form = ClearHoldForm(
-        request.POST, label="Why it may go to the bench", auto_id=f"{work.public_id}-%s"
-    )
+    form = clear_hold_form(work, request.POST)
     if not form.is_valid():
         return render_door(request, access, work.assignment, (work.public_id, form))
     try:

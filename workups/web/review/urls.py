@@ -5,6 +5,7 @@ from workups.web.review import class_views, door_views, release_views, standards
 urlpatterns = [
     path("assignments/<uuid:assignment_id>/door/", door_views.show_door, name="show-door"),
     path("assignments/<uuid:assignment_id>/lab/", door_views.show_lab, name="show-lab"),
+    path("review/<uuid:work_id>/plan/", door_views.read_plan, name="read-plan"),
     path("review/<uuid:work_id>/admit/", door_views.admit_work, name="admit-work"),
     path("review/<uuid:work_id>/clear-hold/", door_views.clear_hold, name="clear-hold"),
     path("review/<uuid:work_id>/tick/", door_views.tick_bench, name="tick-bench"),
