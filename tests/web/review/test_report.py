@@ -169,7 +169,7 @@ def test_overruling_a_finding_gives_back_what_it_cost(sign_in, ta, faulty_report
     data = {**place, "points": str(item.without), "reason": reason}
     client = sign_in(ta)
     response = client.post(url_of("adjust-points", faulty_report), data)
-    assert response.url == url_of("review-report", faulty_report)
+    assert response.url == f"{url_of('review-report', faulty_report)}#check-{place['check_name']}"
     assert marks_of(faulty_report).points == pytest.approx(before + item.cost, abs=0.011)
     page = client.get(response.url).content.decode()
     assert "Overruled by Tariq Assistant" in page

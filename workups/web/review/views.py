@@ -104,9 +104,12 @@ def queue_of(request: HtmxRequest, access: CourseAccess) -> tuple[list[QueueLine
     return queue_lines(access.enrolment, form.wanted()), form
 
 
-def back_to_report(request: HtmxRequest, access: CourseAccess, work: Work) -> HttpResponse:
-    url = reverse("review-report", args=[work.public_id])
-    return redirect(with_query(url, request, access))
+def back_to_report(
+    request: HtmxRequest, access: CourseAccess, work: Work, place: str = ""
+) -> HttpResponse:
+    """The report's page again, at the place of it where something was done."""
+    url = with_query(reverse("review-report", args=[work.public_id]), request, access)
+    return redirect(f"{url}#{place}" if place else url)
 
 
 def with_query(url: str, request: HtmxRequest, access: CourseAccess) -> str:
@@ -169,6 +172,7 @@ def adjust_points(request: HtmxRequest, work_id: UUID) -> HttpResponse:
             form.show_again(now)
         else:
             messages.success(request, "The points are changed.")
+            return back_to_report(request, access, work, f"check-{place[0]}")
     if form.errors:
         return render_report(request, access, work, SentForms(points=form))
     return back_to_report(request, access, work)
@@ -200,7 +204,7 @@ def take_back_adjustment(
         messages.warning(request, "That change was taken back before.")
     else:
         messages.success(request, "The change is taken back.")
-    return back_to_report(request, access, work)
+    return back_to_report(request, access, work, f"check-{adjustment.check_name}")
 
 
 @require_POST
@@ -215,6 +219,7 @@ def comment_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         messages.error(request, NO_REPORT)
     else:
         messages.success(request, "The comment is saved.")
+        return back_to_report(request, access, work, "comments-heading")
     return back_to_report(request, access, work)
 
 
@@ -246,7 +251,7 @@ def answer_query(request: HtmxRequest, query_id: UUID) -> HttpResponse:
         return render_report(request, access, work, SentForms(answer=(query, form)))
     review.answer_query(actor=access.person, query=query, answer=form.cleaned_data["answer"])
     messages.success(request, "The question is answered.")
-    return back_to_report(request, access, work)
+    return back_to_report(request, access, work, f"query-{query.public_id}")
 
 
 @require_POST
