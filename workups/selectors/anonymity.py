@@ -4,9 +4,10 @@ It keeps a name from swaying a mark; it is no secret kept from the TA, who knows
 bench. So the code is not the bench code, which stands beside the names on the door list.
 """
 
+from django.db.models import Q
 from django.utils.crypto import salted_hmac
 
-from workups.models import BenchRecord, Review, Work
+from workups.models import Enrolment, Review, Role, Work
 from workups.models.planning import CODE_SIGNS
 
 
@@ -26,7 +27,12 @@ def name_for_marking(work: Work, review: Review | None) -> str:
     return f"Report {marking_code(work)}" if hides_names(work, review) else str(work.student)
 
 
-def owners_names(record: BenchRecord | None, work: Work) -> frozenset[str]:
-    """The names of all who share the record, or of the one student without one."""
-    works = record.works.select_related("enrolment__person") if record is not None else [work]
-    return frozenset(str(each.student) for each in works)
+def people_to_hide(work: Work) -> frozenset[int]:
+    """By key, whoever renames themselves: the owners of the work's record, and all who are
+    students of the course, such as a partner who took part and left."""
+    mine = Q(works=work)
+    if work.bench_record_id is not None:
+        mine |= Q(works__bench_record=work.bench_record_id)
+    students = Q(course=work.revision.course_id, role=Role.STUDENT)
+    found = Enrolment.objects.filter(mine | students)
+    return frozenset(found.values_list("person_id", flat=True))

@@ -15,7 +15,7 @@ from workups.models import (
     ReviewComment,
     Work,
 )
-from workups.selectors.anonymity import hides_names, name_for_marking, owners_names
+from workups.selectors.anonymity import hides_names, name_for_marking, people_to_hide
 
 WORDS = {
     "submit-plan": "handed in the plan",
@@ -36,12 +36,13 @@ WORDS = {
 
 @dataclass(frozen=True)
 class MarkEvent:
-    """One line of the history; `points` where the event says what the mark was."""
+    """One line of the history. `who` is the name of then, `person` the key of whose it is."""
 
     at: datetime
     who: str
     what: str
     details: str = ""
+    person: int | None = None
 
 
 def mark_history(work: Work) -> list[MarkEvent]:
@@ -49,8 +50,8 @@ def mark_history(work: Work) -> list[MarkEvent]:
     events = [*_audited(work), *_assessed(work), *_commented(work), *_asked(work)]
     review = Review.objects.filter(work=work).first()
     if hides_names(work, review):
-        hidden, code = owners_names(work.bench_record, work), name_for_marking(work, review)
-        events = [replace(e, who=code) if e.who in hidden else e for e in events]
+        hidden, code = people_to_hide(work), name_for_marking(work, review)
+        events = [replace(e, who=code) if e.person in hidden else e for e in events]
     return sorted(events, key=lambda event: event.at)
 
 
@@ -67,6 +68,7 @@ def _audited(work: Work) -> Iterator[MarkEvent]:
             entry.actor_name,
             WORDS.get(entry.action, entry.action.replace("-", " ")),
             _details(entry.action, entry.details),
+            entry.actor_id,
         )
 
 
@@ -97,15 +99,22 @@ def _assessed(work: Work) -> Iterator[MarkEvent]:
             "had it assessed",
             f"{snapshot.reason}; {points:.1f} points computed, engine {snapshot.engine}, "
             f"seed {snapshot.seed}",
+            snapshot.made_by_id,
         )
 
 
 def _commented(work: Work) -> Iterator[MarkEvent]:
     for comment in ReviewComment.objects.filter(review__work=work).select_related("by"):
         what = "noted for staff" if comment.for_staff else "commented"
-        yield MarkEvent(comment.at, str(comment.by), what, comment.text)
+        yield MarkEvent(comment.at, str(comment.by), what, comment.text, comment.by_id)
 
 
 def _asked(work: Work) -> Iterator[MarkEvent]:
     for query in MarkQuery.objects.filter(review__work=work).select_related("asked_by"):
-        yield MarkEvent(query.asked_at, str(query.asked_by), "asked about the mark", query.text)
+        yield MarkEvent(
+            query.asked_at,
+            str(query.asked_by),
+            "asked about the mark",
+            query.text,
+            query.asked_by_id,
+        )

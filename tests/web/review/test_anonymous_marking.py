@@ -5,6 +5,8 @@ from django.urls import reverse
 
 from workups.models import Review
 from workups.selectors.anonymity import marking_code
+from workups.selectors.mark_history import mark_history
+from workups.services.review import accept_report
 
 NAMES = ("Stina", "stina.student", "Sven")
 
@@ -47,6 +49,24 @@ def test_no_page_of_marking_names_the_student(hidden, sign_in, ta, shared_report
         text = page.content.decode()
         assert code in text, page.request
         assert not [name for name in NAMES if name in text], page.request
+
+
+def test_a_name_that_was_changed_since_is_hidden_too(hidden, sign_in, ta, report):
+    report.student.display_name = "Renata Renamed"
+    report.student.save()
+    page = sign_in(ta).get(url_of("show-mark-history", report)).content.decode()
+    assert f"Report {marking_code(report)}" in page
+    assert "Stina" not in page
+    assert "Renata" not in page
+
+
+def test_staff_of_the_same_name_as_the_student_stay_named(hidden, ta, report):
+    ta.display_name = report.student.display_name
+    ta.save()
+    accept_report(actor=ta, work=report)
+    assert [e.who for e in mark_history(report) if e.what == "accepted the report"] == [
+        ta.display_name
+    ]
 
 
 def test_the_code_is_not_the_one_that_stands_beside_the_name(hidden, sign_in, ta, report):
