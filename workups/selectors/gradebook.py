@@ -3,9 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from workups.models import Course, Enrolment, ExerciseRevision, Review, Role, Work
-from workups.selectors.marks import marks_of
-from workups.selectors.progress import state_of
+from workups.models import Course, Enrolment, ExerciseRevision, Review, Role
+from workups.selectors.marks import points_of
 
 
 @dataclass(frozen=True)
@@ -59,14 +58,19 @@ def gradebook_rows(
         .select_related("person", "section")
         .order_by("section__name", "person__display_name", "person__sign_in")
     )
-    found: dict[tuple[int, str], float] = {}
-    works = Work.objects.filter(
-        revision__in=list(exercises), enrolment__course=course
-    ).select_related("review", "revision")
-    for work in works:
-        marks = marks_of(work) if state_of(work) in states else None
-        if marks is not None:
-            found[work.enrolment_id, work.revision.key] = round(marks.points, 2)
+    reviews = list(
+        Review.objects.filter(
+            work__revision__in=list(exercises), work__enrolment__course=course, state__in=states
+        ).select_related("work__revision")
+    )
+    points = points_of(reviews)
+    found = {
+        (review.work.enrolment_id, review.work.revision.key): round(
+            sum(points[review.pk][1].values()), 2
+        )
+        for review in reviews
+        if points[review.pk][1]
+    }
     return [
         GradebookRow(student, tuple(found.get((student.pk, c.key)) for c in columns))
         for student in students

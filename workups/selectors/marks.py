@@ -1,5 +1,9 @@
+from collections import Counter, defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+
+from django.db.models import QuerySet
 
 from workups.grading.assessment import CheckResult
 from workups.grading.exercise import CHECK_TITLES
@@ -97,3 +101,46 @@ def marks_of(work: Work) -> Marks | None:
             CheckMark(c, tuple(a for a in adjustments if a.check_name == c.name)) for c in checks
         )
     )
+
+
+Points = dict[str, float]
+
+
+def points_of(reviews: Sequence[Review]) -> dict[int, tuple[Points, Points]]:
+    """Computed and given points by check, of many reviews at once, by their key."""
+    resting = {r.pk: r.snapshot_id for r in reviews if r.snapshot_id is not None}
+    resting |= _newest_of([r for r in reviews if r.snapshot_id is None])
+    checks = dict(
+        AssessmentSnapshot.objects.filter(pk__in=resting.values()).values_list(
+            "pk", "assessment__checks"
+        )
+    )
+    deltas: dict[int, Counter[str]] = defaultdict(Counter)
+    for review, check, delta in standing_of(reviews).values_list(
+        "review_id", "check_name", "delta"
+    ):
+        deltas[review][check] += float(delta)  # type: ignore[assignment]
+    found: dict[int, tuple[Points, Points]] = {review.pk: ({}, {}) for review in reviews}
+    for pk, snapshot in resting.items():
+        computed = {c["name"]: float(c["points"]) for c in checks[snapshot]}
+        given = {
+            c["name"]: points_given(c["points"], deltas[pk][c["name"]], c["out_of"])
+            for c in checks[snapshot]
+        }
+        found[pk] = computed, given
+    return found
+
+
+def _newest_of(reviews: Sequence[Review]) -> dict[int, int]:
+    """The newest assessment of each, for reviews in which nobody has chosen one."""
+    rows = (
+        AssessmentSnapshot.objects.filter(work__review__in=reviews)
+        .order_by("made_at", "pk")
+        .values_list("work__review", "pk")
+    )
+    return dict(rows)
+
+
+def standing_of(reviews: Sequence[Review]) -> QuerySet[PointAdjustment]:
+    """The adjustments of these reviews that no later one has taken back."""
+    return PointAdjustment.objects.filter(review__in=reviews, superseded_by__isnull=True)

@@ -8,7 +8,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean, stdev
-from typing import Any
 
 from workups.grading.exercise import CHECK_TITLES
 from workups.grading.finding_titles import finding_title
@@ -20,13 +19,12 @@ from workups.models import (
     Enrolment,
     ExerciseRevision,
     Person,
-    PointAdjustment,
     Review,
     Role,
     Work,
 )
 from workups.selectors.anonymity import marking_code
-from workups.selectors.marks import points_given
+from workups.selectors.marks import Points, points_of, standing_of
 
 MARKED = frozenset({Review.State.REVIEWED, Review.State.RELEASED})
 
@@ -214,40 +212,11 @@ def marked_reviews(revision: ExerciseRevision) -> list[Review]:
     )
 
 
-Points = dict[str, float]
-
-
-def points_of(reviews: Sequence[Review]) -> dict[int, tuple[Points, Points]]:
-    """Computed and given points by check, of reviews by their key."""
-    assessments = dict(
-        AssessmentSnapshot.objects.filter(
-            pk__in=[r.snapshot_id for r in reviews]
-        ).values_list("pk", "assessment")
-    )
-    deltas: dict[int, Counter[str]] = defaultdict(Counter)
-    for review, check, delta in _standing(reviews).values_list("review_id", "check_name", "delta"):
-        deltas[review][check] += float(delta)  # type: ignore[assignment]
-    found = {}
-    for review in reviews:
-        checks = assessments[review.snapshot_id]["checks"] if review.snapshot_id else []
-        computed = {c["name"]: float(c["points"]) for c in checks}
-        given = {
-            c["name"]: points_given(c["points"], deltas[review.pk][c["name"]], c["out_of"])
-            for c in checks
-        }
-        found[review.pk] = computed, given
-    return found
-
-
-def _standing(reviews: Sequence[Review]) -> Any:
-    return PointAdjustment.objects.filter(review__in=reviews, superseded_by__isnull=True)
-
-
 def marker_lines(revision: ExerciseRevision) -> list[MarkerLine]:
     """What each person gave for an exercise, by name."""
     reviews = marked_reviews(revision)
     points = points_of(reviews)
-    changed = set(_standing(reviews).exclude(delta=0).values_list("review_id", flat=True))
+    changed = set(standing_of(reviews).exclude(delta=0).values_list("review_id", flat=True))
     overruled = Counter(review for review, _, _ in overruled_findings(reviews))
     # By key: two people may have one name.
     by_person: dict[int | None, list[Review]] = defaultdict(list)
@@ -262,7 +231,7 @@ def marker_lines(revision: ExerciseRevision) -> list[MarkerLine]:
 
 def overruled_findings(reviews: Sequence[Review]) -> set[tuple[int, str, str]]:
     """Review, code and step of every finding that was overruled, each once."""
-    rows = _standing(reviews).exclude(finding_code="")
+    rows = standing_of(reviews).exclude(finding_code="")
     return set(rows.values_list("review_id", "finding_code", "step_id"))
 
 

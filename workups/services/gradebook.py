@@ -1,5 +1,6 @@
 import csv
 import io
+import re
 from collections.abc import Mapping, Sequence
 
 from django.db import transaction
@@ -9,7 +10,12 @@ from workups.selectors.gradebook import gradebook_columns, gradebook_rows
 from workups.services.audit import record_audit
 
 BOM = "\ufeff"
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+# Blanks, quotation marks and what cannot be seen, which a spreadsheet may drop before a sign that
+# makes a formula; also such a sign after what a spreadsheet of another country takes for the end
+# of a cell (Excel parts CSV at semicolons where the comma is the decimal sign).
+_CELL_ENDS = r"[,;|\t\r\n，；]"
+_BEFORE = r"[^\S\t\r\n]|[\"'\u200b-\u200f\u2060\ufeff\x00-\x08]"
+_FORMULA = re.compile(rf"(?:^|(?<={_CELL_ENDS}))(?=(?:{_BEFORE})*[=+\-@\t\r\n＝＋－＠﹢﹣﹦﹫−])")
 
 
 def spreadsheet_safe(text: str) -> str:
@@ -17,9 +23,10 @@ def spreadsheet_safe(text: str) -> str:
 
     >>> spreadsheet_safe("=1+1"), spreadsheet_safe("  @x"), spreadsheet_safe("Anna-Lena")
     ("'=1+1", "'  @x", 'Anna-Lena')
+    >>> spreadsheet_safe("Ann;=1+1")
+    "Ann;'=1+1"
     """
-    starts = text.lstrip(" \u00a0").startswith(_FORMULA_STARTS) or text.startswith(_FORMULA_STARTS)
-    return f"'{text}" if starts else text
+    return _FORMULA.sub("'", text)
 
 
 @transaction.atomic
