@@ -162,7 +162,7 @@ def test_after_the_release_everything_is_there(sign_in, student, released_work):
     for words in (
         "Expected for what you did",
         "Expected of the class",
-        "-2.00: no label",
+        "−2: no label",
         "Careful weighing.",
         "Order of steps",
         "<svg",
