@@ -15,6 +15,7 @@ from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings, SamplePart, TargetReadings, Weighing, Witness
 from workups.chemistry.run import continue_run, simulate
 from workups.documents import library_exercise
+from workups.grading.assessment import Hypothesis
 from workups.grading.case import Case
 from workups.grading.hypotheses import all_ways
 from workups.grading.hypotheses.densities import cauchy, log_normal, normal, phi
@@ -30,6 +31,7 @@ from workups.grading.hypotheses.replay import replayed
 from workups.grading.hypotheses.samples import KINDS, first_draws, sample_of
 from workups.grading.hypotheses.ways import bench_of
 from workups.grading.hypotheses.weighing import ORDINARY, mass_likelihood
+from workups.grading.numbers import NBSP
 from workups.grading.students import applicable_slips
 from workups.grading.students.accidents import happenings
 
@@ -193,3 +195,8 @@ def test_students_and_diagnosis_share_no_code_but_the_list_of_slips(
                 words = f"{node.module or ''}.{'.'.join(a.name for a in node.names)}".split(".")
                 assert other not in words, f"{path.name} imports {node.module}"
                 assert "diagnosis" not in words, f"{path.name} imports {node.module}"
+
+
+def test_what_is_not_certain_is_never_said_to_be() -> None:
+    shown = [Hypothesis("k", "t", p, (), "?").probability_words for p in (0.9987, 0.71, 0.004)]
+    assert [words.replace(NBSP, " ") for words in shown] == ["over 99 %", "71 %", "under 1 %"]

@@ -258,10 +258,26 @@ def test_the_yield_picture_has_both_bands_and_the_point(
     figures: dict[str, Callable[[bool], Figure]],
 ) -> None:
     words = drawn_text(figures["yield"](False))
-    assert "Class expectation: 6.31 g" in words
-    assert "What you did: 6.12 g" in words
+    assert "Expected of the class: 6.31 g" in words
+    assert "Expected for what was done: 6.12 g" in words
     assert "Found: 5.925 ± 0.015 g" in words
     assert "theoretical 7.17 g" in words
+
+
+def test_the_line_of_the_theoretical_yield_runs_through_no_words(
+    figures: dict[str, Callable[[bool], Figure]],
+) -> None:
+    root = root_of(figures["yield"](False).svg)
+    dashed = [e for e in root.findall(f"{SVG}line") if "stroke-dasharray" in e.attrib]
+    names = ("Expected", "Found")
+    words = [e for e in root.findall(f"{SVG}text") if (e.text or "").startswith(names)]
+    assert len(words) == 3
+    assert dashed
+    for e in words:
+        foot = float(e.attrib["y"])
+        for line in dashed:
+            start, end = float(line.attrib["y1"]), float(line.attrib["y2"])
+            assert end <= foot - 10 or start >= foot + 3, e.text
 
 
 def test_the_yield_picture_in_percent_has_the_same_places(
@@ -278,5 +294,5 @@ def test_the_yield_picture_in_percent_has_the_same_places(
 
 def test_without_readings_the_plan_takes_the_place_of_what_was_done(assessment: Assessment) -> None:
     words = drawn_text(yield_figure(assessment.expected[0], None))
-    assert "Your plan: 6.25 g" in words
+    assert "Expected for the plan: 6.25 g" in words
     assert not [w for w in words if w.startswith("Found")]

@@ -57,7 +57,7 @@ def test_the_report_fits_on_two_pages_and_its_picture_is_drawn(
 ) -> None:
     pages = pages_of(yield_report_pdf(report))
     assert len(pages) <= 2
-    assert "What you did: 6.12 g" in plain(pages[0])
+    assert "Expected for what was done: 6.12 g" in plain(pages[0])
     assert not caplog.records
 
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from .numbers import percent
+
 
 class Strength(StrEnum):
     """How heavy a finding is (see the help page of the grading module)."""
@@ -194,6 +196,11 @@ class Hypothesis:
     evidence: tuple[str, ...]
     question: str
     expected: Band | None = None
+
+    @property
+    def probability_words(self) -> str:
+        """In percent; an explanation that is not certain is never said to be."""
+        return percent(self.probability)
 
 
 @dataclass(frozen=True)

@@ -128,8 +128,26 @@ def interval(low: float, high: float, unit: str = "") -> str:
     >>> interval(5.872, 6.911, "g").replace(NBSP, " ")
     '5.9 to 6.9 g'
     """
-    decimals = decimals_for(high - low, 2) if high > low else decimals_for(high, 3)
+    decimals = _interval_decimals(low, high)
     return unit_after(f"{fixed(low, decimals)} to {fixed(high, decimals)}", unit)
+
+
+def _interval_decimals(low: float, high: float) -> int:
+    return decimals_for(high - low, 2) if high > low else decimals_for(high, 3)
+
+
+def ranged(value: float, low: float | None, high: float | None, unit: str = "") -> str:
+    """A value with its range, no finer than the range says; alone where there is none.
+
+    >>> ranged(2.0549, 2.0289, 2.0809, "g").replace(NBSP, " ")
+    '2.055 g (2.029 to 2.081 g)'
+    >>> ranged(5.74, 1.2, 13.3, "%").replace(NBSP, " ")
+    '6 % (1 to 13 %)'
+    """
+    if low is None or high is None or high <= low:
+        return rounded(value, unit)
+    shown = unit_after(fixed(value, _interval_decimals(low, high)), unit)
+    return f"{shown} ({interval(low, high, unit)})"
 
 
 _DAY_MIN, _HOUR_MIN = 1440.0, 60.0

@@ -33,7 +33,7 @@ class Slip:
 _ROWS: tuple[tuple[str, str, float, str, str, str], ...] = (
     (
         NOTHING_WRONG,
-        "Nothing went wrong",
+        "Nothing beyond what is recorded",
         0.50,
         "most careful work is ordinary work",
         OTHER,

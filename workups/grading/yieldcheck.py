@@ -99,7 +99,14 @@ def _findings(
     found: TargetYield, name: str, mass: Mass, percent: PercentYield, above: bool, score: float
 ) -> list[Finding]:
     numbers = (
-        Number("mass", mass.g, "g", reveals_yield=True),
+        Number(
+            "mass",
+            mass.g,
+            "g",
+            mass.g - 2 * mass.u_g,
+            mass.g + 2 * mass.u_g,
+            reveals_yield=True,
+        ),
         Number(
             "percent yield",
             percent.percent,

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from workups.chemistry.plan import Plan
 from workups.grading.assessment import Assessment, Finding, Number, Strength
 from workups.grading.exercise import CHECK_TITLES, FeedbackPolicy
-from workups.grading.numbers import interval, rounded
+from workups.grading.numbers import ranged
 from workups.grading.visibility import Moment, ShownCheck, shown_checks, shown_finding
 
 NOTE_CLASSES: Mapping[Strength, str] = {
@@ -113,7 +113,4 @@ def _finding(
 
 def number_words(number: Number) -> str:
     """A computed number with its name, and its range where it has one."""
-    words = f"{number.name}: {rounded(number.value, number.unit)}"
-    if number.low is None or number.high is None or number.high <= number.low:
-        return words
-    return f"{words} ({interval(number.low, number.high, number.unit)})"
+    return f"{number.name}: {ranged(number.value, number.low, number.high, number.unit)}"

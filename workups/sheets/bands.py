@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workups.grading.assessment import Band, ExpectedTarget, TargetYield
@@ -21,6 +22,7 @@ _PLOT = Area(16, 66, 308, 0)
 _ROW = 46.0
 # Expanded uncertainty: about 95 % for the nearly normal result of two weighings.
 _COVERAGE = 2.0
+_CLASS = "Expected of the class"
 
 
 @dataclass(frozen=True)
@@ -61,11 +63,11 @@ def yield_figure(
 
 def _ranges(expected: ExpectedTarget, found: TargetYield | None, factor: float) -> list[Range]:
     own = found.done_band if found and found.done_band else None
-    ranges = [_of_band("Class expectation", expected.class_band, factor)]
+    ranges = [_of_band(_CLASS, expected.class_band, factor)]
     ranges.append(
-        _of_band("What you did", own, factor)
+        _of_band("Expected for what was done", own, factor)
         if own
-        else _of_band("Your plan", expected.plan_band, factor)
+        else _of_band("Expected for the plan", expected.plan_band, factor)
     )
     if found and found.mass_g is not None:
         mass, u = found.mass_g * factor, (found.mass_u_g or 0.0) * factor
@@ -116,12 +118,23 @@ def _draw(title: str, text: str, ranges: list[Range], unit: str, reference: floa
 def _draw_reference(
     drawing: Drawing, x: float, top: float, bottom: float, reference: float, unit: str
 ) -> None:
-    drawing.line(x, top - 8, x, bottom, stroke_dasharray="2 3", stroke_width=1.5)
+    for start, end in _beside_words(top, bottom):
+        drawing.line(x, start, x, end, stroke_dasharray="2 3", stroke_width=1.5)
     words = f"theoretical {unit_after(fixed(reference, 2 if unit == 'g' else 0), unit)}"
     anchor = "end" if x > _WIDTH / 2 else "start"
     drawing.text(
         x + (4 if anchor == "end" else -4), top - 14, words, font_size=12, text_anchor=anchor
     )
+
+
+def _beside_words(top: float, bottom: float) -> Iterator[tuple[float, float]]:
+    """Where the line may run: over the bars, not through the words above them."""
+    yield top - 8, top
+    rows = round((bottom - top - 4) / _ROW)
+    for i in range(rows):
+        bar = top + _ROW * i + 20
+        yield bar - 3, bar + 16
+    yield bottom - 6, bottom
 
 
 def _draw_range(drawing: Drawing, across: Scale, y: float, r: Range, unit: str) -> None:
@@ -133,7 +146,7 @@ def _draw_range(drawing: Drawing, across: Scale, y: float, r: Range, unit: str) 
             drawing.line(end, y + 1, end, y + 11, stroke_width=1.5)
         drawing.shape("circle", cx=middle, cy=y + 6, r=3.5, fill="currentColor")
         return
-    kind = "solid" if r.words.startswith("Class") else "organic"
+    kind = "solid" if r.words == _CLASS else "organic"
     drawing.hatched(kind, "rect", x=low, y=y, width=high - low, height=13.0)
     drawing.line(middle, y - 2, middle, y + 15, stroke_width=2.5)
 

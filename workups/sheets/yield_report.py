@@ -36,6 +36,7 @@ from workups.grading.numbers import (
     interval,
     mass,
     percent,
+    ranged,
     rounded,
     with_uncertainty,
 )
@@ -152,7 +153,7 @@ def yield_facts(expected: ExpectedTarget, found: TargetYield | None) -> Pairs:
     facts = [
         ("Theoretical yield", rounded(theoretical, "g")),
         (
-            "Class expectation (90 % range)",
+            "Expected of the class (90 % range)",
             interval(expected.class_band.low, expected.class_band.high, "g"),
         ),
     ]
@@ -160,13 +161,13 @@ def yield_facts(expected: ExpectedTarget, found: TargetYield | None) -> Pairs:
         return (*facts, ("Found", "not recorded"))
     if found.done_band is not None:
         band = interval(found.done_band.low, found.done_band.high, "g")
-        facts.append(("For what you did (90 % range)", band))
+        facts.append(("Expected for what was done (90 % range)", band))
     facts.append(("Found", with_uncertainty(found.mass_g, found.mass_u_g or 0.0, "g")))
     if found.percent is not None:
         facts.append(
             ("Percent yield", with_uncertainty(found.percent, found.percent_u or 0.0, "%"))
         )
-    facts.append(("Against what you did", found.in_done_band or "not compared"))
+    facts.append(("Against what was done", found.in_done_band or "not compared"))
     facts.append(("Against the class", found.in_class_band or "not compared"))
     facts.append(("Constant mass", _yes_no(found.constant_mass)))
     return tuple(facts)
@@ -277,10 +278,7 @@ def finding_text(finding: Finding, exercise: Exercise, plan: Plan) -> FindingTex
 def number_text(number: Number) -> str:
     """A computed number with its 90 % range; shares (no unit) in percent."""
     if number.unit:
-        text = f"{number.name} {rounded(number.value, number.unit)}"
-        if number.low is None or number.high is None:
-            return text
-        return f"{text} ({interval(number.low, number.high, number.unit)})"
+        return f"{number.name} {ranged(number.value, number.low, number.high, number.unit)}"
     text = f"{number.name} {percent(number.value)}"
     if number.low is None or number.high is None:
         return text

@@ -93,7 +93,7 @@ def test_a_self_check_names_no_grams_of_product(sign_in, student, planned_work):
     for mass in (expected["class_band"], expected["plan_band"]):
         for value in (mass["nominal"], mass["low"], mass["high"]):
             assert f"{value:.2f} g" not in page.replace("\u00a0", " ")
-    assert "Class expectation" not in page
+    assert "Expected of the class" not in page
     assert f"{expected['theoretical_g']:.2f}" not in page
 
 
