@@ -7,12 +7,14 @@ from uuid import uuid4
 import pytest
 from django.utils import timezone
 
+from tests.conftest import make_member
 from workups.grading.visibility import Moment
-from workups.models import PointAdjustment, ReadingKind, Review
+from workups.models import PointAdjustment, ReadingKind, Review, Role
 from workups.selectors.marks import marks_of
 from workups.selectors.next_actions import next_action
 from workups.selectors.reports import has_open_readings, is_released, moment_of
 from workups.services.bench import EntryOrigin, ReadingValues, join_bench, record_reading
+from workups.services.exercises import assign_revision, publish_revision
 from workups.services.reports import (
     ExplanationIsMissing,
     ReadingsAreOpen,
@@ -141,6 +143,23 @@ def test_results_wait_until_every_section_has_locked(released_work, classmates_w
     assignment.save()
     released_work.refresh_from_db()
     assert is_released(released_work)
+
+
+def test_results_wait_for_a_section_with_another_revision_of_the_exercise(
+    released_work, instructor, other_section, terms, course
+):
+    """A corrected text has the same expected mass: its section could learn it from the first."""
+    assert is_released(released_work)
+    again = publish_revision(
+        actor=instructor,
+        course=course,
+        key=released_work.revision.key,
+        title="Too much vinegar",
+        document=released_work.revision.document,
+    )
+    make_member(course, "olga.other", Role.STUDENT, section=other_section)
+    assign_revision(actor=instructor, revision=again, section=other_section, terms=terms)
+    assert not is_released(released_work)
 
 
 def test_results_come_when_the_last_readings_are_locked(

@@ -26,14 +26,18 @@ def is_released(work: Work) -> bool:
 
 
 def has_open_readings(revision: ExerciseRevision) -> bool:
-    """Whether anybody who works on this revision can still enter readings."""
+    """Whether anybody who works on this exercise, in any revision, can still enter readings."""
     now = timezone.now()
     unlocked = Q(bench_record__isnull=True) | Q(bench_record__locked_at__isnull=True)
     later = Q(assignment__report_due__gt=now) | Q(
         assignment__extensions__report_due__gt=now,
         assignment__extensions__enrolment=F("enrolment"),
     )
-    current = Work.objects.filter(revision=revision, enrolment__left_at__isnull=True)
+    current = Work.objects.filter(
+        revision__course=revision.course_id,
+        revision__key=revision.key,
+        enrolment__left_at__isnull=True,
+    )
     return current.filter(unlocked & later).exists() or current.filter(
         review__state=Review.State.RETURNED
     ).exists()
