@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from decimal import Decimal
+from unittest.mock import Mock
 from uuid import uuid4
 
 import pytest
@@ -9,10 +10,20 @@ from django.utils import timezone
 
 from tests.conftest import make_member
 from workups.grading.visibility import Moment
-from workups.models import PointAdjustment, ReadingKind, Review, Role
-from workups.selectors.marks import marks_of
+from workups.models import (
+    Assignment,
+    BenchRecord,
+    Extension,
+    PointAdjustment,
+    ReadingKind,
+    Review,
+    Role,
+)
+from workups.selectors.marks import marks_of, newest_snapshot
 from workups.selectors.next_actions import next_action
+from workups.selectors.progress import assignments_to_bring_in
 from workups.selectors.reports import has_open_readings, is_released, moment_of
+from workups.selectors.works import overdue_records, record_is_locked
 from workups.services.bench import EntryOrigin, ReadingValues, join_bench, record_reading
 from workups.services.exercises import assign_revision, publish_revision
 from workups.services.reports import (
@@ -20,6 +31,7 @@ from workups.services.reports import (
     ReadingsAreOpen,
     ReportIsClosed,
     ReportIsNotReleased,
+    assess_left_over,
     lock_overdue,
     lock_readings,
     query_mark,
@@ -74,14 +86,55 @@ def test_a_record_is_not_locked_without_its_reports_in_the_queue(
 ):
     """The program stops between the two: the record is open still, or both reports wait."""
     join_bench(actor=classmate, work=classmates_work, record=bench_work.bench_record)
-
-    def stop(**_: object) -> None:
-        raise KeyboardInterrupt
-
+    stop = Mock(side_effect=KeyboardInterrupt)
     monkeypatch.setattr("workups.services.reports.assess_work", stop)
     with pytest.raises(KeyboardInterrupt):
         lock_readings(actor=student, record=bench_work.bench_record)
     assert Review.objects.count() == 2
+
+
+def test_what_the_program_stopped_before_assessing_is_assessed_later(
+    bench_work, assignment, student, monkeypatch
+):
+    """The plan was assessed when it was handed in; the readings would never count."""
+    weigh(bench_work, student, "45.30", "51.24", "51.24")
+    with monkeypatch.context() as stopped:
+        stopped.setattr("workups.services.reports.assess_work", Mock(side_effect=KeyboardInterrupt))
+        with pytest.raises(KeyboardInterrupt):
+            lock_readings(actor=student, record=bench_work.bench_record)
+    assert newest_snapshot(bench_work).readings is None
+    assert assess_left_over(assignment=assignment) == []  # it may be about to
+    monkeypatch.setattr("workups.selectors.progress.ASSESSED_WITHIN", timedelta(0))
+    assert list(assignments_to_bring_in()) == [assignment]
+    (made,) = assess_left_over(assignment=assignment)
+    assert made == newest_snapshot(bench_work)
+    assert made.readings is not None
+    assert not assignments_to_bring_in().exists()
+    assert assess_left_over(assignment=assignment) == []
+
+
+@pytest.mark.parametrize("later", ["section", "extension", "returned", "partner", "none"])
+def test_what_is_overdue_is_what_the_date_has_locked(
+    bench_work, classmates_work, classmate, student, assignment, later
+):
+    record, now = bench_work.bench_record, timezone.now()
+    join_bench(actor=classmate, work=classmates_work, record=record)
+    due = now + timedelta(days=1) if later == "section" else now - timedelta(minutes=1)
+    Assignment.objects.update(plan_due=due, report_due=due)
+    if later in ("extension", "partner"):
+        owner = bench_work if later == "extension" else classmates_work
+        Extension.objects.create(
+            assignment=assignment,
+            enrolment=owner.enrolment,
+            report_due=now + timedelta(days=1),
+            reason="illness",
+            given_by=student,
+        )
+    if later == "returned":
+        Review.objects.create(work=classmates_work, state=Review.State.RETURNED)
+    record = BenchRecord.objects.get()
+    assert list(overdue_records()) == ([record] if record_is_locked(record) else [])
+    assert record_is_locked(record) == (later == "none")
 
 
 def test_a_partner_without_a_plan_does_not_keep_the_record_from_being_locked(

@@ -3,8 +3,10 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import timedelta
 
-from django.db.models import QuerySet
+from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.utils import timezone
 
 from workups.models import (
     AssessmentSnapshot,
@@ -14,7 +16,9 @@ from workups.models import (
     Review,
     Work,
 )
+from workups.selectors.works import overdue_records
 
+ASSESSED_WITHIN = timedelta(minutes=5)
 DONE_STATES = frozenset({Review.State.REVIEWED, Review.State.RELEASED})
 
 
@@ -44,16 +48,29 @@ def progress_of(assignments: Iterable[Assignment]) -> dict[int, Progress]:
     return {pk: _count(by_assignment[pk], plans, held) for pk in ids}
 
 
-def assignments_with_open_records() -> QuerySet[Assignment]:
-    """Assignments of open courses with a bench record that is not locked yet."""
+def assignments_to_bring_in() -> QuerySet[Assignment]:
+    """Assignments with records whose date has passed, extensions counted in, and that nobody has
+    locked, or with reports that were not assessed as they came in."""
     return (
         Assignment.objects.filter(
-            works__bench_record__isnull=False,
-            works__bench_record__locked_at__isnull=True,
-            revision__course__archived_at__isnull=True,
+            Q(works__bench_record__in=overdue_records()) | Q(works__in=works_to_assess())
         )
-        .select_related("revision", "section")
+        .select_related("revision__course", "section")
         .distinct()
+    )
+
+
+def works_to_assess() -> QuerySet[Work]:
+    """Works in the queue whose readings or report came in after their newest assessment.
+
+    The program stopped between the two: assessing takes seconds, and follows what is stored.
+    """
+    newest = AssessmentSnapshot.objects.filter(work=OuterRef("pk")).order_by("-made_at", "-pk")
+    before = timezone.now() - ASSESSED_WITHIN
+    works = Work.objects.filter(review__state__in=(Review.State.WAITING, Review.State.IN_REVIEW))
+    return works.annotate(assessed_at=Subquery(newest.values("made_at")[:1])).filter(
+        Q(bench_record__locked_at__gt=F("assessed_at"), bench_record__locked_at__lt=before)
+        | Q(report_submitted_at__gt=F("assessed_at"), report_submitted_at__lt=before)
     )
 
 

@@ -7,14 +7,12 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import Exists, OuterRef, QuerySet
-from django.utils import timezone
 
 from workups.grading.assessment import Strength
 from workups.grading.numbers import fixed, unit_after
 from workups.models import (
     AssessmentSnapshot,
     Assignment,
-    BenchRecord,
     Enrolment,
     ExerciseRevision,
     MarkQuery,
@@ -24,8 +22,8 @@ from workups.models import (
 )
 from workups.selectors.anonymity import name_for_marking
 from workups.selectors.courses import sections_seen_by
+from workups.selectors.progress import assignments_to_bring_in
 from workups.selectors.reports import has_open_readings
-from workups.selectors.works import record_is_locked
 
 UNCERTAIN_BELOW = 0.6
 NOTHING_WRONG = "nothing-wrong"
@@ -272,17 +270,6 @@ def exercises_to_review(enrolment: Enrolment) -> QuerySet[ExerciseRevision]:
     )
 
 
-def overdue_records(enrolment: Enrolment) -> list[Assignment]:
-    """Assignments with records whose date has passed, extensions counted in, and that nobody
-    has locked."""
-    records = BenchRecord.objects.filter(
-        works__assignment__section__in=sections_seen_by(enrolment),
-        works__assignment__report_due__lt=timezone.now(),
-        locked_at__isnull=True,
-    ).distinct()
-    overdue = [record.pk for record in records if record_is_locked(record)]
-    return list(
-        Assignment.objects.filter(works__bench_record__in=overdue)
-        .distinct()
-        .select_related("revision__course", "section")
-    )
+def assignments_overdue(enrolment: Enrolment) -> list[Assignment]:
+    """Assignments of the person's sections with something to lock or to assess."""
+    return list(assignments_to_bring_in().filter(section__in=sections_seen_by(enrolment)))

@@ -1,7 +1,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import QuerySet
+from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils import timezone
 
 from workups.models import BenchRecord, Extension, Person, Review, Role, Work
@@ -80,6 +80,23 @@ def record_is_locked(record: BenchRecord) -> bool:
     if record.works.filter(review__state=Review.State.RETURNED).exists():
         return False
     return record.locked_at is not None or timezone.now() > record_due(record)
+
+
+def overdue_records() -> QuerySet[BenchRecord]:
+    """Records that nobody has locked and their date has: `record_is_locked` for many at once."""
+    now = timezone.now()
+    extended = Q(
+        assignment__extensions__enrolment=F("enrolment"),
+        assignment__extensions__report_due__gte=now,
+    )
+    returned = Q(review__state=Review.State.RETURNED)
+    still_open = Work.objects.filter(
+        Q(assignment__report_due__gte=now) | extended | returned, bench_record=OuterRef("pk")
+    )
+    owned = Work.objects.filter(bench_record=OuterRef("pk"))
+    return BenchRecord.objects.filter(
+        ~Exists(still_open), Exists(owned), locked_at__isnull=True
+    )
 
 
 def readings_are_locked(work: Work) -> bool:

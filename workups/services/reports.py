@@ -13,8 +13,9 @@ from workups.models import (
     Review,
     Work,
 )
+from workups.selectors.progress import works_to_assess
 from workups.selectors.reports import needs_explanation
-from workups.selectors.works import readings_are_locked, record_is_locked
+from workups.selectors.works import overdue_records, readings_are_locked
 from workups.services.assessments import NothingToAssess, assess_work
 from workups.services.audit import record_audit
 from workups.services.bench import close_record
@@ -59,15 +60,23 @@ def lock_overdue(
 
     Each takes a second or more, since its reports are assessed; `go_on` is asked before each.
     """
-    open_records = BenchRecord.objects.filter(
-        works__assignment=assignment, locked_at__isnull=True
-    ).distinct()
     locked = []
-    for record in open_records:
-        if record_is_locked(record) and go_on():
+    for record in overdue_records().filter(works__assignment=assignment).distinct():
+        if go_on():
             lock_readings(actor=None, record=record)
             locked.append(record)
     return locked
+
+
+def assess_left_over(
+    *, assignment: Assignment, go_on: Callable[[], bool] = lambda: True
+) -> list[AssessmentSnapshot]:
+    """Assess the reports of an assignment that were stored and then not assessed."""
+    made = []
+    for work in works_to_assess().filter(assignment=assignment):
+        if go_on():
+            made.append(assess_work(actor=None, work=work, reason="left over"))
+    return made
 
 
 def _assess_locked(actor: Person | None, work: Work) -> AssessmentSnapshot | None:

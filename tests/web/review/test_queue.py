@@ -1,9 +1,11 @@
 """The review queue: what needs eyes first, filters, and the way from one report to the next."""
 
+from datetime import timedelta
 from time import process_time
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from tests.web.review.conftest import stoppered_at_once
 from tests.web.review.reports import (
@@ -14,8 +16,13 @@ from tests.web.review.reports import (
     hand_in_report,
     weigh,
 )
-from workups.models import MarkQuery, Review
-from workups.selectors.review import QueueFilter, neighbours, queue_lines
+from workups.models import Assignment, MarkQuery, Review
+from workups.selectors.review import (
+    QueueFilter,
+    assignments_overdue,
+    neighbours,
+    queue_lines,
+)
 from workups.services.bench import start_bench
 from workups.services.door import clear_hold
 from workups.services.exercises import assign_revision
@@ -208,3 +215,17 @@ def test_an_empty_queue_says_what_comes_next(sign_in, ta, course):
     assert "Reports come into the queue when" in sign_in(ta).get(
         queue_url(course)
     ).content.decode()
+
+
+def test_many_overdue_records_take_no_more_queries_than_few(
+    new_work, course, ta, enrolment_of, django_assert_max_num_queries
+):
+    for n in range(4):
+        work = hand_in_plan(new_work(f"nora.{n}"))
+        start_bench(actor=work.student, work=work)
+    past = timezone.now() - timedelta(hours=1)
+    Assignment.objects.update(plan_due=past, report_due=past)
+    enrolment = enrolment_of(ta)
+    with django_assert_max_num_queries(1):
+        (found,) = assignments_overdue(enrolment)
+    assert found.works.count() == 4

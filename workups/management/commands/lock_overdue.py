@@ -7,8 +7,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from workups.models import Assignment
-from workups.selectors.progress import assignments_with_open_records
-from workups.services.reports import lock_overdue
+from workups.selectors.progress import assignments_to_bring_in
+from workups.services.reports import assess_left_over, lock_overdue
 
 
 class Command(BaseCommand):
@@ -17,7 +17,10 @@ class Command(BaseCommand):
 
     def handle(self, *_args: Any, **_options: Any) -> None:
         failed = []
-        for assignment in assignments_with_open_records():
+        of_open_courses = assignments_to_bring_in().filter(
+            revision__course__archived_at__isnull=True
+        )
+        for assignment in of_open_courses:
             try:
                 self._lock(assignment)
             except Exception as problem:  # one section's trouble must not stop the others
@@ -30,3 +33,7 @@ class Command(BaseCommand):
         if locked:
             records = "record" if len(locked) == 1 else "records"
             self.stdout.write(f"{assignment}: {len(locked)} {records} locked and assessed")
+        left_over = assess_left_over(assignment=assignment)
+        if left_over:
+            reports = "report" if len(left_over) == 1 else "reports"
+            self.stdout.write(f"{assignment}: {len(left_over)} {reports} assessed late")

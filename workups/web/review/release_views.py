@@ -6,7 +6,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
-from workups.selectors.review import overdue_records
+from workups.selectors.review import assignments_overdue
 from workups.services import reports, review
 from workups.services.review import NothingToRelease, results_wait
 from workups.web.access import INSTRUCTOR, TEACHING, current_person, get_course_for
@@ -64,11 +64,22 @@ def lock_overdue(request: HtmxRequest, course_id: UUID) -> HttpResponse:
     """Bring in records whose date has passed, as many as fit into one request."""
     access = get_course_for(current_person(request), course_id, TEACHING, to_change=True)
     end = monotonic() + SECONDS_PER_REQUEST
-    count = sum(
-        len(reports.lock_overdue(assignment=assignment, go_on=lambda: monotonic() < end))
-        for assignment in overdue_records(access.enrolment)
-    )
-    more = " There are more: press again." if overdue_records(access.enrolment) else ""
-    what = "One record is" if count == 1 else f"{count} records are"
-    messages.success(request, f"{what} locked and assessed.{more}")
+
+    def has_time() -> bool:
+        return monotonic() < end
+
+    locked = assessed = 0
+    for assignment in assignments_overdue(access.enrolment):
+        locked += len(reports.lock_overdue(assignment=assignment, go_on=has_time))
+        assessed += len(reports.assess_left_over(assignment=assignment, go_on=has_time))
+    said = []
+    if locked or not assessed:
+        what = "One record is" if locked == 1 else f"{locked} records are"
+        said.append(f"{what} locked and assessed.")
+    if assessed:
+        what = "One report is" if assessed == 1 else f"{assessed} reports are"
+        said.append(f"{what} assessed.")
+    if assignments_overdue(access.enrolment):
+        said.append("There are more: press again.")
+    messages.success(request, " ".join(said))
     return redirect("review-queue", access.course.public_id)

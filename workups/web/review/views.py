@@ -15,9 +15,9 @@ from workups.selectors.marks import marks_of
 from workups.selectors.review import (
     QueueLine,
     assignments_held_back,
+    assignments_overdue,
     assignments_to_release,
     neighbours,
-    overdue_records,
     queue_lines,
 )
 from workups.selectors.staff_report import find_review, remarks_of
@@ -67,7 +67,7 @@ def review_queue(request: HtmxRequest, course_id: UUID) -> HttpResponse:
             for assignment in assignments_to_release(access.enrolment)
         ],
         "held_back": assignments_held_back(access.enrolment),
-        "overdue": overdue_records(access.enrolment),
+        "overdue": assignments_overdue(access.enrolment),
         "to_compare": reports_to_compare(access.enrolment) if access.is_ta else [],
         "is_open": not access.course.is_archived,
     }
