@@ -7,6 +7,7 @@ from django.shortcuts import render, resolve_url
 from django.utils.http import urlencode
 from django_htmx.http import HttpResponseClientRedirect
 
+from workups.web.accounts.devices import note_use
 from workups.web.requests import HtmxRequest
 
 GetResponse = Callable[[HttpRequest], HttpResponse]
@@ -61,6 +62,8 @@ class SecurityHeadersMiddleware:
 class SignedInPagesMiddleware:
     """Keep a signed-in person's pages out of caches, and send an expired live part to sign-in.
 
+    Also notes, once an hour, that the person's device is in use.
+
     Stations by the balances are shared: after signing out, the back button must show nothing.
     """
 
@@ -68,6 +71,8 @@ class SignedInPagesMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HtmxRequest) -> HttpResponse:
+        if request.user.is_authenticated:
+            note_use(request)
         response = self.get_response(request)
         if request.user.is_authenticated:
             response.headers.setdefault("Cache-Control", "private, no-store")

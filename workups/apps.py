@@ -6,4 +6,4 @@ class WorkupsConfig(AppConfig):
     verbose_name = "Workups"
 
     def ready(self) -> None:
-        from workups.web.accounts import events  # noqa: F401 (registers its receivers)
+        from workups.web.accounts import devices, events  # noqa: F401 (register their receivers)

@@ -90,6 +90,7 @@ TABLE: Mapping[str, Line] = {
     "service-worker": Line(everybody(200), NO_METHOD_OPEN),
     "change-password": Line(signed_in(200), signed_in(200)),
     "show-profile": Line(signed_in(200), signed_in(200)),
+    "sign-out-devices": Line(NO_METHOD, signed_in(200)),
     "set-up-second-step": Line(any_staff(200), any_staff(200)),
     "drop-second-step": Line(NO_METHOD, any_staff(200)),
     # courses and people

@@ -23,6 +23,21 @@ def sign_out_everywhere(
 
 
 @transaction.atomic
+def sign_out_device(*, person: Person, session_key: str, words: str) -> None:
+    """End one session of the person's own; `words` say in the log which it was."""
+    Session.objects.filter(person=person, session_key=session_key).delete()
+    record_audit(
+        actor=person, action="sign-out-device", subject=person, details={"device": words}
+    )
+
+
+@transaction.atomic
+def sign_out_other_devices(*, person: Person, own_session: str | None) -> None:
+    end_sessions(person=person, but=own_session)
+    record_audit(actor=person, action="sign-out-other-devices", subject=person)
+
+
+@transaction.atomic
 def sign_everybody_out() -> None:
     """End every session there is, those at stations too."""
     Session.objects.all().delete()

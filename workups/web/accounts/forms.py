@@ -1,10 +1,12 @@
-from typing import Any
+from collections.abc import Iterable
+from typing import Any, cast
 
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm
 from django.http import QueryDict
 
 from workups.models import Person, normalise_sign_in
+from workups.web.accounts.devices import Device
 
 
 class SignInForm(AuthenticationForm):
@@ -72,6 +74,35 @@ class NewKeyForm(PasswordForm):
 
     code = code_field()
     field_order = ("code", "password")
+
+
+class OtherDevicesForm(PasswordForm):
+    """One of the person's other devices, or all of them."""
+
+    ALL = "all"
+    device = forms.ChoiceField(label="Sign out", widget=forms.RadioSelect)
+    field_order = ("device", "password")
+
+    def __init__(
+        self,
+        person: Person,
+        devices: Iterable[Device],
+        own_session: str | None,
+        data: QueryDict | None = None,
+    ) -> None:
+        super().__init__(person, data, auto_id="devices-%s")
+        by_session = {device.session_key: device for device in devices}
+        self.this_device = by_session.pop(own_session or "", None)
+        self.devices = {device.key: device for device in by_session.values()}
+        words = [(device.key, device.text) for device in self.devices.values()]
+        cast(forms.ChoiceField, self.fields["device"]).choices = [
+            *words,
+            (self.ALL, "All of these"),
+        ]
+
+    def chosen(self) -> Device | None:
+        """The device; None stands for all."""
+        return self.devices.get(self.cleaned_data["device"])
 
 
 class EmailForm(PasswordForm):

@@ -5,19 +5,21 @@ from django.contrib import messages
 from django.contrib.auth import logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
-from workups.services import accounts
+from workups.services import accounts, sessions
 from workups.services.second_step import find_second_step
 from workups.web.access import current_person
+from workups.web.accounts.devices import devices_of
 from workups.web.accounts.forms import (
     EmailForm,
     ForgottenPasswordForm,
+    OtherDevicesForm,
     SignInForm,
 )
 from workups.web.accounts.second_step import may_have_second_step, sign_in_or_wait
@@ -122,8 +124,43 @@ def show_profile(request: HttpRequest) -> HttpResponse:
         accounts.change_email(person=person, email=form.cleaned_data["email"])
         messages.success(request, "Your e-mail is changed.")
         return redirect("show-profile")
+    return render_profile(request, form, devices_form(request))
+
+
+@sensitive_post_parameters("password")
+@require_POST
+def sign_out_devices(request: HttpRequest) -> HttpResponse:
+    """One of the person's other devices, or all others."""
+    person, form = current_person(request), devices_form(request, request.POST)
+    if not form.is_valid():
+        return render_profile(request, EmailForm(person), form)
+    device = form.chosen()
+    if device is None:
+        sessions.sign_out_other_devices(
+            person=person, own_session=request.session.session_key
+        )
+        messages.success(request, "Every other device is signed out.")
+    else:
+        sessions.sign_out_device(
+            person=person, session_key=device.session_key, words=device.words
+        )
+        messages.success(request, f"Signed out: {device.words}.")
+    return redirect("show-profile")
+
+
+def devices_form(request: HttpRequest, data: QueryDict | None = None) -> OtherDevicesForm:
+    person = current_person(request)
+    own = request.session.session_key
+    return OtherDevicesForm(person, devices_of(person), own, data)
+
+
+def render_profile(
+    request: HttpRequest, form: EmailForm, devices: OtherDevicesForm
+) -> HttpResponse:
+    person = current_person(request)
     context = {
         "form": form,
+        "devices_form": devices,
         "may_have_second_step": may_have_second_step(person),
         "has_second_step": find_second_step(person) is not None,
     }
