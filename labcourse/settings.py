@@ -30,6 +30,7 @@ DEBUG = read_bool("DEBUG", False) and not IN_PRODUCTION
 SECRET_KEY = (
     read_text("SECRET_KEY") if IN_PRODUCTION else keep_local_secret(LOCAL_DIR / "secret_key")
 )
+SECRET_KEY_FALLBACKS = read_list("SECRET_KEY_FALLBACKS", [])
 ALLOWED_HOSTS = read_list(
     "ALLOWED_HOSTS", None if IN_PRODUCTION else ["localhost", "127.0.0.1", "[::1]"]
 )

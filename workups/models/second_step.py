@@ -8,11 +8,14 @@ class SecondStep(models.Model):
     """A person's key for codes from an authenticator (RFC 6238: SHA-1, six digits, 30 s).
 
     `last_counter` is the time step of the code used last, so that none is taken twice. Wrong codes
-    are counted here: whoever sends them knows the password already.
+    are counted here: whoever sends them knows the password already. The key is read by
+    `services.second_step.key_of`.
     """
 
     person = models.OneToOneField(Person, on_delete=models.CASCADE, related_name="second_step")
-    key = models.CharField(max_length=64, help_text="Base 32.")
+    sealed_key = models.TextField(help_text="The key in base 32, sealed (services/sealing.py).")
+    # Of the recovery codes' digests. Those made before keys were sealed have the key for it.
+    recovery_salt = models.CharField(max_length=64, blank=True, default="")
     confirmed_at = models.DateTimeField(null=True, blank=True, editable=False)
     last_counter = models.BigIntegerField(default=0)
     wrong_codes = models.PositiveSmallIntegerField(default=0)

@@ -11,6 +11,7 @@ from pyotp import TOTP, random_base32
 
 from workups.models import Person, RecoveryCode, SecondStep
 from workups.services.audit import record_audit
+from workups.services.sealing import CannotBeOpened, seal, unseal
 from workups.services.sessions import end_sessions
 
 ISSUER = "Labcourse"
@@ -19,14 +20,18 @@ COUNTERS_OFF = (0, -1, 1)
 WRONG_CODES, LOCKED_FOR = 5, timedelta(minutes=15)
 RECOVERY_CODES = 10
 # Without vowels and signs that look alike; 12 of 24 signs are 55 bits, so they are kept like
-# passwords: PBKDF2, salted with the step's own key. All codes of a person share the salt, so that
-# a code is looked up by one computation.
+# passwords: PBKDF2. All codes of a person share the salt, so that a code is looked up by one
+# computation.
 HASH_ROUNDS = 600_000
 _SIGNS, _LENGTH = "bcdfghjkmnpqrtvwxy346789", 12
 
 
 class WrongCode(Exception):
     """The code is none of this person's, is too old, or was used before."""
+
+
+class KeyIsLost(Exception):
+    """The authenticator's key was sealed by a SECRET_KEY that is gone."""
 
 
 class TooManyCodes(Exception):
@@ -41,13 +46,47 @@ def find_second_step(person: Person) -> SecondStep | None:
 @transaction.atomic
 def begin_second_step(*, person: Person) -> SecondStep:
     """A key that is not in use before a code confirms it; the same until then."""
-    step, _ = SecondStep.objects.get_or_create(person=person, defaults={"key": random_base32()})
+    new = {"sealed_key": _sealed(random_base32(), person)}
+    step, _ = SecondStep.objects.get_or_create(person=person, defaults=new)
+    if step.confirmed_at is None and _is_lost(step):
+        step.sealed_key = new["sealed_key"]
+        step.save(update_fields=["sealed_key"])
     return step
+
+
+def key_of(step: SecondStep) -> str:
+    """The key in base 32. Raises KeyIsLost."""
+    try:
+        return unseal(step.sealed_key, about=_about(step.person))
+    except CannotBeOpened as problem:
+        raise KeyIsLost from problem
+
+
+def seal_key_anew(*, step: SecondStep) -> None:
+    """Sealed by the SECRET_KEY of now, so that an older one can go. Raises KeyIsLost."""
+    step.sealed_key = _sealed(key_of(step), step.person)
+    step.save(update_fields=["sealed_key"])
+
+
+def _sealed(key: str, person: Person) -> str:
+    return seal(key, about=_about(person))
+
+
+def _about(person: Person) -> str:
+    return f"second step of {person.public_id}"
+
+
+def _is_lost(step: SecondStep) -> bool:
+    try:
+        key_of(step)
+    except KeyIsLost:
+        return True
+    return False
 
 
 def enrolment_uri(step: SecondStep) -> str:
     """What the QR code says: an otpauth address with the key."""
-    return TOTP(step.key).provisioning_uri(name=step.person.sign_in, issuer_name=ISSUER)
+    return TOTP(key_of(step)).provisioning_uri(name=step.person.sign_in, issuer_name=ISSUER)
 
 
 def confirm_second_step(
@@ -60,7 +99,8 @@ def confirm_second_step(
     step = _take_code(person, code, confirmed=False)
     with transaction.atomic():
         step.confirmed_at = timezone.now()
-        step.save(update_fields=["confirmed_at"])
+        step.recovery_salt = secrets.token_hex(16)
+        step.save(update_fields=["confirmed_at", "recovery_salt"])
         step.recovery_codes.all().delete()
         codes = ["".join(secrets.choice(_SIGNS) for _ in range(_LENGTH)) for _ in range(
             RECOVERY_CODES
@@ -74,7 +114,7 @@ def confirm_second_step(
 
 
 def check_code(*, person: Person, code: str) -> None:
-    """A code at sign-in. Raises WrongCode or TooManyCodes."""
+    """A code at sign-in. Raises WrongCode, TooManyCodes or KeyIsLost."""
     _take_code(person, code, confirmed=True)
 
 
@@ -114,7 +154,7 @@ def _fits(step: SecondStep, code: str) -> bool:
     typed = "".join(code.split())
     if not (len(typed) == 6 and typed.isascii() and typed.isdigit()):
         return False
-    totp = TOTP(step.key)
+    totp = TOTP(key_of(step))
     now = int(timezone.now().timestamp()) // totp.interval
     for counter in (now + off for off in COUNTERS_OFF):
         if counter > step.last_counter and constant_time_compare(
@@ -138,7 +178,8 @@ def _use_recovery_code(step: SecondStep, code: str) -> bool:
 
 
 def _digest(step: SecondStep, code: str) -> str:
-    return pbkdf2_hmac("sha256", code.encode(), step.key.encode(), HASH_ROUNDS).hex()
+    salt = step.recovery_salt or key_of(step)
+    return pbkdf2_hmac("sha256", code.encode(), salt.encode(), HASH_ROUNDS).hex()
 
 
 def _count(step: SecondStep, is_right: bool) -> None:

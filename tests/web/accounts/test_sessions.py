@@ -13,7 +13,7 @@ from pyotp import TOTP
 from workups.models import SecondStep, Session
 from workups.models.sessions import SessionStore
 from workups.services.accounts import Site, password_link
-from workups.services.second_step import begin_second_step, confirm_second_step
+from workups.services.second_step import begin_second_step, confirm_second_step, key_of
 
 PASSWORD, NEW = "correct horse", "quite another phrase"
 SITE = Site(origin="http://testserver")
@@ -36,7 +36,7 @@ def is_signed_in(client):
 
 
 def code_of(person):
-    return TOTP(SecondStep.objects.get(person=person).key).at(int(timezone.now().timestamp()))
+    return TOTP(key_of(SecondStep.objects.get(person=person))).at(int(timezone.now().timestamp()))
 
 
 def turn_on(client, ta, password=PASSWORD):

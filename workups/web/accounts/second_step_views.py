@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from workups.models import Person, SecondStep
 from workups.services import second_step
-from workups.services.second_step import TooManyCodes, WrongCode
+from workups.services.second_step import KeyIsLost, TooManyCodes, WrongCode, key_of
 from workups.web.access import current_person
 from workups.web.accounts.events import log_wrong_code
 from workups.web.accounts.forms import CodeForm, NewKeyForm, PasswordForm
@@ -23,6 +23,10 @@ from workups.web.accounts.second_step import (
 from workups.web.requests import sent_data
 
 WRONG = "This code is wrong, too old or used already."
+KEY_IS_LOST = (
+    "The key of your authenticator can no longer be read here: the server's own secret has "
+    "changed. Use a recovery code, then turn the second step off and set it up again."
+)
 TOO_MANY = "Too many wrong codes. Wait a quarter of an hour."
 
 
@@ -44,6 +48,8 @@ def confirm_sign_in(request: HttpRequest) -> HttpResponse:
             form.add_error("code", WRONG)
         except TooManyCodes:
             form.add_error("code", TOO_MANY)
+        except KeyIsLost:
+            form.add_error("code", KEY_IS_LOST)
         else:
             return finish_sign_in(request, waiting)
     return render(request, "workups/accounts/confirm_sign_in.html", {"form": form})
@@ -85,7 +91,8 @@ def set_up_second_step(request: HttpRequest) -> HttpResponse:
 
 def key_context(step: SecondStep, form: NewKeyForm) -> dict[str, object]:
     picture = segno.make(second_step.enrolment_uri(step), error="m")
-    groups = [step.key[at : at + 4] for at in range(0, len(step.key), 4)]
+    key = key_of(step)
+    groups = [key[at : at + 4] for at in range(0, len(key), 4)]
     return {
         "form": form,
         "picture": picture.svg_data_uri(scale=5, border=4, light="white"),
