@@ -3,11 +3,13 @@ from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render, resolve_url
+from django.shortcuts import redirect, render, resolve_url
 from django.utils.http import urlencode
 from django_htmx.http import HttpResponseClientRedirect
 
+from workups.models import Person
 from workups.web.accounts.devices import note_use
+from workups.web.accounts.second_step import lacks_second_step
 from workups.web.requests import HtmxRequest
 
 GetResponse = Callable[[HttpRequest], HttpResponse]
@@ -79,6 +81,30 @@ class SignedInPagesMiddleware:
         elif request.htmx and is_sign_in_redirect(response):
             return HttpResponseClientRedirect(sign_in_url_for(request))
         return response
+
+
+class DemandedSecondStepMiddleware:
+    """Where it is demanded, lead whoever teaches to set up the second step before anything else.
+
+    What needs no sign-in stays open: signing out, the colours, a shared station.
+    """
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HtmxRequest, view: Callable[..., HttpResponse], *_arguments: object
+    ) -> HttpResponse | None:
+        if not settings.SECOND_STEP_DEMANDED or not getattr(view, "login_required", True):
+            return None
+        way = resolve_url("set-up-second-step")
+        person = request.user
+        if request.path == way or not isinstance(person, Person) or not lacks_second_step(person):
+            return None
+        return HttpResponseClientRedirect(way) if request.htmx else redirect(way)
 
 
 def is_sign_in_redirect(response: HttpResponse) -> bool:

@@ -66,6 +66,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "labcourse.middleware.SignedInPagesMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "labcourse.middleware.DemandedSecondStepMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     # Last: it turns a locked-out sign-in into its own answer.
@@ -146,6 +147,9 @@ LOGIN_REDIRECT_URL = "list-courses"
 LOGOUT_REDIRECT_URL = "sign-in"
 # Links in invitations and password resets.
 PASSWORD_RESET_TIMEOUT = int(read_hours("PASSWORD_LINK_HOURS", 72).total_seconds())
+
+# Whether people who teach set up the second step before anything else.
+SECOND_STEP_DEMANDED = read_bool("SECOND_STEP_DEMANDED", False)
 
 # A whole class signs in from one address, so failures are counted per name and address together.
 AXES_FAILURE_LIMIT = read_int("SIGN_IN_FAILURE_LIMIT", 8, minimum=3)

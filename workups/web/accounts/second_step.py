@@ -34,6 +34,16 @@ def may_have_second_step(person: Person) -> bool:
     return person.may_open_courses or staff.exists()
 
 
+def lacks_second_step(person: Person) -> bool:
+    """Whether the person teaches, or may open courses, and signs in by the password alone."""
+    if find_second_step(person) is not None:
+        return False
+    teaches = Enrolment.objects.filter(
+        person=person, left_at__isnull=True, role__in=(Role.INSTRUCTOR, Role.TA)
+    )
+    return person.may_open_courses or teaches.exists()
+
+
 def sign_in_or_wait(
     request: HttpRequest, person: Person, *, keep: bool, following: str
 ) -> HttpResponse:

@@ -1,4 +1,5 @@
 import segno
+from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
@@ -18,6 +19,7 @@ from workups.web.accounts.forms import CodeForm, NewKeyForm, PasswordForm
 from workups.web.accounts.second_step import (
     find_waiting,
     finish_sign_in,
+    lacks_second_step,
     may_have_second_step,
 )
 from workups.web.requests import sent_data
@@ -95,6 +97,7 @@ def key_context(step: SecondStep, form: NewKeyForm) -> dict[str, object]:
     groups = [key[at : at + 4] for at in range(0, len(key), 4)]
     return {
         "form": form,
+        "is_demanded": settings.SECOND_STEP_DEMANDED and lacks_second_step(step.person),
         "picture": picture.svg_data_uri(scale=5, border=4, light="white"),
         "key": " ".join(groups),
     }
