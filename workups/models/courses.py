@@ -1,3 +1,4 @@
+import unicodedata
 from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
@@ -51,6 +52,12 @@ class Course(PublicIdModel):
     @property
     def safety_links(self) -> list[SafetyLink]:
         return [SafetyLink(label=link["label"], url=link["url"]) for link in self.sds_links]
+
+
+def fold_name(name: str) -> str:
+    """What tells section names apart: `Mon A` and `mon a` are one, however they are encoded."""
+    folded = unicodedata.normalize("NFKC", name).casefold()
+    return " ".join(unicodedata.normalize("NFKC", folded).split())
 
 
 class Section(PublicIdModel):

@@ -168,3 +168,35 @@ def test_the_log_keeps_who_changed_what(bring, instructor):
     assert entry.details["people"] == [
         {"sign_in": "ines", "kind": "new", "role": "student", "differences": []}
     ]
+
+
+def test_a_section_in_another_spelling_is_the_same_section(bring, course):
+    course.sections.create(name="Pre\u0301s B")  # e and an accent, as some programs write it
+    bring(
+        "Ines,ines,,,Mon A,\nBob,bob,,,mon a,\n"
+        "Cai,cai,,,PR\u00c9S B,\nTom,tom,,TA,MON A;Mon A,\n"
+    )
+    assert sorted(course.sections.values_list("name", flat=True)) == ["Mon A", "Pre\u0301s B"]
+    assert enrolment("bob").section == enrolment("ines").section
+    assert enrolment("tom").assigned_sections.count() == 1
+    assert bring("Bob,bob,,,MON A,\n").changes_nothing
+
+
+def test_an_account_made_while_the_roster_is_applied_is_shown_first(
+    course, instructor, monkeypatch
+):
+    """Another course's roster makes it between the comparison and the writing."""
+    roster = read_roster(HEADING + "Zed,zed,,,A,\nInes,ines,,,A,\n")
+    terms = {"course": course, "roster": roster, "remove_missing": False}
+    shown = compare_roster(instructor=instructor, **terms)
+
+    def compare_too_early(**given):
+        monkeypatch.undo()
+        early = compare_roster(**given)
+        Person.objects.create_user("ines")
+        return early
+
+    monkeypatch.setattr("workups.services.roster.apply.compare_roster", compare_too_early)
+    with pytest.raises(RosterMovedOn):
+        apply_roster(actor=instructor, expected_digest=shown.digest, **terms)
+    assert not Enrolment.objects.filter(person__sign_in__in=["zed", "ines"]).exists()

@@ -132,3 +132,16 @@ def test_the_encodings_of_common_programs(encoding):
 def test_another_encoding_names_the_line_where_it_shows():
     with pytest.raises(RosterUnreadable, match="Line 3 has characters that are not UTF-8"):
         decode_roster("name,sign_in\nA,a\nJosé,jose\n".encode("latin-1"))
+
+
+def test_a_quotation_mark_that_is_not_closed_names_the_line_where_it_opens():
+    """The reader notices at the next quotation mark, or at the end of the file."""
+    lines = "Ines,ines,,,A,\n\"Bob,bob,,,A,\nCai,cai,,,A,\n"
+    for more in ("", '"Dee, Jr.",dee,,,A,\n'):
+        with pytest.raises(RosterUnreadable, match="Line 3 cannot be read"):
+            read_roster(HEADING + lines + more)
+
+
+def test_two_people_cannot_have_one_identifier_in_the_gradebook():
+    found = errors_of("Ines,ines,,,A,77\nBob,bob,,,A,\nCai,cai,,,A,77\nDee,dee,,,A,\n")
+    assert found == [(4, "outside_id", "77 stands in line 2 already, for somebody else.")]

@@ -1,4 +1,8 @@
-from django.db import transaction
+from collections.abc import Callable
+from functools import partial
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
 
 from workups.models import Course, Enrolment, Person, Section
 from workups.services.audit import record_audit
@@ -19,7 +23,6 @@ class RosterMovedOn(Exception):
         self.comparison = comparison
 
 
-@transaction.atomic
 def apply_roster(
     *,
     course: Course,
@@ -29,9 +32,30 @@ def apply_roster(
     expected_digest: str,
 ) -> RosterComparison:
     """Do what the preview named `expected_digest` showed, all of it or nothing."""
-    comparison = compare_roster(
-        course=course, instructor=actor, roster=roster, remove_missing=remove_missing
+    compared = partial(
+        compare_roster,
+        course=course,
+        instructor=actor,
+        roster=roster,
+        remove_missing=remove_missing,
     )
+    try:
+        return _apply(actor, course, compared, expected_digest)
+    except (IntegrityError, ValidationError) as problem:
+        # Somebody made an account of that name since the comparison, for another course perhaps.
+        raise RosterMovedOn(compared()) from problem
+
+
+@transaction.atomic
+def _apply(
+    actor: Person,
+    course: Course,
+    compared: Callable[[], RosterComparison],
+    expected_digest: str,
+) -> RosterComparison:
+    # One roster of a course after the other.
+    Course.objects.select_for_update().get(pk=course.pk)
+    comparison = compared()
     if comparison.errors:
         raise RosterHasErrors
     if comparison.digest != expected_digest:

@@ -1,9 +1,10 @@
 """What a roster would change. Reads the database, writes nothing."""
 
 import hashlib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from workups.models import Course, Enrolment, Person, Role, Section
+from workups.models.courses import fold_name
 from workups.selectors.roster import is_managed_by
 from workups.services.roster.read import RosterError, RosterFile, RosterRow
 
@@ -58,6 +59,7 @@ def compare_roster(
     *, course: Course, instructor: Person, roster: RosterFile, remove_missing: bool
 ) -> RosterComparison:
     """Lines that already hold change nothing, so the same roster can be applied again."""
+    roster = with_known_sections(course, roster)
     people = {
         person.sign_in: person
         for person in Person.objects.filter(sign_in__in=[row.sign_in for row in roster.rows])
@@ -90,6 +92,21 @@ def compare_roster(
         leaving=leaving,
         errors=roster.errors + own,
     )
+
+
+def with_known_sections(course: Course, roster: RosterFile) -> RosterFile:
+    """Sections named as the course names them, or as the roster does first: `mon a` is `Mon A`."""
+    known = list(Section.objects.filter(course=course).values_list("name", flat=True))
+    spelling = {fold_name(name): name for name in known} | {name: name for name in known}
+
+    def named(name: str) -> str:
+        return spelling.get(name) or spelling.setdefault(fold_name(name), name)
+
+    rows = tuple(
+        replace(row, section_names=tuple(dict.fromkeys(map(named, row.section_names))))
+        for row in roster.rows
+    )
+    return replace(roster, rows=rows)
 
 
 def find_own_line(roster: RosterFile, instructor: Person) -> tuple[RosterError, ...]:

@@ -89,6 +89,7 @@ def read_roster(text: str) -> RosterFile:
     rows: list[RosterRow] = []
     errors: list[RosterError] = []
     lines_by_sign_in: dict[str, int] = {}
+    lines_by_outside_id: dict[str, int] = {}
     for count, (line, cells) in enumerate(records, start=1):
         if count > MAX_ROWS:
             raise RosterUnreadable(f"The roster has more than {MAX_ROWS} lines. Split it.")
@@ -100,8 +101,12 @@ def read_roster(text: str) -> RosterFile:
         if earlier != line:
             message = f"{row.sign_in} stands in line {earlier} already."
             errors.append(RosterError(line, "sign_in", message))
-        else:
-            rows.append(row)
+            continue
+        rows.append(row)
+        earlier = lines_by_outside_id.setdefault(row.outside_id, line) if row.outside_id else line
+        if earlier != line:
+            message = f"{row.outside_id} stands in line {earlier} already, for somebody else."
+            errors.append(RosterError(line, "outside_id", message))
     return RosterFile(tuple(rows), tuple(errors))
 
 
@@ -118,7 +123,7 @@ def read_records(text: str) -> Iterator[tuple[int, list[str]]]:
             line = reader.line_num + 1
     except csv.Error as error:
         raise RosterUnreadable(
-            f"Line {reader.line_num} cannot be read as CSV: a quotation mark is not closed "
+            f"Line {line} cannot be read as CSV: a quotation mark is not closed "
             "or stands inside a field without being doubled."
         ) from error
 

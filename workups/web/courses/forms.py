@@ -1,3 +1,4 @@
+import unicodedata
 from typing import Any
 
 from django import forms
@@ -5,6 +6,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import URLValidator
 
 from workups.models import Course, Role, SafetyLink, Section
+from workups.models.courses import fold_name
 from workups.services.new_term import NewTerm
 from workups.services.roster.read import (
     MAX_BYTES,
@@ -38,7 +40,7 @@ class OpenCourseForm(forms.Form):
         for name in names:
             if len(name) > 60:
                 raise ValidationError(f"“{name[:60]}…” is longer than 60 characters.")
-            if names.count(name) > 1:
+            if [fold_name(other) for other in names].count(fold_name(name)) > 1:
                 raise ValidationError(f"“{name}” stands here twice.")
         return names
 
@@ -145,11 +147,11 @@ class SectionForm(SeenForm):
         self.section = section
 
     def clean_name(self) -> str:
-        name = " ".join(self.cleaned_data["name"].split())
-        others = Section.objects.filter(course=self.course, name=name)
+        name = unicodedata.normalize("NFC", " ".join(self.cleaned_data["name"].split()))
+        others = Section.objects.filter(course=self.course)
         if self.section is not None:
             others = others.exclude(pk=self.section.pk)
-        if others.exists():
+        if fold_name(name) in {fold_name(other.name) for other in others}:
             raise ValidationError("This course already has a section of that name.")
         return name
 
