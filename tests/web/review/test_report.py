@@ -380,6 +380,44 @@ def test_a_question_is_answered_and_a_changed_answer_keeps_the_first(
     assert "before: The label came late." in told
 
 
+def seen_on(page, *after):
+    """The seal of the first form that follows these words of the page."""
+    text = page.content.decode()
+    for words in after:
+        text = text[text.index(words) :]
+    return re.search(r'name="seen" value="([0-9a-f]{64})"', text).group(1)
+
+
+def test_an_answer_given_meanwhile_is_not_overwritten_unseen(
+    sign_in, ta, instructor, report, query
+):
+    page = sign_in(ta).get(url_of("review-report", report))
+    sent = {"answer": "No.", "seen": seen_on(page, "The student's questions")}
+    sign_in(instructor).post(answer_url(query), {"answer": "Yes, I gave the points back."})
+    client = sign_in(ta)
+    again = client.post(answer_url(query), sent)
+    assert "Somebody changed this while you had it open" in again.content.decode()
+    assert "Your answer: Yes, I gave the points back." in again.content.decode()
+    query.refresh_from_db()
+    assert query.answer == "Yes, I gave the points back."
+    client.post(answer_url(query), sent | {"seen": seen_on(again, "The student's questions")})
+    query.refresh_from_db()
+    assert query.answer == "No."
+
+
+def test_a_report_accepted_meanwhile_is_not_returned_unseen(sign_in, ta, instructor, report):
+    page = sign_in(ta).get(url_of("review-report", report))
+    sent = {"reason": "Weigh again.", "seen": seen_on(page, "Return for correction")}
+    sign_in(instructor).post(url_of("accept-report", report))
+    client = sign_in(ta)
+    again = client.post(url_of("return-report", report), sent)
+    assert "Somebody changed this while you had it open" in again.content.decode()
+    assert Review.objects.get(work=report).state == Review.State.REVIEWED
+    seal = seen_on(again, "Return for correction")
+    client.post(url_of("return-report", report), sent | {"seen": seal})
+    assert Review.objects.get(work=report).state == Review.State.RETURNED
+
+
 def test_an_answer_has_words(sign_in, ta, report, query):
     response = sign_in(ta).post(answer_url(query), {"answer": ""})
     assert response.status_code == 200

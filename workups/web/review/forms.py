@@ -92,6 +92,13 @@ class ReasonForm(forms.Form):
         self.fields["reason"].label = label
 
 
+class ReturnForm(SeenForm):
+    """What is to be corrected. Its seal is of the report's state and points: nobody returns what
+    somebody else has accepted or changed meanwhile without having seen it."""
+
+    reason = forms.CharField(label="What is to be corrected", max_length=1000, widget=text_area(2))
+
+
 class ClearHoldForm(ReasonForm):
     """The reason for clearing a hold, and whether the student is admitted with it."""
 
@@ -250,7 +257,9 @@ class ComparedForm(forms.Form):
         return {name: self.cleaned_data[f"points-{name}"] for name in self.checks}
 
 
-class AnswerForm(forms.Form):
+class AnswerForm(SeenForm):
+    """An answer to a student's question, which another TA may give first."""
+
     answer = forms.CharField(label="Your answer", max_length=2000, widget=text_area(3))
 
 

@@ -7,7 +7,7 @@ from workups.grading.visibility import Moment
 from workups.models import AssessmentSnapshot, MarkQuery, Work
 from workups.selectors.anonymity import hides_names, name_for_marking
 from workups.selectors.bench_lines import bench_lines
-from workups.selectors.marks import marked_snapshot, newest_snapshot
+from workups.selectors.marks import marked_snapshot, marks_of, newest_snapshot
 from workups.selectors.reagents import given_answers
 from workups.selectors.report_page import report_page
 from workups.selectors.staff_report import (
@@ -24,7 +24,7 @@ from workups.services.review import hundredths
 from workups.sheets.bands import yield_figure
 from workups.sheets.svg import Figure
 from workups.web.bench.tables import reagent_rows, target_tables
-from workups.web.review.forms import AnswerForm, CommentForm, PointsForm, ReasonForm
+from workups.web.review.forms import AnswerForm, CommentForm, PointsForm, ReasonForm, ReturnForm
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,7 @@ class SentForms:
 
     points: PointsForm | None = None
     comment: CommentForm | None = None
-    returning: ReasonForm | None = None
+    returning: ReturnForm | None = None
     answer: tuple[MarkQuery, AnswerForm] | None = None
 
 
@@ -66,7 +66,7 @@ def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
         "rows": [check_row(check, sent.points) for check in checks],
         "comments": comments_of(work),
         "comment_form": sent.comment or CommentForm(remarks=remarks_of(work)),
-        "return_form": sent.returning or return_form(),
+        "return_form": sent.returning or return_form(work),
         "queries": query_rows(work, sent.answer),
         **evidence_of(work, snapshot),
     }
@@ -133,8 +133,17 @@ def points_form(
     )
 
 
-def return_form(data: Any = None) -> ReasonForm:
-    return ReasonForm(data, label="What is to be corrected", auto_id="return-%s")
+def return_form(work: Work, data: Any = None) -> ReturnForm:
+    review, marks = find_review(work), marks_of(work)
+    stands = {
+        "state": review.state if review else "",
+        "points": str(hundredths(marks.points)) if marks else "",
+    }
+    return ReturnForm(data, initial=stands, auto_id="return-%s")
+
+
+def answer_form(query: MarkQuery, data: Any = None) -> AnswerForm:
+    return AnswerForm(data, initial={"answer": query.answer}, auto_id=f"{query.public_id}-%s")
 
 
 def query_rows(
@@ -143,7 +152,7 @@ def query_rows(
     rows = []
     queries = MarkQuery.objects.filter(review__work=work).select_related("asked_by", "answered_by")
     for query in queries:
-        form = AnswerForm(initial={"answer": query.answer}, auto_id=f"{query.public_id}-%s")
+        form = answer_form(query)
         if sent is not None and sent[0].pk == query.pk:
             form = sent[1]
         rows.append((query, form))

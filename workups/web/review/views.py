@@ -40,14 +40,13 @@ from workups.web.requests import HtmxRequest
 from workups.web.review.access import get_query_to_answer, get_work_to_review
 from workups.web.review.forms import (
     AcceptForm,
-    AnswerForm,
     CommentForm,
     PointsForm,
     QueueForm,
     ReasonForm,
     place_sent,
 )
-from workups.web.review.report_page import SentForms, report_context, return_form
+from workups.web.review.report_page import SentForms, answer_form, report_context, return_form
 
 NO_REPORT = "There is no report yet: the readings are not locked."
 
@@ -226,7 +225,7 @@ def comment_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 @require_POST
 def return_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
-    form = return_form(request.POST)
+    form = return_form(work, request.POST)
     if not form.is_valid():
         return render_report(request, access, work, SentForms(returning=form))
     try:
@@ -246,7 +245,7 @@ def return_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 def answer_query(request: HtmxRequest, query_id: UUID) -> HttpResponse:
     access, query = get_query_to_answer(current_person(request), query_id)
     work = query.review.work
-    form = AnswerForm(request.POST, auto_id=f"{query.public_id}-%s")
+    form = answer_form(query, request.POST)
     if not form.is_valid():
         return render_report(request, access, work, SentForms(answer=(query, form)))
     review.answer_query(actor=access.person, query=query, answer=form.cleaned_data["answer"])
