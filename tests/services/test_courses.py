@@ -2,13 +2,15 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from workups.models import Enrolment, Role
+from workups.models import Course, Enrolment, Role
 from workups.services.courses import (
     LastInstructor,
     add_section,
+    edit_course,
     end_enrolment,
     enrol_person,
     open_course,
+    set_archived,
 )
 
 
@@ -57,3 +59,18 @@ def test_the_last_instructor_neither_leaves_nor_becomes_a_ta(
 def test_one_person_has_one_role_in_a_course(course, section, student):
     enrol_person(course=course, person=student, role=Role.TA, assigned_sections=[section])
     assert course.enrolments.filter(person=student).count() == 1
+
+
+def test_two_who_change_different_things_of_a_course_both_keep_theirs(course, instructor):
+    """Each request fetched the course before the other one wrote."""
+    one, other = Course.objects.get(pk=course.pk), Course.objects.get(pk=course.pk)
+    edited = {"term": "Spring", "emergency_text": "", "safety_links": []}
+    set_archived(actor=instructor, course=one, archived=True)
+    edit_course(
+        actor=instructor, course=other, title="New title", anonymous_marking=True, **edited
+    )
+    course.refresh_from_db()
+    assert course.is_archived
+    set_archived(actor=instructor, course=one, archived=False)
+    course.refresh_from_db()
+    assert (course.title, course.anonymous_marking) == ("New title", True)

@@ -8,10 +8,11 @@ from django.utils import timezone
 
 from tests.conftest import make_member
 from workups.grading.reagent_table import LineAnswers
-from workups.models import Role, Work
+from workups.models import Assignment, Role, Work
 from workups.selectors.works import dates_of, works_of
 from workups.services.exercises import assign_revision, change_terms, give_extension
 from workups.services.reagents import ReagentTableIsClosed, save_reagent_table
+from workups.services.review import open_results
 from workups.services.works import start_works_of
 
 
@@ -74,6 +75,16 @@ def test_an_extension_never_ends_before_the_dates_of_the_section(
     assignment.report_due = terms.report_due + timedelta(days=7)
     assignment.save()
     assert dates_of(work).report_due == assignment.report_due
+
+
+def test_new_dates_do_not_close_results_that_were_opened_meanwhile(
+    assignment, instructor, terms
+):
+    fetched_before = Assignment.objects.get(pk=assignment.pk)
+    open_results(actor=instructor, assignment=assignment, reason="Cancelled elsewhere.")
+    change_terms(actor=instructor, assignment=fetched_before, terms=terms)
+    assignment.refresh_from_db()
+    assert assignment.results_opened_at is not None
 
 
 def test_dates_go_in_order(assignment, instructor, terms):

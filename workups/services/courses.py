@@ -41,7 +41,9 @@ def edit_course(
     course.sds_links = [asdict(link) for link in safety_links]
     course.anonymous_marking = anonymous_marking
     course.full_clean()
-    course.save()
+    course.save(
+        update_fields=["title", "term", "emergency_text", "sds_links", "anonymous_marking"]
+    )
     record_audit(
         actor=actor,
         action="edit-course",
@@ -57,8 +59,7 @@ def set_archived(*, actor: Person, course: Course, archived: bool) -> Course:
     if course.is_archived == archived:
         return course
     course.archived_at = timezone.now() if archived else None
-    course.full_clean()
-    course.save()
+    course.save(update_fields=["archived_at"])
     action = "archive-course" if archived else "reopen-course"
     record_audit(actor=actor, action=action, subject=course, course=course)
     return course
@@ -129,6 +130,8 @@ def end_enrolment(*, actor: Person, enrolment: Enrolment) -> Enrolment:
 
 
 def require_another_instructor(enrolment: Enrolment) -> None:
+    # Of two who leave at the same moment, one is the last.
+    Course.objects.select_for_update().get(pk=enrolment.course_id)
     others = Enrolment.objects.filter(
         course=enrolment.course, role=Role.INSTRUCTOR, left_at__isnull=True
     ).exclude(pk=enrolment.pk)

@@ -115,7 +115,7 @@ def change_terms(*, actor: Person, assignment: Assignment, terms: AssignmentTerm
     for name, value in vars(terms).items():
         setattr(assignment, name, value)
     assignment.full_clean()
-    assignment.save()
+    assignment.save(update_fields=list(vars(terms)))
     record_audit(
         actor=actor,
         action="change-dates",
