@@ -1,8 +1,13 @@
-"""The table of OWASP ASVS 5.0.0 names every requirement of levels 1 and 2 once, and real tests."""
+"""The table of OWASP ASVS 5.0.0 names every requirement of levels 1 and 2 once, and real tests.
+
+The table of data names every kind of row once.
+"""
 
 import re
 from collections import Counter
 from pathlib import Path
+
+from django.apps import apps
 
 ROOT = Path(__file__).resolve().parents[2]
 TABLE = (ROOT / "labcourse" / "ASVS.md").read_text(encoding="utf-8")
@@ -54,3 +59,27 @@ def test_the_tests_named_there_exist():
     named = {path for cells in rows() for path in cells[3].split(", ") if path}
     assert len(named) > 20
     assert [path for path in sorted(named) if not (ROOT / path).exists()] == []
+
+
+def tables_by_level():
+    """The two tables of the data: what is held, and what each level asks for."""
+    data = TABLE.split("## The data, by how far they are protected")[1]
+    held, asked = data.split("What each level asks for")
+    return [
+        [[cell.strip() for cell in line.strip("|").split("|")] for line in part.splitlines()
+         if line.startswith("| ") and not line.startswith("| level")]
+        for part in (held, asked)
+    ]  # fmt: skip
+
+
+def test_every_kind_of_row_has_one_level():
+    held, _ = tables_by_level()
+    named = [name for cells in held for name in re.findall(r"`(\w+)`", cells[2])]
+    models = {model.__name__ for model in apps.get_app_config("workups").get_models()}
+    assert sorted(named) == sorted(models | {"AccessAttempt"})
+
+
+def test_every_level_says_what_it_asks_for():
+    held, asked = tables_by_level()
+    assert [cells[0] for cells in asked] == list(dict.fromkeys(cells[0] for cells in held))
+    assert all(len(cells) == 5 and all(cells) for cells in asked)
