@@ -106,6 +106,23 @@ def queue_lines(enrolment: Enrolment, wanted: QueueFilter) -> list[QueueLine]:
     return sorted(lines, key=_order)
 
 
+@dataclass(frozen=True)
+class QueueColumns:
+    """What differs between the reports of a queue; what all share is said once above them."""
+
+    section: bool
+    exercise: bool
+    state: bool
+
+
+def queue_columns(lines: Sequence[QueueLine]) -> QueueColumns:
+    return QueueColumns(
+        section=len({line.work.assignment.section_id for line in lines}) > 1,
+        exercise=len({line.work.revision_id for line in lines}) > 1,
+        state=len({(line.review.state, line.review.reviewer_id) for line in lines}) > 1,
+    )
+
+
 def _order(line: QueueLine) -> tuple[int, datetime, int]:
     return line.rank, line.review.waiting_since, line.work.pk
 

@@ -18,9 +18,11 @@ from tests.web.review.reports import (
 )
 from workups.models import Assignment, MarkQuery, Review
 from workups.selectors.review import (
+    QueueColumns,
     QueueFilter,
     assignments_overdue,
     neighbours,
+    queue_columns,
     queue_lines,
 )
 from workups.services.bench import start_bench
@@ -121,7 +123,7 @@ def test_filters_by_section_and_exercise(sign_in, instructor, course, report, ot
     here = {"section": report.assignment.section.public_id, "exercise": report.revision.public_id}
     assert "Stina Student" in client.get(queue_url(course), here).content.decode()
     elsewhere = {"section": other_section.public_id}
-    assert "Nothing here" in client.get(queue_url(course), elsewhere).content.decode()
+    assert "No report fits this choice" in client.get(queue_url(course), elsewhere).content.decode()
 
 
 @pytest.mark.parametrize("query", [{"section": "x"}, {"show": "x"}, {"reason": "x"}])
@@ -229,3 +231,27 @@ def test_many_overdue_records_take_no_more_queries_than_few(
     with django_assert_max_num_queries(1):
         (found,) = assignments_overdue(enrolment)
     assert found.works.count() == 4
+
+
+def test_what_all_reports_share_is_said_once(three_reports, sign_in, ta, course, assignment):
+    page = sign_in(ta).get(queue_url(course)).content.decode()
+    assert f"3 reports of {assignment.section.name}, {assignment.revision.title}" in page
+    head = page[page.index("<thead>") : page.index("</thead>")]
+    for title in ("Section", "Exercise", "State"):
+        assert f">{title}<" not in head
+
+
+def test_a_column_stands_where_reports_differ(three_reports, sign_in, ta, course, enrolment_of):
+    Review.objects.filter(work=three_reports[0]).update(state=Review.State.IN_REVIEW, reviewer=ta)
+    page = sign_in(ta).get(queue_url(course)).content.decode()
+    assert '<th scope="col">State</th>' in page
+    columns = queue_columns(queue_lines(enrolment_of(ta), QueueFilter()))
+    assert columns == QueueColumns(section=False, exercise=False, state=True)
+
+
+def test_an_empty_queue_says_what_is_next(report, sign_in, ta, course):
+    client = sign_in(ta)
+    narrow = client.get(queue_url(course) + "?reason=hold").content.decode()
+    assert "No report fits this choice" in narrow
+    client.post(reverse("accept-report", args=[report.public_id]))
+    assert "Release what is reviewed, above" in client.get(queue_url(course)).content.decode()

@@ -49,7 +49,7 @@ class QueueForm(forms.Form):
         empty_label="all",
     )
     show = forms.ChoiceField(choices=SHOW_CHOICES, required=False)
-    reason = forms.ChoiceField(label="With", choices=REASON_CHOICES, required=False)
+    reason = forms.ChoiceField(label="Needs eyes for", choices=REASON_CHOICES, required=False)
 
     def __init__(self, data: QueryDict | dict[str, Any] | None, *, enrolment: Enrolment) -> None:
         super().__init__(data if data is not None else {})

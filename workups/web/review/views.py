@@ -18,6 +18,7 @@ from workups.selectors.review import (
     assignments_overdue,
     assignments_to_release,
     neighbours,
+    queue_columns,
     queue_lines,
 )
 from workups.selectors.staff_report import find_review, remarks_of
@@ -60,6 +61,7 @@ def review_queue(request: HtmxRequest, course_id: UUID) -> HttpResponse:
         "access": access,
         "form": form,
         "lines": lines,
+        "columns": queue_columns(lines),
         "query": form.as_query(),
         "to_release": [
             (assignment, results_wait(assignment))
