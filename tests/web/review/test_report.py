@@ -146,6 +146,26 @@ def test_points_by_hand_stand_with_their_sign(sign_in, ta, report):
     assert "<strong>−2.5</strong> Half a portion" in page
 
 
+@pytest.mark.parametrize(
+    ("typed", "expected"), [("+1", 18.5), ("−0.5", 17.0), ("-17,5", 0.0), ("12", 12.0)]
+)
+def test_a_change_is_added_up_for_the_reviewer(sign_in, ta, report, typed, expected):
+    client = sign_in(ta)
+    data = {"check_name": "extraction", "points": "17.5", "reason": "Half a portion was spilled."}
+    client.post(url_of("adjust-points", report), data)
+    data |= {"points": typed, "seen": "17.50"}
+    client.post(url_of("adjust-points", report), data)
+    check = next(c for c in marks_of(report).checks if c.check.name == "extraction")
+    assert check.points == expected
+
+
+def test_a_change_that_leads_beyond_the_check_is_said_as_the_sum(sign_in, ta, report):
+    data = {"check_name": "extraction", "points": "+3", "reason": "Fine.", "seen": "20.00"}
+    page = sign_in(ta).post(url_of("adjust-points", report), data).content.decode()
+    assert 'value="23.00"' in page
+    assert "Between 0 and 20" in page
+
+
 def finding_that_costs(work):
     """The first one, and how a form names its place."""
     check, item = next(

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
 from workups.grading.exercise import CHECK_TITLES
-from workups.grading.numbers import plain
+from workups.grading.numbers import MINUS, plain
 from workups.models import BenchTick, Enrolment, ExerciseRevision, Remark, Review, Section
 from workups.models.review import CHECK_CHOICES
 from workups.selectors.courses import sections_seen_by
@@ -15,7 +15,7 @@ from workups.selectors.gradebook import GradebookColumn
 from workups.selectors.marks import most_points
 from workups.selectors.review import REASONS, STRAIGHT, QueueFilter, exercises_to_review
 from workups.services.review import CommentText, NewPoints
-from workups.web.fields import NumberField, decimals_of
+from workups.web.fields import NumberField, decimals_of, read_decimal
 from workups.web.seen import SeenForm
 
 SHOW_CHOICES = [
@@ -157,11 +157,11 @@ class PointsForm(forms.Form):
     ) -> None:
         """`place`: check, finding and step that it stands beside, as far as there are any."""
         ids = "-".join(filter(None, place)).replace("%", "%%")
-        super().__init__(data, auto_id=f"{ids}-%s", **kwargs)
+        super().__init__(with_sum(data), auto_id=f"{ids}-%s", **kwargs)
         field = self.fields["points"]
         assert isinstance(field, NumberField)
         field.high = most_points(out_of)
-        field.help_text = f"Of {plain(out_of)}."
+        field.help_text = f"Of {plain(out_of)}. A change will do too: +1 or −0.5."
 
     def clean_points(self) -> Decimal:
         points: Decimal = self.cleaned_data["points"]
@@ -179,6 +179,18 @@ class PointsForm(forms.Form):
     def is_for(self, check_name: str, finding_code: str = "", step_id: str = "") -> bool:
         """Whether a bound form was sent from this place of the page."""
         return self.is_bound and place_sent(self.data) == [check_name, finding_code, step_id]
+
+
+def with_sum(data: Mapping[str, str] | None) -> Mapping[str, str] | None:
+    """What was sent, with a change ("+1", "−0.5") added to the points that the page showed."""
+    typed = ((data or {}).get("points") or "").strip()
+    if data is None or not typed.startswith(("+", "-", MINUS)):
+        return data
+    try:
+        points = read_decimal(data.get("seen") or "") + read_decimal(typed)
+    except ValidationError:
+        return data
+    return {**dict(data.items()), "points": f"{points:f}"}
 
 
 def place_sent(data: Mapping[str, str]) -> list[str]:

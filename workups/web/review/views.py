@@ -13,6 +13,7 @@ from workups.selectors.anonymity import name_for_marking
 from workups.selectors.mark_history import mark_history
 from workups.selectors.marks import marks_of
 from workups.selectors.review import (
+    TO_DO,
     QueueLine,
     assignments_held_back,
     assignments_overdue,
@@ -96,6 +97,8 @@ def render_report(
         "is_open": not access.course.is_archived,
         **report_context(work, sent),
     }
+    waits = context["review"] is not None and context["review"].state in TO_DO
+    context["may_accept"] = waits and context["is_open"] and context["snapshot"] is not None
     return render(request, "workups/review/review_report.html", context)
 
 
