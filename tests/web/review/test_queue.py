@@ -255,3 +255,16 @@ def test_an_empty_queue_says_what_is_next(report, sign_in, ta, course):
     assert "No report fits this choice" in narrow
     client.post(reverse("accept-report", args=[report.public_id]))
     assert "Release what is reviewed, above" in client.get(queue_url(course)).content.decode()
+
+
+def test_the_overview_leads_to_what_waits(three_reports, sign_in, ta, course, assignment):
+    client = sign_in(ta)
+    overview = client.get(reverse("show-course", args=[course.public_id])).content.decode()
+    assert "<strong>Review 3</strong>" in overview
+    part = overview[: overview.index("<strong>Review 3")]
+    address = part[part.rindex('href="') + 6 :].split('"')[0].replace("&amp;", "&")
+    assert "3 reports of" in client.get(address).content.decode()
+    for work in three_reports:
+        client.post(reverse("accept-report", args=[work.public_id]))
+    overview = client.get(reverse("show-course", args=[course.public_id])).content.decode()
+    assert "<strong>Review" not in overview
