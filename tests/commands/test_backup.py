@@ -19,6 +19,17 @@ from tests.crash.conftest import ON_POSTGRESQL, PREPARE, READ_BACK
 from tests.crash.prepare import FIRST_PLAN
 from tests.crash.server import ROOT, Server, manage
 from tests.crash.writer import Browser, Writer, plan_sender
+from tests.long import IS_LONG
+
+LONG = pytest.mark.skipif(not IS_LONG, reason="ten seconds of migrations; in .ci/long")
+FORGE = """
+from django.db import IntegrityError
+from workups.models import AuditEntry
+try:
+    AuditEntry._base_manager.update(action="forged")
+except IntegrityError as problem:
+    print(problem)
+"""
 
 
 @pytest.fixture(scope="module")
@@ -168,3 +179,22 @@ def test_without_postgresqls_programs_it_is_said_what_to_install(filled, tmp_pat
         assert "postgresql-client" in message
     else:
         assert "bytes" in manage(bare, "backup", str(tmp_path / "kept"))
+
+
+@LONG
+def test_an_older_backup_goes_into_a_newer_program_and_is_brought_up_to_date(
+    new_database, tmp_path
+):
+    """Tables that came since the backup are in nobody's way, neither at once nor when migrated."""
+    environment, file = new_database(), tmp_path / "kept"
+    manage(environment, "migrate", "-v", "0", "workups", "0011")
+    manage(environment, "migrate", "-v", "0", "sessions")
+    manage(environment, "backup", str(file))
+    manage(environment, "migrate", "-v", "0")
+    json.loads(manage(environment, "shell", "-v", "0", "-c", PREPARE))
+    told = manage(environment, "restore", "--force", str(file))
+    assert "made by an older version" in told
+    manage(environment, "migrate", "-v", "0")
+    assert "workups.person" not in manage(environment, "dumpdata")
+    json.loads(manage(environment, "shell", "-v", "0", "-c", PREPARE))
+    assert "only ever added" in manage(environment, "shell", "-v", "0", "-c", FORGE)

@@ -1,7 +1,7 @@
-"""PostgreSQL: the copy is an archive of pg_dump (custom format), put back by pg_restore.
+"""PostgreSQL: the copy is an archive of pg_dump (custom format).
 
-pg_dump reads one state of the database while others write. pg_restore runs in a single
-transaction: whatever fails, nothing is changed.
+pg_dump reads one state of the database while others write. What pg_restore makes of the archive
+is put back by psql in a single transaction: whatever fails, nothing is changed.
 """
 
 import os
@@ -10,6 +10,8 @@ import subprocess
 from pathlib import Path
 
 from django.conf import settings
+from django.db import connection
+from django.db.migrations.recorder import MigrationRecorder
 
 from workups.backups.errors import BackupError, NotABackup, ProgramMissing
 
@@ -39,16 +41,31 @@ def check(path: Path) -> None:
 
 
 def load(path: Path) -> None:
-    """Replace the tables of the database in use by the archive's."""
+    """Replace the tables of the database in use by the archive's, in one transaction.
+
+    All tables that this program has are dropped, also those that came since the backup was made
+    and that the archive knows nothing of; other programs' tables in the same database stay.
+    """
+    before, script = path.with_suffix(".before.sql"), path.with_suffix(".sql")
+    before.write_text(_drop_own_tables())
+    form = ("--clean", "--if-exists", "--no-owner", "--no-privileges")
+    written = _run("pg_restore", *form, f"--file={script}", str(path))
+    if written.returncode:
+        raise BackupError(f"Nothing was restored: {_last_line(written)}")
     done = _run(
-        "pg_restore",
-        *("--clean", "--if-exists", "--single-transaction", "--exit-on-error"),
-        *("--no-owner", "--no-privileges"),
-        f"--dbname={settings.DATABASES['default']['NAME']}",
-        str(path),
+        "psql",
+        *("--no-psqlrc", "--quiet", "--single-transaction", "--set=ON_ERROR_STOP=1"),
+        *("--output", os.devnull, f"--file={before}", f"--file={script}"),
     )
     if done.returncode:
         raise BackupError(f"Nothing was restored: {_last_line(done)}")
+
+
+def _drop_own_tables() -> str:
+    migrations = MigrationRecorder.Migration._meta.db_table
+    tables = [*connection.introspection.django_table_names(), migrations]
+    names = ", ".join(connection.ops.quote_name(name) for name in tables)
+    return f"SET client_min_messages = warning; DROP TABLE IF EXISTS {names} CASCADE;\n"
 
 
 def _run(program: str, *arguments: str) -> subprocess.CompletedProcess[str]:
