@@ -3,12 +3,14 @@
 A database that is gone, and a disk that is full under a running server, are in `tests/crash`.
 """
 
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
 from django.db import connection
 from django.test import Client
 from django.urls import reverse
+from django.utils import timezone
 
 from workups.models import AuditEntry, PlanRevision, Reading, Work
 
@@ -80,6 +82,14 @@ def test_a_read_only_database_is_said_and_pages_can_still_be_read(client_of, ben
         assert says_so(client_of.post(url, data)), url
     assert client_of.get(reverse("show-bench", args=[bench_work.public_id])).status_code == 200
     assert stored() == before
+
+
+def test_that_a_device_is_in_use_need_not_be_noted(client_of, read_only, time_machine):
+    """It is, once an hour; where it cannot be, pages are shown all the same."""
+    used = client_of.session["device"]["used"]
+    time_machine.move_to(timezone.now() + timedelta(hours=2))
+    assert client_of.get(reverse("show-profile")).status_code == 200
+    assert client_of.session["device"]["used"] == used
 
 
 def test_signing_in_is_refused_with_the_same_words(student, read_only):
