@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from django.test import Client
 from django.urls import reverse
 from pyotp import TOTP
 
@@ -33,6 +34,34 @@ def test_pages_fit_every_width_and_break_no_accessibility_rule(
     for path in pages_of(course):
         page.goto(path)
         assert_accessible(page)
+
+
+def test_devices_are_signed_out_by_keyboard_and_without_javascript(
+    new_page, instructor, student, enrolment_of
+):
+    others = [signed_in_elsewhere(person) for person in (instructor, student)]
+    page = new_page(instructor)
+    page.goto(reverse("show-profile"))
+    assert_accessible(page)
+    page = new_page(instructor, java_script_enabled=False, viewport={"width": 360, "height": 740})
+    page.goto(reverse("show-profile"))
+    page.get_by_label("All of these").focus()
+    page.keyboard.press("Space")
+    page.keyboard.press("Tab")
+    page.keyboard.type("correct horse")
+    page.keyboard.press("Enter")
+    page.get_by_text("Every other device is signed out.").wait_for()
+    page.goto(reverse("show-enrolment", args=[enrolment_of(student).public_id]))
+    page.get_by_text("Sign out on every device").press("Enter")
+    page.get_by_role("button", name="Yes, sign Stina Student out").press("Enter")
+    page.get_by_text("Stina Student is signed out on every device.").wait_for()
+    assert [other.get("/me/").status_code for other in others] == [302, 302]
+
+
+def signed_in_elsewhere(person) -> Client:
+    client = Client()
+    client.force_login(person, backend="django.contrib.auth.backends.ModelBackend")
+    return client
 
 
 def test_pages_before_sign_in_do_so_too(new_page, student):

@@ -109,6 +109,16 @@ def test_a_session_knows_who_is_signed_in_there(client, ta):
     assert not Session.objects.filter(person=ta).exists()
 
 
+def test_sessions_that_have_run_out_are_cleared_away(ta, time_machine, settings):
+    time_machine.move_to("2026-09-01T08:00:00+00:00", tick=False)
+    old = device(ta)
+    time_machine.shift(settings.SESSION_COOKIE_AGE + 1)
+    new = device(ta)
+    call_command("clearsessions")
+    assert not SessionStore().exists(old.cookies["sessionid"].value)
+    assert is_signed_in(new)
+
+
 def test_a_session_that_was_ended_does_not_come_back_by_being_saved(ta):
     """A request that was on its way while its session was ended."""
     request = HttpRequest()
