@@ -28,9 +28,9 @@ class StaffFinding:
     """A finding with its cost in points, what overruling gives, and its rule's page.
 
     `cost` is its part of what the check lost: the costs of a check sum to its loss. `without` is
-    what the check would have without this finding, None where that is for the reviewer to say;
-    it gives back less than the cost where other findings take the same points. `overruled` is
-    the adjustment that overruled it.
+    what the check would have without this finding, None where it cost nothing: by the check's own
+    rule, or what it cost given back where the rule cannot say. It gives back less than the cost
+    where other findings take the same points. `overruled` is the adjustment that overruled it.
     """
 
     shown: StudentFinding
@@ -104,6 +104,8 @@ def _staff_finding(
 ) -> StaffFinding:
     finding, check = shown.finding, mark.check
     without = points_without(check, finding, exercise)
+    if without is None and cost > 0:
+        without = round(min(check.out_of, check.points + cost), 2)
     by_hand = float(mark.by_hand)
     return StaffFinding(
         shown=shown,

@@ -159,6 +159,16 @@ def test_a_change_is_added_up_for_the_reviewer(sign_in, ta, report, typed, expec
     assert check.points == expected
 
 
+def test_overruling_what_the_mass_cost_is_filled_in_too(sign_in, ta, work):
+    hand_in_report(work, TOO_MUCH)
+    check = next(c for c in staff_checks(work, work.snapshots.first()) if c.name == "yield")
+    (above,) = check.costly
+    assert float(above.without) == pytest.approx(check.mark.points + above.cost, abs=0.006)
+    page = sign_in(ta).get(url_of("review-report", work)).content.decode()
+    form = page[page.index('id="yield-above-theoretical-points"') - 300 :]
+    assert f'value="{above.without}"' in form[:400]
+
+
 def test_a_change_that_leads_beyond_the_check_is_said_as_the_sum(sign_in, ta, report):
     data = {"check_name": "extraction", "points": "+3", "reason": "Fine.", "seen": "20.00"}
     page = sign_in(ta).post(url_of("adjust-points", report), data).content.decode()
