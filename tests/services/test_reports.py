@@ -9,15 +9,18 @@ import pytest
 from django.utils import timezone
 
 from tests.conftest import make_member
+from tests.web.review.reports import hand_in_report
 from workups.grading.visibility import Moment
 from workups.models import (
     Assignment,
+    AuditEntry,
     BenchRecord,
     Extension,
     PointAdjustment,
     ReadingKind,
     Review,
     Role,
+    Work,
 )
 from workups.selectors.marks import marks_of, newest_snapshot
 from workups.selectors.next_actions import next_action
@@ -25,7 +28,7 @@ from workups.selectors.progress import assignments_to_bring_in
 from workups.selectors.reports import has_open_readings, is_released, moment_of
 from workups.selectors.works import overdue_records, record_is_locked
 from workups.services.bench import EntryOrigin, ReadingValues, join_bench, record_reading
-from workups.services.exercises import assign_revision, publish_revision
+from workups.services.exercises import assign_revision, give_extension, publish_revision
 from workups.services.reports import (
     ExplanationIsMissing,
     ReadingsAreOpen,
@@ -37,6 +40,7 @@ from workups.services.reports import (
     query_mark,
     submit_report,
 )
+from workups.services.review import return_report
 
 TARGET = "hexyl_acetate"
 
@@ -249,3 +253,39 @@ def test_marks_are_queried_after_release_only(locked_work, student):
     Review.objects.filter(work=locked_work).update(state=Review.State.RELEASED)
     query = query_mark(actor=student, work=locked_work, check_name="order", text="Why?")
     assert query.is_open
+
+
+def test_a_report_that_goes_back_takes_nobodys_results_away(released_work, classmates_work, ta):
+    """Everybody had locked, so the results were out; then a classmate's report is returned."""
+    hand_in_report(classmates_work)
+    assert is_released(released_work)
+    return_report(actor=ta, work=classmates_work, reason="Weigh the flask again, please.")
+    assert has_open_readings(released_work.revision)
+    assert is_released(Work.objects.get(pk=released_work.pk))
+    assert AuditEntry.objects.filter(action="keep-results-out").count() == 1
+
+
+def test_an_extension_takes_nobodys_results_away(
+    released_work, classmates_work, assignment, instructor
+):
+    late = timezone.now() - timedelta(hours=1)
+    Assignment.objects.update(plan_due=late, report_due=late)
+    assert is_released(released_work)
+    give_extension(
+        actor=instructor,
+        assignment=assignment,
+        enrolment=classmates_work.enrolment,
+        reason="Ill.",
+        report_due=timezone.now() + timedelta(days=3),
+    )
+    assert has_open_readings(released_work.revision)
+    assert is_released(Work.objects.get(pk=released_work.pk))
+
+
+def test_results_that_were_not_out_yet_wait_for_a_returned_report(
+    locked_work, classmates_work, ta
+):
+    hand_in_report(classmates_work)
+    return_report(actor=ta, work=classmates_work, reason="Weigh the flask again, please.")
+    Review.objects.filter(work=locked_work).update(state=Review.State.RELEASED)
+    assert not is_released(Work.objects.get(pk=locked_work.pk))

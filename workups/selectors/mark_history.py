@@ -31,6 +31,7 @@ WORDS = {
     "release-report": "released the result",
     "answer-query": "answered a question",
     "open-results": "let the section's results out",
+    "keep-results-out": "opened readings again; results that were out stay visible",
 }
 
 
@@ -60,7 +61,7 @@ def _audited(work: Work) -> Iterator[MarkEvent]:
     of_section = Q(
         object_type="assignment",
         object_id=str(work.assignment.public_id),
-        action="open-results",
+        action__in=("open-results", "keep-results-out"),
     )
     for entry in AuditEntry.objects.filter(own | of_section):
         yield MarkEvent(

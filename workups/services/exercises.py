@@ -15,6 +15,7 @@ from workups.models import (
     Section,
 )
 from workups.services.audit import record_audit
+from workups.services.results import keep_results_out
 from workups.services.variants import carry_variants, counterpart
 from workups.services.works import start_missing_works
 
@@ -137,6 +138,7 @@ def give_extension(
     report_due: datetime | None = None,
 ) -> Extension:
     """Later dates for one student; a second extension takes the place of the first."""
+    keep_results_out(actor=actor, revision=assignment.revision)
     extension = Extension.objects.filter(assignment=assignment, enrolment=enrolment).first()
     extension = extension or Extension(assignment=assignment, enrolment=enrolment)
     extension.plan_due, extension.report_due = plan_due, report_due

@@ -21,6 +21,7 @@ from workups.selectors.marks import marks_of, newest_snapshot
 from workups.selectors.reports import has_open_readings
 from workups.selectors.standards import anchors_to_mark
 from workups.services.audit import record_audit
+from workups.services.results import keep_results_out
 
 HUNDREDTH = Decimal("0.01")
 
@@ -275,6 +276,7 @@ def return_report(*, actor: Person, work: Work, reason: str) -> Review:
         raise ReportIsReleased
     if review.state == Review.State.RETURNED:
         raise ReportIsReturned
+    keep_results_out(actor=actor, revision=work.revision)
     review.state, review.reviewer = Review.State.RETURNED, actor
     review.snapshot, review.reviewed_at, review.returned_reason = None, None, reason
     review.full_clean()
