@@ -1,4 +1,4 @@
-from django.db.models import F, Q
+from django.db.models import F, Q, QuerySet
 from django.utils import timezone
 
 from workups.grading.assessment import TargetYield
@@ -27,20 +27,44 @@ def is_released(work: Work) -> bool:
 
 def has_open_readings(revision: ExerciseRevision) -> bool:
     """Whether anybody who works on this exercise, in any revision, can still enter readings."""
+    return _still_recording(revision).exists() or _returned(revision).exists()
+
+
+def open_readings_words(revision: ExerciseRevision) -> str:
+    """Whose readings are open still, in numbers."""
+    recording = _still_recording(revision).distinct().count()
+    returned = _returned(revision).count()
+    parts = []
+    if recording:
+        who = "one student" if recording == 1 else f"{recording} students"
+        parts.append(f"{who} can still enter readings")
+    if returned:
+        what = "one report is" if returned == 1 else f"{returned} reports are"
+        parts.append(f"{what} back for correction")
+    return " and ".join(parts)
+
+
+def _still_recording(revision: ExerciseRevision) -> QuerySet[Work]:
     now = timezone.now()
     unlocked = Q(bench_record__isnull=True) | Q(bench_record__locked_at__isnull=True)
     later = Q(assignment__report_due__gt=now) | Q(
         assignment__extensions__report_due__gt=now,
         assignment__extensions__enrolment=F("enrolment"),
     )
-    current = Work.objects.filter(
+    return _current(revision).filter(unlocked & later)
+
+
+def _returned(revision: ExerciseRevision) -> QuerySet[Work]:
+    return _current(revision).filter(review__state=Review.State.RETURNED)
+
+
+def _current(revision: ExerciseRevision) -> QuerySet[Work]:
+    """Everybody's work on the exercise, in any of its revisions."""
+    return Work.objects.filter(
         revision__course=revision.course_id,
         revision__key=revision.key,
         enrolment__left_at__isnull=True,
     )
-    return current.filter(unlocked & later).exists() or current.filter(
-        review__state=Review.State.RETURNED
-    ).exists()
 
 
 def yields_of(work: Work) -> tuple[TargetYield, ...]:

@@ -233,6 +233,13 @@ def test_many_overdue_records_take_no_more_queries_than_few(
     assert found.works.count() == 4
 
 
+def test_what_was_accepted_by_a_slip_of_the_key_is_one_link_away(report, sign_in, ta, course):
+    client = sign_in(ta)
+    url = reverse("accept-report", args=[report.public_id]) + "?reason=straight"
+    page = client.post(url, follow=True).content.decode()
+    assert f'<a href="{report_url(report)}?reason=straight">Open it again</a>' in page
+
+
 def test_what_all_reports_share_is_said_once(three_reports, sign_in, ta, course, assignment):
     page = sign_in(ta).get(queue_url(course)).content.decode()
     assert f"3 reports of {assignment.section.name}, {assignment.revision.title}" in page

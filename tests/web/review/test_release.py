@@ -56,7 +56,7 @@ def test_results_wait_for_the_open_readings_of_another_section(
     url = url_of("open-results", accepted.assignment)
     client = sign_in(instructor)
     queue = client.get(url_of("review-queue", accepted.revision.course)).content.decode()
-    assert "wait for the open readings of others" in queue
+    assert "are not shown to students yet: one student can still enter readings" in queue
     assert url in queue
     assert "could learn what mass is expected" in client.get(url).content.decode()
     assert client.post(url, {"reason": ""}).status_code == 200

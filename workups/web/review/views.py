@@ -6,12 +6,14 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.html import format_html
 from django.views.decorators.http import require_POST, require_safe
 
 from workups.models import PointAdjustment, Remark, Work
 from workups.selectors.anonymity import name_for_marking
 from workups.selectors.mark_history import mark_history
 from workups.selectors.marks import marks_of
+from workups.selectors.reports import open_readings_words
 from workups.selectors.review import (
     TO_DO,
     QueueLine,
@@ -68,7 +70,10 @@ def review_queue(request: HtmxRequest, course_id: UUID) -> HttpResponse:
             (assignment, results_wait(assignment))
             for assignment in assignments_to_release(access.enrolment)
         ],
-        "held_back": assignments_held_back(access.enrolment),
+        "held_back": [
+            (assignment, open_readings_words(assignment.revision))
+            for assignment in assignments_held_back(access.enrolment)
+        ],
         "overdue": assignments_overdue(access.enrolment),
         "to_compare": reports_to_compare(access.enrolment) if access.is_ta else [],
         "is_open": not access.course.is_archived,
@@ -148,7 +153,13 @@ def accept_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         messages.error(request, "The anchor reports of this exercise come first. Here is one.")
         anchor = anchors_to_mark(access.person, work.revision)[0]
         return redirect("mark-compared", anchor.public_id)
-    messages.success(request, f"{shown_name(work)}: the report is accepted.")
+    again = with_query(reverse("review-report", args=[work.public_id]), request, access)
+    messages.success(
+        request,
+        format_html(
+            '{}: the report is accepted. <a href="{}">Open it again</a>', shown_name(work), again
+        ),
+    )
     if following is not None and following.pk != work.pk:
         return back_to_report(request, access, following)
     url = reverse("review-queue", args=[access.course.public_id])
