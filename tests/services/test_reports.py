@@ -17,6 +17,7 @@ from workups.models import (
     BenchRecord,
     Extension,
     PointAdjustment,
+    Reading,
     ReadingKind,
     Review,
     Role,
@@ -27,8 +28,15 @@ from workups.selectors.next_actions import next_action
 from workups.selectors.progress import assignments_to_bring_in
 from workups.selectors.reports import has_open_readings, is_released, moment_of
 from workups.selectors.works import overdue_records, record_is_locked
-from workups.services.bench import EntryOrigin, ReadingValues, join_bench, record_reading
+from workups.services.bench import (
+    EntryOrigin,
+    ReadingValues,
+    correct_reading,
+    join_bench,
+    record_reading,
+)
 from workups.services.exercises import assign_revision, give_extension, publish_revision
+from workups.services.planning import save_plan, submit_plan
 from workups.services.reports import (
     ExplanationIsMissing,
     ReadingsAreOpen,
@@ -40,7 +48,7 @@ from workups.services.reports import (
     query_mark,
     submit_report,
 )
-from workups.services.review import return_report
+from workups.services.review import accept_report, return_report
 
 TARGET = "hexyl_acetate"
 
@@ -289,3 +297,65 @@ def test_results_that_were_not_out_yet_wait_for_a_returned_report(
     return_report(actor=ta, work=classmates_work, reason="Weigh the flask again, please.")
     Review.objects.filter(work=locked_work).update(state=Review.State.RELEASED)
     assert not is_released(Work.objects.get(pk=locked_work.pk))
+
+
+@pytest.fixture
+def shared_reports(bench_work, classmates_work, student, classmate):
+    """Both partners' reports handed in, from one record."""
+    data = bench_work.plan_revisions.first().data
+    save_plan(actor=classmate, work=classmates_work, data=data, base_version=0, change="Wrote")
+    submit_plan(actor=classmate, work=classmates_work, base_version=1)
+    join_bench(actor=classmate, work=classmates_work, record=bench_work.bench_record)
+    weigh(bench_work, student, "45.30", "51.24", "51.24")
+    lock_readings(actor=student, record=bench_work.bench_record)
+    for work in (bench_work, classmates_work):
+        submit_report(actor=work.student, work=work, explanation="Fine.")
+    return bench_work, classmates_work
+
+
+def test_a_corrected_reading_counts_for_the_partner_too_whose_report_was_accepted(
+    shared_reports, student, ta
+):
+    own, partners = shared_reports
+    accept_report(actor=ta, work=partners)
+    return_report(actor=ta, work=own, reason="Look at the tare.")
+    record = BenchRecord.objects.get()
+    tare = Reading.objects.get(kind="tare")
+    correct_reading(
+        reading=tare,
+        origin=EntryOrigin(by=student, client_token=uuid4()),
+        values=ReadingValues(
+            ReadingKind.TARE,
+            TARGET,
+            value=Decimal("46.30"),
+            decimals=2,
+            unit="g",
+            readability=Decimal("0.01"),
+            on_pan=["flask"],
+        ),
+        reason="Misread.",
+    )
+    lock_readings(actor=student, record=record)
+    assert [newest_snapshot(w).to_core().readings[0].mass_g for w in shared_reports] == [
+        pytest.approx(4.94)
+    ] * 2
+    for work in shared_reports:
+        review = Review.objects.get(work=work)
+        assert (review.state, review.snapshot) == (Review.State.WAITING, None)
+    assert [e.action for e in AuditEntry.objects.filter(action="reopen-review")] == [
+        "reopen-review"
+    ]
+
+
+def test_a_report_handed_in_after_it_was_accepted_waits_again(locked_work, student, ta):
+    """Nobody has read the explanation yet."""
+    accept_report(actor=ta, work=locked_work)
+    submit_report(actor=student, work=locked_work, explanation="Some ran down the sink.")
+    assert Review.objects.get(work=locked_work).state == Review.State.WAITING
+
+
+def test_locking_what_is_locked_takes_no_acceptance_back(shared_reports, student, ta):
+    own, _ = shared_reports
+    accept_report(actor=ta, work=own)
+    assert lock_readings(actor=student, record=BenchRecord.objects.get()) == []
+    assert Review.objects.get(work=own).state == Review.State.REVIEWED

@@ -122,7 +122,7 @@ def weigh(work: Work):
 
 def reviewed_ids(work: Work, ta: Person) -> dict[str, object]:
     """What a review has: an adjustment, a query, a remark kept for others."""
-    review: Review = open_review(work=work)
+    review: Review = open_review(actor=None, work=work)
     adjustment = PointAdjustment.objects.create(
         review=review, check_name="order", delta=Decimal("-1"), reason="no label", by=ta
     )

@@ -27,6 +27,7 @@ WORDS = {
     "overrule-finding": "overruled a finding",
     "take-back-adjustment": "took a change of points back",
     "accept-report": "accepted the report",
+    "reopen-review": "handed in more, so that the report waits for review again",
     "return-report": "returned the report for correction",
     "release-report": "released the result",
     "answer-query": "answered a question",

@@ -15,7 +15,7 @@ from workups.models import (
 )
 from workups.selectors.progress import works_to_assess
 from workups.selectors.reports import needs_explanation
-from workups.selectors.works import overdue_records, readings_are_locked
+from workups.selectors.works import overdue_records, readings_are_locked, record_is_locked
 from workups.services.assessments import NothingToAssess, assess_work
 from workups.services.audit import record_audit
 from workups.services.bench import close_record
@@ -45,11 +45,17 @@ def lock_readings(*, actor: Person | None, record: BenchRecord) -> list[Assessme
 
 @transaction.atomic
 def _lock_and_queue(actor: Person | None, record: BenchRecord) -> list[Work]:
-    """Both or neither: a record that is locked has all its reports in the queue."""
-    close_record(actor=actor, record=record)
-    works = list(record.works.all())
+    """Both or neither: a record that is locked has all its reports in the queue.
+
+    Partners go with a report that was returned, since they share the readings. Locking again what
+    is locked does nothing.
+    """
+    was_open = close_record(actor=actor, record=record)
+    if not was_open and record_is_locked(record):
+        return []
+    works = list(record.works.select_related("revision__course"))
     for work in works:
-        open_review(work=work)
+        open_review(actor=actor, work=work)
     return works
 
 
@@ -87,13 +93,19 @@ def _assess_locked(actor: Person | None, work: Work) -> AssessmentSnapshot | Non
 
 
 @transaction.atomic
-def open_review(*, work: Work) -> Review:
-    """The work waits for a reviewer; also when it comes back after a correction."""
-    review, made = Review.objects.get_or_create(work=work)
-    if not made and review.state == Review.State.RETURNED:
-        review.state = Review.State.WAITING
-        review.waiting_since = timezone.now()
-        review.save(update_fields=["state", "waiting_since"])
+def open_review(*, actor: Person | None, work: Work) -> Review:
+    """The work waits for a reviewer; also when it comes back after a correction, and when it was
+    accepted before all of it was there."""
+    Review.objects.get_or_create(work=work)
+    review = Review.objects.select_for_update().get(work=work)
+    if review.state in (Review.State.RETURNED, Review.State.REVIEWED):
+        if review.state == Review.State.REVIEWED:
+            record_audit(
+                actor=actor, action="reopen-review", subject=work, course=work.revision.course
+            )
+        review.state, review.waiting_since = Review.State.WAITING, timezone.now()
+        review.snapshot = review.reviewed_at = None
+        review.save(update_fields=["state", "waiting_since", "snapshot", "reviewed_at"])
     return review
 
 
@@ -137,7 +149,7 @@ def _store_report(actor: Person, work: Work, explanation: str) -> None:
     work.report_submitted_at = timezone.now()
     work.full_clean()
     work.save(update_fields=["explanation", "report_submitted_at"])
-    open_review(work=work)
+    open_review(actor=actor, work=work)
     record_audit(
         actor=actor, action="submit-report", subject=work, course=work.revision.course
     )

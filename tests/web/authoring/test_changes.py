@@ -138,7 +138,7 @@ def test_released_marks_stay(sign_in, instructor, submitted_work, newer):
 
 
 
-    review = open_review(work=submitted_work)
+    review = open_review(actor=None, work=submitted_work)
     review.state = Review.State.RELEASED
     review.save()
     url = reverse("move-students", args=[submitted_work.assignment.public_id])
