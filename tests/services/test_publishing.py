@@ -3,8 +3,9 @@
 import pytest
 
 from workups.documents import DocumentError, library_text
-from workups.models import ExerciseDraft, ExerciseRevision, ModelRun
+from workups.models import ExerciseDraft, ExerciseRevision, ModelRun, Role
 from workups.services.assessments import compute_assessment
+from workups.services.courses import enrol_person
 from workups.services.drafts import (
     UNTITLED,
     StaleDraft,
@@ -13,8 +14,15 @@ from workups.services.drafts import (
     start_draft,
     title_in,
 )
+from workups.services.exercises import publish_revision
 from workups.services.model_runs import assess_model, assess_model_of, digest_of
-from workups.services.publishing import GuardReasonMissing, failing_checks, publish_draft
+from workups.services.publishing import (
+    GuardReasonMissing,
+    SectionTerms,
+    failing_checks,
+    give_to_sections,
+    publish_draft,
+)
 
 pytestmark = pytest.mark.usefixtures("few_draws")
 ESTER = library_text("too-much-vinegar")
@@ -90,3 +98,15 @@ def test_the_same_text_saved_twice_is_one_version_and_an_old_one_is_refused(cour
     assert again.version == 2
     with pytest.raises(StaleDraft):
         save_draft(actor=instructor, draft=draft, document="b = 1", base_version=1)
+
+
+def test_a_student_who_became_a_ta_is_in_nobodys_way_when_a_section_gets_a_new_revision(
+    work, course, section, student, instructor, terms
+):
+    enrol_person(course=course, person=student, role=Role.TA, assigned_sections=[section])
+    newer = publish_revision(
+        actor=instructor, course=course, key=work.revision.key, title="New", document=ESTER
+    )
+    give_to_sections(actor=instructor, revision=newer, to=[SectionTerms(section, terms)])
+    work.refresh_from_db()
+    assert work.revision == newer

@@ -105,7 +105,8 @@ class Work(PublicIdModel):
 
     def clean(self) -> None:
         super().clean()
-        if self.enrolment.role != Role.STUDENT:
+        # Whoever becomes a TA keeps the work begun as a student.
+        if self._state.adding and self.enrolment.role != Role.STUDENT:
             raise ValidationError({"enrolment": "Work belongs to a student."})
         if self.revision.course_id != self.enrolment.course_id:
             raise ValidationError({"revision": "That exercise belongs to another course."})

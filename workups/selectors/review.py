@@ -98,7 +98,10 @@ class SnapshotFacts:
 
 
 def queue_lines(enrolment: Enrolment, wanted: QueueFilter) -> list[QueueLine]:
-    """Reports of the sections this person sees, in the order in which they need eyes."""
+    """Reports of the sections this person sees, in the order in which they need eyes.
+
+    Not a report of one's own, from before one became a TA.
+    """
     reviews = list(_reviews(enrolment, wanted))
     facts = _facts_of(reviews)
     lines = [_line(review, facts.get(review.work_id, SnapshotFacts())) for review in reviews]
@@ -136,6 +139,7 @@ def _has_reason(line: QueueLine, key: str) -> bool:
 def _reviews(enrolment: Enrolment, wanted: QueueFilter) -> QuerySet[Review]:
     reviews = (
         Review.objects.filter(work__assignment__section__in=sections_seen_by(enrolment))
+        .exclude(work__enrolment=enrolment)
         .select_related(
             "work__enrolment__person",
             "work__assignment__section",

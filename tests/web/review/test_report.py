@@ -26,6 +26,7 @@ from workups.models import (
     Remark,
     Review,
     ReviewComment,
+    Role,
 )
 from workups.selectors.mark_history import mark_history
 from workups.selectors.marks import marks_of
@@ -33,6 +34,7 @@ from workups.selectors.reagents import given_answers, lines_of
 from workups.selectors.staff_report import staff_checks
 from workups.selectors.works import record_is_locked
 from workups.services.bench import EntryOrigin, ReadingValues, record_reading, start_bench
+from workups.services.courses import enrol_person
 from workups.services.reagents import save_reagent_table
 from workups.services.reports import lock_readings
 from workups.services.review import NewPoints, adjust_points
@@ -446,6 +448,18 @@ def test_a_report_accepted_meanwhile_is_not_returned_unseen(sign_in, ta, instruc
     seal = seen_on(again, "Return for correction")
     client.post(url_of("return-report", report), sent | {"seen": seal})
     assert Review.objects.get(work=report).state == Review.State.RETURNED
+
+
+def test_a_ta_who_was_a_student_here_does_not_mark_the_own_report(
+    sign_in, course, section, student, report, query
+):
+    enrol_person(course=course, person=student, role=Role.TA, assigned_sections=[section])
+    client = sign_in(student)
+    assert client.get(url_of("review-report", report)).status_code == 403
+    assert client.post(url_of("accept-report", report)).status_code == 403
+    assert client.post(answer_url(query), {"answer": "Yes."}).status_code == 403
+    queue = client.get(reverse("review-queue", args=[course.public_id]) + "?show=all")
+    assert url_of("review-report", report) not in queue.content.decode()
 
 
 def test_an_answer_has_words(sign_in, ta, report, query):
