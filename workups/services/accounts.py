@@ -1,6 +1,8 @@
-from collections.abc import Iterable
+import logging
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
+from smtplib import SMTPException
 from uuid import UUID
 
 from django.conf import settings
@@ -16,6 +18,15 @@ from workups.services.audit import record_audit
 from workups.services.sessions import end_sessions
 
 RESETS_PER_HOUR = 3
+logger = logging.getLogger(__name__)
+
+
+class MailIsNotTaken(Exception):
+    """The mail server fails; `sent` mails went out before it did."""
+
+    def __init__(self, sent: int) -> None:
+        super().__init__()
+        self.sent = sent
 
 
 @dataclass(frozen=True)
@@ -56,10 +67,17 @@ def request_password_reset(*, words: str, site: Site) -> int:
     people = Person.objects.filter(is_active=True).exclude(email="")
     matching = people.filter(email__iexact=words) | people.filter(sign_in=words)
     receivers = [person for person in matching.distinct() if not was_mailed_enough(person)]
-    send_links(people=receivers, site=site, template="password_reset", course=None)
-    for person in receivers:
-        record_audit(actor=None, action="mail-password-link", subject=person)
-    return len(receivers)
+    count = 0
+    try:
+        for person in send_links(
+            people=receivers, site=site, template="password_reset", course=None
+        ):
+            record_audit(actor=None, action="mail-password-link", subject=person)
+            count += 1
+    except MailIsNotTaken:
+        # Who asks must not learn by it that somebody has this name.
+        logger.exception("no mail with a password link could be sent")
+    return count
 
 
 def was_mailed_enough(person: Person) -> bool:
@@ -73,12 +91,15 @@ def was_mailed_enough(person: Person) -> bool:
 
 
 def send_invitations(*, actor: Person, course: Course, people: Iterable[Person], site: Site) -> int:
-    """Mail a set-password link to each person; how many mails went out."""
-    receivers = list(people)
-    send_links(people=receivers, site=site, template="invitation", course=course)
-    for person in receivers:
+    """Mail a set-password link to each person; how many mails went out.
+
+    Raises MailIsNotTaken where the mail server fails; those mailed before are in the log.
+    """
+    count = 0
+    for person in send_links(people=people, site=site, template="invitation", course=course):
         record_audit(actor=actor, action="invite", subject=person, course=course)
-    return len(receivers)
+        count += 1
+    return count
 
 
 @transaction.atomic
@@ -90,13 +111,22 @@ def hand_over_link(*, actor: Person, person: Person, course: Course, site: Site)
 
 def send_links(
     *, people: Iterable[Person], site: Site, template: str, course: Course | None
-) -> None:
-    messages = [
-        compose_link_mail(person=person, site=site, template=template, course=course)
-        for person in people
-    ]
-    if messages:
-        get_connection().send_messages(messages)
+) -> Iterator[Person]:
+    """Mail one after the other over one connection; gives each person as the mail is taken."""
+    receivers, sent = list(people), 0
+    if not receivers:
+        return
+    try:
+        with get_connection() as connection:
+            for person in receivers:
+                mail = compose_link_mail(
+                    person=person, site=site, template=template, course=course
+                )
+                connection.send_messages([mail])
+                sent += 1
+                yield person
+    except (SMTPException, OSError) as problem:
+        raise MailIsNotTaken(sent) from problem
 
 
 def compose_link_mail(

@@ -1,6 +1,8 @@
 import re
+from smtplib import SMTPServerDisconnected
 
 import pytest
+from django.core.mail.backends import locmem
 from django.urls import reverse
 
 from workups.models import AuditEntry, Person
@@ -30,6 +32,46 @@ def test_a_mailed_link_sets_the_password_once(client, student, mailoutbox, words
     assert client.session["_auth_user_id"] == str(student.pk)
     client.logout()
     assert client.get(link).status_code == 410
+
+
+@pytest.fixture
+def mail_fails(monkeypatch):
+    """The mail server takes `mail_fails(n)` mails, then no more."""
+
+    def take(count):
+        sends = locmem.EmailBackend.send_messages
+        left = iter(range(count))
+
+        def send(backend, mails):
+            if next(left, None) is None:
+                raise SMTPServerDisconnected
+            return sends(backend, mails)
+
+        monkeypatch.setattr(locmem.EmailBackend, "send_messages", send)
+
+    return take
+
+
+def test_a_mail_server_that_fails_does_not_tell_who_has_an_account(
+    client, student, mail_fails, caplog
+):
+    mail_fails(0)
+    page = ask_for_link(client, "stina.student")
+    assert page.status_code == 200
+    assert "a link is on its way" in page.content.decode()
+    assert "could be sent" in caplog.text
+    assert not AuditEntry.objects.filter(action="mail-password-link").exists()
+
+
+def test_invitations_up_to_the_failure_of_the_mail_server_are_kept(
+    sign_in, instructor, course, student, classmate, mail_fails, mailoutbox
+):
+    Person.objects.filter(pk__in=[student.pk, classmate.pk]).update(password="!")
+    mail_fails(1)
+    url = reverse("invite-people", args=[course.public_id])
+    page = sign_in(instructor).post(url, follow=True).content.decode()
+    assert "The mail server does not take our mail. Invitations sent before: 1." in page
+    assert len(mailoutbox) == AuditEntry.objects.filter(action="invite").count() == 1
 
 
 def test_the_answer_does_not_tell_who_has_an_account(client, student, mailoutbox):

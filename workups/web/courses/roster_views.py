@@ -1,3 +1,4 @@
+import logging
 from uuid import UUID
 
 from django.conf import settings
@@ -25,6 +26,7 @@ from workups.web.accounts.views import site_of
 from workups.web.courses.forms import RosterSearchForm, RosterUploadForm
 from workups.web.requests import HtmxRequest
 
+logger = logging.getLogger(__name__)
 FORM_METHODS = ["GET", "HEAD", "POST"]
 
 
@@ -114,13 +116,22 @@ def render_upload(
 @require_POST
 def invite_people(request: HttpRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=True)
-    count = accounts.send_invitations(
-        actor=access.person,
-        course=access.course,
-        people=people_to_invite(access.course),
-        site=site_of(request),
-    )
-    messages.success(request, f"Invitations sent: {count}.")
+    try:
+        count = accounts.send_invitations(
+            actor=access.person,
+            course=access.course,
+            people=people_to_invite(access.course),
+            site=site_of(request),
+        )
+    except accounts.MailIsNotTaken as problem:
+        logger.exception("invitations could not be sent")
+        messages.error(
+            request,
+            f"The mail server does not take our mail. Invitations sent before: {problem.sent}. "
+            "Try again later, or hand over a password link from a person's page.",
+        )
+    else:
+        messages.success(request, f"Invitations sent: {count}.")
     return redirect("show-roster", course_id)
 
 
