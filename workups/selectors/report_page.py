@@ -9,7 +9,7 @@ from workups.grading.numbers import fixed, interval, mass, with_uncertainty
 from workups.grading.visibility import Moment, may_see_expected
 from workups.models import MarkQuery, Review, ReviewComment, Work
 from workups.selectors.marks import CheckMark, Marks, marked_snapshot, marks_of, newest_snapshot
-from workups.selectors.student_findings import StudentFinding, student_findings
+from workups.selectors.staff_report import StaffFinding, staff_checks
 
 
 @dataclass(frozen=True)
@@ -29,10 +29,10 @@ class YieldLine:
 
 @dataclass(frozen=True)
 class MarkLine:
-    """One check with its points, what was changed by hand, and its findings."""
+    """One check with its points, what was changed by hand, and its findings with their costs."""
 
     mark: CheckMark
-    findings: tuple[StudentFinding, ...]
+    findings: tuple[StaffFinding, ...]
 
     @property
     def changes(self) -> list[tuple[str, str]]:
@@ -68,7 +68,7 @@ def report_page(work: Work, moment: Moment) -> ReportPage:
         review=review,
         yields=_yields(assessment, open_to_all, work.to_core().setup.tables),
         marks=marks,
-        mark_lines=_mark_lines(work, marks, moment),
+        mark_lines=_mark_lines(work, marks),
         comments=_comments(review, moment),
         queries=list(review.queries.all()) if review and open_to_all else [],
         hypotheses=_hypotheses(assessment) if open_to_all else [],
@@ -123,15 +123,11 @@ def _band(low: float, high: float) -> str:
     return interval(low, high, "g")
 
 
-def _mark_lines(work: Work, marks: Marks | None, moment: Moment) -> list[MarkLine]:
+def _mark_lines(work: Work, marks: Marks | None) -> list[MarkLine]:
     snapshot = marked_snapshot(work)
     if marks is None or snapshot is None:
         return []
-    plan = snapshot.plan_revision.to_core()
-    return [
-        MarkLine(mark, tuple(student_findings(mark.check.findings, plan, moment)))
-        for mark in marks.checks
-    ]
+    return [MarkLine(check.mark, check.findings) for check in staff_checks(work, snapshot)]
 
 
 def _comments(review: Review | None, moment: Moment) -> list[ReviewComment]:

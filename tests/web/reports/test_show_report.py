@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from tests.web.review.reports import TOO_MUCH, hand_in_report
 from workups.models import (
     Assignment,
     MarkQuery,
@@ -16,6 +17,7 @@ from workups.models import (
     Review,
     ReviewComment,
 )
+from workups.selectors.staff_report import staff_checks
 from workups.services.bench import (
     EntryOrigin,
     ReadingValues,
@@ -243,3 +245,29 @@ def test_the_report_says_what_was_done_otherwise(sign_in, student, bench_work):
     page = text_of(sign_in(student).get(url_of("show-report", bench_work)))
     assert "Step 1, Cool.</strong> Skipped." in page
     assert "60 mL (planned 30 mL)" in page
+
+
+def test_each_finding_says_what_it_cost_or_that_it_was_overruled(sign_in, student, ta, work):
+    hand_in_report(work, TOO_MUCH)
+    check, item = next(
+        (check, item)
+        for check in staff_checks(work, work.snapshots.first())
+        for item in check.costly
+    )
+    Review.objects.filter(work=work).update(state=Review.State.RELEASED)
+    url = reverse("show-report", args=[work.public_id])
+    client = sign_in(student)
+    page = client.get(url).content.decode()
+    assert f"This cost {item.cost:.1f} of {check.mark.check.out_of:.0f} points" in page
+    PointAdjustment.objects.create(
+        review=work.review,
+        check_name=check.name,
+        delta=Decimal("1"),
+        reason="Dried in the cupboard; seen by me.",
+        finding_code=item.finding.code,
+        step_id=item.finding.step,
+        by=ta,
+    )
+    page = client.get(url).content.decode()
+    assert "does not hold this against you: Dried in the cupboard" in page
+    assert f"This cost {item.cost:.1f}" not in page
