@@ -7,6 +7,8 @@ from typing import Any
 
 from django.db.models import Q
 
+from workups.grading.exercise import CHECK_TITLES
+from workups.grading.finding_titles import finding_title
 from workups.models import (
     AssessmentSnapshot,
     AuditEntry,
@@ -77,11 +79,12 @@ def _audited(work: Work) -> Iterator[MarkEvent]:
 def _details(action: str, details: dict[str, Any]) -> str:
     parts = []
     if "before" in details and "after" in details:
-        parts.append(f"{details['check']}: {details['before']} to {details['after']} points")
+        title, before, after = check_title(details), details["before"], details["after"]
+        parts.append(f"{title}: {float(before):g} to {float(after):g} points")
     if details.get("finding"):
-        parts.append(f"finding {details['finding']}")
+        parts.append(f"finding “{finding_title(details['finding'])}”")
     if action == "take-back-adjustment":
-        parts.append(f"{details['check']}: {details['taken_back']} points taken back")
+        parts.append(f"{check_title(details)}: {float(details['taken_back']):+g} points taken back")
     if action == "accept-report":
         parts.append(f"{details['points']} points")
     if action == "submit-plan":
@@ -90,6 +93,11 @@ def _details(action: str, details: dict[str, Any]) -> str:
     if details.get("answer_before"):
         parts.append(f"before: {details['answer_before']}")
     return "; ".join(parts)
+
+
+def check_title(details: dict[str, Any]) -> str:
+    """What a check is called on the page; its key where it has no title any more."""
+    return CHECK_TITLES.get(details["check"], details["check"])
 
 
 def _assessed(work: Work) -> Iterator[MarkEvent]:

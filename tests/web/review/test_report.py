@@ -477,7 +477,7 @@ def test_the_history_tells_who_changed_what_and_why(sign_in, ta, report):
         "handed in the plan",
         "had it assessed",
         "readings locked",
-        "order: 25.00 to 20 points",
+        "Order of steps: 25 to 20 points",
         "A layer was labelled late.",
         "accepted the report",
         "Tariq Assistant",
@@ -546,3 +546,15 @@ def test_points_given_by_hand_never_lift_a_corrected_report_above_the_rubric(ta,
     assert order_points(report) == out_of
     give(ta, report, "5")
     assert order_points(report) == 5
+
+
+def test_a_question_leads_to_its_answer_from_the_top(sign_in, ta, report, student):
+    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    query = MarkQuery.objects.create(review=report.review, text="Why?", asked_by=student)
+    client = sign_in(ta)
+    page = client.get(url_of("review-report", report)).content.decode()
+    assert f'<a class="button" href="#query-{query.public_id}">' in page
+    assert page.index("queries-heading") < page.index("diagnosis-heading")
+    answer = {"answer": "As the rule says."}
+    client.post(reverse("answer-query", args=[query.public_id]), answer)
+    assert "Answer the student" not in client.get(url_of("review-report", report)).content.decode()

@@ -57,6 +57,7 @@ def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
     snapshot = marked_snapshot(work)
     checks = staff_checks(work, snapshot) if snapshot else []
     review = find_review(work)
+    queries = query_rows(work, sent.answer)
     return {
         "name": name_for_marking(work, review),
         "hides_names": hides_names(work, review),
@@ -67,7 +68,8 @@ def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
         "comments": comments_of(work),
         "comment_form": sent.comment or CommentForm(remarks=remarks_of(work)),
         "return_form": sent.returning or return_form(work),
-        "queries": query_rows(work, sent.answer),
+        "queries": queries,
+        "to_answer": next((query for query, _ in queries if not query.answer), None),
         **evidence_of(work, snapshot),
     }
 
