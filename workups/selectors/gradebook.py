@@ -1,10 +1,14 @@
 """Marks for the gradebook, one row a student."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from workups.models import Course, Enrolment, ExerciseRevision, Review, Role
+from django.db.models import Count, Q
+
+from workups.models import Course, Enrolment, ExerciseRevision, Review, Role, Work
 from workups.selectors.marks import points_of
+from workups.selectors.reports import has_open_readings
 
 
 @dataclass(frozen=True)
@@ -75,3 +79,36 @@ def gradebook_rows(
         GradebookRow(student, tuple(found.get((student.pk, c.key)) for c in columns))
         for student in students
     ]
+
+
+def marks_ready(exercises: Iterable[ExerciseRevision]) -> dict[int, str]:
+    """In words, by the key of the revision: how many marks there are to give out, and whether
+    released ones are held back from students still."""
+    revisions = list(exercises)
+    counted = (
+        Work.objects.filter(revision__in=revisions, enrolment__left_at__isnull=True)
+        .values("revision")
+        .annotate(
+            students=Count("pk"),
+            released=Count("pk", filter=Q(review__state=Review.State.RELEASED)),
+            reviewed=Count("pk", filter=Q(review__state=Review.State.REVIEWED)),
+            held=Count(
+                "pk",
+                filter=Q(
+                    review__state=Review.State.RELEASED,
+                    assignment__results_opened_at__isnull=True,
+                ),
+            ),
+        )
+    )
+    rows: dict[int, Mapping[str, Any]] = {row["revision"]: row for row in counted}
+    return {r.pk: _ready_words(r, rows[r.pk]) if r.pk in rows else "no student" for r in revisions}
+
+
+def _ready_words(revision: ExerciseRevision, row: Mapping[str, Any]) -> str:
+    words = f"{row['released']} of {row['students']} released"
+    if row["reviewed"]:
+        words += f", {row['reviewed']} more reviewed"
+    if row["held"] and has_open_readings(revision):
+        words += f"; not shown to students yet: {row['held']}"
+    return words

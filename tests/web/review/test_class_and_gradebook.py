@@ -235,3 +235,18 @@ def test_marks_leave_the_house_by_the_instructor_alone(
     assert sign_in(instructor).delete(url).status_code == 405
 
 
+
+
+def test_the_page_says_how_many_marks_are_ready(sign_in, instructor, ta, report, new_work, course):
+    hand_in_report(new_work("nora.new"))
+    client = sign_in(instructor)
+    assert "0 of 2 released" in client.get(marks_url(course)).content.decode()
+    accept_report(actor=ta, work=report)
+    assert "0 of 2 released, 1 more reviewed" in client.get(marks_url(course)).content.decode()
+    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    page = client.get(marks_url(course)).content.decode()
+    assert "1 of 2 released" in page
+    assert "not shown to students yet" not in page
+    Review.objects.exclude(work=report).update(state=Review.State.RETURNED)
+    page = client.get(marks_url(course)).content.decode()
+    assert "1 of 2 released; not shown to students yet: 1" in page

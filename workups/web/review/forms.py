@@ -11,7 +11,7 @@ from workups.grading.numbers import MINUS, plain
 from workups.models import BenchTick, Enrolment, ExerciseRevision, Remark, Review, Section
 from workups.models.review import CHECK_CHOICES
 from workups.selectors.courses import sections_seen_by
-from workups.selectors.gradebook import GradebookColumn
+from workups.selectors.gradebook import GradebookColumn, marks_ready
 from workups.selectors.marks import most_points
 from workups.selectors.review import REASONS, STRAIGHT, QueueFilter, exercises_to_review
 from workups.services.review import CommentText, NewPoints
@@ -275,10 +275,20 @@ class AnswerForm(SeenForm):
     answer = forms.CharField(label="Your answer", max_length=2000, widget=text_area(3))
 
 
+class MarksToGive(forms.ModelMultipleChoiceField):  # type: ignore[type-arg]
+    """Exercises, each with how many of its marks are ready."""
+
+    ready: Mapping[int, str] = {}
+
+    def label_from_instance(self, obj: Any) -> str:
+        words = self.ready.get(obj.pk)
+        return f"{obj}: {words}" if words else str(obj)
+
+
 class GradebookForm(forms.Form):
     """Which exercises go into the file, and whether marks that are not released do."""
 
-    exercises = forms.ModelMultipleChoiceField(
+    exercises = MarksToGive(
         ExerciseRevision.objects.none(),
         to_field_name="public_id",
         widget=forms.CheckboxSelectMultiple,
@@ -290,7 +300,8 @@ class GradebookForm(forms.Form):
     def __init__(self, data: Any = None, *, exercises: Any) -> None:
         super().__init__(data)
         field = self.fields["exercises"]
-        assert isinstance(field, forms.ModelMultipleChoiceField)
+        assert isinstance(field, MarksToGive)
+        field.ready = marks_ready(exercises)
         field.queryset = exercises
         field.initial = [str(e.public_id) for e in exercises]
 
