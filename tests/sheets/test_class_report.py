@@ -23,7 +23,7 @@ def test_every_picture_stands_there_with_its_words_and_its_table():
         "4 March 2030",
         "6 reports, no names",
         "Tuesday A: 4 reports, median 85.1 %",
-        "Brine <last>: 3, cost 1.",
+        "Brine <last>: 3, cost in 1.",
         "Highest",
     ):
         assert words in text.replace("\u00a0", " "), words

@@ -16,9 +16,9 @@ def rectangles(figure):
 
 
 def test_text_and_table_say_what_the_bars_show():
-    figure = counts_figure(CountsOf("Found", "reports", "cost points in", FOUND))
+    figure = counts_figure(CountsOf("Found", "reports", "cost points", FOUND, "Finding"))
     assert figure.text.startswith("Brine was not last: 8, cost points in 4. The flask")
-    assert figure.header == ("", "reports", "cost points in")
+    assert figure.header == ("Finding", "reports", "cost points")
     assert figure.rows[0] == ("Brine was not last", "8", "4")
 
 

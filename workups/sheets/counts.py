@@ -8,7 +8,7 @@ from workups.sheets.svg import Drawing, Figure, wrapped
 
 MOST_BARS = 10
 _WIDTH, _LEFT, _RIGHT = 480.0, 190.0, 440.0
-_TOP, _BAR, _LINE, _GAP = 46.0, 16.0, 15.0, 12.0
+_TOP, _BAR, _LINE, _GAP = 14.0, 16.0, 15.0, 12.0
 _FONT = 12
 
 
@@ -25,19 +25,22 @@ class Count:
 class CountsOf:
     """What is counted: the picture's title, what a bar and its hatched part are, the bars.
 
-    ``part_words`` is empty where bars have no hatched part.
+    ``part_words`` is empty where bars have no hatched part. ``of`` is one of what is counted.
     """
 
     title: str
     bar_words: str
     part_words: str
     counts: tuple[Count, ...]
+    of: str = ""
 
 
 def counts_figure(counted: CountsOf) -> Figure:
-    """The picture of the ten most frequent; text and table name them all."""
+    """The picture of the ten most frequent; text and table name them all.
+
+    Its title is not drawn: it stands over the picture wherever it is shown."""
     text = " ".join(_sentence(counted, count) for count in counted.counts)
-    header = ("", counted.bar_words, counted.part_words)
+    header = (counted.of, counted.bar_words, counted.part_words)
     rows = [(c.words, str(c.number), str(c.part)) for c in counted.counts]
     columns = 3 if counted.part_words else 2
     return Figure(
@@ -50,7 +53,7 @@ def counts_figure(counted: CountsOf) -> Figure:
 
 
 def _sentence(counted: CountsOf, count: Count) -> str:
-    part = f", {counted.part_words} {count.part}" if counted.part_words else ""
+    part = f", {counted.part_words} in {count.part}" if counted.part_words else ""
     return f"{count.words}: {count.number}{part}."
 
 
@@ -61,8 +64,6 @@ def _draw(counted: CountsOf, text: str) -> Drawing:
     bottom = _TOP + sum(heights)
     room = 26.0 if counted.part_words else 6.0
     drawing = Drawing("counts-" + counted.title, _WIDTH, bottom + room, counted.title, text)
-    title = wrapped(counted.title, _WIDTH - 16, 14)
-    drawing.paragraph(8, 18, title, font_size=14, font_weight="bold")
     most = max((count.number for count in shown), default=1)
     y = _TOP
     for count, lines, height in zip(shown, labels, heights, strict=True):

@@ -78,7 +78,7 @@ def findings_figure(picture: ClassPicture) -> Figure | None:
     if not counts:
         return None
     return counts_figure(
-        CountsOf("What was found most", "reports", "those where it cost points", counts)
+        CountsOf("What was found most", "reports", "cost points", counts, "Finding")
     )
 
 
@@ -86,7 +86,9 @@ def causes_figure(picture: ClassPicture) -> Figure | None:
     counts = tuple(Count(c.title, c.reports) for c in picture.causes)
     if not counts:
         return None
-    return counts_figure(CountsOf("Most likely causes of the masses", "reports", "", counts))
+    return counts_figure(
+        CountsOf("Most likely causes of the masses", "reports", "", counts, "Cause")
+    )
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
