@@ -46,6 +46,7 @@ from workups.services.bench import (
     withdraw_reading,
 )
 from workups.services.planning import save_plan, submit_plan
+from workups.services.typings import TypedSheet, keep_typing
 
 TARGET = "hexyl_acetate"
 
@@ -254,6 +255,14 @@ def test_a_record_that_was_fetched_before_it_was_locked_takes_nothing_more(
     with pytest.raises(RecordIsLocked):
         record_reading(
             record=fetched_before, origin=origin(), values=grams(ReadingKind.TARE, "45.30")
+        )
+    with pytest.raises(RecordIsLocked):
+        keep_typing(
+            actor=student,
+            record=BenchRecord(pk=record.pk, plan_revision=record.plan_revision),
+            token=uuid4(),
+            turn=1,
+            sheet=TypedSheet({"place": "hood 3"}, (), ()),
         )
 
 

@@ -13,6 +13,7 @@ from workups.services.bench import (
     EntryOrigin,
     ReadingValues,
     StepMark,
+    hold_record,
     record_bench_step,
     require_unlocked,
 )
@@ -39,7 +40,7 @@ def keep_typing(
     store: bool = False,
 ) -> SheetTyping:
     """Keep what was typed; with `store` make the record's entries from it, marked as late."""
-    BenchRecord.objects.select_for_update().get(pk=record.pk)
+    hold_record(record)
     sent = SheetTyping.objects.filter(client_token=token).first()
     if sent is not None:
         return sent
