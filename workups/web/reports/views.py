@@ -67,7 +67,7 @@ def record_in_words(work: Work) -> dict[str, Any]:
     snapshot = newest_snapshot(work)
     if snapshot is None or snapshot.readings is None or work.bench_record is None:
         return {}
-    exercise = snapshot.revision.to_core()
+    exercise = snapshot.exercise_to_core()
     plan = work.bench_record.plan_revision.to_core()
     readings = readings_from_data(snapshot.readings)
     return {

@@ -71,7 +71,7 @@ def record_at_station(request: HtmxRequest) -> HttpResponse:
 def record_weighing(request: HtmxRequest, seat: Seat) -> HttpResponse:
     """A weighing, or where a vial was weighed a part taken out of the product."""
     work, record = seat.work, seat.work.bench_record
-    exercise = work.revision.to_core()
+    exercise = work.to_core()
     key = target_or_404(exercise, request.POST.get("target", ""))
     readability_g = exercise.setup.glassware.balance_readability_g
     form: WeighingForm | PartForm
