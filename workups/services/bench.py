@@ -315,13 +315,13 @@ def sent_before(
 def hold_record(record: BenchRecord) -> None:
     """Nobody else writes to the record until this transaction ends; what was fetched before may
     have been locked meanwhile."""
-    BenchRecord.objects.select_for_update().get(pk=record.pk)
+    BenchRecord.objects.select_for_update(no_key=True).get(pk=record.pk)
     record.refresh_from_db(fields=["locked_at", "locked_by"])
 
 
 def hold_work(work: Work) -> None:
     """The same for a work and the record it has."""
-    Work.objects.select_for_update().get(pk=work.pk)
+    Work.objects.select_for_update(no_key=True).get(pk=work.pk)
     work.refresh_from_db(fields=["bench_record"])
 
 

@@ -131,7 +131,7 @@ def end_enrolment(*, actor: Person, enrolment: Enrolment) -> Enrolment:
 
 def require_another_instructor(enrolment: Enrolment) -> None:
     # Of two who leave at the same moment, one is the last.
-    Course.objects.select_for_update().get(pk=enrolment.course_id)
+    Course.objects.select_for_update(no_key=True).get(pk=enrolment.course_id)
     others = Enrolment.objects.filter(
         course=enrolment.course, role=Role.INSTRUCTOR, left_at__isnull=True
     ).exclude(pk=enrolment.pk)

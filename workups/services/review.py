@@ -299,7 +299,7 @@ def release_section(*, actor: Person, assignment: Assignment) -> Released:
     or an instructor opens them.
     """
     reviews = list(
-        Review.objects.select_for_update()
+        Review.objects.select_for_update(of=("self",))
         .filter(work__assignment=assignment, state=Review.State.REVIEWED)
         .select_related("work__revision__course")
     )

@@ -54,7 +54,7 @@ def _apply(
     expected_digest: str,
 ) -> RosterComparison:
     # One roster of a course after the other.
-    Course.objects.select_for_update().get(pk=course.pk)
+    Course.objects.select_for_update(no_key=True).get(pk=course.pk)
     comparison = compared()
     if comparison.errors:
         raise RosterHasErrors
