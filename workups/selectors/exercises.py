@@ -35,6 +35,11 @@ class ExerciseLine:
     revision: ExerciseRevision
     assignments: tuple[AssignmentLine, ...]
 
+    @property
+    def has_records(self) -> bool:
+        """Whether any readings are locked, so that there is a class to look at."""
+        return any(line.progress and line.progress.records_in for line in self.assignments)
+
 
 def assignments_seen_by(enrolment: Enrolment) -> QuerySet[Assignment]:
     """Assignments of the sections this person sees; students see those that have opened."""

@@ -268,6 +268,7 @@ def test_the_overview_leads_to_what_waits(three_reports, sign_in, ta, course, as
     client = sign_in(ta)
     overview = client.get(reverse("show-course", args=[course.public_id])).content.decode()
     assert "<strong>Review 3</strong>" in overview
+    assert reverse("show-class", args=[assignment.revision.public_id]) in overview
     part = overview[: overview.index("<strong>Review 3")]
     address = part[part.rindex('href="') + 6 :].split('"')[0].replace("&amp;", "&")
     assert "3 reports of" in client.get(address).content.decode()
