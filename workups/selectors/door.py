@@ -37,6 +37,7 @@ class DoorLine:
 
     work: Work
     state: str
+    version: int | None = None
     handed_in: datetime | None = None
     is_late: bool = False
     holds: tuple[StudentFinding, ...] = ()
@@ -94,6 +95,7 @@ def door_line(work: Work) -> DoorLine:
     return DoorLine(
         work,
         HELD if held else READY,
+        version=plan.version,
         handed_in=plan.submitted_at,
         is_late=plan.submitted_at is not None and plan.submitted_at > dates_of(work).plan_due,
         holds=tuple(student_findings(holds, plan.to_core(), Moment.RELEASED)) if held else (),

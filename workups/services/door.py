@@ -17,18 +17,29 @@ class HoldStands(Exception):
     """The plan has a safety hold that nobody has cleared."""
 
 
+class AnotherPlan(Exception):
+    """The student has handed in another plan since the page was shown; nothing was cleared."""
+
+
 class NothingIsHeld(Exception):
     """The plan has no open safety hold; it may have been cleared a moment ago."""
 
 
 @transaction.atomic
-def clear_hold(*, actor: Person, work: Work, reason: str) -> HoldClearance:
-    """A word that the plan last handed in may go to the bench, with the reason."""
+def clear_hold(
+    *, actor: Person, work: Work, reason: str, seen: int | None = None
+) -> HoldClearance:
+    """A word that the plan last handed in may go to the bench, with the reason.
+
+    `seen` is the version of the plan that the page showed.
+    """
     Work.objects.select_for_update().get(pk=work.pk)
     plan = submitted_plan(work)
     held = open_holds(work)
     if plan is None or not held:
         raise NothingIsHeld
+    if seen is not None and seen != plan.version:
+        raise AnotherPlan
     clearance = HoldClearance(work=work, plan_revision=plan, reason=reason, by=actor)
     clearance.full_clean()
     clearance.save()

@@ -1,5 +1,7 @@
 """The door list: ready, missing, held; a hold cleared with a reason; one tap to admit."""
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -9,6 +11,7 @@ from workups.selectors.door import HELD, MISSING, READY, door_lines
 from workups.selectors.plans import submitted_plan
 from workups.services.bench import start_bench
 from workups.services.courses import set_archived
+from workups.services.planning import save_plan, submit_plan
 
 
 def door_url(assignment):
@@ -160,6 +163,32 @@ def test_section_pages_are_for_teaching_staff_of_the_section(
     assignment.section = other_section
     assignment.save()
     assert sign_in(ta).get(url).status_code == 403
+
+
+def test_a_hold_of_a_plan_that_the_ta_has_not_seen_is_not_cleared(sign_in, ta, held_work):
+    """The student hands in another one, held as well, while the page is open."""
+    client, student = sign_in(ta), held_work.student
+    page = client.get(url_of("read-plan", held_work)).content.decode()
+    seen = re.search(r'name="seen" value="(\d+)"', page).group(1)
+    newest = submitted_plan(held_work)
+    data = {"steps": newest.data["steps"][:-1]}
+    save_plan(
+        actor=student,
+        work=held_work,
+        data=data,
+        base_version=newest.version,
+        change="Left out the last step",
+    )
+    submit_plan(actor=student, work=held_work, base_version=newest.version + 1)
+    sent = {"reason": "Watched.", "admit": "on", "seen": seen}
+    response = client.post(url_of("clear-hold", held_work), sent, follow=True)
+    assert "has handed in another plan" in response.content.decode()
+    held_work.refresh_from_db()
+    assert held_work.admitted_at is None
+    assert not HoldClearance.objects.exists()
+    newer = str(submitted_plan(held_work).version)
+    client.post(url_of("clear-hold", held_work), sent | {"seen": newer})
+    assert HoldClearance.objects.get().plan_revision == submitted_plan(held_work)
 
 
 @pytest.mark.parametrize("name", ["admit-work", "clear-hold", "tick-bench"])

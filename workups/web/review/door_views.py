@@ -1,3 +1,4 @@
+from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
@@ -7,9 +8,16 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from workups.models import Assignment, BenchTick, Work
-from workups.selectors.door import MISSING, door_line, door_lines, handed_in_lines, lab_lines
+from workups.selectors.door import (
+    MISSING,
+    DoorLine,
+    door_line,
+    door_lines,
+    handed_in_lines,
+    lab_lines,
+)
 from workups.services import bench, door
-from workups.services.door import HoldStands, NothingIsHeld, PlanIsMissing
+from workups.services.door import AnotherPlan, HoldStands, NothingIsHeld, PlanIsMissing
 from workups.web.access import CourseAccess, current_person
 from workups.web.authoring.access import get_assignment_for
 from workups.web.requests import HtmxRequest
@@ -33,7 +41,7 @@ def render_door(
     lines = door_lines(assignment)
     rows = []
     for line in lines:
-        form = clear_hold_form(line.work)
+        form = clear_hold_form(line)
         if sent is not None and sent[0] == line.work.public_id:
             form = sent[1]
         rows.append((line, form))
@@ -49,8 +57,13 @@ def render_door(
     return render(request, f"workups/review/{template}", context)
 
 
-def clear_hold_form(work: Work, data: QueryDict | None = None) -> ClearHoldForm:
-    return ClearHoldForm(data, label="Why it may go to the bench", auto_id=f"{work.public_id}-%s")
+def clear_hold_form(line: DoorLine) -> ClearHoldForm:
+    return bound_hold_form(line.work, None, initial={"seen": line.version})
+
+
+def bound_hold_form(work: Work, data: QueryDict | None, **more: Any) -> ClearHoldForm:
+    label, auto_id = "Why it may go to the bench", f"{work.public_id}-%s"
+    return ClearHoldForm(data, label=label, auto_id=auto_id, **more)
 
 
 @require_safe
@@ -64,7 +77,7 @@ def read_plan(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         "assignment": work.assignment,
         "line": line,
         "lines": handed_in_lines(work, line.holds),
-        "form": clear_hold_form(work),
+        "form": clear_hold_form(line),
         "is_open": not access.course.is_archived,
     }
     return render(request, "workups/review/read_plan.html", context)
@@ -104,13 +117,24 @@ def _admit(request: HtmxRequest, access: CourseAccess, work: Work) -> bool:
 @require_POST
 def clear_hold(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
-    form = clear_hold_form(work, request.POST)
+    form = bound_hold_form(work, request.POST)
     if not form.is_valid():
         return render_door(request, access, work.assignment, (work.public_id, form))
     try:
-        door.clear_hold(actor=access.person, work=work, reason=form.cleaned_data["reason"])
+        door.clear_hold(
+            actor=access.person,
+            work=work,
+            reason=form.cleaned_data["reason"],
+            seen=form.cleaned_data["seen"],
+        )
     except NothingIsHeld:
         messages.warning(request, "This plan is not held any more.")
+    except AnotherPlan:
+        messages.error(
+            request,
+            f"{work.student} has handed in another plan since you opened the page. Read that one.",
+        )
+        return redirect("show-door", work.assignment.public_id)
     else:
         messages.success(request, f"The hold on {work.student}'s plan is cleared.")
     if form.cleaned_data["admit"]:

@@ -103,6 +103,7 @@ class ClearHoldForm(ReasonForm):
     """The reason for clearing a hold, and whether the student is admitted with it."""
 
     admit = forms.BooleanField(required=False)
+    seen = forms.IntegerField(required=False, widget=forms.HiddenInput)
 
 
 class AdmissionForm(forms.Form):
