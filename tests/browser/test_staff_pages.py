@@ -124,6 +124,7 @@ def staff_pages(course, assignment, revision, draft, wrong_draft, lab_day, instr
         reverse("show-method"),
         reverse("show-rule", args=["wet-again-after-drying"]),
         url_of("show-door", assignment),
+        url_of("read-plan", lab_day["faulty"]),
         url_of("show-lab", assignment),
         url_of("review-queue", course),
         url_of("review-report", lab_day["faulty"]),
@@ -190,7 +191,7 @@ def test_keys_are_no_trap_while_typing_and_can_be_switched_off(new_page, lab_day
 def test_a_report_is_judged_without_javascript(new_page, lab_day, ta, course):
     page = new_page(ta, java_script_enabled=False, viewport=PHONE)
     page.goto(url_of("review-queue", course))
-    page.get_by_label("With").select_option("above")
+    page.get_by_label("Needs eyes for").select_option("above")
     page.get_by_role("button", name="Show").click()
     page.get_by_role("link", name="Abe Thorne").click()
     page.get_by_text("Give other points for Order of steps").click()
@@ -199,7 +200,7 @@ def test_a_report_is_judged_without_javascript(new_page, lab_day, ta, course):
     form.get_by_label("Reason").fill("One label was missing.")
     form.get_by_role("button", name="Change the points").click()
     page.get_by_text("The points are changed.").wait_for()
-    page.get_by_role("button", name="Accept").click()
+    page.get_by_role("button", name="Accept").first.click()
     page.get_by_text("report is accepted").wait_for()
     assert Review.objects.get(work=lab_day["above"]).state == Review.State.REVIEWED
 
