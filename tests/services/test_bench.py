@@ -3,6 +3,7 @@
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
+from unittest.mock import Mock
 from uuid import uuid4
 
 import pytest
@@ -89,8 +90,9 @@ def test_starting_twice_gives_the_same_record(bench_work, student):
     assert start_bench(actor=student, work=bench_work) == bench_work.bench_record
 
 
-def test_a_plan_with_a_safety_hold_waits_for_a_word(planned_work, student, ta, few_draws):
-    """Bicarbonate on acid without swirling open or venting holds the plan."""
+@pytest.fixture
+def hasty_work(planned_work, student, few_draws):
+    """Bicarbonate on acid without swirling open or venting holds the plan, version 2."""
     steps = [
         {**s, "swirl_open": False, "vent": False} if s["id"] == "wash-bicarbonate" else s
         for s in current_plan(planned_work).data["steps"]
@@ -99,14 +101,31 @@ def test_a_plan_with_a_safety_hold_waits_for_a_word(planned_work, student, ta, f
     save_plan(
         actor=student, work=planned_work, data={"steps": steps}, base_version=1, change="Hasty"
     )
-    submit_plan(actor=student, work=planned_work, base_version=2)
-    assert open_holds(planned_work)
+    return planned_work
+
+
+def test_a_plan_whose_assessment_was_cut_short_is_held_all_the_same(
+    hasty_work, student, monkeypatch
+):
+    with monkeypatch.context() as stopped:
+        stopped.setattr("workups.services.planning.assess_work", Mock(side_effect=SystemExit))
+        with pytest.raises(SystemExit):
+            submit_plan(actor=student, work=hasty_work, base_version=2)
+    assert not open_holds(hasty_work)
     with pytest.raises(HoldIsOpen):
-        start_bench(actor=student, work=planned_work)
+        start_bench(actor=student, work=hasty_work)
+    assert open_holds(hasty_work)
+
+
+def test_a_plan_with_a_safety_hold_waits_for_a_word(hasty_work, student, ta):
+    submit_plan(actor=student, work=hasty_work, base_version=2)
+    assert open_holds(hasty_work)
+    with pytest.raises(HoldIsOpen):
+        start_bench(actor=student, work=hasty_work)
     HoldClearance.objects.create(
-        work=planned_work, plan_revision=submitted_plan(planned_work), reason="shown how", by=ta
+        work=hasty_work, plan_revision=submitted_plan(hasty_work), reason="shown how", by=ta
     )
-    assert start_bench(actor=student, work=planned_work).plan_revision.version == 3
+    assert start_bench(actor=student, work=hasty_work).plan_revision.version == 3
 
 
 def test_the_same_token_stores_one_reading(record, origin):

@@ -1,4 +1,5 @@
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -22,6 +23,7 @@ from workups.selectors.bench import step_entries
 from workups.selectors.holds import open_holds
 from workups.selectors.plans import submitted_plan
 from workups.selectors.works import record_is_locked
+from workups.services.assessments import CannotBeCarriedOut, assess_work
 from workups.services.audit import record_audit
 
 _Entry = TypeVar("_Entry", BenchStep, Reading)
@@ -112,9 +114,21 @@ class ReadingValues:
     on_pan: list[str] = field(default_factory=list)
 
 
-@transaction.atomic
 def start_bench(*, actor: Person, work: Work) -> BenchRecord:
-    """Open the record that works the submitted plan down; the open one if there is one."""
+    """Open the record that works the submitted plan down; the open one if there is one.
+
+    A plan whose assessment was cut short, or is still going on, is assessed first: only then is it
+    known whether it is held for safety.
+    """
+    plan = submitted_plan(work)
+    if plan is not None and not plan.snapshots.exists():
+        with suppress(CannotBeCarriedOut):
+            assess_work(actor=actor, work=work, reason="begun at the bench")
+    return _start_bench(actor, work)
+
+
+@transaction.atomic
+def _start_bench(actor: Person, work: Work) -> BenchRecord:
     hold_work(work)
     if work.bench_record is not None:
         return work.bench_record
