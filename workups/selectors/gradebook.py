@@ -1,7 +1,8 @@
 """Marks for the gradebook, one row a student."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db.models import Count, Q
@@ -9,6 +10,8 @@ from django.db.models import Count, Q
 from workups.models import Course, Enrolment, ExerciseRevision, Review, Role, Work
 from workups.selectors.marks import points_of
 from workups.selectors.reports import has_open_readings
+
+FIRST_COLUMNS = ("name", "sign_in", "outside_id", "section")
 
 
 @dataclass(frozen=True)
@@ -30,10 +33,13 @@ class GradebookColumn:
     title: str
     out_of: float
     outside_id: str
+    is_twin: bool = False
 
     @property
     def heading(self) -> str:
-        return self.outside_id or f"{self.title} ({self.out_of:g} points)"
+        """What stands on top of the column; with the key where two would be the same."""
+        named = self.outside_id or f"{self.title} ({self.out_of:g} points)"
+        return f"{named} [{self.key}]" if self.is_twin else named
 
 
 def gradebook_columns(exercises: Sequence[ExerciseRevision]) -> list[GradebookColumn]:
@@ -45,7 +51,8 @@ def gradebook_columns(exercises: Sequence[ExerciseRevision]) -> list[GradebookCo
             revision.key, revision.title, float(sum(points.values())), revision.outside_id
         )
         columns.setdefault(revision.key, column)
-    return list(columns.values())
+    used = Counter([*FIRST_COLUMNS, *(column.heading for column in columns.values())])
+    return [replace(c, is_twin=used[c.heading] > 1) for c in columns.values()]
 
 
 def gradebook_rows(

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from django.db import transaction
 
 from workups.models import Course, ExerciseRevision, Person
-from workups.selectors.gradebook import gradebook_columns, gradebook_rows
+from workups.selectors.gradebook import FIRST_COLUMNS, gradebook_columns, gradebook_rows
 from workups.services.audit import record_audit
 
 BOM = "\ufeff"
@@ -38,10 +38,7 @@ def export_gradebook(
     rows = gradebook_rows(course, columns, exercises, unreleased=unreleased)
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\r\n")
-    head = ["name", "sign_in", "outside_id", "section"]
-    writer.writerow(
-        [*head, *(spreadsheet_safe(c.heading) for c in columns)]
-    )
+    writer.writerow([*FIRST_COLUMNS, *(spreadsheet_safe(c.heading) for c in columns)])
     for row in rows:
         enrolment = row.enrolment
         cells = [

@@ -153,6 +153,20 @@ def test_no_part_of_a_name_becomes_a_formula_where_cells_end_elsewhere(name, saf
     assert spreadsheet_safe(name) == safe
 
 
+def test_two_exercises_of_one_title_are_two_columns(instructor, course, revision):
+    for key, title in (("twin", revision.title), ("other", "Other")):
+        publish_revision(
+            actor=instructor, course=course, key=key, title=title, document=revision.document
+        )
+    ExerciseRevision.objects.filter(key="other").update(outside_id="section")
+    headings = {c.heading for c in gradebook_columns(list(ExerciseRevision.objects.all()))}
+    assert headings == {
+        "Too much vinegar (100 points) [too-much-vinegar]",
+        "Too much vinegar (100 points) [twin]",
+        "section [other]",
+    }
+
+
 def test_many_marks_take_no_more_queries_than_few(
     report, new_work, ta, course, revision, django_assert_max_num_queries
 ):
