@@ -53,6 +53,7 @@ def test_a_tick_is_given_with_one_tap(sign_in, ta, bench_work):
     url = reverse("tick-bench", args=[bench_work.public_id])
     response = client.post(url, {"kind": "tare", "step_id": "tare"})
     assert response.url == lab_url(bench_work.assignment)
+    assert "Stina Student: tare seen." in client.get(response.url).content.decode()
     assert BenchTick.objects.get().by == ta
     assert not lab_lines(bench_work.assignment)[0].waits
 

@@ -89,20 +89,17 @@ def admit_work(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     form = AdmissionForm(request.POST)
     if not form.is_valid():
         messages.error(request, "Say whether the student is admitted.")
-        return redirect("show-door", work.assignment.public_id)
-    if form.cleaned_data["admitted"]:
-        return back_to_line(work, _admit(request, access, work))
-    door.take_back_admission(actor=access.person, work=work)
-    return back_to_line(work)
+    elif form.cleaned_data["admitted"]:
+        _admit(request, access, work)
+    else:
+        door.take_back_admission(actor=access.person, work=work)
+        url = reverse("show-door", args=[work.assignment.public_id])
+        return redirect(f"{url}#work-{work.bench_code}")
+    return redirect("show-door", work.assignment.public_id)
 
 
-def back_to_line(work: Work, done: bool = True) -> HttpResponse:
-    """The list again, at this student's line; at its top, with the message, where it failed."""
-    url = reverse("show-door", args=[work.assignment.public_id])
-    return redirect(f"{url}#work-{work.bench_code}" if done else url)
-
-
-def _admit(request: HtmxRequest, access: CourseAccess, work: Work) -> bool:
+def _admit(request: HtmxRequest, access: CourseAccess, work: Work) -> None:
+    """Said by name at the top of the list, where those who wait stand."""
     try:
         door.admit_work(actor=access.person, work=work)
     except PlanIsMissing:
@@ -110,8 +107,7 @@ def _admit(request: HtmxRequest, access: CourseAccess, work: Work) -> bool:
     except HoldStands:
         messages.error(request, "The plan has a safety hold. Clear it first, with a reason.")
     else:
-        return True
-    return False
+        messages.success(request, f"{work.student} is admitted.")
 
 
 @require_POST
@@ -166,11 +162,12 @@ def tick_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     elif not form.is_valid():
         messages.error(request, "Say what was seen.")
     else:
-        bench.tick_bench(
+        tick = bench.tick_bench(
             actor=access.person,
             record=work.bench_record,
             kind=BenchTick.Kind(form.cleaned_data["kind"]),
             step_id=form.cleaned_data["step_id"],
             remark=form.cleaned_data["remark"],
         )
+        messages.success(request, f"{work.student}: {tick.get_kind_display().lower()}.")
     return redirect("show-lab", work.assignment.public_id)
