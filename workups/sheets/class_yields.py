@@ -10,8 +10,8 @@ from workups.grading.numbers import fixed, unit_after
 from workups.sheets.axis import Scale, decimals_of_step, round_step
 from workups.sheets.svg import Drawing, Figure, wrapped
 
-_WIDTH = 480.0
-_LEFT, _RIGHT, _TOP = 104.0, 464.0, 62.0
+_WIDTH = 380.0
+_LEFT, _RIGHT, _TOP = 100.0, 354.0, 62.0
 _DOT, _ROW_LEAST, _ROW_PADDING = 4.5, 44.0, 18.0
 _AXIS_ROOM = 76.0
 # Yields outside this range are slips of the pen: they are counted at the edge of the picture.
@@ -121,7 +121,7 @@ def _draw_references(drawing: Drawing, across: Scale, band: Band, bottom: float)
     drawing.hatched("solid", "rect", x=low, y=_TOP, width=high - low, height=bottom - _TOP)
     drawing.text((low + high) / 2, _TOP - 6, "expected", font_size=12, text_anchor="middle")
     x = across(100.0)
-    drawing.line(x, _TOP - 16, x, bottom, stroke_dasharray="2 3", stroke_width=1.5)
+    drawing.line(x, _TOP, x, bottom, stroke_dasharray="2 3", stroke_width=1.5)
     drawing.text(x, _TOP - 22, "theoretical", font_size=12, text_anchor="middle")
 
 

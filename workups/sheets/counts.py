@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from workups.sheets.svg import Drawing, Figure, wrapped
 
 MOST_BARS = 10
-_WIDTH, _LEFT, _RIGHT = 480.0, 190.0, 440.0
+_WIDTH, _LEFT, _RIGHT = 380.0, 172.0, 350.0
 _TOP, _BAR, _LINE, _GAP = 14.0, 16.0, 15.0, 12.0
 _FONT = 12
 
