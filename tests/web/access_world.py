@@ -11,6 +11,7 @@ from tests.conftest import make_member
 from workups.documents import library_text
 from workups.documents.variants import Variant
 from workups.models import (
+    ComparedMark,
     ComparedReport,
     Course,
     MarkQuery,
@@ -128,6 +129,8 @@ def reviewed_ids(work: Work, ta: Person) -> dict[str, object]:
     )
     query = MarkQuery.objects.create(review=review, text="Why?", asked_by=work.student)
     compared = ComparedReport.objects.create(work=work, purpose="anchor", chosen_by=ta)
+    # The TA has marked it, and so may see what others gave.
+    ComparedMark.objects.create(report=compared, by=ta, points={"order": 20.0})
     remark = Remark.objects.create(course=work.revision.course, text="Label it.", kept_by=ta)
     return {
         "adjustment_id": adjustment.pk,

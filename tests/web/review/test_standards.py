@@ -254,3 +254,19 @@ def test_a_finding_overruled_twice_in_one_report_counts_once(ta, work):
     accept_report(actor=ta, work=report)
     assert [line.overruled for line in overruled_lines(report.revision)] == [1]
     assert [line.overruled for line in marker_lines(report.revision)] == [1]
+
+
+def test_what_others_gave_an_anchor_is_not_seen_on_its_own_pages_first(
+    sign_in, ta, instructor, anchor, report
+):
+    adjust_points(
+        actor=instructor, work=report, change=NewPoints("order", Decimal(1), "Swaying words.")
+    )
+    client = sign_in(ta)
+    for name in ("review-report", "show-mark-history"):
+        response = client.get(url_of(name, report), follow=True)
+        assert response.redirect_chain == [(url_of("mark-compared", anchor), 302)]
+        assert "Swaying words." not in response.content.decode()
+    give(ta, anchor)
+    for name in ("review-report", "show-mark-history"):
+        assert "Swaying words." in client.get(url_of(name, report)).content.decode()

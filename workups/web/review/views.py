@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils.html import format_html
 from django.views.decorators.http import require_POST, require_safe
 
-from workups.models import PointAdjustment, Remark, Work
+from workups.models import ComparedReport, PointAdjustment, Remark, Work
 from workups.selectors.anonymity import name_for_marking
 from workups.selectors.mark_history import mark_history
 from workups.selectors.marks import marks_of
@@ -85,7 +85,21 @@ def review_queue(request: HtmxRequest, course_id: UUID) -> HttpResponse:
 @require_safe
 def review_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id)
+    unmarked = anchor_unmarked(access, work)
+    if unmarked is not None:
+        return lead_to_anchor(request, unmarked)
     return render_report(request, access, work, SentForms())
+
+
+def anchor_unmarked(access: CourseAccess, work: Work) -> ComparedReport | None:
+    """This very report, where the TA is to mark it unswayed and has not yet."""
+    anchors = anchors_to_mark(access.person, work.revision)
+    return next((anchor for anchor in anchors if anchor.work_id == work.pk), None)
+
+
+def lead_to_anchor(request: HtmxRequest, anchor: ComparedReport) -> HttpResponse:
+    messages.info(request, "This is an anchor report: mark it by yourself first.")
+    return redirect("mark-compared", anchor.public_id)
 
 
 def render_report(
@@ -293,6 +307,9 @@ def list_remarks(request: HtmxRequest, course_id: UUID) -> HttpResponse:
 @require_safe
 def show_mark_history(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id)
+    unmarked = anchor_unmarked(access, work)
+    if unmarked is not None:
+        return lead_to_anchor(request, unmarked)
     context = {
         "access": access,
         "work": work,
