@@ -1,6 +1,6 @@
 """A small, seeded run of the measurement in ``tests/bench/diagnosis.py``.
 
-The bounds are those asked of the full run of 2,000 students, with room for 80 only.
+The bounds are those asked of the full run of 2,000 students, with room for 60 only.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from tests.bench.diagnosis_scores import (
 from workups.documents import library_exercise
 from workups.grading.students import SimulatedStudent, simulate_student
 
-STUDENTS, BENCHES = 80, 500
+STUDENTS, BENCHES = 60, 500
 
 
 def test_the_diagnosis_comes_close_to_the_best_possible() -> None:
@@ -34,7 +34,7 @@ def test_the_diagnosis_comes_close_to_the_best_possible() -> None:
     assert found.of_optimum >= 0.95
     # Stated probabilities are right as often as they say.
     assert found.error <= 0.05 + found.floor
-    assert found.faultless >= 30
+    assert found.faultless >= 22
     assert found.faultless_first >= 0.90
     # The tables count every student.
     rows = list(confusion(judged))[1:]
