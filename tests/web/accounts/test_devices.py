@@ -67,7 +67,7 @@ def test_the_page_says_where_one_is_signed_in(student, ta, time_machine):
     page = phone.get(PROFILE).content.decode()
     assert "this device</span> Safari on iPhone: signed in 1 Sep, 10:20" in page
     assert "Chrome or Chromium on Linux: signed in 1 Sep, 08:20" in page
-    assert "last used about 1 Sep, 08:00" in page
+    assert "last used about 1 Sep, 08:20" in page  # not before it was signed in
     assert "Firefox" not in page
     assert laptop.session.session_key not in page
 

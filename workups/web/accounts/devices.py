@@ -34,9 +34,13 @@ class Device:
 
     @property
     def text(self) -> str:
-        since = date_format(localtime(self.since), settings.SHORT_DATETIME_FORMAT)
-        used = date_format(localtime(self.used), "j M, H:00")
+        hour = self.used.replace(minute=0, second=0, microsecond=0)
+        since, used = (in_words(moment) for moment in (self.since, max(self.since, hour)))
         return f"{self.words}: signed in {since}; last used about {used}"
+
+
+def in_words(moment: datetime) -> str:
+    return date_format(localtime(moment), settings.SHORT_DATETIME_FORMAT)
 
 
 @receiver(user_logged_in)
