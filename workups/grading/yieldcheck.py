@@ -95,26 +95,17 @@ def _name(tables: Tables, target: str) -> str:
     return substance.name if substance else target.replace("_", " ")
 
 
+def _measured(name: str, value: float, u: float, unit: str) -> Number:
+    """A number that tells the yield, with two standard uncertainties to either side."""
+    return Number(name, value, unit, value - 2 * u, value + 2 * u, reveals_yield=True)
+
+
 def _findings(
     found: TargetYield, name: str, mass: Mass, percent: PercentYield, above: bool, score: float
 ) -> list[Finding]:
     numbers = (
-        Number(
-            "mass",
-            mass.g,
-            "g",
-            mass.g - 2 * mass.u_g,
-            mass.g + 2 * mass.u_g,
-            reveals_yield=True,
-        ),
-        Number(
-            "percent yield",
-            percent.percent,
-            "%",
-            percent.percent - 2 * percent.u_percent,
-            percent.percent + 2 * percent.u_percent,
-            reveals_yield=True,
-        ),
+        _measured("mass", mass.g, mass.u_g, "g"),
+        _measured("percent yield", percent.percent, percent.u_percent, "%"),
     )
     if above:
         return [
