@@ -74,12 +74,14 @@ def lock_overdue(request: HtmxRequest, course_id: UUID) -> HttpResponse:
         assessed += len(reports.assess_left_over(assignment=assignment, go_on=has_time))
     said = []
     if locked or not assessed:
-        what = "One record is" if locked == 1 else f"{locked} records are"
-        said.append(f"{what} locked and assessed.")
+        said.append(f"{how_many(locked, 'record')} locked and assessed.")
     if assessed:
-        what = "One report is" if assessed == 1 else f"{assessed} reports are"
-        said.append(f"{what} assessed.")
+        said.append(f"{how_many(assessed, 'report')} assessed.")
     if assignments_overdue(access.enrolment):
         said.append("There are more: press again.")
     messages.success(request, " ".join(said))
     return redirect("review-queue", access.course.public_id)
+
+
+def how_many(count: int, noun: str) -> str:
+    return f"One {noun} is" if count == 1 else f"{count} {noun}s are"
