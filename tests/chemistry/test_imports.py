@@ -26,6 +26,7 @@ FORMULAS = {
     "speciation": ("balance_charge", "shares_in_water"),
     "water": ("osmotic_coefficient",),
     "layers": ("molar_gas_volume_mL", "dimer_gain"),
+    "flow": ("Flow.leads_to",),
     "pouring": ("rinse_law",),
     "recovery": ("fraction_left",),
     "gel": ("most_dissolved",),

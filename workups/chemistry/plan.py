@@ -2,87 +2,36 @@
 
 A plan is a program over flasks. Every step names the flask it acts on; a step that makes two
 layers says which one is kept and where each goes. The dataclasses here are the one description
-of a step kind: the file format, the web forms and the printed sheets read their fields, units
-and choices from the metadata below.
+of a step kind (``step`` says what they answer): the file format, the web forms and the printed
+sheets read their fields, units and choices, ``flow`` where the liquid goes.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-from enum import StrEnum
-from typing import Any, ClassVar
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import ClassVar
+
+from .step import WASTE as WASTE
+from .step import FieldKind as FieldKind
+from .step import FieldSpec as FieldSpec
+from .step import Step as Step
+from .step import (
+    StepGroup,
+    Use,
+    amount_field,
+    choice_field,
+    count_field,
+    flag_field,
+    flask_field,
+    flasks_field,
+    material_field,
+    text_field,
+)
+from .step import field_specs as field_specs
 
 START_FLASK = "reaction flask"
-WASTE = "waste"
-
-
-class FieldKind(StrEnum):
-    """What sort of value a field of a step takes."""
-
-    FLASK = "flask"
-    FLASKS = "flasks"
-    MATERIAL = "material"
-    QUANTITY = "quantity"
-    COUNT = "count"
-    CHOICE = "choice"
-    FLAG = "flag"
-    TEXT = "text"
-
-
-@dataclass(frozen=True)
-class FieldSpec:
-    """How one field of a step is asked for, checked and printed.
-
-    ``role`` says which materials a MATERIAL field offers: ``liquid``, ``solvent``, ``agent``.
-    ``produces`` marks a FLASK field that names where something is put (it may be a new flask,
-    and may be ``waste`` where ``may_be_waste``).
-    """
-
-    kind: FieldKind
-    label: str
-    unit: str = ""
-    low: float | None = None
-    high: float | None = None
-    choices: tuple[str, ...] = ()
-    role: str = ""
-    produces: bool = False
-    may_be_waste: bool = False
-    optional: bool = False
-    help: str = ""
-
-
-def _spec(default: Any, spec: FieldSpec) -> Any:
-    if default is dataclasses.MISSING:
-        return field(metadata={"spec": spec})
-    return field(default=default, metadata={"spec": spec})
-
-
-def _flask(label: str = "Flask", default: Any = dataclasses.MISSING, **more: Any) -> Any:
-    return _spec(default, FieldSpec(FieldKind.FLASK, label, **more))
-
-
-def _material(label: str, role: str, default: Any = dataclasses.MISSING, **more: Any) -> Any:
-    return _spec(default, FieldSpec(FieldKind.MATERIAL, label, role=role, **more))
-
-
-def _amount(label: str, unit: str, default: Any, low: float, high: float, **more: Any) -> Any:
-    spec = FieldSpec(FieldKind.QUANTITY, label, unit=unit, low=low, high=high, **more)
-    return _spec(default, spec)
-
-
-def _count(label: str, default: int, high: int, low: int = 1, **more: Any) -> Any:
-    return _spec(default, FieldSpec(FieldKind.COUNT, label, low=low, high=high, **more))
-
-
-def _choice(label: str, default: str, choices: tuple[str, ...], **more: Any) -> Any:
-    return _spec(default, FieldSpec(FieldKind.CHOICE, label, choices=choices, **more))
-
-
-def _flag(label: str, default: bool, **more: Any) -> Any:
-    return _spec(default, FieldSpec(FieldKind.FLAG, label, **more))
-
 
 LAYERS = ("upper", "lower")
 INTERFACES = ("with the water layer", "with the organic layer")
@@ -94,30 +43,15 @@ DRY_ENDPOINTS = ("weighed", "free-flowing")
 
 
 @dataclass(frozen=True, kw_only=True)
-class Step:
-    """What every step has: an identity that survives edits, and the student's own note."""
-
-    verb: ClassVar[str] = ""
-    title: ClassVar[str] = ""
-    id: str
-    note: str = field(
-        default="", metadata={"spec": FieldSpec(FieldKind.TEXT, "Note", optional=True)}
-    )
-
-    def fields(self) -> Iterator[tuple[str, FieldSpec, Any]]:
-        """Name, description and value of each field a person fills in, in printing order."""
-        for name, spec in field_specs(type(self)).items():
-            yield name, spec, getattr(self, name)
-
-
-@dataclass(frozen=True, kw_only=True)
 class Cool(Step):
     """Let the contents of a flask come to room temperature or below."""
 
     verb: ClassVar[str] = "cool"
     title: ClassVar[str] = "Cool"
-    flask: str = _flask()
-    to_C: float = _amount("To", "°C", 20.0, -20, 40)
+    group: ClassVar[StepGroup] = StepGroup.REACTION_FLASK
+    is_passive: ClassVar[bool] = True
+    flask: str = flask_field()
+    to_C: float = amount_field("To", "°C", 20.0, -20, 40)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,10 +60,11 @@ class Add(Step):
 
     verb: ClassVar[str] = "add"
     title: ClassVar[str] = "Add"
-    flask: str = _flask("To flask")
-    material: str = _material("What", "liquid")
-    volume_mL: float = _amount("Volume", "mL", dataclasses.MISSING, 0.1, 2000)
-    slowly: bool = _flag("Slowly, in portions", False)
+    group: ClassVar[StepGroup] = StepGroup.REACTION_FLASK
+    flask: str = flask_field("To flask", may_be_new=True)
+    material: str = material_field("What", "liquid", amount="volume_mL")
+    volume_mL: float = amount_field("Volume", "mL", dataclasses.MISSING, 0.1, 2000)
+    slowly: bool = flag_field("Slowly, in portions", False)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,12 +73,13 @@ class Quench(Step):
 
     verb: ClassVar[str] = "quench"
     title: ClassVar[str] = "Quench"
-    flask: str = _flask("Flask")
-    material: str = _material("With", "liquid")
-    volume_mL: float = _amount("Volume", "mL", dataclasses.MISSING, 0.1, 2000)
-    slowly: bool = _flag("Slowly, in portions", True)
-    on_ice: bool = _flag("In an ice bath", True)
-    open_flask: bool = _flag("Flask left open", True)
+    group: ClassVar[StepGroup] = StepGroup.REACTION_FLASK
+    flask: str = flask_field("Flask")
+    material: str = material_field("With", "liquid", amount="volume_mL")
+    volume_mL: float = amount_field("Volume", "mL", dataclasses.MISSING, 0.1, 2000)
+    slowly: bool = flag_field("Slowly, in portions", True)
+    on_ice: bool = flag_field("In an ice bath", True)
+    open_flask: bool = flag_field("Flask left open", True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -152,25 +88,34 @@ class Adjust(Step):
 
     verb: ClassVar[str] = "adjust"
     title: ClassVar[str] = "Bring to pH"
-    flask: str = _flask("Flask")
-    material: str = _material("With", "liquid")
-    until_pH: float = _amount("Until pH", "", dataclasses.MISSING, 0, 14)
-    slowly: bool = _flag("Slowly, in portions", True)
-    on_ice: bool = _flag("In an ice bath", True)
+    group: ClassVar[StepGroup] = StepGroup.REACTION_FLASK
+    flask: str = flask_field("Flask")
+    material: str = material_field("With", "liquid")
+    until_pH: float = amount_field("Until pH", "", dataclasses.MISSING, 0, 14)
+    slowly: bool = flag_field("Slowly, in portions", True)
+    on_ice: bool = flag_field("In an ice bath", True)
+
+
+_SHAKING = ("swirl_open", "vent", "settle_min", "keep", "keep_in", "other_in", "interface")
 
 
 @dataclass(frozen=True, kw_only=True)
 class Parting(Step):
     """What the three steps that shake and separate two layers have in common."""
 
-    flask: str = _flask("From flask")
-    keep: str = _choice("Layer kept", "upper", LAYERS)
-    keep_in: str = _flask("Kept layer goes to", produces=True)
-    other_in: str = _flask("Other layer goes to", produces=True, may_be_waste=True)
-    swirl_open: bool = _flag("Swirl open before stoppering", False)
-    vent: bool = _flag("Vent while shaking", True)
-    settle_min: float = _amount("Let settle", "min", 2.0, 0, 1440)
-    interface: str = _choice(
+    group: ClassVar[StepGroup] = StepGroup.TWO_LAYERS
+    empties: ClassVar[bool] = True
+    printing_order: ClassVar[tuple[str, ...]] = ("flask", *_SHAKING)
+    flask: str = flask_field("From flask")
+    keep: str = choice_field("Layer kept", "upper", LAYERS)
+    keep_in: str = flask_field("Kept layer goes to", produces=True)
+    other_in: str = flask_field(
+        "Other layer goes to", produces=True, aside=True, may_be_waste=True
+    )
+    swirl_open: bool = flag_field("Swirl open before stoppering", False)
+    vent: bool = flag_field("Vent while shaking", True)
+    settle_min: float = amount_field("Let settle", "min", 2.0, 0, 1440)
+    interface: str = choice_field(
         "What is at the interface goes", INTERFACES[0], INTERFACES, optional=True
     )
 
@@ -193,10 +138,16 @@ class Extract(Parting):
 
     verb: ClassVar[str] = "extract"
     title: ClassVar[str] = "Extract"
-    material: str = _material("With", "liquid")
-    volume_mL: float = _amount("Volume of each portion", "mL", dataclasses.MISSING, 0.1, 2000)
-    portions: int = _count("Portions", 1, 12)
-    rinse_flask: bool = _flag("Rinse the emptied flask with half of the first portion", False)
+    printing_order: ClassVar[tuple[str, ...]] = (
+        "flask", "material", "volume_mL", "portions", "rinse_flask", *_SHAKING
+    )
+    material: str = material_field("With", "liquid", amount="volume_mL", times="portions")
+    volume_mL: float = amount_field("Volume of each portion", "mL", dataclasses.MISSING, 0.1, 2000)
+    portions: int = count_field("Portions", 1, 12)
+    rinse_flask: bool = flag_field("Rinse the emptied flask with half of the first portion", False)
+
+    def rinses_out(self) -> tuple[tuple[str, str], ...]:
+        return tuple((self.flask, name) for name in self.fills()) if self.rinse_flask else ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -208,9 +159,12 @@ class Wash(Parting):
 
     verb: ClassVar[str] = "wash"
     title: ClassVar[str] = "Wash"
-    material: str = _material("With", "liquid")
-    volume_mL: float = _amount("Volume of each portion", "mL", dataclasses.MISSING, 0.1, 2000)
-    portions: int = _count("Portions", 1, 12)
+    printing_order: ClassVar[tuple[str, ...]] = (
+        "flask", "material", "volume_mL", "portions", *_SHAKING
+    )
+    material: str = material_field("With", "liquid", amount="volume_mL", times="portions")
+    volume_mL: float = amount_field("Volume of each portion", "mL", dataclasses.MISSING, 0.1, 2000)
+    portions: int = count_field("Portions", 1, 12)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -219,8 +173,10 @@ class Combine(Step):
 
     verb: ClassVar[str] = "combine"
     title: ClassVar[str] = "Combine"
-    flasks: tuple[str, ...] = _spec(dataclasses.MISSING, FieldSpec(FieldKind.FLASKS, "Flasks"))
-    into: str = _flask("Into", produces=True)
+    group: ClassVar[StepGroup] = StepGroup.FLASKS
+    empties: ClassVar[bool] = True
+    flasks: tuple[str, ...] = flasks_field("Flasks")
+    into: str = flask_field("Into", produces=True)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -229,11 +185,18 @@ class Transfer(Step):
 
     verb: ClassVar[str] = "transfer"
     title: ClassVar[str] = "Transfer"
-    flask: str = _flask("From flask")
-    into: str = _flask("Into", produces=True)
-    rinse_with: str = _material("Rinse with", "solvent", "", optional=True)
-    rinse_mL: float = _amount("Volume of each rinse", "mL", 0.0, 0, 500)
-    rinses: int = _count("Rinses", 0, 10, low=0)
+    group: ClassVar[StepGroup] = StepGroup.FLASKS
+    empties: ClassVar[bool] = True
+    flask: str = flask_field("From flask")
+    into: str = flask_field("Into", produces=True)
+    rinse_with: str = material_field(
+        "Rinse with", "solvent", "", optional=True, amount="rinse_mL", times="rinses"
+    )
+    rinse_mL: float = amount_field("Volume of each rinse", "mL", 0.0, 0, 500)
+    rinses: int = count_field("Rinses", 0, 10, low=0)
+
+    def rinses_out(self) -> tuple[tuple[str, str], ...]:
+        return ((self.flask, self.into),) if self.uses() else ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -242,11 +205,18 @@ class Rinse(Step):
 
     verb: ClassVar[str] = "rinse"
     title: ClassVar[str] = "Rinse"
-    flask: str = _flask("Emptied flask")
-    material: str = _material("With", "solvent")
-    volume_mL: float = _amount("Volume of each rinse", "mL", dataclasses.MISSING, 0.1, 500)
-    rinses: int = _count("Rinses", 1, 10)
-    into: str = _flask("Into", produces=True)
+    group: ClassVar[StepGroup] = StepGroup.FLASKS
+    flask: str = flask_field("Emptied flask")
+    material: str = material_field("With", "solvent", amount="volume_mL", times="rinses")
+    volume_mL: float = amount_field("Volume of each rinse", "mL", dataclasses.MISSING, 0.1, 500)
+    rinses: int = count_field("Rinses", 1, 10)
+    into: str = flask_field("Into", produces=True)
+
+    def pours(self) -> tuple[tuple[str, str], ...]:
+        return ()
+
+    def rinses_out(self) -> tuple[tuple[str, str], ...]:
+        return ((self.flask, self.into),)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -255,11 +225,16 @@ class Dry(Step):
 
     verb: ClassVar[str] = "dry"
     title: ClassVar[str] = "Dry"
-    flask: str = _flask()
-    agent: str = _material("Drying agent", "agent")
-    endpoint: str = _choice("Amount", "free-flowing", DRY_ENDPOINTS)
-    mass_g: float = _amount("Mass (each portion, if until free-flowing)", "g", 0.5, 0.01, 200)
-    minutes: float = _amount("Leave for", "min", 10.0, 0, 10000)
+    group: ClassVar[StepGroup] = StepGroup.ISOLATE
+    flask: str = flask_field()
+    agent: str = material_field("Drying agent", "agent")
+    endpoint: str = choice_field("Amount", "free-flowing", DRY_ENDPOINTS)
+    mass_g: float = amount_field("Mass (each portion, if until free-flowing)", "g", 0.5, 0.01, 200)
+    minutes: float = amount_field("Leave for", "min", 10.0, 0, 10000)
+
+    def uses(self) -> tuple[Use, ...]:
+        weighed = self.endpoint == DRY_ENDPOINTS[0]
+        return (Use(self.agent, mass_g=self.mass_g if weighed else None),)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -268,13 +243,16 @@ class Filter(Step):
 
     verb: ClassVar[str] = "filter"
     title: ClassVar[str] = "Filter"
-    flask: str = _flask("From flask")
-    into: str = _flask("Into", produces=True)
-    receiver: str = _choice("The receiving flask is", RECEIVERS[0], RECEIVERS, optional=True)
-    method: str = _choice("How", "gravity", FILTER_METHODS)
-    rinse_with: str = _material("Rinse with", "solvent", "", optional=True)
-    rinse_mL: float = _amount("Volume of each rinse", "mL", 0.0, 0, 500)
-    rinses: int = _count("Rinses", 0, 10, low=0)
+    group: ClassVar[StepGroup] = StepGroup.ISOLATE
+    flask: str = flask_field("From flask")
+    into: str = flask_field("Into", produces=True)
+    receiver: str = choice_field("The receiving flask is", RECEIVERS[0], RECEIVERS, optional=True)
+    method: str = choice_field("How", "gravity", FILTER_METHODS)
+    rinse_with: str = material_field(
+        "Rinse with", "solvent", "", optional=True, amount="rinse_mL", times="rinses"
+    )
+    rinse_mL: float = amount_field("Volume of each rinse", "mL", 0.0, 0, 500)
+    rinses: int = count_field("Rinses", 0, 10, low=0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -283,13 +261,19 @@ class Collect(Step):
 
     verb: ClassVar[str] = "collect"
     title: ClassVar[str] = "Collect the solid"
-    flask: str = _flask("From flask")
-    into: str = _flask("Solid goes to", produces=True)
-    filtrate_in: str = _flask("Filtrate goes to", produces=True, may_be_waste=True)
-    wash_with: str = _material("Wash with", "liquid", "", optional=True)
-    wash_mL: float = _amount("Volume of each wash", "mL", 0.0, 0, 500)
-    washes: int = _count("Washes", 0, 10, low=0)
-    air_dry_min: float = _amount("Draw air through or leave to dry", "min", 10.0, 0, 20000)
+    group: ClassVar[StepGroup] = StepGroup.ISOLATE
+    empties: ClassVar[bool] = True
+    flask: str = flask_field("From flask")
+    into: str = flask_field("Solid goes to", produces=True)
+    filtrate_in: str = flask_field(
+        "Filtrate goes to", produces=True, aside=True, may_be_waste=True
+    )
+    wash_with: str = material_field(
+        "Wash with", "liquid", "", optional=True, amount="wash_mL", times="washes"
+    )
+    wash_mL: float = amount_field("Volume of each wash", "mL", 0.0, 0, 500)
+    washes: int = count_field("Washes", 0, 10, low=0)
+    air_dry_min: float = amount_field("Draw air through or leave to dry", "min", 10.0, 0, 20000)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -298,7 +282,11 @@ class Tare(Step):
 
     verb: ClassVar[str] = "tare"
     title: ClassVar[str] = "Tare"
-    flask: str = _flask("Flask", produces=True)
+    group: ClassVar[StepGroup] = StepGroup.ISOLATE
+    flask: str = flask_field("Flask", produces=True)
+
+    def carries_on_in(self) -> tuple[str, ...]:
+        return ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -307,11 +295,12 @@ class Strip(Step):
 
     verb: ClassVar[str] = "strip"
     title: ClassVar[str] = "Strip"
-    flask: str = _flask()
-    method: str = _choice("How", "rotary", STRIP_METHODS)
-    bath_C: float = _amount("Bath", "°C", 40.0, 0, 250)
-    pressure_mbar: float = _amount("Final pressure", "mbar", 1013.0, 1, 1100)
-    hold_min: float = _amount("Hold after the solvent stops coming", "min", 5.0, 0, 10000)
+    group: ClassVar[StepGroup] = StepGroup.ISOLATE
+    flask: str = flask_field()
+    method: str = choice_field("How", "rotary", STRIP_METHODS)
+    bath_C: float = amount_field("Bath", "°C", 40.0, 0, 250)
+    pressure_mbar: float = amount_field("Final pressure", "mbar", 1013.0, 1, 1100)
+    hold_min: float = amount_field("Hold after the solvent stops coming", "min", 5.0, 0, 10000)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -320,8 +309,9 @@ class Weigh(Step):
 
     verb: ClassVar[str] = "weigh"
     title: ClassVar[str] = "Weigh"
-    flask: str = _flask()
-    readings: int = _count("Readings (2 or more: to constant mass)", 2, 6)
+    group: ClassVar[StepGroup] = StepGroup.ISOLATE
+    flask: str = flask_field()
+    readings: int = count_field("Readings (2 or more: to constant mass)", 2, 6)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -330,8 +320,13 @@ class Discard(Step):
 
     verb: ClassVar[str] = "discard"
     title: ClassVar[str] = "Discard"
-    flask: str = _flask()
-    stream: str = _choice("Waste stream", "aqueous", WASTE_STREAMS)
+    group: ClassVar[StepGroup] = StepGroup.FLASKS
+    empties: ClassVar[bool] = True
+    flask: str = flask_field()
+    stream: str = choice_field("Waste stream", "aqueous", WASTE_STREAMS)
+
+    def sets_aside(self) -> tuple[str, ...]:
+        return (WASTE,)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -340,8 +335,10 @@ class Label(Step):
 
     verb: ClassVar[str] = "label"
     title: ClassVar[str] = "Label"
-    flask: str = _flask()
-    text: str = _spec("", FieldSpec(FieldKind.TEXT, "Text", optional=True))
+    group: ClassVar[StepGroup] = StepGroup.FLASKS
+    is_passive: ClassVar[bool] = True
+    flask: str = flask_field()
+    text: str = text_field("Text")
 
 
 TESTS = ("pH paper", "drop test", "KI-starch", "TLC")
@@ -354,8 +351,10 @@ class Test(Step):
     __test__: ClassVar[bool] = False
     verb: ClassVar[str] = "test"
     title: ClassVar[str] = "Test"
-    flask: str = _flask()
-    how: str = _choice("Test", "pH paper", TESTS)
+    group: ClassVar[StepGroup] = StepGroup.FLASKS
+    is_passive: ClassVar[bool] = True
+    flask: str = flask_field()
+    how: str = choice_field("Test", "pH paper", TESTS)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -364,8 +363,10 @@ class Stand(Step):
 
     verb: ClassVar[str] = "stand"
     title: ClassVar[str] = "Let stand"
-    flask: str = _flask()
-    minutes: float = _amount("For", "min", 5.0, 0, 20000)
+    group: ClassVar[StepGroup] = StepGroup.FLASKS
+    is_passive: ClassVar[bool] = True
+    flask: str = flask_field()
+    minutes: float = amount_field("For", "min", 5.0, 0, 20000)
 
 
 STEP_KINDS: Mapping[str, type[Step]] = {
@@ -392,24 +393,6 @@ STEP_KINDS: Mapping[str, type[Step]] = {
         Stand,
         Discard,
     )
-}
-
-
-def field_specs(kind: type[Step]) -> dict[str, FieldSpec]:
-    """The fields a person fills in for a kind of step, in printing order, the note last."""
-    specs = {f.name: f.metadata["spec"] for f in dataclasses.fields(kind) if "spec" in f.metadata}
-    order = _PRINTING_ORDER.get(kind.verb)
-    note = specs.pop("note")
-    ordered = {name: specs[name] for name in order} if order else specs
-    return {**ordered, "note": note}
-
-
-_PARTING_TAIL = (
-    "swirl_open", "vent", "settle_min", "keep", "keep_in", "other_in", "interface")
-_PRINTING_ORDER: Mapping[str, tuple[str, ...]] = {
-    "extract": ("flask", "material", "volume_mL", "portions", "rinse_flask", *_PARTING_TAIL),
-    "wash": ("flask", "material", "volume_mL", "portions", *_PARTING_TAIL),
-    "separate": ("flask", *_PARTING_TAIL),
 }
 
 

@@ -239,11 +239,9 @@ ACTIONS: Mapping[str, Action] = {
 
 def carry_out(inv: Inventory, state: State, step: Step) -> tuple[State, Facts]:
     """Carry out one step; raises MissingFlask where it acts on a flask that is not there."""
-    needed = step.flasks if isinstance(step, Combine) else (
-        () if isinstance(step, Tare | Add) else (getattr(step, "flask", ""),))
-    for name in needed:
+    for name in step.needs():
         if name == WASTE:
             raise MissingFlask("what went to the waste cannot be used again")
-        if name and name not in state.flasks:
+        if name not in state.flasks:
             raise MissingFlask(f"there is no flask named {name!r} at this point")
     return ACTIONS[step.verb](inv, state, step)
