@@ -371,7 +371,7 @@ def _runs_out(case: Case) -> Plan | None:
     """A tenth of the acid or base that takes a component out."""
     adjusts = [s.flask for s in _of(case, Adjust) if isinstance(s, Adjust)]
     wash = next((s for s in _of(case, Wash) if isinstance(s, Wash) and s.other_in in adjusts
-                 and case.components_of(s.material)), None)
+                 and case.bottle(s.material).components), None)
     return None if wash is None else case.plan.replacing(
         replace(wash, volume_mL=wash.volume_mL / 5, portions=1))
 

@@ -52,23 +52,23 @@ def test_materials_are_named_as_people_say_them(key: str, name: str, word: str) 
 def test_every_bench_solution_is_at_most_one_of_acid_base_and_carbonate() -> None:
     for key in tables().solutions:
         facts = material_facts(key, EXERCISE)
-        assert facts.strong_acid + facts.strong_base + facts.holds_carbonate <= 1, key
+        assert facts.is_acid + facts.is_strong_base + facts.is_carbonate <= 1, key
 
 
 def test_acids_bases_and_carbonates_are_told_by_their_ions() -> None:
     kinds: dict[str, set[str]] = {
-        "strong_acid": set(),
-        "strong_base": set(),
-        "holds_carbonate": set(),
+        "is_acid": set(),
+        "is_strong_base": set(),
+        "is_carbonate": set(),
     }
     for key in tables().solutions:
         for kind, keys in kinds.items():
             if getattr(material_facts(key, EXERCISE), kind):
                 keys.add(key)
     for kind, starts in {
-        "strong_acid": ("hcl", "h2so4"),
-        "strong_base": ("naoh", "koh"),
-        "holds_carbonate": ("nahco3", "na2co3", "k2co3"),
+        "is_acid": ("hcl", "h2so4"),
+        "is_strong_base": ("naoh", "koh"),
+        "is_carbonate": ("nahco3", "na2co3", "k2co3"),
     }.items():
         assert kinds[kind] == {key for key in tables().solutions if key.startswith(starts)}
 
@@ -78,8 +78,8 @@ def test_ether_is_flammable_and_forms_peroxides_and_dcm_is_halogenated() -> None
         material_facts("diethyl_ether", EXERCISE),
         material_facts("dichloromethane", EXERCISE),
     )
-    assert (ether.flammable, ether.forms_peroxides, ether.halogenated) == (True, True, False)
-    assert (dcm.flammable, dcm.forms_peroxides, dcm.halogenated) == (False, False, True)
+    assert (ether.flammable, ether.forms_peroxides, ether.is_halogenated) == (True, True, False)
+    assert (dcm.flammable, dcm.forms_peroxides, dcm.is_halogenated) == (False, False, True)
 
 
 def test_every_hazard_statement_of_the_tables_has_a_word_or_is_known_to_need_none() -> None:

@@ -275,6 +275,11 @@ class Inventory:
             _parts={},
         )
 
+    @cached_property
+    def nominal(self) -> Inventory:
+        """The same constants in the nominal draw alone."""
+        return self if self.count == 1 else self.of_draws(np.array([0], dtype=np.int64))
+
     def saturation_Pa(self, celsius: float) -> Array:
         """Vapour pressures [Pa] at a temperature, shape (C,); 0 where none is tabulated."""
         if celsius not in self._pressures:

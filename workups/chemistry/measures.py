@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .inventory import Inventory
+from .kinds import is_acid_substance
 from .run import Run
 from .state import PHASES, Flask, State
-from .substances import Substance
 from .sums import over_rows
 
 Array = NDArray[np.float64]
@@ -80,9 +80,6 @@ def _mass(inv: Inventory, contents: Array, rows: list[int]) -> Array:
     return over_rows(contents[rows] * inv.molar_mass[rows][:, None]) * 1e-3
 
 
-ACIDIC_BELOW_PKA = 7.0
-
-
 def _groups(inv: Inventory, target: str) -> Mapping[str, list[int]]:
     """Rows by what they are in a weighed product."""
     groups: dict[str, list[int]] = {g: [] for g in (
@@ -104,14 +101,9 @@ def _group(inv: Inventory, key: str, target: str, targets: set[str]) -> str:
         ("other", key in targets),
         ("solvent", substance is not None and "cosolvent" in substance.classes),
         ("salt", substance is not None and "inorganic" in substance.classes),
-        ("acid", substance is not None and _is_acid(substance)),
+        ("acid", substance is not None and is_acid_substance(substance)),
     )
     return next((name for name, holds in kinds if holds), "other")
-
-
-def _is_acid(substance: Substance) -> bool:
-    return (substance.charge_top == 0 and bool(substance.pKa)
-            and substance.pKa[0].value < ACIDIC_BELOW_PKA)
 
 
 def place_shares(run: Run, state: State, target: str) -> Mapping[tuple[str, str], Array]:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from workups.chemistry.contact import molar_gas_volume_mL
 from workups.chemistry.facts import Facts, ShakeFacts
 from workups.chemistry.inventory import Inventory
+from workups.chemistry.kinds import Bottle, bottle
 from workups.chemistry.measures import TargetMeasure, measure
 from workups.chemistry.plan import (
     START_FLASK,
@@ -151,54 +152,25 @@ class Case:
         """Whether a step puts a drying agent to a flask that holds product."""
         return isinstance(step, Dry) and self.holds_product(self.before(index), step.flask)
 
-    def salt_mol_L(self, material: str) -> float:
-        """Concentration of strong ions in a bench solution [mol/L], by the larger charge."""
-        tables = self.inventory.tables
-        own = next((m for m in self.exercise.setup.own_materials if m.key == material), None)
-        components = (
-            own.components
-            if own
-            else (tables.solutions[material].components if material in tables.solutions else {})
-        )
-        charges = [tables.ions[k].charge * v for k, v in components.items() if k in tables.ions]
-        positive = sum(c for c in charges if c > 0)
-        return max(positive, -sum(c for c in charges if c < 0))
-
-    def components_of(self, material: str) -> frozenset[str]:
-        """Keys of what a bench solution contains besides water."""
-        tables = self.inventory.tables
-        own = next((m for m in self.exercise.setup.own_materials if m.key == material), None)
-        if own is not None:
-            return frozenset(own.components)
-        return frozenset(
-            tables.solutions[material].components if material in tables.solutions else ()
-        )
+    def bottle(self, material: str) -> Bottle:
+        """What stands under a key on the bench of the exercise."""
+        return bottle(material, self.exercise.setup)
 
     def is_brine(self, material: str) -> bool:
-        """A concentrated neutral chloride solution of sodium, lithium or potassium."""
-        parts = self.components_of(material)
-        salts = {"sodium", "chloride", "lithium", "potassium"}
-        return (
-            self.salt_mol_L(material) >= 2.0
-            and "chloride" in parts
-            and parts <= salts
-            and (parts != {"chloride"})
-        )
+        """A concentrated neutral salt solution."""
+        return self.bottle(material).is_brine
 
     def is_carbonate(self, material: str) -> bool:
         """A bicarbonate or carbonate solution."""
-        return "carbon_dioxide" in self.components_of(material)
+        return self.bottle(material).is_carbonate
 
     def is_strong_base(self, material: str) -> bool:
-        """A hydroxide solution: cations without any acid to balance them."""
-        tables = self.inventory.tables
-        parts = self.components_of(material)
-        return bool(parts) and all(k in tables.ions and tables.ions[k].charge > 0 for k in parts)
+        """A hydroxide solution."""
+        return self.bottle(material).is_strong_base
 
     def is_acid(self, material: str) -> bool:
-        """A mineral acid solution."""
-        parts = self.components_of(material)
-        return parts in (frozenset({"chloride"}), frozenset({"sulfate"}))
+        """An acid solution, mineral or not."""
+        return self.bottle(material).is_acid
 
     def gas_mL(self, mmol: Array) -> Array:
         """Volume of gas at room temperature and one atmosphere [mL]."""

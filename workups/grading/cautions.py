@@ -44,16 +44,17 @@ def _solvents(exercise: Exercise) -> list[MaterialFacts]:
 
 
 def _solvent_caution(facts: MaterialFacts) -> str:
-    if facts.halogenated:
+    if facts.is_halogenated:
         return _HALOGENATED
     return _NO_FLAME if facts.flammable else ""
 
 
 def _corrosive(facts: MaterialFacts) -> str:
     """A word on acids, bases and other solutions that hurt eyes and skin."""
-    if facts.strong_acid or facts.strong_base:
-        kind = "Acid" if facts.strong_acid else "Base"
-        return f"{kind}, {facts.cautions or 'corrosive'}: mind your eyes."
+    if facts.is_acid or facts.is_strong_base:
+        kind = "Acid" if facts.is_acid else "Base"
+        word = facts.cautions or ("corrosive" if facts.is_corrosive else "")
+        return f"{', '.join(filter(None, (kind, word)))}: mind your eyes."
     return f"{facts.cautions[0].upper()}{facts.cautions[1:]}." if facts.cautions else ""
 
 
@@ -63,7 +64,7 @@ def _cool(_step: Any, _exercise: Exercise) -> str:
 
 def _add(step: Any, exercise: Exercise) -> str:
     facts = _used(step, exercise)
-    if facts.holds_carbonate:
+    if facts.is_carbonate:
         return "Gas if there is acid: small portions, flask open. Stop and ask if it foams."
     return _joined(_corrosive(facts), _solvent_caution(facts))
 
@@ -82,9 +83,9 @@ def _adjust(step: Any, exercise: Exercise) -> str:
 
 def _part(step: Any, exercise: Exercise) -> str:
     facts = _used(step, exercise)
-    if facts.holds_carbonate:
+    if facts.is_carbonate:
         return _CARBONATE
-    halogenated = _HALOGENATED if facts.halogenated else ""
+    halogenated = _HALOGENATED if facts.is_halogenated else ""
     return _joined(_corrosive(facts), _VENT, halogenated)
 
 
@@ -127,7 +128,7 @@ def _strip(step: Any, exercise: Exercise) -> str:
         "distil": "Boiling chips, open to the air, never to dryness.",
     }[step.method]
     flame = _NO_FLAME if any(f.flammable for f in solvents) else ""
-    halogenated = _HALOGENATED if any(f.halogenated for f in solvents) else ""
+    halogenated = _HALOGENATED if any(f.is_halogenated for f in solvents) else ""
     peroxide = _PEROXIDE if any(f.forms_peroxides for f in solvents) else ""
     return _joined(flame, how, halogenated, peroxide)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from workups.chemistry.kinds import bottle, is_halogenated
 from workups.chemistry.substances import Tables
 from workups.grading.exercise import Exercise
 
@@ -44,48 +45,39 @@ class MaterialFacts:
     name: str
     flammable: bool = False
     forms_peroxides: bool = False
-    halogenated: bool = False
+    is_halogenated: bool = False
     is_solvent: bool = False
-    holds_carbonate: bool = False
-    strong_acid: bool = False
-    strong_base: bool = False
+    is_carbonate: bool = False
+    is_acid: bool = False
+    is_strong_base: bool = False
+    is_corrosive: bool = False
     cautions: str = ""
 
 
 def material_facts(key: str, exercise: Exercise) -> MaterialFacts:
     """Facts of a material from the exercise's own solutions, then from the tables."""
     known, name = exercise.setup.tables, material_name(key, exercise)
-    for own in exercise.setup.own_materials:
-        if own.key == key:
-            return _solution_facts(name, own.components, own.cautions, known)
-    if key in known.solutions:
-        solution = known.solutions[key]
-        return _solution_facts(name, solution.components, solution.cautions, known)
+    own = next((m for m in exercise.setup.own_materials if m.key == key), None)
+    solution = own or known.solutions.get(key)
+    if solution is not None:
+        kind = bottle(key, exercise.setup)
+        return MaterialFacts(
+            name,
+            is_carbonate=kind.is_carbonate,
+            is_acid=kind.is_acid,
+            is_strong_base=kind.is_strong_base,
+            is_corrosive=kind.is_corrosive,
+            cautions=solution.cautions.partition(";")[0].strip(),
+        )
     hazards = hazard_codes(key, known)
+    substance = known.substances.get(key)
     return MaterialFacts(
         name,
         flammable="flammable" in hazard_words(hazards),
         forms_peroxides="EUH019" in hazards
         or (key in known.solvents and known.solvents[key].peroxide_former),
-        halogenated=key in known.solvents and known.solvents[key].halogenated,
+        is_halogenated=substance is not None and is_halogenated(substance),
         is_solvent=key in known.solvents,
-    )
-
-
-def _solution_facts(
-    name: str, components: Mapping[str, float], cautions: str, known: Tables
-) -> MaterialFacts:
-    """Acid or base by the charge that the strong ions leave over, in mmol per mL."""
-    ions = sum(known.ions[k].charge * c for k, c in components.items() if k in known.ions)
-    weak = [k for k in components if k in known.substances]
-    protonated = ions + sum(known.substances[k].charge_top * components[k] for k in weak)
-    carbonate = "carbon_dioxide" in components
-    return MaterialFacts(
-        name,
-        holds_carbonate=carbonate,
-        strong_acid=protonated < -1e-3,
-        strong_base=ions > 1e-3 and not weak,
-        cautions=cautions.partition(";")[0].strip(),
     )
 
 

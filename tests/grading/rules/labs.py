@@ -16,6 +16,7 @@ from workups.chemistry.plan import START_FLASK, Plan, Step
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.setup import (
     Glassware,
+    OwnMaterial,
     Reaction,
     Reagent,
     Setup,
@@ -70,6 +71,13 @@ class Lab:
         setup = self.exercise.setup
         more = (*setup.materials, *(m for m in materials if m not in setup.materials))
         return replace(self, exercise=replace(self.exercise, setup=replace(setup, materials=more)))
+
+    def bringing(self, **own: Mapping[str, float]) -> Lab:
+        """The same lab with solutions of its own: mmol per mL of each component, by key."""
+        setup = self.exercise.setup
+        made = tuple(OwnMaterial(k, k.replace("_", " "), 1.05, v) for k, v in own.items())
+        setup = replace(setup, own_materials=(*setup.own_materials, *made))
+        return replace(self, exercise=replace(self.exercise, setup=setup))
 
 
 @cache

@@ -22,7 +22,6 @@ from workups.grading.material_facts import (
     substance_word,
 )
 from workups.grading.numbers import amount, joined, percent, significant
-from workups.grading.rules.brine import BRINE_FREE_SOLVENTS
 from workups.grading.values_used import GRADE_WORDS
 
 from ..plan_check import check_plan
@@ -34,6 +33,7 @@ from .following import (
     Lab,
     fullest_mL,
     goals_are_reached,
+    is_wet,
     keeping_phases,
     kept_phases,
     recoveries,
@@ -200,9 +200,8 @@ def _alternatives(
 
 def _choices(exercise: Exercise, change: Change) -> tuple[Choice, ...]:
     """Whether brine is expected follows from the solvents; every other choice stays."""
-    pairs = change.solvents.items()
-    wetter = [n for o, n in pairs if o in BRINE_FREE_SOLVENTS and n not in BRINE_FREE_SOLVENTS]
-    drier = [n for o, n in pairs if n in BRINE_FREE_SOLVENTS and o not in BRINE_FREE_SOLVENTS]
+    wetter = [new for old, new in change.solvents.items() if is_wet(new) and not is_wet(old)]
+    drier = [new for old, new in change.solvents.items() if is_wet(old) and not is_wet(new)]
     if not wetter and not drier:
         return exercise.choices
     value, name = ("expected", wetter[0]) if wetter else ("free", drier[0])
@@ -226,7 +225,7 @@ def _cautions(exercise: Exercise, change: Change) -> Iterator[str]:
     for new in change.solvents.values():
         facts = material_facts(new, exercise)
         name = _capital(substance_word(new, exercise.setup.tables))
-        if facts.halogenated:
+        if facts.is_halogenated:
             yield (
                 f"{name}: hood and gloves; it and all that was shaken with it go to halogenated "
                 "waste."
@@ -293,7 +292,7 @@ def _chemistry_notes(before: Exercise, after: Exercise, change: Change) -> Itera
     known = after.setup.tables
     reagents = {r.substance for r in before.setup.reaction.reagents}
     used = {str(getattr(s, "material", "")) for s in after.model_plan.steps} - {""}
-    bases = [material_name(k, after) for k in used if material_facts(k, after).strong_base]
+    bases = [material_name(k, after) for k in used if material_facts(k, after).is_strong_base]
     for old, new in change.solvents.items():
         name = substance_word(new, known)
         if old in reagents:

@@ -10,13 +10,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from workups.chemistry.draws import Draws
+from workups.chemistry.kinds import bottle, needs_brine
 from workups.chemistry.plan import Discard, Dry, Extract, Filter, Parting, Plan, Strip, Wash
 from workups.chemistry.recovery import extraction_stage, recovery
 from workups.chemistry.run import Run, continue_run, prepare
 from workups.chemistry.setup import Setup
 from workups.chemistry.substances import Tables
 from workups.chemistry.tables import tables
-from workups.grading.rules.brine import BRINE_FREE_SOLVENTS
 
 from .amounts import handy
 
@@ -153,14 +153,18 @@ def with_brine(plan: Plan, lab: Lab, change: Change) -> Plan:
     if not _needs_brine(change):
         return grown
     for dry in [s for s in plan.steps if isinstance(s, Dry)]:
-        if not _has_brine_before(grown, dry):
+        if not _has_brine_before(grown, dry, lab.setup):
             grown = _brine_inserted(grown, dry, lab)
     return grown
 
 
+def is_wet(solvent: str) -> bool:
+    """Whether a solvent takes up so much water that it wants brine before drying."""
+    return needs_brine({solvent: 1.0}, tables())
+
+
 def _needs_brine(change: Change) -> bool:
-    return any(old in BRINE_FREE_SOLVENTS and new not in BRINE_FREE_SOLVENTS
-               for old, new in change.solvents.items())
+    return any(is_wet(new) and not is_wet(old) for old, new in change.solvents.items())
 
 
 def _brine_to_match(plan: Plan, lab: Lab) -> Plan:
@@ -168,7 +172,8 @@ def _brine_to_match(plan: Plan, lab: Lab) -> Plan:
     now = plan
     for outcome in lab.run(plan).outcomes:
         step = outcome.step
-        if not isinstance(step, Wash) or step.material != BRINE or not outcome.facts.shakes:
+        if not isinstance(step, Wash) or not outcome.facts.shakes or not (
+                bottle(step.material, lab.setup).is_brine):
             continue
         organic_mL = float(outcome.facts.shakes[0].organic_mL[0])
         if organic_mL * _BRINE_SHARE > step.volume_mL * 2:
@@ -180,11 +185,11 @@ def _brine_volume(organic_mL: float) -> float:
     return handy(min(max(organic_mL * _BRINE_SHARE, _BRINE_mL[0]), _BRINE_mL[1]))
 
 
-def _has_brine_before(plan: Plan, dry: Dry) -> bool:
+def _has_brine_before(plan: Plan, dry: Dry, setup: Setup) -> bool:
     """Whether the last shake that went into the flask to be dried was with brine."""
     for step in reversed(plan.steps[: plan.index(dry.id)]):
         if isinstance(step, Parting) and step.keep_in == dry.flask:
-            return isinstance(step, Wash) and step.material == BRINE
+            return isinstance(step, Wash) and bottle(step.material, setup).is_brine
     return True
 
 

@@ -9,10 +9,10 @@ from itertools import pairwise
 import numpy as np
 
 from workups.chemistry.draws import Draws
+from workups.chemistry.kinds import bottle
 from workups.chemistry.plan import Collect, Step, Strip, Wash
 from workups.chemistry.run import prepare
 from workups.chemistry.setup import Spread
-from workups.chemistry.tables import tables
 
 from ..orphans import without_washes
 from .samples import Sample
@@ -113,8 +113,10 @@ def incomplete(bench: Bench) -> Iterator[Way]:
 
 
 def acid_left(bench: Bench) -> Iterator[Way]:
-    """The base washes were left out, or had one portion fewer."""
-    washes = [s for s in bench.plan.steps if isinstance(s, Wash) and _is_basic(s.material)]
+    """The washes with base and plain water were left out, or had one portion fewer."""
+    setup = bench.case.exercise.setup
+    bottles = {s: bottle(s.material, setup) for s in bench.plan.steps if isinstance(s, Wash)}
+    washes = [s for s, b in bottles.items() if b.is_base or not b.components]
     if not washes:
         return
     fewer = bench.plan
@@ -124,15 +126,6 @@ def acid_left(bench: Bench) -> Iterator[Way]:
         sample = bench.tried(plan) if plan != bench.plan else None
         if sample is not None:
             yield Way(sample)
-
-
-def _is_basic(material: str) -> bool:
-    solution = tables().solutions.get(material)
-    if solution is None:
-        return False
-    ions = tables().ions
-    parts = solution.components
-    return "carbon_dioxide" in parts or all(k in ions and ions[k].charge > 0 for k in parts)
 
 
 def warm(bench: Bench) -> Iterator[Way]:

@@ -5,28 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
+from workups.chemistry.kinds import needs_brine
 from workups.chemistry.plan import Dry, Extract, Parting, Wash
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
-from .contents import onward_steps, wash_chains
+from .contents import on_bench, onward_steps, wash_chains
 from .rewriting import wash_moved_after
 
 WORTH_IT, BRINE_ML = 1.15, 15.0
-BRINE_FREE_SOLVENTS = frozenset(
-    {
-        "dichloromethane",
-        "chloroform",
-        "toluene",
-        "hexane",
-        "cyclohexane",
-        "heptane",
-        "pentane",
-        "petroleum_ether_40_60",
-    }
-)
 
 
 @rule(
@@ -71,9 +60,11 @@ def _solvent_needs_no_brine(case: Case, index: int, step: Parting) -> bool:
     if flask is None:
         return False
     inv = case.inventory
-    amounts = {s: float(flask.organic[inv.index[s], 0]) for s in inv.solvents}
-    main = max(amounts, key=lambda s: amounts[s], default="")
-    return main in BRINE_FREE_SOLVENTS
+    volumes = {
+        s: float(flask.organic[inv.index[s], 0] * inv.molar_volume[inv.index[s]])
+        for s in inv.solvents
+    }
+    return not needs_brine(volumes, inv.tables)
 
 
 @rule(
@@ -88,7 +79,7 @@ def no_brine(case: Case) -> Iterator[Breach]:
     it after a wash with saturated salt. Without brine the agent can do it alone; it takes more
     of it. Not needed for dichloromethane, toluene or hydrocarbons.
     """
-    brine = next((m for m in case.exercise.setup.materials if case.is_brine(m)), None)
+    brine = next(iter(on_bench(case, case.is_brine)), None)
     if case.exercise.choice("brine") == "free" or brine is None:
         return
     chains: list[list[tuple[int, Parting]]] = [[*c] for c in wash_chains(case)]

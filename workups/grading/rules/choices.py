@@ -14,7 +14,7 @@ from workups.chemistry.plan import Test as TestStep
 from ..assessment import Strength
 from ..case import Case
 from ..rule import Breach, Remark, rule
-from .contents import cosolvent_mL, strongest_acid
+from .contents import cosolvent_mL, on_bench, strongest_acid
 from .cosolvent import diluted, evaporated
 
 SMALL_LOSS = 0.1
@@ -40,7 +40,7 @@ def brine_required(case: Case) -> Iterator[Breach]:
     dries = [s for i, s, _ in case.steps() if case.dries_product(i, s)]
     if not dries or any(case.is_brine(s.material) for _, s in washes):
         return
-    brine = next((m for m in case.exercise.setup.materials if case.is_brine(m)), None)
+    brine = next(iter(on_bench(case, case.is_brine)), None)
     mended = None
     if brine and washes:
         at, last = washes[-1]
@@ -102,7 +102,7 @@ def water_between(case: Case) -> Iterator[Breach]:
 def _kind(case: Case, material: str) -> str:
     if case.is_acid(material):
         return "acid"
-    return "base" if case.is_carbonate(material) or case.is_strong_base(material) else ""
+    return "base" if case.bottle(material).is_base else ""
 
 
 @rule("last-wash", check="order", title="Acid or base first", source=SOURCE, stage=4)
@@ -230,9 +230,8 @@ def quench_otherwise(case: Case) -> Iterator[Breach]:
     first = next((s for s in case.plan.steps if isinstance(s, Quench)), None)
     if wanted == "either" or first is None:
         return
-    ammonium = {"ammonia", "chloride"}
     fits = (
-        case.components_of(first.material) == ammonium
+        case.bottle(first.material).is_ammonium
         if wanted == "ammonium chloride"
         else case.is_acid(first.material)
     )
@@ -240,8 +239,7 @@ def quench_otherwise(case: Case) -> Iterator[Breach]:
         return
     bottle = strongest_acid(case)
     if wanted == "ammonium chloride":
-        materials = case.exercise.setup.materials
-        bottle = next((m for m in materials if case.components_of(m) == ammonium), None)
+        bottle = next(iter(on_bench(case, lambda m: case.bottle(m).is_ammonium)), None)
     yield Breach(
         first.id,
         chosen(

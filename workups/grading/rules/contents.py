@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workups.chemistry.hydride import BOROHYDRIDE, MADE
+from workups.chemistry.kinds import REDUCTANTS
 from workups.chemistry.plan import (
     WASTE,
     Add,
@@ -22,13 +23,13 @@ from workups.chemistry.plan import (
     Transfer,
     Wash,
 )
+from workups.chemistry.redox import OXIDANT
 from workups.chemistry.state import Flask, State
 
 from ..case import Case
 
 Array = NDArray[np.float64]
 
-BLEACH, REDUCTANTS = "hypochlorous_acid", ("sulfur_dioxide", "thiosulfate")
 QUENCH_GASES = {"hydrogen": 1.0, "methane": 1.0, BOROHYDRIDE: MADE["hydrogen"]}
 
 
@@ -86,7 +87,7 @@ def oxidant_left_mmol(case: Case, amounts: Array) -> float:
 
     One bisulfite takes one hypochlorite; a thiosulfate takes at least one.
     """
-    left = mmol(case, amounts, BLEACH) - mmol(case, amounts, *REDUCTANTS)
+    left = mmol(case, amounts, OXIDANT) - mmol(case, amounts, *REDUCTANTS)
     return float(max(left[0], 0.0))
 
 
@@ -98,15 +99,14 @@ def on_bench(case: Case, fits: Callable[[str], bool]) -> list[str]:
 
 
 def strongest_acid(case: Case) -> str | None:
-    """The most concentrated mineral acid on the bench."""
-    return max(on_bench(case, case.is_acid), key=case.salt_mol_L, default=None)
+    """The acid solution of the lowest pH on the bench."""
+    return min(on_bench(case, case.is_acid), key=lambda m: case.bottle(m).pH, default=None)
 
 
 def strongest_base(case: Case) -> str | None:
-    """The most concentrated hydroxide solution on the bench, else a carbonate."""
-    hydroxides = on_bench(case, case.is_strong_base)
-    carbonates = on_bench(case, case.is_carbonate)
-    return max(hydroxides or carbonates, key=case.salt_mol_L, default=None)
+    """The base solution of the highest pH on the bench."""
+    bases = on_bench(case, lambda m: case.bottle(m).is_base)
+    return max(bases, key=lambda m: case.bottle(m).pH, default=None)
 
 
 def takes_water_in(case: Case, step: Step) -> bool:

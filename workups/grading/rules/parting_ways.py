@@ -8,6 +8,7 @@ from functools import partial
 
 import numpy as np
 
+from workups.chemistry.kinds import is_acid_substance, is_phenol
 from workups.chemistry.plan import WASTE, Combine, Plan, Step, Wash, Weigh
 
 from ..assessment import Band, Number, Strength
@@ -16,7 +17,6 @@ from ..numbers import percent
 from ..rule import Breach, Cost, Remark, band, rule
 
 LEAST_MIXED, SURELY_MIXED, NOT_SEPARATED = 0.03, 0.02, 0.10
-ACID_PKA, PHENOL_PKA = 7.0, 11.5
 LEFT_BEHIND, LEAST_THERE = 0.03, 0.05
 
 
@@ -91,7 +91,7 @@ def _parted_better(case: Case, target: str, other: str, now: float) -> tuple[str
     for i, step, _ in case.partings():
         if not isinstance(step, Wash) or not case.is_aqueous(step.material):
             continue
-        if not case.components_of(step.material) or case.is_brine(step.material):
+        if not case.bottle(step.material).components or case.is_brine(step.material):
             continue
         before = case.before(i)
         if min(case.share_in(before, step.flask, t) for t in (target, other)) < 0.01:
@@ -110,13 +110,8 @@ def _better(case: Case, plan: Plan, target: str, other: str, now: float) -> bool
 
 def _weak_base_first(case: Case) -> tuple[str, Plan] | None:
     """Hydroxide before bicarbonate with an acid and a phenol to be parted: the other way."""
-    pKa = [
-        case.inventory.tables.substances[t].pKa[0].value
-        for t in case.targets
-        if case.inventory.tables.substances[t].charge_top == 0
-        and case.inventory.tables.substances[t].pKa
-    ]
-    if not any(p < ACID_PKA for p in pKa) or not any(ACID_PKA <= p < PHENOL_PKA for p in pKa):
+    substances = [case.inventory.tables.substances[t] for t in case.targets]
+    if not any(map(is_acid_substance, substances)) or not any(map(is_phenol, substances)):
         return None
     washes = [s for _, s, _ in case.partings() if isinstance(s, Wash)]
     strong = next((s for s in washes if case.is_strong_base(s.material)), None)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import partial
 
+from workups.chemistry.kinds import is_phenol
 from workups.chemistry.plan import Plan, Wash
 
 from ..assessment import Band, Number, Strength
@@ -15,8 +16,7 @@ from .contents import on_bench, wash_chains
 
 LEAST_LEFT, SURELY_LEFT, BESIDE_MODEL, SURELY_BESIDE = 0.03, 0.03, 1.5, 3.0
 HALVES, COSTS_LITTLE = 0.5, 0.02
-PHENOL_PKA, AMINE_PKA = 11.5, 3.0
-ACID_PKA = 7.0
+AMINE_PKA = 3.0
 
 
 @rule(
@@ -115,7 +115,7 @@ def _removable(case: Case, target: str) -> list[str]:
         if substance is None or key in case.targets or not substance.pKa:
             continue
         pKa = substance.pKa[0].value
-        phenol = "phenol" in substance.classes and ACID_PKA <= pKa < PHENOL_PKA
+        phenol = "phenol" in substance.classes and is_phenol(substance)
         if phenol or ("amine" in substance.classes and pKa > AMINE_PKA):
             found.append(key)
     return found
@@ -133,7 +133,7 @@ def _in_product(case: Case, target: str, key: str) -> Band:
 def _washed_with(case: Case, target: str, key: str) -> Plan | None:
     """The plan with two portions of dilute base or acid before the brine, or last."""
     fits = case.is_acid if _is_base(case, key) else case.is_strong_base
-    bottles = sorted(on_bench(case, fits), key=case.salt_mol_L)
+    bottles = sorted(on_bench(case, fits), key=lambda m: case.bottle(m).strength)
     chains = [
         c for c in wash_chains(case) if case.share_in(case.before(c[0][0]), c[0][1].flask, target)
     ]

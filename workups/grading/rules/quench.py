@@ -7,15 +7,15 @@ from dataclasses import replace
 
 import numpy as np
 
+from workups.chemistry.kinds import REDUCTANTS
 from workups.chemistry.plan import Add, Adjust, Plan, Quench, Strip
 from workups.chemistry.plan import Test as TestStep
+from workups.chemistry.redox import OXIDANT
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..rule import Breach, Remark, rule
 from .contents import (
-    BLEACH,
-    REDUCTANTS,
     everything_in,
     mmol,
     on_bench,
@@ -37,7 +37,7 @@ def _gas_mL(case: Case, mmol_of_gas: np.ndarray) -> float:
 
 def mild_quench(case: Case) -> str | None:
     """What a reactive reagent is best quenched with: ammonium chloride, else acid, else water."""
-    ammonium = on_bench(case, lambda m: case.components_of(m) == {"ammonia", "chloride"})
+    ammonium = on_bench(case, lambda m: case.bottle(m).is_ammonium)
     if ammonium:
         return ammonium[-1]
     return strongest_acid(case) or ("water" if "water" in case.exercise.setup.materials else None)
@@ -210,13 +210,13 @@ def oxidant_meets_acid(case: Case) -> Iterator[Breach]:
     it with bisulfite or thiosulfate first, until starch iodide paper stays white; only then
     acidify, wash with acid or pour it to other waste.
     """
-    if BLEACH not in case.inventory.index:
+    if OXIDANT not in case.inventory.index:
         return
     for i, step, _ in case.steps():
         material = getattr(step, "material", "")
         poured = isinstance(step, Quench | Add | Adjust) or step.verb in ("wash", "extract")
         sharp = case.is_acid(material) or (
-            "ammonia" in case.components_of(material) and not case.is_acid(material)
+            case.bottle(material).has("ammonia") and not case.is_acid(material)
         )
         if not poured or not sharp:
             continue
@@ -282,13 +282,13 @@ def oxidant_not_tested(case: Case) -> Iterator[Breach]:
     """Whether the oxidant is gone is seen on starch iodide paper, not by counting: bleach of an
     unknown age and a product that takes up oxidant make every count uncertain.
     """
-    if BLEACH not in case.inventory.index:
+    if OXIDANT not in case.inventory.index:
         return
     if any(isinstance(s, TestStep) and s.how == "KI-starch" for s in case.plan.steps):
         return
     for i, step, _ in case.steps():
         material = getattr(step, "material", "")
-        if takes_water_in(case, step) and case.components_of(material) & set(REDUCTANTS):
+        if takes_water_in(case, step) and case.bottle(material).reduces:
             test = TestStep(
                 id=case.plan.free_id("test-oxidant"), flask=_flask(step), how="KI-starch"
             )
@@ -310,14 +310,11 @@ def _flask(step: object) -> str:
 
 def _reduced_before(case: Case, index: int, oxidant_mmol: float) -> Plan | None:
     """The plan with enough of a reducing agent put in before a step; None if none is at hand."""
-    reducing = on_bench(case, lambda m: bool(case.components_of(m) & set(REDUCTANTS)))
+    reducing = on_bench(case, lambda m: case.bottle(m).reduces)
     if not reducing:
         return None
-    strength = 1.0
-    solutions = case.inventory.tables.solutions
-    if reducing[0] in solutions:
-        parts = solutions[reducing[0]].components
-        strength = max(parts.get(k, 0.0) for k in REDUCTANTS)
+    parts = case.bottle(reducing[0]).components
+    strength = sum(parts.get(k, 0.0) for k in REDUCTANTS)
     step = Add(
         id=case.plan.free_id("reduce"),
         flask=_flask(case.plan.steps[index]),

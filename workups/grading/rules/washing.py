@@ -112,7 +112,7 @@ def strong_base_on_ester(case: Case) -> Iterator[Breach]:
 def _strong_base(
     case: Case, step: Wash, nominal: float, low: float, high: float, pH: float
 ) -> Breach:
-    weak = next((m for m in case.exercise.setup.materials if case.is_carbonate(m)), None)
+    weak = next(iter(on_bench(case, case.is_carbonate)), None)
     mended = (
         case.plan.replacing(replace(step, material=weak, swirl_open=True))
         if weak
@@ -239,7 +239,8 @@ def _mild_base(case: Case) -> str | None:
     hurt = {"ester", "carboxylic_acid", "phenol"}
     if any(tables[t].classes & hurt for t in case.targets):
         return None
-    return min(on_bench(case, case.is_strong_base), key=case.salt_mol_L, default=None)
+    hydroxides = on_bench(case, case.is_strong_base)
+    return min(hydroxides, key=lambda m: case.bottle(m).strength, default=None)
 
 
 def _acid_left(case: Case, washes: list[tuple[int, Wash]], share: float) -> Breach:
@@ -302,7 +303,7 @@ def wash_without_effect(case: Case) -> Iterator[Breach]:
             continue
         main = case.main_target(case.after(i), step.keep_in)
         skip = {inv.water, *inv.solvent_rows.tolist(), inv.index[main]}
-        fed = {inv.index[k] for k in case.components_of(step.material) if k in inv.index}
+        fed = {inv.index[k] for k in case.bottle(step.material).components if k in inv.index}
         removed = max(
             (
                 float(before.total()[r, 0] - after.total()[r, 0]) * inv.molar_mass[r] * 1e-3

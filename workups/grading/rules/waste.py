@@ -10,13 +10,14 @@ from numpy.typing import NDArray
 
 from workups.chemistry.contact import contact
 from workups.chemistry.plan import WASTE, Combine, Discard, Parting, Plan, Step
+from workups.chemistry.redox import OXIDANT
 from workups.chemistry.speciation import NotConverged
 from workups.chemistry.state import Flask, State
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..rule import Breach, Remark, rule
-from .contents import BLEACH, everything_in, layers_mL, mmol, oxidant_left_mmol, solvent_mL
+from .contents import everything_in, layers_mL, mmol, oxidant_left_mmol, solvent_mL
 
 Array = NDArray[np.float64]
 
@@ -252,7 +253,7 @@ def _mixed_pH(case: Case, amounts: Array) -> float:
 def _never(case: Case, amounts: Array) -> str:
     inv = case.inventory
     chloroform = float(mmol(case, amounts, "chloroform")[0])
-    if BLEACH not in inv.index and chloroform < LEAST_MMOL:
+    if OXIDANT not in inv.index and chloroform < LEAST_MMOL:
         return ""
     water = float(inv.volume_mL(amounts)[0]) > 0 and float(amounts[inv.water, 0]) > LEAST_MMOL
     pH = _mixed_pH(case, amounts) if water else 7.0

@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
 from workups.chemistry.draws import Draws
+from workups.chemistry.kinds import bottle
 from workups.chemistry.plan import (
     Add,
     Collect,
@@ -198,18 +199,15 @@ def _carried_over(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
     return tuple(found)
 
 
-def _no_base_wash(_exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
-    known = tables().solutions
-
+def _no_base_wash(exercise: Exercise, plan: Plan) -> tuple[Plan, ...]:
     sources = {getattr(s, "flask", "") for s in plan.steps if s.verb not in ("discard", "test")}
 
     def basic(step: Step) -> bool:
-        if not isinstance(step, Wash) or step.material not in known:
+        if not isinstance(step, Wash):
             return False
         if step.keep_in != step.flask or step.other_in in sources:
             return False
-        parts = known[step.material].components
-        return "carbon_dioxide" in parts or set(parts) in ({"sodium"}, {"potassium"})
+        return bottle(step.material, exercise.setup).is_base
 
     washes = [s.id for s in plan.steps if basic(s)]
     return (without_washes(plan, *washes),) if washes else ()
