@@ -20,6 +20,7 @@ from .facts import Facts
 from .gel import most_dissolved
 from .hydride import BOROHYDRIDE, WATER_PER_MOL
 from .inventory import Inventory
+from .kinds import is_more_acid
 from .layers import ATMOSPHERE_PA, co2_room_Pa, partition_coefficients
 from .materials import components_per_mL, poured
 from .plan import Adjust, Collect
@@ -35,6 +36,8 @@ ADJUSTED_MIN = 10.0
 _BISECTIONS = 64
 _MOST_ML, _SHORT_OF_MOST = 2000.0, 1.0
 _MOST_ROUNDS = 60
+# Nearer to 7 a solution of its own pH is neither acid nor base.
+_ACID_TO_PH, _BASE_FROM_PH = 6.5, 7.5
 _SAME_VOLUME = 1e-10
 _FIRST_ML = 1.0
 _OPEN = Surroundings(open_air=True, solids=True)
@@ -48,7 +51,7 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     there is no water layer, as much is poured first as makes one.
     """
     flask = state.flasks[step.flask]
-    per_mL = components_per_mL(inv, step.material)[:, None]
+    per_mL = np.repeat(components_per_mL(inv, step.material)[:, None], inv.count, axis=1)
     held_back = agents_only(inv, flask.solid)
     state, dissolved, gas = _reacted(inv, state, flask.total() - held_back)
     first = _first_mL(inv, dissolved, per_mL)
@@ -61,7 +64,7 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     volume = np.where(enough, 0.0, volume)
     reached = volume < _MOST_ML
     if not bool(reached.all()):
-        volume = np.where(reached, volume, _poured_in_vain(inv, dissolved, per_mL))
+        volume = np.where(reached, volume, _poured_in_vain(inv, dissolved, per_mL, step.until_pH))
     added = per_mL * volume
     state = state.with_input(added)
     rest = contact(inv, dissolved + added, solids=True)
@@ -115,7 +118,8 @@ def _first_was_enough(
     if not bool(first.any()):
         return np.zeros(inv.count, dtype=bool)
     rest = split_layers(inv, dissolved, _OPEN)
-    beyond = np.where(_acidic(inv, per_mL), rest.pH <= until_pH, rest.pH >= until_pH)
+    down = is_more_acid(inv, per_mL, until_pH)
+    beyond = np.where(down, rest.pH <= until_pH, rest.pH >= until_pH)
     return np.asarray((first > 0) & (rest.aqueous[inv.water] > 0) & beyond)
 
 
@@ -125,18 +129,18 @@ def agents_only(inv: Inventory, solid: Array) -> Array:
     return solid if any(np.any(solid[r] > 0) for r in agents) else inv.none()
 
 
-def _poured_in_vain(inv: Inventory, dissolved: Array, per_mL: Array) -> Array:
-    """Volume [mL] that comes within a unit of the pH at 2 L, (N,); 0 if it never leads up
-    (a base) or down (an acid) to there."""
+def _poured_in_vain(
+    inv: Inventory, dissolved: Array, per_mL: Array, until_pH: float
+) -> Array:
+    """Volume [mL] that comes within a unit of the pH at 2 L, (N,); 0 if that leads away from the
+    pH that is wanted, or if what is poured is neither acid nor base and only dilutes."""
+    now = split_layers(inv, dissolved, _OPEN).pH
     most = split_layers(inv, dissolved + per_mL * _MOST_ML, _OPEN).pH
-    short = np.where(_acidic(inv, per_mL), most + _SHORT_OF_MOST, most - _SHORT_OF_MOST)
+    up, down = ~is_more_acid(inv, per_mL, _BASE_FROM_PH), is_more_acid(inv, per_mL, _ACID_TO_PH)
+    towards = (up & (until_pH > now) & (most > now)) | (down & (until_pH < now) & (most < now))
+    short = np.where(up, most - _SHORT_OF_MOST, most + _SHORT_OF_MOST)
     volume = _volume_to_pH(inv, dissolved, per_mL, short)
-    return np.where(volume < _MOST_ML, volume, 0.0)
-
-
-def _acidic(inv: Inventory, per_mL: Array) -> NDArray[np.bool_]:
-    """Whether a solution drives the pH down: it has no cation beyond its strong anions, (N,)."""
-    return inv.strong_mmol(per_mL * np.ones(inv.count)) <= 0
+    return np.where(towards & (volume < _MOST_ML), volume, 0.0)
 
 
 def _volume_to_pH(inv: Inventory, dissolved: Array, per_mL: Array, target: Array) -> Array:
@@ -145,10 +149,12 @@ def _volume_to_pH(inv: Inventory, dissolved: Array, per_mL: Array, target: Array
 
     At the stated pH every speciation is known, so the charge that is missing,
     V (h - Kw/h) + S + sum zbar n(water), is found without solving for the pH; it changes
-    steadily with the volume added. Volumes and partition are those of the flask with the volume
+    steadily with the volume added. What is poured leads towards its own pH: a solution brings the
+    flask to any pH between the two, be it an acid, a base or a salt such as hydrogensulfate,
+    dihydrogenphosphate or ammonium. Volumes and partition are those of the flask with the volume
     found before; repeated until the volume stands.
     """
-    acidic = _acidic(inv, per_mL)
+    down = is_more_acid(inv, per_mL, target)
     volume = np.zeros(inv.count)
     standing = np.zeros(inv.count, dtype=bool)
     rest: Split | None = None
@@ -156,7 +162,7 @@ def _volume_to_pH(inv: Inventory, dissolved: Array, per_mL: Array, target: Array
         rest = split_layers(inv, dissolved + per_mL * volume, _OPEN, rest)
         better = _volume_once(inv, dissolved, per_mL, volume, rest, target)
         if not bool(volume.any()):
-            wanted = np.where(acidic, rest.pH > target, rest.pH < target)
+            wanted = np.where(down, rest.pH > target, rest.pH < target)
             wanted &= rest.aqueous[inv.water] > 0
             better = np.where(wanted, better, _MOST_ML)
         move = np.abs(better - volume)

@@ -62,17 +62,20 @@ def adjust(c: Constants, bench: Bench, step: Any) -> None:
         return shake(c, totals, solubility=limits(c)).rest.pH - step.until_pH
 
     volume = 0.0
-    acidic = c.strong(per_mL) <= 0
-    wanted = gap(0.0) > 0 if acidic else gap(0.0) < 0
+    own_pH = shake(c, share_of(per_mL, 10.0)).rest.pH
+    wanted = gap(0.0) > 0 if own_pH < step.until_pH else gap(0.0) < 0
     enough = formed and not wanted
     wanted = wanted and shake(c, dissolved).rest.water.get("water", 0.0) > 0
     if wanted and gap(0.0) * gap(MOST_ML) < 0:
         volume = float(brentq(gap, 0.0, MOST_ML, xtol=1e-12, rtol=1e-14, maxiter=500))
     elif not enough and shake(c, dissolved).rest.water.get("water", 0.0) > 0:
-        # Out of reach: to a unit from the pH at 2 L, if it lies on the way there.
-        nearly = gap(MOST_ML) + (1.0 if acidic else -1.0)
-        on_the_way = gap(0.0) > nearly if acidic else gap(0.0) < nearly
-        if on_the_way:
+        # Out of reach: to a unit from the pH at 2 L, if it lies on the way there and what is
+        # poured is an acid or a base.
+        first_gap, last_gap = gap(0.0), gap(MOST_ML)
+        down = own_pH <= 6.5 and first_gap > 0 and last_gap < first_gap
+        up = own_pH >= 7.5 and first_gap < 0 and last_gap > first_gap
+        nearly = last_gap + (1.0 if down else -1.0)
+        if (down and first_gap > nearly) or (up and first_gap < nearly):
             volume = float(brentq(lambda v: gap(v) - nearly, 0.0, MOST_ML, xtol=1e-12, rtol=1e-14,
                                   maxiter=500))
     added = share_of(per_mL, volume)
