@@ -1,3 +1,4 @@
+from collections.abc import Iterator
 from datetime import timedelta
 from uuid import UUID
 
@@ -69,6 +70,24 @@ def django_db_setup(django_db_setup: None) -> None:
 def _fast_passwords(settings: LazySettings) -> None:
     """Hashing is slow on purpose; here it would only be slow."""
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture
+def expected_failures() -> None:
+    """For a test that means the core to fail: what `computing` logs is not a failure of it."""
+
+
+@pytest.fixture(autouse=True)
+def _no_failure_is_swallowed(
+    request: pytest.FixtureRequest, caplog: pytest.LogCaptureFixture
+) -> Iterator[None]:
+    """The boundary around the core turns every exception into a state; a test has to notice."""
+    yield
+    if "expected_failures" in request.fixturenames:
+        return
+    records = [*caplog.get_records("setup"), *caplog.get_records("call")]
+    logged = [r for r in records if r.name == "workups.services.computing"]
+    assert not logged, [r.getMessage() for r in logged]
 
 
 @pytest.fixture

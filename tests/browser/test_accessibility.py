@@ -10,8 +10,9 @@ from django.utils import timezone
 from tests.browser.accessible import assert_accessible, too_small
 from tests.web.access_table import TABLE
 from tests.web.access_world import build_world
+from tests.web.review.reports import put_out
 from tests.web.walker import named_urls
-from workups.models import Assignment, Reading, ReadingKind, Review
+from workups.models import Assignment, Reading, ReadingKind
 from workups.selectors.plans import current_plan
 from workups.services import plan_edits
 from workups.services.bench import EntryOrigin, ReadingValues, join_bench, record_reading
@@ -137,7 +138,7 @@ def test_the_states_of_a_report(new_page, bench_work, student, assignment):
     page.get_by_role("button", name="Hand the report in").click()
     page.get_by_text("an explanation in your own words is needed").wait_for()
     assert_accessible(page)
-    Review.objects.filter(work=bench_work).update(state=Review.State.RELEASED)
+    put_out(bench_work)
     Assignment.objects.filter(pk=assignment.pk).update(results_opened_at=timezone.now())
     look_at(page, url_of("show-report", bench_work))
 

@@ -18,7 +18,7 @@ from workups.demo.records import write_record
 from workups.documents import plan_to_data
 from workups.grading.students import planning_mistakes, simulate_student
 from workups.models import Review, Role, Work
-from workups.selectors.holds import open_holds
+from workups.selectors.holds import waits_for_a_word
 from workups.services.bench import start_bench
 from workups.services.door import clear_hold
 from workups.services.planning import save_plan, submit_plan
@@ -78,7 +78,7 @@ def hand_in(work: Work, number: int, plan, ta) -> None:
     data = {"steps": plan_to_data(made.plan)}
     save_plan(actor=work.student, work=work, data=data, base_version=0, change="Wrote the plan")
     submit_plan(actor=work.student, work=work, base_version=1)
-    if open_holds(work):
+    if waits_for_a_word(work):
         clear_hold(actor=ta, work=work, reason="Talked through; done under my eyes.")
     record = start_bench(actor=work.student, work=work)
     write_record(record, work.student, made.readings)

@@ -11,7 +11,8 @@ from django.utils import timezone
 
 from tests.browser.conftest import session_cookie
 from tests.browser.server import Server
-from workups.models import Assignment, Review
+from tests.web.review.reports import put_out
+from workups.models import Assignment
 from workups.services.reports import lock_readings
 from workups.services.self_checks import self_check
 
@@ -102,6 +103,6 @@ def test_pages_before_and_at_the_bench(weigh_page, bench_work, student):
 
 def test_the_report_with_everything_shown(weigh_page, bench_work, student, assignment):
     lock_readings(actor=student, record=bench_work.bench_record)
-    Review.objects.filter(work=bench_work).update(state=Review.State.RELEASED)
+    put_out(bench_work)
     Assignment.objects.filter(pk=assignment.pk).update(results_opened_at=timezone.now())
     assert_light_and_still(weigh_page, "show-report", bench_work)

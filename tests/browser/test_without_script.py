@@ -4,7 +4,8 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from workups.models import Assignment, MarkQuery, Reading, ReagentTableEntry, Review
+from tests.web.review.reports import put_out
+from workups.models import Assignment, MarkQuery, Reading, ReagentTableEntry
 from workups.selectors.bench import step_entries
 from workups.selectors.plans import current_plan, submitted_plan
 
@@ -90,7 +91,7 @@ def lock_and_report(page, work):
 
 
 def ask_about_the_mark(page, work):
-    Review.objects.filter(work=work).update(state=Review.State.RELEASED)
+    put_out(work)
     Assignment.objects.filter(pk=work.assignment_id).update(results_opened_at=timezone.now())
     page.goto(reverse("show-report", args=[work.public_id]))
     page.get_by_role("textbox", name="Your question").fill("Why?")

@@ -11,9 +11,9 @@ from workups.models import Review
 from workups.services.courses import set_archived
 
 
-def run():
+def run(*arguments):
     out = StringIO()
-    call_command("lock_overdue", stdout=out)
+    call_command("lock_overdue", *arguments, stdout=out)
     return out.getvalue()
 
 
@@ -47,8 +47,19 @@ def test_an_archived_course_is_left_as_it_is(overdue_work, course, instructor):
     assert overdue_work.bench_record.locked_at is None
 
 
-def test_what_cannot_be_assessed_is_named_and_fails_the_command(overdue_work, revision):
+def test_what_cannot_be_assessed_is_named_and_fails_the_command(
+    overdue_work, revision, expected_failures
+):
+    """Named once; with `--again` it is tried anew, once whatever was damaged is mended."""
+    whole = revision.document
     revision.document = "damaged"
     revision.save()
-    with pytest.raises(CommandError, match="Too much vinegar"):
+    with pytest.raises(CommandError, match="Too much vinegar") as said:
         run()
+    assert overdue_work.bench_code in str(said.value)
+    assert run() == ""
+    revision.document = whole
+    revision.save()
+    assert "1 report assessed late" in run("--again")
+    overdue_work.refresh_from_db()
+    assert overdue_work.is_assessed

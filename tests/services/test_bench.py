@@ -108,7 +108,7 @@ def test_a_plan_whose_assessment_was_cut_short_is_held_all_the_same(
     hasty_work, student, monkeypatch
 ):
     with monkeypatch.context() as stopped:
-        stopped.setattr("workups.services.planning.assess_work", Mock(side_effect=SystemExit))
+        stopped.setattr("workups.services.assessments.assess_work", Mock(side_effect=SystemExit))
         with pytest.raises(SystemExit):
             submit_plan(actor=student, work=hasty_work, base_version=2)
     assert not open_holds(hasty_work)

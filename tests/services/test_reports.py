@@ -9,7 +9,7 @@ import pytest
 from django.utils import timezone
 
 from tests.conftest import make_member
-from tests.web.review.reports import hand_in_report
+from tests.web.review.reports import hand_in_report, put_out
 from workups.grading.visibility import Moment
 from workups.models import (
     Assignment,
@@ -81,7 +81,7 @@ def locked_work(bench_work, student):
 def released_work(locked_work, student, classmate, assignment):
     """Released, with the classmate's readings still open."""
     submit_report(actor=student, work=locked_work, explanation="Some was left in the funnel.")
-    Review.objects.filter(work=locked_work).update(state=Review.State.RELEASED)
+    put_out(locked_work)
     return locked_work
 
 
@@ -99,7 +99,7 @@ def test_a_record_is_not_locked_without_its_reports_in_the_queue(
     """The program stops between the two: the record is open still, or both reports wait."""
     join_bench(actor=classmate, work=classmates_work, record=bench_work.bench_record)
     stop = Mock(side_effect=KeyboardInterrupt)
-    monkeypatch.setattr("workups.services.reports.assess_work", stop)
+    monkeypatch.setattr("workups.services.assessments.assess_work", stop)
     with pytest.raises(KeyboardInterrupt):
         lock_readings(actor=student, record=bench_work.bench_record)
     assert Review.objects.count() == 2
@@ -111,16 +111,16 @@ def test_what_the_program_stopped_before_assessing_is_assessed_later(
     """The plan was assessed when it was handed in; the readings would never count."""
     weigh(bench_work, student, "45.30", "51.24", "51.24")
     with monkeypatch.context() as stopped:
-        stopped.setattr("workups.services.reports.assess_work", Mock(side_effect=KeyboardInterrupt))
+        stop = Mock(side_effect=KeyboardInterrupt)
+        stopped.setattr("workups.services.assessments.assess_work", stop)
         with pytest.raises(KeyboardInterrupt):
             lock_readings(actor=student, record=bench_work.bench_record)
     assert newest_snapshot(bench_work).readings is None
     assert assess_left_over(assignment=assignment) == []  # it may be about to
     monkeypatch.setattr("workups.selectors.progress.ASSESSED_WITHIN", timedelta(0))
     assert list(assignments_to_bring_in()) == [assignment]
-    (made,) = assess_left_over(assignment=assignment)
-    assert made == newest_snapshot(bench_work)
-    assert made.readings is not None
+    assert assess_left_over(assignment=assignment) == [bench_work]
+    assert newest_snapshot(bench_work).readings is not None
     assert not assignments_to_bring_in().exists()
     assert assess_left_over(assignment=assignment) == []
 
@@ -153,7 +153,8 @@ def test_a_partner_without_a_plan_does_not_keep_the_record_from_being_locked(
     bench_work, classmates_work, classmate, student
 ):
     join_bench(actor=classmate, work=classmates_work, record=bench_work.bench_record)
-    (snapshot,) = lock_readings(actor=student, record=bench_work.bench_record)
+    lock_readings(actor=student, record=bench_work.bench_record)
+    snapshot = newest_snapshot(bench_work)
     assert snapshot.work == bench_work
     assert Review.objects.get(work=classmates_work).state == Review.State.WAITING
 
@@ -258,7 +259,7 @@ def test_points_given_by_hand_are_added_and_taken_back_ones_are_not(locked_work,
 def test_marks_are_queried_after_release_only(locked_work, student):
     with pytest.raises(ReportIsNotReleased):
         query_mark(actor=student, work=locked_work, check_name="order", text="Why?")
-    Review.objects.filter(work=locked_work).update(state=Review.State.RELEASED)
+    put_out(locked_work)
     query = query_mark(actor=student, work=locked_work, check_name="order", text="Why?")
     assert query.is_open
 
@@ -295,7 +296,7 @@ def test_results_that_were_not_out_yet_wait_for_a_returned_report(
 ):
     hand_in_report(classmates_work)
     return_report(actor=ta, work=classmates_work, reason="Weigh the flask again, please.")
-    Review.objects.filter(work=locked_work).update(state=Review.State.RELEASED)
+    put_out(locked_work)
     assert not is_released(Work.objects.get(pk=locked_work.pk))
 
 

@@ -23,6 +23,7 @@ from tests.web.hidden_numbers import (
     mark_model_plan,
     numbers_in,
 )
+from tests.web.review.reports import put_out
 from tests.web.walker import Seen, as_seen, walk
 from workups.documents import (
     assessment_to_data,
@@ -32,7 +33,7 @@ from workups.documents import (
     load_plan,
     plan_to_data,
 )
-from workups.models import Person, ReadingKind, Review, Role, Section, Work
+from workups.models import Person, ReadingKind, Role, Section, Work
 from workups.services.assessments import compute_assessment
 from workups.services.bench import (
     EntryOrigin,
@@ -214,7 +215,7 @@ def test_at_every_stage_up_to_the_release(
 
     lock_readings(actor=student, record=work.bench_record)
     submit_report(actor=student, work=work, explanation="A little was lost.")
-    Review.objects.filter(work=work).update(state=Review.State.RELEASED)
+    put_out(work)
     assert say_nothing(student, work) > 0
 
 
@@ -242,7 +243,7 @@ def test_the_search_finds_it_all_once_it_is_released(begin, sign_in, student, ta
     to_the_bench(work, ta)
     weigh(work, "45.30", "48.61", "48.61")
     lock_readings(actor=student, record=work.bench_record)
-    Review.objects.filter(work=work).update(state=Review.State.RELEASED)
+    put_out(work)
     past = timezone.now() - timedelta(minutes=1)
     work.assignment.plan_due = work.assignment.report_due = past
     work.assignment.save()

@@ -34,7 +34,7 @@ from workups.models import (
     Section,
     Work,
 )
-from workups.selectors.holds import open_holds
+from workups.selectors.holds import waits_for_a_word
 from workups.services.bench import start_bench
 from workups.services.courses import edit_section, enrol_person, open_course
 from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
@@ -206,7 +206,7 @@ def _at_the_bench(exercise: Exercise, works: list[Work]) -> None:
     for number, work in enumerate(works):
         made = _student(exercise, seed=500 + number, number=number)
         _plan(work, made, number)
-        if number < 10 and not open_holds(work):
+        if number < 10 and not waits_for_a_word(work):
             _bench(work, made, lock=False, upto=3 + number)
 
 
@@ -244,7 +244,7 @@ def _plan(work: Work, made: SimulatedStudent, number: int, *, submit: bool = Tru
 
 
 def _bench(work: Work, made: SimulatedStudent, *, lock: bool, upto: int = 10_000) -> None:
-    if open_holds(work):
+    if waits_for_a_word(work):
         return
     record = start_bench(actor=work.student, work=work)
     write_record(record, work.student, made.readings, upto=upto)

@@ -19,6 +19,7 @@ from workups.models.exercises import Assignment, ExerciseRevision, Extension
 from workups.models.moves import RevisionMove
 from workups.models.people import Person, normalise_sign_in
 from workups.models.planning import (
+    HandIn,
     PlanRevision,
     ReagentTableEntry,
     SelfCheck,
@@ -62,6 +63,7 @@ __all__ = [
     "ExerciseRevision",
     "ExerciseVariant",
     "Extension",
+    "HandIn",
     "HoldClearance",
     "MarkQuery",
     "ModelRun",

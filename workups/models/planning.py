@@ -24,6 +24,20 @@ def make_bench_code() -> str:
     return "".join(secrets.choice(CODE_SIGNS) for _ in range(_CODE_LENGTH))
 
 
+class HandIn(models.TextChoices):
+    """Where what a student handed in stands; `services/hand_ins.py` says what leads where."""
+
+    NOTHING = "nothing", "nothing handed in"
+    SAVED = "saved", "to be assessed"
+    ASSESSING = "assessing", "being assessed"
+    ASSESSED = "assessed", "assessed"
+    FAILED = "cannot be carried out", "cannot be carried out"
+
+
+# To be assessed: nobody knows yet what comes of it.
+UNDER_WAY = frozenset({HandIn.SAVED, HandIn.ASSESSING})
+
+
 class Work(PublicIdModel):
     """One student's work on an assignment: plan, bench record (perhaps shared) and report."""
 
@@ -77,6 +91,16 @@ class Work(PublicIdModel):
     )
     report_submitted_at = models.DateTimeField(null=True, blank=True, editable=False)
     started_at = models.DateTimeField(default=timezone.now, editable=False)
+    hand_in = models.CharField(
+        max_length=24, choices=HandIn, default=HandIn.NOTHING, editable=False
+    )
+    hand_in_at = models.DateTimeField(
+        null=True, blank=True, editable=False, help_text="Since when it is in that state."
+    )
+    hand_in_count = models.PositiveIntegerField(
+        default=0, editable=False, help_text="How often something new was there to assess."
+    )
+    hand_in_problem = models.CharField(max_length=300, blank=True, editable=False)
 
     class Meta:
         ordering = ("enrolment__person__display_name",)
@@ -84,7 +108,34 @@ class Work(PublicIdModel):
             models.UniqueConstraint(
                 fields=("assignment", "enrolment"), name="one_work_per_student_and_assignment"
             ),
+            models.CheckConstraint(
+                name="hand_in_in_a_known_state",
+                condition=models.Q(hand_in__in=HandIn.values),
+            ),
+            models.CheckConstraint(
+                name="nothing_is_handed_in_until_it_is",
+                condition=models.Q(hand_in=HandIn.NOTHING, hand_in_count=0)
+                | (~models.Q(hand_in=HandIn.NOTHING) & models.Q(hand_in_count__gt=0)),
+            ),
+            models.CheckConstraint(
+                name="hand_in_problem_with_its_state",
+                condition=models.Q(hand_in=HandIn.FAILED) ^ models.Q(hand_in_problem=""),
+            ),
         )
+
+    @property
+    def is_assessed(self) -> bool:
+        """Whether the newest assessment rests on all that was handed in."""
+        return self.hand_in == HandIn.ASSESSED
+
+    @property
+    def is_being_assessed(self) -> bool:
+        """Whether something is still to be assessed, or is being assessed."""
+        return self.hand_in in UNDER_WAY
+
+    @property
+    def cannot_be_carried_out(self) -> bool:
+        return self.hand_in == HandIn.FAILED
 
     def __str__(self) -> str:
         return f"{self.revision.title}: {self.student}"

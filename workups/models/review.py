@@ -111,6 +111,13 @@ class Review(models.Model):
 
     class Meta:
         ordering = ("waiting_since",)
+        constraints = (
+            models.CheckConstraint(
+                name="a_mark_rests_on_an_assessment",
+                condition=~models.Q(state__in=("reviewed", "released"))
+                | models.Q(snapshot__isnull=False),
+            ),
+        )
 
     def __str__(self) -> str:
         return f"Review of {self.work}: {self.get_state_display()}"
@@ -150,11 +157,29 @@ class PointAdjustment(AppendOnlyModel):
 
 
 class HoldClearance(AppendOnlyModel):
-    """A TA's word that a plan with a safety hold may go to the bench."""
+    """A TA's word that a plan with a safety hold may go to the bench.
+
+    It holds for the exercise that the plan was read under: other amounts or materials make other
+    holds. Rows from before that was kept (`revision` empty) hold for any.
+    """
 
     work = models.ForeignKey(Work, on_delete=models.PROTECT, related_name="hold_clearances")
     plan_revision = models.ForeignKey(
         PlanRevision, on_delete=models.PROTECT, related_name="hold_clearances"
+    )
+    revision = models.ForeignKey(
+        ExerciseRevision,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="hold_clearances",
+    )
+    own_exercise = models.ForeignKey(
+        OwnExercise,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="hold_clearances",
     )
     reason = models.CharField(max_length=1000)
     by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="hold_clearances")

@@ -1,17 +1,18 @@
 """The door list of a section, and who is where during the lab."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
 from workups.chemistry.plan import Parting
-from workups.grading.assessment import Assessment
+from workups.grading.assessment import Assessment, Finding
 from workups.grading.visibility import Moment
 from workups.models import (
     AssessmentSnapshot,
     Assignment,
     BenchTick,
+    HoldClearance,
     PlanRevision,
     Work,
 )
@@ -23,16 +24,17 @@ from workups.selectors.progress import current_works
 from workups.selectors.student_findings import StudentFinding, student_findings
 from workups.selectors.works import dates_of, record_is_locked
 
-READY, MISSING, HELD = "ready", "missing", "held"
-_ORDER = {HELD: 0, MISSING: 1, READY: 2}
+READY, MISSING, HELD, UNASSESSED = "ready", "missing", "held", "unassessed"
+_ORDER = {HELD: 0, UNASSESSED: 1, MISSING: 2, READY: 3}
 GAS_WORTH_A_TICK_mL = 20.0
 
 
 @dataclass(frozen=True)
 class DoorLine:
-    """One student at the door: `state` is ready, missing (no plan) or held (for safety).
+    """One student at the door: `state` is ready, missing (no plan), held (for a TA's word) or
+    unassessed (it is not known yet whether it is held; admitting finds out first).
 
-    `is_unchecked`: the plan cannot be carried out as written, so that nothing was found in it.
+    `problem`: why the plan cannot be carried out as written, so that nothing was found in it.
     """
 
     work: Work
@@ -42,7 +44,7 @@ class DoorLine:
     is_late: bool = False
     holds: tuple[StudentFinding, ...] = ()
     cleared_by: str = ""
-    is_unchecked: bool = False
+    problem: str = ""
 
     @property
     def is_admitted(self) -> bool:
@@ -50,14 +52,14 @@ class DoorLine:
 
     @property
     def may_be_admitted(self) -> bool:
-        return self.state == READY and not self.is_admitted
+        return self.state in (READY, UNASSESSED) and not self.is_admitted
 
 
 def door_lines(assignment: Assignment) -> list[DoorLine]:
     """Everybody of the section, who needs a word first."""
     lines = [door_line(work) for work in section_works(assignment)]
     return sorted(
-        lines, key=lambda line: (_ORDER[line.state], line.is_admitted, not line.is_unchecked)
+        lines, key=lambda line: (_ORDER[line.state], line.is_admitted, not line.problem)
     )
 
 
@@ -90,18 +92,28 @@ def door_line(work: Work) -> DoorLine:
     plan = submitted_plan(work)
     if plan is None:
         return DoorLine(work, MISSING)
-    holds, clearance = hold_findings(plan), clearance_of(plan)
-    held = bool(holds) and clearance is None
+    holds = hold_findings(plan) if work.is_assessed else []
+    clearance = clearance_of(plan)
     return DoorLine(
         work,
-        HELD if held else READY,
+        _state_at_door(work, holds, clearance),
         version=plan.version,
         handed_in=plan.submitted_at,
         is_late=plan.submitted_at is not None and plan.submitted_at > dates_of(work).plan_due,
-        holds=tuple(student_findings(holds, plan.to_core(), Moment.RELEASED)) if held else (),
+        holds=()
+        if clearance
+        else tuple(student_findings(holds, plan.to_core(), Moment.RELEASED)),
         cleared_by=str(clearance.by) if clearance else "",
-        is_unchecked=not AssessmentSnapshot.objects.filter(plan_revision=plan).exists(),
+        problem=work.hand_in_problem,
     )
+
+
+def _state_at_door(
+    work: Work, holds: Sequence[Finding], clearance: HoldClearance | None
+) -> str:
+    if work.is_being_assessed:
+        return UNASSESSED
+    return HELD if clearance is None and (holds or work.cannot_be_carried_out) else READY
 
 
 @dataclass(frozen=True)

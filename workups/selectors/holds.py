@@ -1,6 +1,16 @@
+"""Whether a plan that was handed in may go to the bench."""
+
+from django.db.models import F, Q, QuerySet
+
 from workups.grading.assessment import Finding, Strength
 from workups.models import AssessmentSnapshot, HoldClearance, PlanRevision, Work
 from workups.selectors.plans import submitted_plan
+
+# A clearance counts for the exercise that the plan was read under.
+_SAME_EXERCISE = Q(revision__isnull=True) | Q(revision=F("work__revision")) & (
+    Q(own_exercise=F("work__own_exercise"))
+    | Q(own_exercise__isnull=True, work__own_exercise__isnull=True)
+)
 
 
 def hold_findings(plan: PlanRevision) -> list[Finding]:
@@ -12,13 +22,26 @@ def hold_findings(plan: PlanRevision) -> list[Finding]:
     return [f for c in checks for f in c.findings if f.strength == Strength.SAFETY_HOLD]
 
 
+def standing_clearances() -> QuerySet[HoldClearance]:
+    return HoldClearance.objects.filter(_SAME_EXERCISE)
+
+
 def clearance_of(plan: PlanRevision) -> HoldClearance | None:
-    return HoldClearance.objects.filter(plan_revision=plan).select_related("by").last()
+    return standing_clearances().filter(plan_revision=plan).select_related("by").last()
 
 
 def open_holds(work: Work) -> list[Finding]:
-    """Safety holds of the plan last handed in that wait for a TA's word."""
+    """Safety holds of the plan last handed in that wait for a TA's word, as last assessed."""
     plan = submitted_plan(work)
     if plan is None or clearance_of(plan) is not None:
         return []
     return hold_findings(plan)
+
+
+def waits_for_a_word(work: Work) -> bool:
+    """Whether a TA has to read the plan last handed in before it goes to the bench: it is held for
+    safety, or nothing could be found in it because it cannot be carried out."""
+    plan = submitted_plan(work)
+    if plan is None or clearance_of(plan) is not None:
+        return False
+    return work.cannot_be_carried_out or bool(hold_findings(plan))

@@ -51,6 +51,10 @@ def _plan(work: Work, due: datetime) -> Stage:
     state = "handed in late" if late else "handed in"
     if current is not None and current.data != submitted.data:
         return Stage("Plan", "build-plan", f"{state}, changed since", "waiting", due)
+    if work.bench_record_id is None and work.cannot_be_carried_out:
+        return Stage("Plan", "build-plan", f"{state}, not checked", "waiting", due)
+    if work.bench_record_id is None and work.is_being_assessed:
+        return Stage("Plan", "build-plan", f"{state}, being assessed", "waiting", due)
     return Stage("Plan", "build-plan", state, "late" if late else "done", due)
 
 

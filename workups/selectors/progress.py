@@ -5,17 +5,19 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import timedelta
 
-from django.db.models import F, OuterRef, Q, QuerySet, Subquery
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from workups.models import (
     AssessmentSnapshot,
     Assignment,
-    HoldClearance,
+    HandIn,
     PlanRevision,
     Review,
     Work,
 )
+from workups.models.planning import UNDER_WAY
+from workups.selectors.holds import standing_clearances
 from workups.selectors.works import overdue_records
 
 ASSESSED_WITHIN = timedelta(minutes=5)
@@ -41,37 +43,35 @@ def progress_of(assignments: Iterable[Assignment]) -> dict[int, Progress]:
     ids = [assignment.pk for assignment in assignments]
     works = list(current_works(ids).select_related("review", "bench_record"))
     plans = newest_submitted(works)
-    held = held_plans(plans.values())
+    held = held_plans(works, plans)
     by_assignment: dict[int, list[Work]] = defaultdict(list)
     for work in works:
         by_assignment[work.assignment_id].append(work)
     return {pk: _count(by_assignment[pk], plans, held) for pk in ids}
 
 
-def assignments_to_bring_in() -> QuerySet[Assignment]:
+def assignments_to_bring_in(*, failed_too: bool = False) -> QuerySet[Assignment]:
     """Assignments with records whose date has passed, extensions counted in, and that nobody has
     locked, or with reports that were not assessed as they came in."""
     return (
         Assignment.objects.filter(
-            Q(works__bench_record__in=overdue_records()) | Q(works__in=works_to_assess())
+            Q(works__bench_record__in=overdue_records())
+            | Q(works__in=works_to_assess(failed_too=failed_too))
         )
         .select_related("revision__course", "section")
         .distinct()
     )
 
 
-def works_to_assess() -> QuerySet[Work]:
-    """Works in the queue whose readings or report came in after their newest assessment.
+def works_to_assess(*, failed_too: bool = False) -> QuerySet[Work]:
+    """Works whose assessment was cut short, whatever became of them since; with `failed_too` also
+    those on which it gave up.
 
-    The program stopped between the two: assessing takes seconds, and follows what is stored.
+    The program stopped between what was stored and its assessment, which takes seconds.
     """
-    newest = AssessmentSnapshot.objects.filter(work=OuterRef("pk")).order_by("-made_at", "-pk")
     before = timezone.now() - ASSESSED_WITHIN
-    works = Work.objects.filter(review__state__in=(Review.State.WAITING, Review.State.IN_REVIEW))
-    return works.annotate(assessed_at=Subquery(newest.values("made_at")[:1])).filter(
-        Q(bench_record__locked_at__gt=F("assessed_at"), bench_record__locked_at__lt=before)
-        | Q(report_submitted_at__gt=F("assessed_at"), report_submitted_at__lt=before)
-    )
+    cut_short = Work.objects.filter(hand_in__in=UNDER_WAY, hand_in_at__lt=before)
+    return cut_short | Work.objects.filter(hand_in=HandIn.FAILED) if failed_too else cut_short
 
 
 def current_works(assignment_ids: Iterable[int]) -> QuerySet[Work]:
@@ -115,17 +115,18 @@ def newest_submitted(works: Iterable[Work]) -> dict[int, int]:
     return dict(rows)
 
 
-def held_plans(plan_ids: Iterable[int]) -> set[int]:
-    """Keys of the plans with a safety hold that nobody has cleared."""
-    ids = list(plan_ids)
+def held_plans(works: Iterable[Work], plans: dict[int, int]) -> set[int]:
+    """Keys of the plans, given by work, that wait for a TA's word: `waits_for_a_word` for many."""
+    ids = list(plans.values())
     cleared = set(
-        HoldClearance.objects.filter(plan_revision__in=ids).values_list(
-            "plan_revision_id", flat=True
-        )
+        standing_clearances()
+        .filter(plan_revision__in=ids)
+        .values_list("plan_revision_id", flat=True)
     )
+    unknown = {plans[w.pk] for w in works if w.pk in plans and w.cannot_be_carried_out}
     rows = (
         AssessmentSnapshot.objects.filter(plan_revision__in=ids)
         .order_by("made_at", "pk")
         .values_list("plan_revision_id", "assessment__safety_holds")
     )
-    return {plan for plan, holds in dict(rows).items() if holds} - cleared
+    return (unknown | {plan for plan, holds in dict(rows).items() if holds}) - cleared

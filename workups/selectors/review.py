@@ -46,7 +46,9 @@ UNCERTAIN = Reason(3, "uncertain", "cause uncertain")
 QUESTION = Reason(4, "question", "a reading to check")
 OUTSIDE = Reason(5, "outside", "outside the band")
 NO_READING = Reason(6, "no-reading", "no mass on record")
-REASONS = (HOLD, ABOVE, ASKED, UNCERTAIN, QUESTION, OUTSIDE, NO_READING)
+UNASSESSED = Reason(0, "unassessed", "being assessed")
+FAILED = Reason(0, "failed", "could not be assessed")
+REASONS = (UNASSESSED, FAILED, HOLD, ABOVE, ASKED, UNCERTAIN, QUESTION, OUTSIDE, NO_READING)
 STRAIGHT = Reason(9, "straight", "straightforward")
 
 
@@ -227,6 +229,10 @@ def _reasons(
 
 def _line(review: Review, facts: SnapshotFacts) -> QueueLine:
     asked = (ASKED,) if getattr(review, "asks", False) else ()
+    if review.work.is_being_assessed or review.work.cannot_be_carried_out:
+        # What the last assessment says is about less than came in.
+        stands = FAILED if review.work.cannot_be_carried_out else UNASSESSED
+        facts = SnapshotFacts((stands,))
     reasons = tuple(sorted((*facts.reasons, *asked), key=lambda r: r.rank))
     return QueueLine(review.work, review, reasons, facts.percent, facts.cause)
 

@@ -1,17 +1,15 @@
 """Every assessment goes through `compute_assessment`, so that equal work is judged alike."""
 
 import hashlib
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
 from django.db import transaction
 
-from workups.chemistry.materials import UnknownMaterial
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
-from workups.chemistry.speciation import NotConverged
-from workups.chemistry.steps import MissingFlask
 from workups.documents import (
     assessment_to_data,
     readings_from_data,
@@ -32,16 +30,16 @@ from workups.models.exercises import read_exercise
 from workups.selectors.bench_readings import readings_to_core
 from workups.selectors.plans import submitted_plan
 from workups.selectors.reagents import reagent_check_of
+from workups.services.computing import CannotBeCarriedOut, computing
+from workups.services.hand_ins import (
+    NothingToAssess,
+    Turn,
+    assessed,
+    begin_assessing,
+    gave_up,
+)
 
 DRAWS = 500
-
-
-class NothingToAssess(Exception):
-    """The student has handed in no plan."""
-
-
-class CannotBeCarriedOut(Exception):
-    """The steps cannot be followed with these flasks and materials."""
 
 
 def seed_for(revision: ExerciseRevision) -> int:
@@ -61,15 +59,14 @@ def compute_assessment(
 
     ``document`` is the exercise as a student has it; empty means the revision's own.
 
-    Raises CannotBeCarriedOut for a plan, or steps as they were marked, that no flask can follow.
+    Raises CannotBeCarriedOut for a plan, or steps as they were marked, that no flask can follow,
+    and for anything else that the computation stumbles over.
     """
     seed, text = seed_for(revision), document or revision.document
-    try:
+    with computing(f"a plan for {revision.key}"):
         if readings is None:
             return _assess_plan(text, plan, seed, DRAWS)
         return assess(read_exercise(text), plan, readings, seed=seed, draws=DRAWS)
-    except (MissingFlask, UnknownMaterial, NotConverged) as problem:
-        raise CannotBeCarriedOut(str(problem)) from problem
 
 
 @lru_cache(maxsize=256)
@@ -89,13 +86,34 @@ def assess_work(*, actor: Person | None, work: Work, reason: str = "") -> Assess
     """Compute and store a new assessment of what the student handed in; older ones stay.
 
     Steps marked at the bench in a way that cannot be followed are left out of the assessment,
-    which then says so in its reason.
+    which then says so in its reason. Raises NothingToAssess, and CannotBeCarriedOut once the work
+    is in that state.
     """
-    computed = compute_for(work)
-    words = "; ".join(part for part in (reason, computed.remark) if part)
-    return _store_snapshot(
-        actor, work, computed.plan, computed.readings, computed.assessment, words[:300]
-    )
+    while True:
+        turn = begin_assessing(work)
+        try:
+            computed = compute_for(work)
+        except CannotBeCarriedOut as problem:
+            if gave_up(turn, problem):
+                raise
+        else:
+            snapshot = _store_snapshot(actor, turn, computed, reason)
+            if snapshot is not None:
+                return snapshot
+
+
+def settle(*, actor: Person | None, work: Work, reason: str, again: bool = False) -> None:
+    """Assess what waits to be assessed; afterwards the work's state says what came of it.
+
+    `again`: also what could not be computed before.
+
+    For whoever brought something new, and before a word that needs an assessment: one that was
+    cut short, or is still going on elsewhere, is made here.
+    """
+    work.refresh_from_db(fields=["hand_in"])
+    if work.is_being_assessed or (again and work.cannot_be_carried_out):
+        with suppress(CannotBeCarriedOut):
+            assess_work(actor=actor, work=work, reason=reason)
 
 
 @dataclass(frozen=True)
@@ -114,9 +132,10 @@ def compute_for(work: Work) -> Computed:
     if plan is None:
         raise NothingToAssess
     record = work.bench_record
-    readings = None if record is None else record_as_data(record, work)
-    assessment, remark = _assess_handed_in(work, plan, readings)
-    return Computed(plan, readings, with_reagent_table(assessment, work), remark)
+    with computing(f"work {work.public_id}"):
+        readings = None if record is None else record_as_data(record, work)
+        assessment, remark = _assess_handed_in(work, plan, readings)
+        return Computed(plan, readings, with_reagent_table(assessment, work), remark)
 
 
 def _assess_handed_in(
@@ -161,27 +180,27 @@ def with_reagent_table(assessment: Assessment, work: Work) -> Assessment:
 
 @transaction.atomic
 def _store_snapshot(
-    actor: Person | None,
-    work: Work,
-    plan: PlanRevision,
-    readings: dict[str, Any] | None,
-    assessment: Assessment,
-    reason: str,
-) -> AssessmentSnapshot:
+    actor: Person | None, turn: Turn, computed: Computed, reason: str
+) -> AssessmentSnapshot | None:
+    """None, and nothing stored, where something new came in while it was computed."""
+    if not assessed(turn):
+        return None
+    work, assessment = turn.work, computed.assessment
+    words = "; ".join(part for part in (reason, computed.remark) if part)
     snapshot = AssessmentSnapshot(
         work=work,
         assignment=work.assignment,
         revision=work.revision,
         own_exercise=work.own_exercise,
-        plan_revision=plan,
+        plan_revision=computed.plan,
         bench_record=work.bench_record,
-        readings=readings,
+        readings=computed.readings,
         engine=assessment.engine,
         seed=assessment.seed,
         draws=assessment.draws,
         assessment=assessment_to_data(assessment),
         made_by=actor,
-        reason=reason,
+        reason=words[:300],
     )
     snapshot.full_clean()
     snapshot.save()

@@ -1,5 +1,4 @@
 from collections.abc import Mapping, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -14,17 +13,19 @@ from workups.models import (
     BenchStep,
     BenchTick,
     EntrySource,
+    HandIn,
     Person,
     Reading,
     ReadingKind,
     Work,
 )
 from workups.selectors.bench import step_entries
-from workups.selectors.holds import open_holds
+from workups.selectors.holds import waits_for_a_word
 from workups.selectors.plans import submitted_plan
 from workups.selectors.works import record_is_locked
-from workups.services.assessments import CannotBeCarriedOut, assess_work
+from workups.services.assessments import settle
 from workups.services.audit import record_audit
+from workups.services.hand_ins import require_assessed
 
 _Entry = TypeVar("_Entry", BenchStep, Reading)
 
@@ -34,7 +35,7 @@ class NoSubmittedPlan(Exception):
 
 
 class HoldIsOpen(Exception):
-    """The plan has a safety hold that no TA has cleared."""
+    """The plan waits for a TA's word: held for safety, or it cannot be carried out."""
 
 
 class RecordIsLocked(Exception):
@@ -118,12 +119,9 @@ def start_bench(*, actor: Person, work: Work) -> BenchRecord:
     """Open the record that works the submitted plan down; the open one if there is one.
 
     A plan whose assessment was cut short, or is still going on, is assessed first: only then is it
-    known whether it is held for safety.
+    known whether it is held for safety. Raises NotAssessedYet where something new came in just now.
     """
-    plan = submitted_plan(work)
-    if plan is not None and not plan.snapshots.exists():
-        with suppress(CannotBeCarriedOut):
-            assess_work(actor=actor, work=work, reason="begun at the bench")
+    settle(actor=actor, work=work, reason="begun at the bench")
     return _start_bench(actor, work)
 
 
@@ -135,7 +133,8 @@ def _start_bench(actor: Person, work: Work) -> BenchRecord:
     plan = submitted_plan(work)
     if plan is None:
         raise NoSubmittedPlan
-    if open_holds(work):
+    require_assessed(work, allowed=(HandIn.ASSESSED, HandIn.FAILED))
+    if waits_for_a_word(work):
         raise HoldIsOpen
     record = BenchRecord(plan_revision=plan, started_by=actor)
     record.full_clean()
@@ -336,7 +335,9 @@ def hold_record(record: BenchRecord) -> None:
 def hold_work(work: Work) -> None:
     """The same for a work and the record it has."""
     Work.objects.select_for_update(no_key=True).get(pk=work.pk)
-    work.refresh_from_db(fields=["bench_record"])
+    work.refresh_from_db(
+        fields=["bench_record", "assignment", "revision", "variant", "own_exercise"]
+    )
 
 
 def require_unlocked(record: BenchRecord) -> None:

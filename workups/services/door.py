@@ -3,10 +3,12 @@
 from django.db import transaction
 from django.utils import timezone
 
-from workups.models import HoldClearance, Person, Work
-from workups.selectors.holds import open_holds
+from workups.models import HandIn, HoldClearance, Person, Work
+from workups.selectors.holds import open_holds, waits_for_a_word
 from workups.selectors.plans import submitted_plan
+from workups.services.assessments import settle
 from workups.services.audit import record_audit
+from workups.services.hand_ins import NothingToAssess, require_assessed
 
 
 class PlanIsMissing(Exception):
@@ -14,7 +16,7 @@ class PlanIsMissing(Exception):
 
 
 class HoldStands(Exception):
-    """The plan has a safety hold that nobody has cleared."""
+    """The plan waits for a TA's word: held for safety, or it cannot be carried out."""
 
 
 class AnotherPlan(Exception):
@@ -25,22 +27,35 @@ class NothingIsHeld(Exception):
     """The plan has no open safety hold; it may have been cleared a moment ago."""
 
 
-@transaction.atomic
 def clear_hold(
     *, actor: Person, work: Work, reason: str, seen: int | None = None
 ) -> HoldClearance:
     """A word that the plan last handed in may go to the bench, with the reason.
 
-    `seen` is the version of the plan that the page showed.
+    `seen` is the version of the plan that the page showed. Raises NotAssessedYet where something
+    new came in just now.
     """
-    Work.objects.select_for_update().get(pk=work.pk)
+    settle(actor=actor, work=work, reason="read at the door")
+    return _clear_hold(actor, work, reason, seen)
+
+
+@transaction.atomic
+def _clear_hold(actor: Person, work: Work, reason: str, seen: int | None) -> HoldClearance:
+    _hold_for_a_word(work)
     plan = submitted_plan(work)
-    held = open_holds(work)
-    if plan is None or not held:
+    if plan is None or not waits_for_a_word(work):
         raise NothingIsHeld
+    held = open_holds(work)
     if seen is not None and seen != plan.version:
         raise AnotherPlan
-    clearance = HoldClearance(work=work, plan_revision=plan, reason=reason, by=actor)
+    clearance = HoldClearance(
+        work=work,
+        plan_revision=plan,
+        revision=work.revision,
+        own_exercise=work.own_exercise,
+        reason=reason,
+        by=actor,
+    )
     clearance.full_clean()
     clearance.save()
     record_audit(
@@ -52,20 +67,38 @@ def clear_hold(
             "reason": reason,
             "plan_version": plan.version,
             "holds": [finding.code for finding in held],
+            "problem": work.hand_in_problem,
         },
     )
     return clearance
 
 
-@transaction.atomic
+def _hold_for_a_word(work: Work) -> None:
+    """A TA's word is about the plan and the exercise as they are until it is stored."""
+    try:
+        require_assessed(work, allowed=(HandIn.ASSESSED, HandIn.FAILED))
+    except NothingToAssess as nothing:
+        raise PlanIsMissing from nothing
+    work.refresh_from_db(fields=["revision", "own_exercise"])
+
+
 def admit_work(*, actor: Person, work: Work) -> Work:
-    """Let a student in. Admitting twice keeps the first word."""
+    """Let a student in. Admitting twice keeps the first word.
+
+    A plan whose assessment was cut short is assessed first. Raises NotAssessedYet where something
+    new came in just now.
+    """
+    settle(actor=actor, work=work, reason="read at the door")
+    return _admit_work(actor, work)
+
+
+@transaction.atomic
+def _admit_work(actor: Person, work: Work) -> Work:
     work = Work.objects.select_for_update().get(pk=work.pk)
     if work.admitted_at is not None:
         return work
-    if submitted_plan(work) is None:
-        raise PlanIsMissing
-    if open_holds(work):
+    _hold_for_a_word(work)
+    if waits_for_a_word(work):
         raise HoldStands
     work.admitted_at, work.admitted_by = timezone.now(), actor
     work.save(update_fields=["admitted_at", "admitted_by"])

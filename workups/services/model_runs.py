@@ -6,17 +6,14 @@ from datetime import timedelta
 from django.utils import timezone
 
 from workups.chemistry import ENGINE_VERSION
-from workups.chemistry.speciation import NotConverged
-from workups.chemistry.steps import MissingFlask
 from workups.documents import assessment_from_data, assessment_to_data, load_exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
 from workups.models import ExerciseRevision, ModelRun
 from workups.services import assessments
 from workups.services.assessments import seed_for
+from workups.services.computing import CannotBeCarriedOut, computing
 
-# What keeps a plan from being carried out; a KeyError is a material or substance nobody knows.
-STOPS = (MissingFlask, KeyError, NotConverged, ValueError, ArithmeticError)
 DRAFT_SEED = 1
 KEPT_FOR = timedelta(days=120)
 
@@ -54,6 +51,7 @@ def digest_of(document: str, seed: int) -> str:
 def _compute(document: str, seed: int) -> Assessment:
     exercise = load_exercise(document)
     try:
-        return assess(exercise, seed=seed, draws=assessments.DRAWS)
-    except STOPS as error:
-        raise ModelPlanFails(str(error.args[0]) if error.args else str(error)) from error
+        with computing(f"the model plan of {exercise.key}", for_author=True):
+            return assess(exercise, seed=seed, draws=assessments.DRAWS)
+    except CannotBeCarriedOut as problem:
+        raise ModelPlanFails(problem.for_author) from problem

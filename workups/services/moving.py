@@ -19,9 +19,11 @@ from workups.models import (
 )
 from workups.selectors.marks import marked_snapshot
 from workups.selectors.plans import submitted_plan
-from workups.services.assessments import CannotBeCarriedOut, assess_work, compute_for
+from workups.services.assessments import assess_work, compute_for
 from workups.services.audit import record_audit
+from workups.services.computing import CannotBeCarriedOut
 from workups.services.exercises import AssignmentTerms, assign_revision
+from workups.services.hand_ins import NothingToAssess, new_to_assess
 from workups.services.publishing import move_work
 from workups.services.variants import counterpart, set_variant
 
@@ -164,6 +166,7 @@ def _move(actor: Person, work: Work, target: Assignment, reason: str) -> Revisio
         by=actor,
     )
     move_work(work, target)
+    new_to_assess(work)
     move.full_clean()
     move.save()
     _assess_anew(actor, work, f"moved to {target.revision}")
@@ -171,11 +174,9 @@ def _move(actor: Person, work: Work, target: Assignment, reason: str) -> Revisio
 
 
 def _assess_anew(actor: Person, work: Work, reason: str) -> None:
-    if submitted_plan(work) is None:
-        return
     try:
         snapshot = assess_work(actor=actor, work=work, reason=reason)
-    except CannotBeCarriedOut:
+    except (NothingToAssess, CannotBeCarriedOut):
         return
     _rest_marks_on(work, snapshot)
 
@@ -220,6 +221,7 @@ def _take_back(actor: Person, move: RevisionMove) -> None:
     work.variant, work.own_exercise = move.variant_before, move.own_exercise_before
     work.full_clean()
     work.save(update_fields=["variant", "own_exercise"])
+    new_to_assess(work)
     move.taken_back_at, move.taken_back_by = timezone.now(), actor
     move.save(update_fields=["taken_back_at", "taken_back_by"])
     _assess_anew(actor, work, f"moved back to {work.revision}")

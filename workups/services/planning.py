@@ -1,15 +1,12 @@
-import logging
-
 from django.db import transaction
 from django.utils import timezone
 
 from workups.models import Person, PlanRevision, Work
 from workups.selectors.plans import current_plan, find_plan
-from workups.services.assessments import CannotBeCarriedOut, assess_work
+from workups.services.assessments import settle
 from workups.services.audit import record_audit
+from workups.services.hand_ins import new_to_assess
 from workups.services.plan_edits import NoSuchStep, PlanData, PlanEdit, is_complete, steps_of
-
-logger = logging.getLogger(__name__)
 
 EMPTY_PLAN: PlanData = {"steps": []}
 
@@ -151,13 +148,10 @@ def require_open_plan(work: Work) -> None:
 def submit_plan(*, actor: Person, work: Work, base_version: int) -> PlanRevision:
     """Hand in the plan as it is in `base_version`, which must be the newest, and assess it.
 
-    A plan that turns out not to be workable is handed in all the same, without an assessment.
+    A plan that turns out not to be workable is handed in all the same: the work's state says so.
     """
     submitted = _hand_in(actor, work, base_version)
-    try:
-        assess_work(actor=actor, work=work, reason="plan handed in")
-    except CannotBeCarriedOut:
-        logger.warning("plan of work %s cannot be carried out", work.public_id, exc_info=True)
+    settle(actor=actor, work=work, reason="plan handed in")
     return submitted
 
 
@@ -174,6 +168,7 @@ def _hand_in(actor: Person, work: Work, base_version: int) -> PlanRevision:
     submitted = _append(
         actor, work, current.data, base_version, "Submitted the plan", submitted=True
     )
+    new_to_assess(work, first=True)
     record_audit(
         actor=actor,
         action="submit-plan",

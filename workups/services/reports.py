@@ -1,11 +1,9 @@
 from collections.abc import Callable
-from contextlib import suppress
 
 from django.db import transaction
 from django.utils import timezone
 
 from workups.models import (
-    AssessmentSnapshot,
     Assignment,
     BenchRecord,
     MarkQuery,
@@ -16,9 +14,10 @@ from workups.models import (
 from workups.selectors.progress import works_to_assess
 from workups.selectors.reports import needs_explanation
 from workups.selectors.works import overdue_records, readings_are_locked, record_is_locked
-from workups.services.assessments import NothingToAssess, assess_work
+from workups.services.assessments import settle
 from workups.services.audit import record_audit
 from workups.services.bench import close_record
+from workups.services.hand_ins import new_to_assess
 
 
 class ReadingsAreOpen(Exception):
@@ -37,10 +36,15 @@ class ReportIsNotReleased(Exception):
     """Marks can be queried once they are released."""
 
 
-def lock_readings(*, actor: Person | None, record: BenchRecord) -> list[AssessmentSnapshot]:
-    """Lock a record, assess the work of each owner and put it in the queue for review."""
-    made = [_assess_locked(actor, work) for work in _lock_and_queue(actor, record)]
-    return [snapshot for snapshot in made if snapshot is not None]
+def lock_readings(*, actor: Person | None, record: BenchRecord) -> list[Work]:
+    """Lock a record, assess the work of each owner and put it in the queue for review.
+
+    Gives the works; where each stands then, its state says.
+    """
+    works = _lock_and_queue(actor, record)
+    for work in works:
+        settle(actor=actor, work=work, reason="readings locked")
+    return works
 
 
 @transaction.atomic
@@ -50,11 +54,14 @@ def _lock_and_queue(actor: Person | None, record: BenchRecord) -> list[Work]:
     Partners go with a report that was returned, since they share the readings. Locking again what
     is locked does nothing.
     """
+    # A work is held before its record, as in `leave_bench`.
+    list(Work.objects.select_for_update(no_key=True).filter(bench_record=record).order_by("pk"))
     was_open = close_record(actor=actor, record=record)
     if not was_open and record_is_locked(record):
         return []
     works = list(record.works.select_related("revision__course"))
     for work in works:
+        new_to_assess(work)
         open_review(actor=actor, work=work)
     return works
 
@@ -75,21 +82,30 @@ def lock_overdue(
 
 
 def assess_left_over(
-    *, assignment: Assignment, go_on: Callable[[], bool] = lambda: True
-) -> list[AssessmentSnapshot]:
-    """Assess the reports of an assignment that were stored and then not assessed."""
-    made = []
-    for work in works_to_assess().filter(assignment=assignment):
+    *,
+    assignment: Assignment,
+    go_on: Callable[[], bool] = lambda: True,
+    failed_too: bool = False,
+) -> list[Work]:
+    """Assess what came in on an assignment and was then not assessed; gives the works.
+
+    With `failed_too` also what the computation gave up on, for after the program was mended. A
+    report accepted meanwhile was accepted without it, and waits again.
+    """
+    done = []
+    for work in works_to_assess(failed_too=failed_too).filter(assignment=assignment):
         if go_on():
-            made.append(assess_work(actor=None, work=work, reason="left over"))
-    return made
+            settle(actor=None, work=work, reason="left over", again=failed_too)
+            reopen_accepted(actor=None, work=work)
+            done.append(work)
+    return done
 
 
-def _assess_locked(actor: Person | None, work: Work) -> AssessmentSnapshot | None:
-    """None for an owner of the record who has no plan."""
-    with suppress(NothingToAssess):
-        return assess_work(actor=actor, work=work, reason="readings locked")
-    return None
+@transaction.atomic
+def reopen_accepted(*, actor: Person | None, work: Work) -> None:
+    """The report waits for a reviewer again where it was accepted, not where it is released."""
+    if Review.objects.filter(work=work, state=Review.State.REVIEWED).exists():
+        open_review(actor=actor, work=work)
 
 
 @transaction.atomic
@@ -135,11 +151,11 @@ def submit_report(*, actor: Person, work: Work, explanation: str) -> Work:
         raise ReadingsAreOpen
     if not report_is_open(work):
         raise ReportIsClosed
+    settle(actor=actor, work=work, reason="readings locked")
     if not explanation.strip() and needs_explanation(work):
         raise ExplanationIsMissing
     _store_report(actor, work, explanation)
-    with suppress(NothingToAssess):
-        assess_work(actor=actor, work=work, reason="report handed in")
+    settle(actor=actor, work=work, reason="report handed in")
     return work
 
 
@@ -149,6 +165,7 @@ def _store_report(actor: Person, work: Work, explanation: str) -> None:
     work.report_submitted_at = timezone.now()
     work.full_clean()
     work.save(update_fields=["explanation", "report_submitted_at"])
+    new_to_assess(work)
     open_review(actor=actor, work=work)
     record_audit(
         actor=actor, action="submit-report", subject=work, course=work.revision.course

@@ -21,6 +21,7 @@ from workups.selectors.marks import marks_of, newest_snapshot
 from workups.selectors.reports import has_open_readings
 from workups.selectors.standards import anchors_to_mark
 from workups.services.audit import record_audit
+from workups.services.hand_ins import NothingToAssess, hold_hand_in, require_assessed
 from workups.services.results import keep_results_out
 
 HUNDREDTH = Decimal("0.01")
@@ -89,24 +90,43 @@ class CommentText:
 
 @dataclass(frozen=True)
 class Released:
-    """How many reports were released, and whether students have to wait for other sections."""
+    """How many reports were released, how many of those accepted were not because what is new in
+    them is not assessed, and whether students have to wait for other sections."""
 
     count: int
     held_back: bool
+    not_assessed: int = 0
 
 
 def review_to_change(work: Work) -> Review:
-    """The review row, locked for this transaction."""
+    """The review row, locked for this transaction, and where the work stands with it."""
+    hold_hand_in(work)
     review = Review.objects.select_for_update().filter(work=work).first()
     if review is None:
         raise NoReport
     return review
 
 
+def _review_to_mark(work: Work) -> Review:
+    review = review_to_change(work)
+    _require_marks(work)
+    return review
+
+
+def _require_marks(work: Work) -> None:
+    try:
+        require_assessed(work)
+    except NothingToAssess as nothing:
+        raise NoReport from nothing
+
+
 @transaction.atomic
 def adjust_points(*, actor: Person, work: Work, change: NewPoints) -> PointAdjustment:
-    """Give a check other points, in place of what was given by hand before."""
-    review = review_to_change(work)
+    """Give a check other points, in place of what was given by hand before.
+
+    Raises NotAssessedYet or CouldNotBeAssessed where the points shown rest on less than came in.
+    """
+    review = _review_to_mark(work)
     marks = marks_of(work)
     mark = next((m for m in marks.checks if m.check.name == change.check_name), None) if (
         marks
@@ -239,7 +259,8 @@ def drop_remark(*, remark: Remark) -> None:
 def accept_report(*, actor: Person, work: Work, seen: Decimal | None = None) -> Review:
     """The mark stands as it is now, on the newest assessment. Accepting twice changes nothing.
 
-    `seen` are the points that the page showed; with others by now nothing is accepted.
+    `seen` are the points that the page showed; with others by now nothing is accepted. Raises
+    NotAssessedYet or CouldNotBeAssessed where the newest assessment rests on less than came in.
     """
     if anchors_to_mark(actor, work.revision):
         raise AnchorsFirst
@@ -248,6 +269,7 @@ def accept_report(*, actor: Person, work: Work, seen: Decimal | None = None) -> 
         raise ReportIsReturned
     if review.state in (Review.State.REVIEWED, Review.State.RELEASED):
         return review
+    _require_marks(work)
     snapshot = newest_snapshot(work)
     marks = marks_of(work)
     if snapshot is None or marks is None:
@@ -293,18 +315,21 @@ def return_report(*, actor: Person, work: Work, reason: str) -> Review:
 
 @transaction.atomic
 def release_section(*, actor: Person, assignment: Assignment) -> Released:
-    """Release every reviewed report of a section.
+    """Release every reviewed report of a section whose assessment rests on all that came in.
 
     Students see the results once no section that shares the exercise takes readings any more,
     or an instructor opens them.
     """
-    reviews = list(
+    works = Work.objects.select_for_update(no_key=True).filter(assignment=assignment)
+    assessed = {work.pk for work in works.order_by("pk") if work.is_assessed}
+    accepted = list(
         Review.objects.select_for_update(of=("self",))
         .filter(work__assignment=assignment, state=Review.State.REVIEWED)
         .select_related("work__revision__course")
     )
-    if not reviews:
+    if not accepted:
         raise NothingToRelease
+    reviews = [review for review in accepted if review.work_id in assessed]
     for review in reviews:
         review.state, review.released_by = Review.State.RELEASED, actor
         review.released_at = timezone.now()
@@ -315,7 +340,7 @@ def release_section(*, actor: Person, assignment: Assignment) -> Released:
             subject=review.work,
             course=review.work.revision.course,
         )
-    return Released(len(reviews), results_wait(assignment))
+    return Released(len(reviews), results_wait(assignment), len(accepted) - len(reviews))
 
 
 def results_wait(assignment: Assignment) -> bool:

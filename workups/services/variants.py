@@ -27,7 +27,10 @@ from workups.models import (
     Work,
 )
 from workups.models.exercises import read_exercise
+from workups.services.assessments import settle
 from workups.services.audit import record_audit
+from workups.services.hand_ins import hold_hand_in, new_to_assess
+from workups.services.reports import reopen_accepted
 
 
 class VariantIsInUse(Exception):
@@ -181,20 +184,33 @@ def has_begun(work: Work) -> bool:
     )
 
 
-@transaction.atomic
 def give_variant_to_student(
     *, actor: Person, work: Work, variant: ExerciseVariant | None, reason: str
 ) -> Work:
     """One student's form of the exercise. A plan that was begun stays; at the bench it is too late.
 
-    The reason is kept in the audit log, for staff with access to it alone.
+    A plan handed in is assessed anew: it is judged, and held, by the exercise as it is now. The
+    reason is kept in the audit log, for staff with access to it alone.
     """
+    _give_to_student(actor, work, variant, reason)
+    settle(actor=actor, work=work, reason="another form of the exercise")
+    return work
+
+
+@transaction.atomic
+def _give_to_student(
+    actor: Person, work: Work, variant: ExerciseVariant | None, reason: str
+) -> None:
+    hold_hand_in(work)
+    work.refresh_from_db(fields=["bench_record", "variant", "own_exercise"])
     if work.bench_record_id is not None:
         raise BenchHasBegun
     before = work.variant
     set_variant(work, variant)
     work.full_clean()
     work.save(update_fields=["variant", "own_exercise"])
+    new_to_assess(work)
+    reopen_accepted(actor=actor, work=work)
     record_audit(
         actor=actor,
         action="give-variant",
@@ -202,4 +218,3 @@ def give_variant_to_student(
         course=work.revision.course,
         details={"variant": str(variant or ""), "before": str(before or ""), "reason": reason},
     )
-    return work

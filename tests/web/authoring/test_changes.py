@@ -7,6 +7,7 @@ from django.urls import reverse
 from tests.long import exercises
 from workups.documents import library_names, library_text, load_exercise
 from workups.models import ExerciseDraft, Review, RevisionMove
+from workups.selectors.marks import newest_snapshot
 from workups.services.drafts import copied_text, save_draft, start_draft
 from workups.services.exercises import publish_revision
 from workups.services.reports import open_review
@@ -139,7 +140,7 @@ def test_released_marks_stay(sign_in, instructor, submitted_work, newer):
 
 
     review = open_review(actor=None, work=submitted_work)
-    review.state = Review.State.RELEASED
+    review.state, review.snapshot = Review.State.RELEASED, newest_snapshot(submitted_work)
     review.save()
     url = reverse("move-students", args=[submitted_work.assignment.public_id])
     form = {"to": "2", "works": [submitted_work.public_id], "move": "yes", "reason": "x"}

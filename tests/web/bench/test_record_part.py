@@ -6,6 +6,7 @@ from django.urls import reverse
 from workups.documents import assessment_from_data
 from workups.models import Reading
 from workups.selectors.bench import standing_readings, weighings_of
+from workups.selectors.marks import newest_snapshot
 from workups.services.reports import lock_readings
 
 TARGET = "hexyl_acetate"
@@ -51,7 +52,8 @@ def test_the_yield_counts_the_whole_sample(send, bench_work, student):
     for kind, mass in (("tare", "45.30"), ("gross", "48.30"), ("gross", "48.30")):
         weigh(send, kind, mass)
     send("record-part", SHARE)
-    (snapshot,) = lock_readings(actor=student, record=bench_work.bench_record)
+    lock_readings(actor=student, record=bench_work.bench_record)
+    snapshot = newest_snapshot(bench_work)
     (found,) = assessment_from_data(snapshot.assessment).readings
     assert found.mass_g == pytest.approx(5.90)
 

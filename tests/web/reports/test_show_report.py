@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from tests.web.review.reports import TOO_MUCH, hand_in_report
+from tests.web.review.reports import TOO_MUCH, hand_in_report, put_out
 from workups.models import (
     Assignment,
     MarkQuery,
@@ -74,7 +74,7 @@ def released_work(locked_work, assignment, ta):
     ReviewComment.objects.create(
         review=review, text="Ask about the balance.", by=ta, for_staff=True
     )
-    Review.objects.filter(pk=review.pk).update(state=Review.State.RELEASED)
+    put_out(review.work)
     Assignment.objects.filter(pk=assignment.pk).update(results_opened_at=timezone.now())
     return locked_work
 
@@ -222,7 +222,7 @@ def test_the_report_is_printed_after_the_release(sign_in, student, locked_work, 
     client = sign_in(student)
     page = text_of(client.get(url_of("print-yield-report", locked_work), follow=True))
     assert "once it is released" in page
-    Review.objects.filter(work=locked_work).update(state=Review.State.RELEASED)
+    put_out(locked_work)
     past = timezone.now() - timedelta(minutes=1)
     Assignment.objects.filter(pk=assignment.pk).update(plan_due=past, report_due=past)
     response = client.get(url_of("print-yield-report", locked_work))
@@ -254,7 +254,7 @@ def test_each_finding_says_what_it_cost_or_that_it_was_overruled(sign_in, studen
         for check in staff_checks(work, work.snapshots.first())
         for item in check.costly
     )
-    Review.objects.filter(work=work).update(state=Review.State.RELEASED)
+    put_out(work)
     url = reverse("show-report", args=[work.public_id])
     client = sign_in(student)
     page = client.get(url).content.decode()

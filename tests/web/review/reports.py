@@ -4,7 +4,7 @@ from decimal import Decimal
 from uuid import uuid4
 
 from workups.documents import plan_to_data
-from workups.models import AssessmentSnapshot, Person, ReadingKind, Work
+from workups.models import AssessmentSnapshot, Person, ReadingKind, Review, Work
 from workups.selectors.marks import newest_snapshot
 from workups.services.bench import EntryOrigin, ReadingValues, record_reading, start_bench
 from workups.services.planning import save_plan, submit_plan
@@ -59,6 +59,13 @@ def hand_in_report(
     submit_report(actor=work.student, work=work, explanation=explanation)
     work.refresh_from_db()
     return work
+
+
+def put_out(work: Work) -> None:
+    """The report released as it stands, without a TA's hand in it."""
+    Review.objects.filter(work=work).update(
+        state=Review.State.RELEASED, snapshot=newest_snapshot(work)
+    )
 
 
 def assess_as(work: Work, check_name: str, points: float) -> None:

@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from tests.web.review.reports import put_out
 from workups.models import Review
 from workups.selectors.anonymity import marking_code
 from workups.selectors.mark_history import mark_history
@@ -78,7 +79,7 @@ def test_the_code_is_not_the_one_that_stands_beside_the_name(hidden, sign_in, ta
 
 
 def test_with_the_release_the_name_is_back(hidden, sign_in, ta, report):
-    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    put_out(report)
     for name in ("review-report", "show-mark-history"):
         assert "Stina Student" in sign_in(ta).get(url_of(name, report)).content.decode()
 

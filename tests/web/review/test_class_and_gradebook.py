@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 
 from tests.sheets.pdf_text import pages_of
-from tests.web.review.reports import TOO_MUCH, hand_in_report
+from tests.web.review.reports import TOO_MUCH, hand_in_report, put_out
 from workups.models import AuditEntry, Enrolment, ExerciseRevision, Review
 from workups.selectors.class_picture import class_picture
 from workups.selectors.gradebook import gradebook_columns, gradebook_rows
@@ -108,7 +108,8 @@ def test_marks_are_given_out_when_they_are_released(
     assert download(client, course, revision)[0][column] == ""
     expected = f"{round(marks_of(report).points, 2):g}"
     assert download(client, course, revision, unreleased="on")[0][column] == expected
-    Review.objects.update(state=Review.State.RELEASED)
+    for review in Review.objects.all():
+        put_out(review.work)
     (row,) = download(client, course, revision)
     assert row[column] == expected
     assert row["name"] == "Stina Student"
@@ -257,7 +258,7 @@ def test_the_page_says_how_many_marks_are_ready(sign_in, instructor, ta, report,
     assert "0 of 2 released" in client.get(marks_url(course)).content.decode()
     accept_report(actor=ta, work=report)
     assert "0 of 2 released, 1 more reviewed" in client.get(marks_url(course)).content.decode()
-    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    put_out(report)
     page = client.get(marks_url(course)).content.decode()
     assert "1 of 2 released" in page
     assert "not shown to students yet" not in page

@@ -122,7 +122,7 @@ def test_a_plan_that_cannot_be_carried_out_is_marked(sign_in, ta, work, assignme
     """The brine is discarded, but no step has made its flask."""
     hand_in_plan(work, lambda plan: plan.without("wash-brine"))
     (line,) = door_lines(assignment)
-    assert line.is_unchecked
+    assert line.problem
     assert "not checked" in sign_in(ta).get(door_url(assignment)).content.decode()
 
 

@@ -14,6 +14,7 @@ from tests.web.review.reports import (
     USUAL,
     hand_in_plan,
     hand_in_report,
+    put_out,
     weigh,
 )
 from workups.models import Assignment, MarkQuery, Review
@@ -76,7 +77,7 @@ def test_a_held_plan_comes_before_everything(three_reports, ta, enrolment_of, ne
 
 
 def test_a_student_who_asks_is_back_in_the_queue(report, ta, enrolment_of, student):
-    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    put_out(report)
     assert not queue_lines(enrolment_of(ta), QueueFilter())
     MarkQuery.objects.create(review=report.review, text="Why?", asked_by=student)
     (line,) = queue_lines(enrolment_of(ta), QueueFilter())

@@ -14,6 +14,7 @@ from tests.web.review.reports import (
     assess_as,
     hand_in_plan,
     hand_in_report,
+    put_out,
     weigh,
 )
 from workups.chemistry.plan import Plan
@@ -348,7 +349,7 @@ def test_returning_needs_words_and_a_report_that_is_not_released(sign_in, ta, re
     response = client.post(url_of("return-report", report), {"reason": " "})
     assert response.status_code == 200
     assert "field--wrong" in response.content.decode()
-    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    put_out(report)
     page = client.post(url_of("return-report", report), {"reason": "x"}, follow=True)
     assert "The result is released" in page.content.decode()
 
@@ -386,7 +387,7 @@ def test_a_comment_without_words_is_not_saved(sign_in, ta, report, sent):
 
 @pytest.fixture
 def query(report, student):
-    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    put_out(report)
     return MarkQuery.objects.create(
         review=report.review, check_name="order", text="Why not full?", asked_by=student
     )
@@ -549,7 +550,7 @@ def test_points_given_by_hand_never_lift_a_corrected_report_above_the_rubric(ta,
 
 
 def test_a_question_leads_to_its_answer_from_the_top(sign_in, ta, report, student):
-    Review.objects.filter(work=report).update(state=Review.State.RELEASED)
+    put_out(report)
     query = MarkQuery.objects.create(review=report.review, text="Why?", asked_by=student)
     client = sign_in(ta)
     page = client.get(url_of("review-report", report)).content.decode()

@@ -9,8 +9,8 @@ from workups.documents import DocumentError
 from workups.grading.exercise import Exercise
 from workups.grading.values_used import values_used
 from workups.grading.worked import worked_chapters
+from workups.services.computing import CannotBeCarriedOut, computing
 from workups.services.drafts import read_draft
-from workups.services.model_runs import STOPS
 from workups.web.access import TEACHING, CourseAccess, current_person
 from workups.web.authoring.access import get_draft_for, get_revision_for
 from workups.web.requests import HtmxRequest
@@ -42,7 +42,8 @@ def render_method(
 ) -> HttpResponse:
     context = {"access": access, "name": name, "values": values_used(exercise)}
     try:
-        context["chapters"] = worked_chapters(exercise)
-    except STOPS as error:
-        context["stops"] = str(error.args[0]) if error.args else str(error)
+        with computing(f"the worked numbers of {exercise.key}", for_author=True):
+            context["chapters"] = worked_chapters(exercise)
+    except CannotBeCarriedOut as problem:
+        context["stops"] = problem.for_author
     return render(request, "workups/authoring/show_worked.html", context)

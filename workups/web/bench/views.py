@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from workups.models import BenchRecord, Work
 from workups.selectors.bench import standing_readings, weighings_of
 from workups.selectors.bench_lines import bench_lines
-from workups.selectors.holds import clearance_of, open_holds
+from workups.selectors.holds import clearance_of, open_holds, waits_for_a_word
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.typings import added_on_sheet
 from workups.selectors.works import dates_of, partners_of, readings_are_locked, record_is_locked
@@ -21,6 +21,7 @@ from workups.services.bench import (
     RecordIsFull,
     RecordIsLocked,
 )
+from workups.services.hand_ins import NotAssessedYet
 from workups.services.reports import lock_readings as lock_readings_service
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.access import get_record_for
@@ -72,7 +73,8 @@ def render_before_bench(
         "exercise": work.to_core(),
         "plan": plan,
         "is_changed": plan is not None and current is not None and current.data != plan.data,
-        "holds": open_holds(work),
+        "is_held": waits_for_a_word(work),
+        "holds": open_holds(work) if work.is_assessed else [],
         "clearance": clearance_of(plan) if plan else None,
         "is_over": readings_are_locked(work),
         "join_form": form,
@@ -92,6 +94,8 @@ def start_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         messages.error(request, "Hand in a plan first: the record works it down.")
     except HoldIsOpen:
         messages.error(request, "Your plan waits for your TA's word. Ask them to look at it.")
+    except NotAssessedYet:
+        messages.error(request, "Your plan is being assessed. Begin in a moment.")
     return redirect("show-bench", work_id)
 
 

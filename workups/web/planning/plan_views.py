@@ -338,4 +338,10 @@ def hand_in(
         messages.error(request, AT_THE_BENCH)
         return back_to_builder(request, work)
     messages.success(request, "Your plan is handed in.")
+    if work.cannot_be_carried_out:
+        messages.warning(
+            request,
+            f"Nothing could be found in it: {work.hand_in_problem}. Your TA reads it before you "
+            "go to the bench; you may also change it and hand it in again.",
+        )
     return redirect("show-work", work.public_id)

@@ -16,7 +16,7 @@ from workups.selectors.plans import current_plan
 from workups.selectors.self_checks import find_self_check, policy_of
 from workups.selectors.student_findings import student_checks
 from workups.services import self_checks
-from workups.services.assessments import CannotBeCarriedOut
+from workups.services.computing import CannotBeCarriedOut
 from workups.services.planning import PlanIsIncomplete
 from workups.services.self_checks import NoAttemptsLeft, SelfCheckIsOff
 from workups.sheets.funnel import funnel_figure
@@ -45,7 +45,7 @@ def self_check(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     except PlanIsIncomplete as problem:
         messages.error(request, str(problem))
     except CannotBeCarriedOut as problem:
-        messages.error(request, f"The plan cannot be carried out as written: {problem}.")
+        messages.error(request, f"Your plan is saved. It could not be checked: {problem}.")
     else:
         return redirect("show-self-check", work_id, attempt.attempt)
     return redirect("build-plan", work_id)

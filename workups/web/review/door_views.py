@@ -18,11 +18,14 @@ from workups.selectors.door import (
 )
 from workups.services import bench, door
 from workups.services.door import AnotherPlan, HoldStands, NothingIsHeld, PlanIsMissing
+from workups.services.hand_ins import NotAssessedYet
 from workups.web.access import CourseAccess, current_person
 from workups.web.authoring.access import get_assignment_for
 from workups.web.requests import HtmxRequest
 from workups.web.review.access import get_work_to_review
 from workups.web.review.forms import AdmissionForm, ClearHoldForm, TickForm
+
+NEW_JUST_NOW = "Something new came in just now and is being assessed. Look again in a moment."
 
 
 @require_safe
@@ -105,9 +108,20 @@ def _admit(request: HtmxRequest, access: CourseAccess, work: Work) -> None:
     except PlanIsMissing:
         messages.error(request, "There is no plan yet.")
     except HoldStands:
-        messages.error(request, "The plan has a safety hold. Clear it first, with a reason.")
+        messages.error(request, hold_words(work))
+    except NotAssessedYet:
+        messages.error(request, NEW_JUST_NOW)
     else:
         messages.success(request, f"{work.student} is admitted.")
+
+
+def hold_words(work: Work) -> str:
+    if work.cannot_be_carried_out:
+        return (
+            f"Nothing could be found in the plan: {work.hand_in_problem}. "
+            "Read it for safety and clear it, with a reason."
+        )
+    return "The plan has a safety hold. Clear it first, with a reason."
 
 
 @require_POST
@@ -125,6 +139,11 @@ def clear_hold(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         )
     except NothingIsHeld:
         messages.warning(request, "This plan is not held any more.")
+    except PlanIsMissing:
+        messages.error(request, "There is no plan yet.")
+    except NotAssessedYet:
+        messages.error(request, NEW_JUST_NOW)
+        return redirect("show-door", work.assignment.public_id)
     except AnotherPlan:
         messages.error(
             request,

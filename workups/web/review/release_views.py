@@ -34,7 +34,15 @@ def release_section(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
             if released.held_back
             else ""
         )
-        messages.success(request, f"{what} of {assignment.section} {verb} released.{wait}")
+        if released.count:
+            messages.success(request, f"{what} of {assignment.section} {verb} released.{wait}")
+        if released.not_assessed:
+            messages.warning(
+                request,
+                f"{how_many(released.not_assessed, 'accepted report')} left where "
+                f"{'it' if released.not_assessed == 1 else 'they'} stood: something new in "
+                "it is not assessed.",
+            )
     return redirect("review-queue", access.course.public_id)
 
 

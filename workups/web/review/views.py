@@ -27,6 +27,7 @@ from workups.selectors.review import (
 from workups.selectors.staff_report import find_review, remarks_of
 from workups.selectors.standards import anchors_to_mark, reports_to_compare
 from workups.services import review
+from workups.services.hand_ins import CouldNotBeAssessed, NotAssessedYet
 from workups.services.review import (
     AlreadyTakenBack,
     AnchorsFirst,
@@ -53,6 +54,15 @@ from workups.web.review.forms import (
 from workups.web.review.report_page import SentForms, answer_form, report_context, return_form
 
 NO_REPORT = "There is no report yet: the readings are not locked."
+NOT_ASSESSED = "What came in last is being assessed. Nothing was stored; look again in a moment."
+COULD_NOT_BE_ASSESSED = "What came in last could not be assessed, so that no mark can rest on it."
+NOT_ACCEPTED: dict[type[Exception], str] = {
+    ChangedMeanwhile: "Somebody changed the points since you opened the report. Look.",
+    NoReport: NO_REPORT,
+    NotAssessedYet: NOT_ASSESSED,
+    CouldNotBeAssessed: COULD_NOT_BE_ASSESSED,
+    ReportIsReturned: "This report is with the student for correction.",
+}
 
 
 @require_safe
@@ -117,7 +127,7 @@ def render_report(
         **report_context(work, sent),
     }
     waits = context["review"] is not None and context["review"].state in TO_DO
-    context["may_accept"] = waits and context["is_open"] and context["snapshot"] is not None
+    context["may_accept"] = waits and context["is_open"] and work.is_assessed
     return render(request, "workups/review/review_report.html", context)
 
 
@@ -154,14 +164,8 @@ def accept_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     seen = form.cleaned_data["seen"] if form.is_valid() else None
     try:
         review.accept_report(actor=access.person, work=work, seen=seen)
-    except ChangedMeanwhile:
-        messages.error(request, "Somebody changed the points since you opened the report. Look.")
-        return back_to_report(request, access, work)
-    except NoReport:
-        messages.error(request, NO_REPORT)
-        return back_to_report(request, access, work)
-    except ReportIsReturned:
-        messages.error(request, "This report is with the student for correction.")
+    except tuple(NOT_ACCEPTED) as refused:
+        messages.error(request, NOT_ACCEPTED[type(refused)])
         return back_to_report(request, access, work)
     except AnchorsFirst:
         messages.error(request, "The anchor reports of this exercise come first. Here is one.")
@@ -191,6 +195,10 @@ def adjust_points(request: HtmxRequest, work_id: UUID) -> HttpResponse:
             review.adjust_points(actor=access.person, work=work, change=form.change())
         except NoReport:
             messages.error(request, NO_REPORT)
+        except NotAssessedYet:
+            form.add_error(None, NOT_ASSESSED)
+        except CouldNotBeAssessed:
+            form.add_error(None, COULD_NOT_BE_ASSESSED)
         except NoSuchCheck:
             messages.error(request, "The report has no such check or finding.")
         except NothingChanges:

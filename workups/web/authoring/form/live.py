@@ -24,7 +24,7 @@ from workups.grading.starting_mixture import (
 from workups.grading.stock import stock_for_one
 from workups.grading.stock_waste import Waste
 from workups.selectors.model_preview import ModelPreview, model_preview
-from workups.services.model_runs import STOPS
+from workups.services.computing import CannotBeCarriedOut, computing
 from workups.sheets.funnel import funnel_notes
 from workups.sheets.layers import shaken_phases
 from workups.sheets.trail import place_words
@@ -88,24 +88,25 @@ def live_model(text: str) -> LiveModel:
         return LiveModel(usable, problems)
     said: tuple[str, ...] = ()
     try:
-        said, charge = doubts(exercise), charge_lines(exercise)
-        mixture = starting_mixture(exercise)
-        if usable.steps == 0:
-            return LiveModel(usable, problems, doubts=said, charge=charge, mixture=mixture)
-        assessment = assess(exercise, seed=1, draws=DRAWS)
-        return LiveModel(
-            usable,
-            problems,
-            doubts=said,
-            charge=charge,
-            mixture=mixture,
-            assessment=assessment,
-            preview=model_preview(exercise, assessment),
-            steps=live_steps(exercise, assessment),
-            waste=stock_for_one(exercise).waste,
-        )
-    except STOPS as error:
-        return LiveModel(usable, problems, str(error.args[0]) if error.args else str(error), said)
+        with computing("the exercise of a draft", for_author=True):
+            said, charge = doubts(exercise), charge_lines(exercise)
+            mixture = starting_mixture(exercise)
+            if usable.steps == 0:
+                return LiveModel(usable, problems, doubts=said, charge=charge, mixture=mixture)
+            assessment = assess(exercise, seed=1, draws=DRAWS)
+            return LiveModel(
+                usable,
+                problems,
+                doubts=said,
+                charge=charge,
+                mixture=mixture,
+                assessment=assessment,
+                preview=model_preview(exercise, assessment),
+                steps=live_steps(exercise, assessment),
+                waste=stock_for_one(exercise).waste,
+            )
+    except CannotBeCarriedOut as problem:
+        return LiveModel(usable, problems, problem.for_author, said)
 
 
 def live_steps(exercise: Exercise, assessment: Assessment) -> tuple[LiveStep, ...]:
