@@ -57,7 +57,7 @@ def test_a_plan_that_no_flask_can_follow_is_told_as_such(revision):
         compute_assessment(revision=revision, plan=plan)
 
 
-def test_marks_that_cannot_be_followed_are_left_out_and_said(bench_work, student):
+def test_a_step_marked_as_skipped_that_others_need_is_asked_about(bench_work, student):
     """The extraction that makes the organic layer is marked as skipped, the washes are not."""
     from uuid import uuid4
 
@@ -67,6 +67,23 @@ def test_marks_that_cannot_be_followed_are_left_out_and_said(bench_work, student
         record=record,
         origin=EntryOrigin(by=student, client_token=uuid4()),
         mark=StepMark("extract", "skipped", step),
+    )
+    snapshot = assess_work(actor=student, work=bench_work, reason="readings locked")
+    assert snapshot.reason == "readings locked"
+    [asked] = [f for f in checks_of(snapshot)["yield"].findings if f.code == "skipped-but-needed"]
+    assert (asked.step, asked.question, asked.charged) == ("extract", True, False)
+
+
+def test_marks_that_cannot_be_followed_are_left_out_and_said(bench_work, student):
+    """The extraction is marked as changed, into a flask that no later step knows."""
+    from uuid import uuid4
+
+    record = bench_work.bench_record
+    step = next(s for s in record.plan_revision.data["steps"] if s["id"] == "extract")
+    record_bench_step(
+        record=record,
+        origin=EntryOrigin(by=student, client_token=uuid4()),
+        mark=StepMark("extract", "changed", {**step, "keep_in": "beaker"}),
     )
     snapshot = assess_work(actor=student, work=bench_work, reason="readings locked")
     assert "left out" in snapshot.reason

@@ -76,12 +76,17 @@ def mass_by_difference(
     return Mass(net, u)
 
 
-def product_mass(record: TargetReadings, glassware: Glassware) -> Mass | None:
+def product_mass(
+    record: TargetReadings, glassware: Glassware, at_most_g: float = math.inf
+) -> Mass | None:
     """Mass by difference and the parts taken out before it, each a difference of its own [g].
 
-    u^2 is the sum of the squares (JCGM 100, 5.1.2); None without a tare and a gross reading.
+    Product in two flasks is their sum: each flask number with a tare and a gross of its own
+    counts. Where the sum is more than ``at_most_g``, which there can be, the product was poured
+    over, and the flask that was weighed last counts alone. u^2 is the sum of the squares
+    (JCGM 100, 5.1.2); None without a tare and a gross reading.
     """
-    weighed = mass_by_difference(record.weighings, glassware)
+    weighed = _weighed(record, glassware, at_most_g)
     if weighed is None:
         return None
     u_parts = [
@@ -89,6 +94,26 @@ def product_mass(record: TargetReadings, glassware: Glassware) -> Mass | None:
         for p in record.parts
     ]
     return Mass(weighed.g + taken_out_g(record.parts), math.hypot(weighed.u_g, *u_parts))
+
+
+def _weighed(record: TargetReadings, glassware: Glassware, at_most_g: float) -> Mass | None:
+    each = [mass_by_difference(flask, glassware) for flask in flasks_weighed(record.weighings)]
+    masses = [mass for mass in each if mass is not None]
+    if len(masses) < 2:
+        return mass_by_difference(record.weighings, glassware)
+    together = math.fsum(m.g for m in masses)
+    if together + taken_out_g(record.parts) <= at_most_g:
+        return Mass(together, math.hypot(*(m.u_g for m in masses)))
+    return masses[-1]
+
+
+def flasks_weighed(weighings: Sequence[Weighing]) -> list[tuple[Weighing, ...]]:
+    """The weighings of each numbered flask that has a tare and a gross, the last gross last."""
+    numbers = dict.fromkeys(
+        w.flask_number for w in reversed(weighings) if w.flask_number and w.kind == "gross"
+    )
+    flasks = [tuple(w for w in weighings if w.flask_number == n) for n in reversed(numbers)]
+    return [f for f in flasks if {w.kind for w in f} == {"tare", "gross"}]
 
 
 def taken_out_g(parts: Sequence[SamplePart]) -> float:

@@ -15,11 +15,11 @@ from workups.chemistry.yields import with_actual_amounts
 
 from . import rules as _rules  # noqa: F401 (registers all rules)
 from .assessment import Assessment, CheckResult, Finding, Strength
-from .benchdrying import NOT_RECORDED, bench_drying
+from .benchdrying import NOT_YET, bench_drying
 from .case import Case
 from .causes import Diagnosed, diagnose_plan
 from .diagnosis import diagnose
-from .done import plan_as_done
+from .done import carried_out, readings_asked
 from .exercise import CHECKS, Exercise
 from .expected import expected_targets, weighed_mass
 from .modelrun import model_run
@@ -103,23 +103,24 @@ def _as_done(
 ) -> _Done:
     setup = with_actual_amounts(exercise.setup, readings.reagents)
     real = replace(exercise, setup=setup)
-    steps = plan_as_done(plan, readings)
     start = case.run if setup == exercise.setup else prepare(setup, Draws(seed, draws))
-    done = Case(real, steps, continue_run(start, steps))
+    was = carried_out(start, plan, readings)
+    done = Case(real, was.plan, was.run)
     inv = done.inventory
     charged_g = float(inv.mass_g(charged(inv, setup))[0])
     yields = tuple(
         judge_yield(
             setup,
-            setup.tables,
             t.substance,
             readings,
             band(weighed_mass(model, t.substance), "g"),
             band(weighed_mass(done.run, t.substance), "g"),
+            asked=readings_asked(plan, done.run, t.substance),
+            charged_g=charged_g,
         )
         for t in setup.targets
     )
-    return _Done(done, record_questions(readings, charged_g), yields)
+    return _Done(done, record_questions(readings, charged_g, was.not_skipped), yields)
 
 
 def _checks(
@@ -148,21 +149,25 @@ def _drying_check(
     done: _Done | None,
     readings: Readings | None,
 ) -> CheckResult:
-    """Plan and bench part by the rubric's share; the bench part is neutral if not recorded."""
-    share = exercise.rubric.drying_plan_share
+    """Plan and bench part by the rubric's share; the plan alone where there is no bench part."""
     bench_score, bench_findings, note = (
-        bench_drying(done.case, readings) if done and readings else (1.0, (), NOT_RECORDED)
+        bench_drying(done.case, readings) if done and readings else (None, (), NOT_YET)
     )
-    score = share * score_of(findings) + (1.0 - share) * bench_score
+    share = exercise.rubric.drying_plan_share
+    score = score_of(findings)
+    if bench_score is not None:
+        score = share * score + (1.0 - share) * bench_score
     return check_result(exercise, "drying", [*findings, *bench_findings], note, score)
 
 
 def _yield_check(exercise: Exercise, done: _Done | None) -> CheckResult:
-    """Mean over the targets with a mass; no score is lost before there are readings."""
+    """Mean over the targets, 0 for one without a mass; none is lost before there are readings."""
     if done is None:
         return check_result(exercise, "yield", (), "no readings yet", 1.0)
     findings = [*done.questions, *(f for y in done.yields for f in y.findings)]
-    scores = [y.score for y in done.yields if y.score is not None]
-    if not scores:
-        return check_result(exercise, "yield", findings, "no mass on record", 0.0)
-    return check_result(exercise, "yield", findings, "", sum(scores) / len(scores))
+    scores = [y.score or 0.0 for y in done.yields]
+    missing = sum(y.score is None for y in done.yields)
+    note = "no mass on record" if missing == len(scores) else ""
+    if 0 < missing < len(scores):
+        note = f"no mass on record for {missing} of {len(scores)} products: they count 0"
+    return check_result(exercise, "yield", findings, note, sum(scores) / len(scores))

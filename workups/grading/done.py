@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from workups.chemistry.plan import Dry, Plan, Step
+from workups.chemistry.measures import measure
+from workups.chemistry.plan import Dry, Plan, Step, Weigh
 from workups.chemistry.readings import DoneStep, DryingRecord, Readings
+from workups.chemistry.run import Run, continue_run
+from workups.chemistry.speciation import NotConverged
+from workups.chemistry.steps import MissingFlask
+from workups.chemistry.yields import product_mass
+
+# From this factor on between the mass weighed and what a flask would hold, one of the two is not
+# what happened (common practice, no source).
+REFUTED_BY = 4.0
 
 
 def plan_as_done(plan: Plan, readings: Readings) -> Plan:
@@ -41,3 +50,78 @@ def _with(steps: tuple[Step, ...], done: DoneStep) -> tuple[Step, ...]:
     if done.mark == "changed":
         return (*steps[:at], done.step, *steps[at + 1 :])
     return steps
+
+
+@dataclass(frozen=True)
+class CarriedOut:
+    """What was done: plan and run, and the steps marked as skipped that cannot have been."""
+
+    plan: Plan
+    run: Run
+    not_skipped: tuple[Step, ...] = ()
+
+
+def carried_out(start: Run, plan: Plan, readings: Readings) -> CarriedOut:
+    """The workup as recorded, a skipped step put back where hands and eyes would have noticed.
+
+    A mark ``skipped`` is not believed where without the step a later one has nothing to act on,
+    or the flask would hold less than a quarter, or more than four times, of what was weighed,
+    and with the step it would not. One step is put back if that is enough, else all of them.
+
+    Raises what carrying out a plan raises, where the skipped steps are not the reason.
+    """
+    skipped = [done.step for done in readings.steps if done.mark == "skipped"]
+    believed = _tried(start, plan, readings, [])
+    if believed is not None and not (skipped and _refuted(believed.run, readings)):
+        return believed
+    for restored in (*([step] for step in skipped), skipped):
+        tried = _tried(start, plan, readings, restored)
+        if tried is not None and not _refuted(tried.run, readings):
+            return tried
+    if believed is not None:
+        return believed
+    done = plan_as_done(plan, _restoring(readings, skipped))
+    return CarriedOut(done, continue_run(start, done), tuple(skipped))
+
+
+def _tried(
+    start: Run, plan: Plan, readings: Readings, restored: list[Step]
+) -> CarriedOut | None:
+    done = plan_as_done(plan, _restoring(readings, restored))
+    try:
+        return CarriedOut(done, continue_run(start, done), tuple(restored))
+    except (MissingFlask, NotConverged):
+        return None
+
+
+def _restoring(readings: Readings, restored: list[Step]) -> Readings:
+    ids = {step.id for step in restored}
+    steps = tuple(
+        replace(d, mark="done") if d.mark == "skipped" and d.step.id in ids else d
+        for d in readings.steps
+    )
+    return replace(readings, steps=steps)
+
+
+def _refuted(run: Run, readings: Readings) -> bool:
+    """Whether a mass on record is far from what the flask would hold, on the nominal run."""
+    for target in run.inventory.setup.targets:
+        record = readings.targets.get(target.substance)
+        found = product_mass(record, run.inventory.setup.glassware) if record else None
+        if found is None or found.g <= found.u_g:
+            continue
+        held = float(measure(run, target.substance).mass_g[0])
+        if not found.g / REFUTED_BY <= held <= found.g * REFUTED_BY:
+            return True
+    return False
+
+
+def readings_asked(plan: Plan, run: Run, target: str) -> int:
+    """How many full readings a plan asks for of the flask that a target ends in; 1 if it is silent.
+
+    ``run`` is of what was done, which says the flask.
+    """
+    flask = measure(run, target).flask
+    return next(
+        (s.readings for s in reversed(plan.steps) if isinstance(s, Weigh) and s.flask == flask), 1
+    )

@@ -11,6 +11,12 @@ OF_READINGS: Mapping[str, str] = {
     "above-theoretical": "More than the theoretical yield",
     "yield-below-band": "Yield below the expected band",
     "yield-above-band": "Yield above the expected band",
+    "entry-to-check": "An entry to check",
+    "one-reading-recorded": "One full reading only",
+    "next-to-no-product": "Next to no product in the flask weighed",
+    "skipped-but-needed": "Marked as skipped, but needed",
+    "two-flasks": "Two flasks weighed",
+    "digits-crossed": "Digits in another order",
     "tare-missing": "No tare recorded",
     "gross-below-tare": "Gross below tare",
     "more-than-charged": "More weighed than was put in",
@@ -20,6 +26,8 @@ OF_READINGS: Mapping[str, str] = {
     "another-load": "Different things on the pan at tare and gross",
     "another-balance": "Tare and gross on different balances",
     "bench-too-little-agent": "Too little drying agent at the bench",
+    "drying-not-recorded": "Drying not recorded",
+    "drying-skipped": "Planned drying skipped",
     "look-differs": "Drying agent looked otherwise than computed",
 }
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from workups.chemistry.plan import Step
 from workups.chemistry.readings import Readings, TargetReadings, Weighing
-from workups.chemistry.yields import is_constant, taken_out_g
+from workups.chemistry.yields import flasks_weighed, is_constant, taken_out_g
 
 from .assessment import Finding, Number, Strength
-from .numbers import balance_decimals
+from .hypotheses.recording import neighbours_swapped
+from .numbers import balance_decimals, fixed
 
 WHY = (
     "A mass is the difference of two readings of the same flask with the same things on the "
@@ -18,17 +20,36 @@ WHY = (
 SOURCE = "mass by difference; readability of the balance (JCGM 100, F.2.2.1)"
 
 
-def record_questions(readings: Readings, charged_g: float) -> tuple[Finding, ...]:
-    """Questions about a bench record. ``charged_g``: all that was put into the reaction [g]."""
-    return tuple(q for record in readings.targets.values() for q in _questions(record, charged_g))
+def record_questions(
+    readings: Readings, charged_g: float, not_skipped: Sequence[Step] = ()
+) -> tuple[Finding, ...]:
+    """Questions about a bench record.
+
+    ``charged_g`` all that was put into the reaction [g]; ``not_skipped`` steps that are marked as
+    skipped and cannot have been.
+    """
+    masses = (q for record in readings.targets.values() for q in _questions(record, charged_g))
+    return (*masses, *map(_not_skipped, not_skipped))
 
 
-def _question(code: str, message: str, change: str, *numbers: Number) -> Finding:
+def _not_skipped(step: Step) -> Finding:
+    return _question(
+        "skipped-but-needed",
+        f"\u2018{step.title}\u2019 is marked as skipped, but without it the flask would hold "
+        "something quite different from what was weighed. It is taken as done.",
+        "Please check the mark: was the step done after all, or in another way?",
+        step=step.id,
+    )
+
+
+def _question(
+    code: str, message: str, change: str, *numbers: Number, step: str = ""
+) -> Finding:
     return Finding(
         code,
         "yield",
         Strength.INFORMATION,
-        "",
+        step,
         message,
         change,
         WHY,
@@ -70,13 +91,41 @@ def _questions(record: TargetReadings, charged_g: float) -> Iterator[Finding]:
             "Check the unit and what was on the pan at both weighings.",
             Number("net mass", net, "g", reveals_yield=True),
         )
-    yield from _same(tares[-1], gross[-1])
-    if is_constant(record.weighings) is False:
+    if len(flasks_weighed(record.weighings)) > 1:
         yield _question(
-            "not-constant",
-            "The last two gross readings do not agree yet.",
-            "Take off the rest of the solvent, cool, and weigh again until two readings agree.",
+            "two-flasks",
+            "Two flasks have a tare and a gross of their own.",
+            "Is product in both, so that they count together, or was it poured over?",
         )
+    else:
+        yield from _same(tares[-1], gross[-1])
+    if is_constant(record.weighings) is False:
+        yield _not_constant(*gross[-2:])
+
+
+def _not_constant(before: Weighing, last: Weighing) -> Finding:
+    """What to do about two full readings that differ, by the direction and by their digits."""
+    turned = neighbours_swapped(before.mass_g, before.readability_g)
+    if any(abs(t - last.mass_g) < last.readability_g / 2 for t in turned):
+        shown = [fixed(w.mass_g, balance_decimals(w.readability_g)) for w in (before, last)]
+        return _question(
+            "digits-crossed",
+            f"The last two gross readings, {shown[0]} and {shown[1]}, have the same digits in "
+            "another order.",
+            "Please check both entries against the notebook or the balance.",
+        )
+    if last.mass_g > before.mass_g:
+        return _question(
+            "not-constant",
+            "The last two gross readings do not agree yet: the mass rose.",
+            "A mass that rises is no solvent leaving. Let the flask cool, wipe it dry, see that "
+            "the same things are on the pan, and weigh again until two readings agree.",
+        )
+    return _question(
+        "not-constant",
+        "The last two gross readings do not agree yet: the mass fell.",
+        "Take off the rest of the solvent, cool, and weigh again until two readings agree.",
+    )
 
 
 def _decimals(weighing: Weighing) -> Iterator[Finding]:

@@ -31,7 +31,7 @@ _CHAPTERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ),
     ("Bands", "workups.chemistry.draws", ()),
     ("From findings to points", "workups.grading.scoring", ("score_of",)),
-    ("Points for the yield", "workups.grading.yieldcheck", ("place", "band_score")),
+    ("Points for the yield", "workups.grading.yieldcheck", ("place", "yield_score")),
 )
 
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 from django.db.models import QuerySet
 
 from workups.grading.assessment import CheckResult, Finding
+from workups.grading.benchdrying import NOT_YET, PLAN_ALONE
 from workups.grading.exercise import Exercise
 from workups.grading.finding_titles import finding_title
 from workups.grading.rule import RULES
@@ -140,9 +141,15 @@ def costs_of(check: CheckResult, exercise: Exercise) -> list[float]:
         return _shared_out(lost, weights)
     of_plan = [w if f.code in RULES else 0.0 for f, w in zip(check.findings, weights, strict=True)]
     of_bench = [w - p for w, p in zip(weights, of_plan, strict=True)]
-    plan_part = exercise.rubric.drying_plan_share * min(1.0, sum(of_plan)) * check.out_of
+    plan_part = _plan_share(check, exercise) * min(1.0, sum(of_plan)) * check.out_of
     plan, bench = _shared_out(plan_part, of_plan), _shared_out(lost - plan_part, of_bench)
     return [p + b for p, b in zip(plan, bench, strict=True)]
+
+
+def _plan_share(check: CheckResult, exercise: Exercise) -> float:
+    """What of a check its findings about the plan decide: of drying a part, else all."""
+    has_bench_part = check.name == "drying" and check.note not in (NOT_YET, PLAN_ALONE)
+    return exercise.rubric.drying_plan_share if has_bench_part else 1.0
 
 
 def _shared_out(points: float, weights: list[float]) -> list[float]:
@@ -164,7 +171,7 @@ def points_without(check: CheckResult, finding: Finding, exercise: Exercise) -> 
     losses = [f.score_loss for f in check.findings if f.charged and f.code in RULES]
     now = max(0.0, 1.0 - sum(losses))
     then = max(0.0, 1.0 - (sum(losses) - finding.score_loss))
-    share = exercise.rubric.drying_plan_share if check.name == "drying" else 1.0
+    share = _plan_share(check, exercise)
     return round(min(check.out_of, check.points + (then - now) * share * check.out_of), 2)
 
 
