@@ -1,6 +1,9 @@
 """Numbers as people read them. Expected texts are written out by hand."""
 
 import pytest
+from django.template.defaultfilters import floatformat
+from hypothesis import given
+from hypothesis import strategies as st
 
 from workups.grading import numbers
 from workups.grading.numbers import NBSP
@@ -18,10 +21,24 @@ def text(value: str) -> str:
         (-1.5, 1, "−1.5"),
         (1234.4, -2, "1200"),
         (0, 3, "0.000"),
+        (9.85, 1, "9.9"),
+        (-9.85, 1, "−9.9"),
+        (0.125, 2, "0.13"),
+        (2.675, 2, "2.68"),
+        (1e300, 1, "1" + 300 * "0" + ".0"),
+        (5e-324, 2, "0.00"),
+        (float("inf"), 1, "inf"),
     ],
 )
 def test_fixed_keeps_the_decimals_asked_for(value: float, decimals: int, expected: str) -> None:
     assert numbers.fixed(value, decimals) == expected
+
+
+@given(st.integers(-(10**7), 10**7))
+def test_a_number_reads_the_same_in_a_template_and_in_a_sentence(hundredths: int) -> None:
+    value = hundredths / 100
+    shown = numbers.fixed(value, 1).replace(numbers.MINUS, "-")
+    assert shown == floatformat(value, "1u").replace("-0.0", "0.0")
 
 
 @pytest.mark.parametrize(

@@ -21,6 +21,7 @@ from workups.grading.assessment import (
     TrailShare,
 )
 from workups.grading.exercise import CHECK_TITLES, Exercise
+from workups.grading.numbers import fixed
 
 WIDTH = 92
 _SMALLEST_SHARE = 0.005
@@ -40,7 +41,7 @@ def assessment_text(assessment: Assessment, exercise: Exercise) -> str:
 
 def _head(assessment: Assessment, exercise: Exercise) -> Iterator[str]:
     yield f"{exercise.title}  ({exercise.key})"
-    yield f"{assessment.points:.1f} of {assessment.out_of:g} points"
+    yield f"{fixed(assessment.points, 1)} of {assessment.out_of:g} points"
     yield (f"engine {assessment.engine}, seed {assessment.seed}, {assessment.draws} draws; "
            "ranges are the 5th to 95th percentile")
     for hold in assessment.safety_holds:
@@ -135,7 +136,7 @@ def _checks(assessment: Assessment) -> Iterator[str]:
     yield "CHECKS"
     for check in assessment.checks:
         yield (f"  {CHECK_TITLES.get(check.name, check.name):<20} {_percent(check.score):>6}"
-               f"   {check.points:5.1f} of {check.out_of:g} points")
+               f"   {fixed(check.points, 1):>5} of {check.out_of:g} points")
         if check.note:
             yield from _wrapped(check.note, " " * 6)
         yield from _findings(check)

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from decimal import ROUND_HALF_UP, Context, Decimal
 
+_EXACT = Context(prec=700)  # digits enough for any float with any decimals
 NBSP = "\u00a0"
 MINUS = "\u2212"
 
@@ -16,12 +18,19 @@ def _signed(text: str) -> str:
 
 
 def fixed(value: float, decimals: int) -> str:
-    """A number with a stated number of decimals (none below 0).
+    """A number with a stated number of decimals (none below 0), halves rounded away from 0.
 
-    >>> fixed(5.9, 2), fixed(1234.4, -2)
-    ('5.90', '1200')
+    The half is that of the number as it is written, as templates round it: 9.85 is 9.9 on every
+    page, though the nearest binary number lies below it.
+
+    >>> fixed(5.9, 2), fixed(1234.4, -2), fixed(9.85, 1)
+    ('5.90', '1200', '9.9')
     """
-    return _signed(f"{round(value, decimals):.{max(decimals, 0)}f}")
+    written = Decimal(repr(float(value)))
+    if not written.is_finite():
+        return str(value)
+    cut = written.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP, _EXACT)
+    return _signed(f"{cut:.{max(decimals, 0)}f}")
 
 
 def decimals_for(value: float, digits: int) -> int:

@@ -9,6 +9,7 @@ from django.db.models import Q
 
 from workups.grading.exercise import CHECK_TITLES
 from workups.grading.finding_titles import finding_title
+from workups.grading.numbers import fixed
 from workups.models import (
     AssessmentSnapshot,
     AuditEntry,
@@ -107,7 +108,7 @@ def _assessed(work: Work) -> Iterator[MarkEvent]:
             snapshot.made_at,
             str(snapshot.made_by or "Labcourse"),
             "had it assessed",
-            f"{snapshot.reason}; {points:.1f} points computed, engine {snapshot.engine}, "
+            f"{snapshot.reason}; {fixed(points, 1)} points computed, engine {snapshot.engine}, "
             f"seed {snapshot.seed}",
             snapshot.made_by_id,
         )

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
 from workups.grading.exercise import CHECK_TITLES
-from workups.grading.numbers import MINUS, plain
+from workups.grading.numbers import MINUS, fixed, plain
 from workups.models import BenchTick, Enrolment, ExerciseRevision, Remark, Review, Section
 from workups.models.review import CHECK_CHOICES
 from workups.selectors.courses import sections_seen_by
@@ -251,7 +251,7 @@ class ComparedForm(forms.Form):
                 label=CHECK_TITLES[name],
                 low=0,
                 high=most_points(out_of),
-                help_text=f"Of {plain(out_of)}; computed {points:.1f}.",
+                help_text=f"Of {plain(out_of)}; computed {fixed(points, 1)}.",
                 initial=f"{given.get(name, points):.2f}".rstrip("0").rstrip("."),
             )
         self.fields["remark"] = forms.CharField(
