@@ -23,9 +23,14 @@ _SOLVENT_KEYS = frozenset({"solvent-left", "not-constant", "weighed-warm"})
 
 
 def expected_band(mass: MassRecord, way: Way) -> Band:
-    """Mass that the flask would hold [g]: median with the 5th and 95th percentile."""
-    held = way.sample.holdings[mass.target].mass_g
-    low, middle, high = np.percentile(held, [5.0, 50.0, 95.0])
+    """Mass that the flask would hold [g]: median with the 5th and 95th percentile.
+
+    Of what was done it is the band that the yield is judged by, from the whole run.
+    """
+    held = way.sample.holdings[mass.target]
+    if held.weighed is not None:
+        return held.weighed
+    low, middle, high = np.percentile(held.mass_g, [5.0, 50.0, 95.0])
     return Band(float(middle), float(low), float(high), "g")
 
 

@@ -15,6 +15,8 @@ from workups.chemistry.plan import Dry
 from workups.chemistry.run import Outcome, Run, prepare
 from workups.chemistry.state import Flask, State
 
+from ..assessment import Band
+
 Array = NDArray[np.float64]
 
 KINDS = ("product", "solvent", "water", "salt", "agent", "acid", "other")
@@ -22,7 +24,11 @@ KINDS = ("product", "solvent", "water", "salt", "agent", "acid", "other")
 
 @dataclass(frozen=True)
 class Holding:
-    """Contents of one weighed flask, draw by draw: masses [g], each (N,)."""
+    """Contents of one weighed flask, draw by draw: masses [g], each (N,).
+
+    ``weighed`` its band on the balance where that is known from the whole run; whatever is made
+    of a holding has none.
+    """
 
     product: Array
     solvent: Array
@@ -31,6 +37,7 @@ class Holding:
     agent: Array
     acid: Array
     other: Array
+    weighed: Band | None = None
 
     @property
     def mass_g(self) -> Array:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +16,8 @@ from workups.chemistry.steps import MissingFlask
 from workups.chemistry.substances import Tables
 
 from ..case import Case
+from ..expected import weighed_mass
+from ..rule import band
 from .densities import bandwidth
 from .replay import replayed
 from .samples import Sample, first_draws, sample_of
@@ -97,6 +99,11 @@ def bench_of(done: Case, volumes: frozenset[tuple[str, str]]) -> Bench:
     run = first_draws(done.run, DRAWS)
     case = Case(done.exercise, done.plan, run)
     sample = sample_of(run, volumes)
+    as_done = {
+        t: replace(h, weighed=band(weighed_mass(done.run, t), "g"))
+        for t, h in sample.holdings.items()
+    }
+    sample = replace(sample, holdings=as_done)
     widths = {t: bandwidth(h.mass_g, DRAWS) for t, h in sample.holdings.items()}
     asked = {t: _asked(done, t) for t in done.targets}
     return Bench(case, sample, asked, widths, volumes)
