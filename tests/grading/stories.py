@@ -292,6 +292,10 @@ def _acid_on_the_amine(volume_mL: float) -> Edit:
         keep_in="amine layer", other_in="acid washings"))
 
 
+# Magnesium sulfate: calcium chloride would bind the cresol.
+_ACIDIFIED = _then(_with("quench", material="hcl_1m"), _with("dry", agent="magnesium_sulfate"),
+                   _with("filter", method="gravity"))
+
 _KEPT_THE_WATER_LAYER = _then(
     _with("extract", portions=1, volume_mL=40, keep="lower", keep_in="aqueous layer",
           other_in="ether layer"))
@@ -393,21 +397,21 @@ STORIES: tuple[Story, ...] = (
     Story("water-layer-into-product", "too-much-vinegar", _after("filter", Transfer(
         id="mix", flask="acid washings", into=RBF)), 25, 35,
           "Sulfuric and acetic acid go back to a clean product: what the washes did is undone."),
-    Story("acidified-first", "plain-ether", _with("quench", material="hcl_1m"), 68, 78,
+    Story("acidified-first", "plain-ether", _ACIDIFIED, 68, 78,
           "3.4 mmol of cresol are set free and weighed: 0.37 g in 3.4 g, 12 %."),
     Story("no-carbonate-in-drink", "bottom-layer", _without("make-basic", "test-basic"), 64, 74,
           "Citric acid frees the benzoic acid: 0.69 mmol, 85 mg beside 290 mg of caffeine."),
     Story("no-bicarbonate", "too-much-vinegar", _without(
         "wash-bicarbonate", "test-washings", "discard-bicarbonate"), 73, 83,
           "K 0.35: 13 mmol of acetic acid after the water, about half of it after the brine."),
-    Story("no-water-before-bicarbonate", "too-much-vinegar", _without("wash-water"), 74, 84,
-          "37 mmol of acid on 30 mmol of bicarbonate: 0.7 L of gas, and acid is left."),
+    Story("no-water-before-bicarbonate", "too-much-vinegar", _without("wash-water"), 84, 90,
+          "37 mmol of acid: 0.36 L of gas, then 0.2 L, each under the half litre set; acid gone."),
     Story("sulfoxide-not-washed", "clinging-solvent", _without(
         "wash-water", "discard-washings"), 79, 88,
           "K 0.012: about 0.1 g of sulfoxide in 1.9 g, less after the brine."),
     # --- chemistry on the product ---
-    Story("strong-acid-quench", "handle-gently", _with("quench", material="hcl_3m"), 22, 32,
-          "k 0.05 x 2 M x 3 % in the water: a half-life of minutes; locked to ammonium chloride."),
+    Story("strong-acid-quench", "handle-gently", _with("quench", material="hcl_3m"), 48, 58,
+          "k 0.05 x 2.3 M x 1 to 3 % in the water: 15 to 40 % becomes alkene, weighed with it."),
     Story("alcohol-on-calcium-chloride", "handle-gently", _with(
         "dry", agent="calcium_chloride"), 55, 65,
           "Calcium chloride binds alcohols: tens of per cent stay on the cake."),
@@ -512,9 +516,9 @@ STORIES: tuple[Story, ...] = (
     Story("drying-not-recorded", "plain-ether", _as_it_is, 80, 88,
           "Good work, but the drying row is blank: not recorded is not full marks.",
           _recorded(ETHER, 2.94, 2.93)),
-    Story("cresol-and-all-as-weighed", "plain-ether", _with("quench", material="hcl_1m"), 66, 77,
+    Story("cresol-and-all-as-weighed", "plain-ether", _ACIDIFIED, 66, 77,
           "Acidified: 3.28 g is what that plan leads to; charged in the plan, not again.",
-          _recorded(ETHER, 3.29, 3.28, agent=CHLORIDE_2G)),
+          _recorded(ETHER, 3.29, 3.28, agent=("dry", 2.5, 5, 20.0))),
 )
 
 
