@@ -1,0 +1,275 @@
+"""Every planted mistake in every exercise and published procedure, beside what it should cost.
+
+A row is a right route with one mistake: which findings may name it (any that is charged, where no
+rule has to), the least and the most points of 90 it may cost, and the size of the loss as the
+tests' own scalar simulation computes it (``tests/chemistry/scalar``, which shares no code with the
+program). The bounds follow from that size and from nothing that the grading says:
+
+* product: a fair marker takes about 75 points for all of it and in step for a part, so a loss of a
+  share L must cost from 36 L to 110 L and a slip's worth of points more;
+* foreign matter: from 15 F to 60 F for a mass fraction F beyond what the right route leaves;
+* what costs no product (safety, bookkeeping, drying): from the least that a marker takes for it.
+
+The product loss that the program states is held against the scalar one within a factor of two.
+Beside the mistakes stand right routes written otherwise, which must cost nothing.
+
+``python -m tests.grading.matrix [--sample N] [exercise ...]`` prints the misses.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from tests.chemistry.scalar.constants import brought_along, counted_mass
+from tests.chemistry.scalar.simulate import simulate as simulate_scalar
+from workups.chemistry.conservation import NotConserved
+from workups.chemistry.plan import Plan, Weigh
+from workups.chemistry.practice import PRACTICE, practice_value
+from workups.documents import check_plan
+from workups.grading.assess import assess
+from workups.grading.assessment import Assessment
+from workups.grading.exercise import Exercise
+
+from .catalogue import MISTAKES, Mistake, model_case
+from .losses import LOSSES
+from .plans import SPELLINGS, dice_of, every_exercise
+from .planted import findings
+
+DRAWS = 24
+OUT_OF = 90.0
+SMALLEST_LOSS = 0.03
+SAME_POINTS = 0.1
+SLIP = 15.0
+
+# What a marker takes at the least where no product is lost, by the mistake's name.
+FLOORS = {
+    "not vented": 2.0,
+    "carbonate stoppered": 2.0,
+    "warm into the funnel": 2.0,
+    "acid poured in fast": 1.0,
+    "no tare": 4.0,
+    "never weighed": 20.0,
+    "weighed before stripping": 15.0,
+    "never stripped": 15.0,
+    "not filtered": 12.0,
+    "no drying agent": 2.0,
+    "no drying agent, the last": 1.0,
+    "a pinch of agent": 1.0,
+    "half a minute over the agent": 0.3,
+    "dried before the last wash": 2.0,
+    "agent into the water layer": 5.0,
+    "stops before the weighing": 15.0,
+}
+
+
+@dataclass(frozen=True)
+class Effect:
+    """What is weighed: share (0..1) of the targets that is there, mass fraction that is foreign."""
+
+    kept: float
+    foreign: float
+
+
+@dataclass(frozen=True)
+class Row:
+    """One mistake in one exercise: what it should cost, what it did, and what was said."""
+
+    exercise: str
+    mistake: Mistake
+    matters: bool
+    loss: float
+    foreign: float
+    stated_loss: float
+    cost: float
+    said: tuple[str, ...]
+    named: bool
+    weighed: bool
+
+    @property
+    def least(self) -> float:
+        """The least points of 90 that it must cost."""
+        floor = FLOORS.get(self.mistake.name, 0.0) if self.matters else 0.0
+        lost = self.loss if self.loss >= SMALLEST_LOSS else 0.0
+        mixed = self.foreign if self.foreign >= SMALLEST_LOSS else 0.0
+        return max(floor, 36.0 * lost, 15.0 * mixed)
+
+    @property
+    def most(self) -> float:
+        """The most points that it may cost."""
+        slip = SLIP if self.matters else 5.0
+        return min(OUT_OF, max(slip, FLOORS.get(self.mistake.name, 0.0) * 4)
+                   + 110.0 * max(self.loss, 0.0) + 60.0 * max(self.foreign, 0.0))
+
+    @property
+    def misses(self) -> tuple[str, ...]:
+        """What is wrong with the row."""
+        stated_wrong = self.weighed and max(self.loss, self.stated_loss) >= SMALLEST_LOSS and not (
+            self.loss / 2 <= self.stated_loss <= 2 * self.loss)
+        named = self.named if self.matters and self.mistake.rules else bool(self.said)
+        return tuple(word for word, wrong in (
+            ("unnamed", not named and (self.least > 0 or (
+                self.matters and bool(self.mistake.rules)))),
+            ("cheap", self.cost < self.least - SAME_POINTS),
+            ("dear", self.cost > self.most + SAME_POINTS),
+            ("size", stated_wrong),
+        ) if wrong)
+
+    def __str__(self) -> str:
+        return (f"{self.exercise:36} {self.mistake.name:38} lost {100 * self.loss:4.0f} % "
+                f"(stated {100 * self.stated_loss:4.0f}), foreign {100 * self.foreign:4.0f} %: "
+                f"cost {self.cost:5.1f} of {self.least:4.1f}..{self.most:4.1f}  "
+                f"{' '.join(self.misses) or 'right':16} said {', '.join(self.said) or 'nothing'}"
+                f"{'; wanted ' + ' or '.join(sorted(self.mistake.rules)) if self.misses else ''}")
+
+
+def effect(exercise: Exercise, plan: Plan) -> Effect:
+    """What the scalar simulation finds in the flasks when they are weighed last."""
+    weighed: dict[str, dict[str, float]] = {}
+    start: dict[str, float] = {}
+    practice = {name: practice_value(name, exercise.setup.values).value for name in PRACTICE}
+    with brought_along(exercise.setup):
+        for step, bench in zip(
+                plan.steps, simulate_scalar(plan, exercise.setup, practice), strict=True):
+            start = start or dict(bench.put_in)
+            if isinstance(step, Weigh):
+                weighed[step.flask] = dict(bench.vessels[step.flask].everything())
+        grams = {key: counted_mass(key) for found in weighed.values() for key in found}
+    targets = [(t.substance, t.flask) for t in exercise.setup.targets]
+    kept, foreign = [], []
+    for target, flask in targets:
+        found = weighed.get(flask, {}) if flask else max(
+            weighed.values(), key=lambda w: w.get(target, 0.0), default={})
+        kept.append(found.get(target, 0.0) / max(start.get(target, 0.0), 1e-12))
+        mass = {k: n * grams[k] for k, n in found.items()}
+        foreign.append(1.0 - mass.get(target, 0.0) / max(sum(mass.values()), 1e-9)
+                       if sum(mass.values()) > 1e-6 else 0.0)
+    return Effect(sum(kept) / len(kept), sum(foreign) / len(foreign))
+
+
+def total(assessment: Assessment) -> float:
+    """Points of the computed checks, out of 90."""
+    return OUT_OF * assessment.points / assessment.out_of
+
+
+@cache
+def _right(key: str) -> tuple[Assessment, Effect]:
+    exercise = next(e for e in every_exercise() if e.key == key)
+    return assess(exercise, draws=DRAWS), effect(exercise, exercise.model_plan)
+
+
+def _stated_kept(result: Assessment) -> float:
+    """Mean share of the theoretical amounts that the program says is in the product flask."""
+    shares = [dict(e.composition_g).get(e.target, 0.0) / e.theoretical_g for e in result.expected]
+    return sum(shares) / len(shares)
+
+
+def row(exercise: Exercise, mistake: Mistake, plan: Plan, matters: bool) -> Row:
+    """A mistake, assessed and measured."""
+    model, right = _right(exercise.key)
+    wrong = effect(exercise, plan)
+    try:
+        result = assess(exercise, plan, draws=DRAWS)
+    except NotConserved:
+        return Row(exercise.key, mistake, matters, loss=1.0, foreign=0.0, stated_loss=0.0,
+                   cost=0.0, said=("crashed",), named=False, weighed=True)
+    found = findings(result)
+    charged = [f for f in found if f.charged and f.score_loss > 0]
+    stated = _stated_kept(model)
+    return Row(
+        exercise.key, mistake, matters,
+        loss=1.0 - wrong.kept / max(right.kept, 1e-9),
+        foreign=max(0.0, wrong.foreign - right.foreign),
+        stated_loss=1.0 - _stated_kept(result) / max(stated, 1e-9),
+        cost=total(model) - total(result),
+        said=tuple(dict.fromkeys(f.code for f in charged)),
+        named=any(f.code in mistake.rules for f in found),
+        weighed=any(isinstance(s, Weigh) for s in plan.steps))
+
+
+def plans_with_mistakes(
+    exercises: Iterable[Exercise],
+) -> Iterator[tuple[Exercise, Mistake, Plan, bool]]:
+    """Every mistake in every exercise that it applies to, with whether it matters there."""
+    for exercise in exercises:
+        model = model_case(exercise)
+        for mistake in (*MISTAKES, *LOSSES):
+            plan = mistake.change(model)
+            if plan is None or plan == exercise.model_plan or check_plan(plan, exercise):
+                continue
+            try:
+                matters = mistake.matters(model, model.changed(plan))
+            except NotConserved:
+                matters = True
+            yield exercise, mistake, plan, matters
+
+
+@dataclass(frozen=True)
+class Harmless:
+    """A right route written otherwise, and what it cost."""
+
+    exercise: str
+    spelling: str
+    cost: float
+    said: tuple[str, ...]
+
+    @property
+    def missed(self) -> bool:
+        """Whether it cost anything or was charged for anything."""
+        return abs(self.cost) > SAME_POINTS or bool(self.said)
+
+    def __str__(self) -> str:
+        return (f"{self.exercise:36} {self.spelling:38} cost {self.cost:5.1f}  "
+                f"charged {', '.join(self.said) or 'nothing'}")
+
+
+def harmless_plans(exercises: Iterable[Exercise]) -> Iterator[tuple[Exercise, str, Plan]]:
+    """Every spelling of every model plan that it changes."""
+    for exercise in exercises:
+        for number, (name, edit) in enumerate(SPELLINGS.items()):
+            plan = edit(exercise.model_plan, exercise, dice_of(number))
+            if plan is not None and plan != exercise.model_plan and not check_plan(plan, exercise):
+                yield exercise, name, plan
+
+
+def harmless(exercise: Exercise, spelling: str, plan: Plan) -> Harmless:
+    """A spelling, assessed."""
+    model, _ = _right(exercise.key)
+    result = assess(exercise, plan, draws=DRAWS)
+    before = {f.code for f in findings(model) if f.charged and f.score_loss > 1e-3}
+    new = dict.fromkeys(f.code for f in findings(result)
+                        if f.charged and f.score_loss > 1e-3 and f.code not in before)
+    return Harmless(exercise.key, spelling, total(model) - total(result), tuple(new))
+
+
+def _sampled(rows: list, count: int) -> list:  # type: ignore[type-arg]
+    return rows if not count or count >= len(rows) else dice_of(1).sample(rows, count)
+
+
+def main() -> None:
+    """Print the misses and how many of each kind there are."""
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("exercise", nargs="*", help="only these exercises or procedures")
+    parser.add_argument("--sample", type=int, default=0, help="so many rows of each kind, seeded")
+    parser.add_argument("--all", action="store_true", help="print the rows that are right as well")
+    given = parser.parse_args()
+    exercises = [e for e in every_exercise() if not given.exercise or e.key in given.exercise]
+    tally: Counter[str] = Counter()
+    for planted in _sampled(list(plans_with_mistakes(exercises)), given.sample):
+        found = row(*planted)
+        tally.update(("mistakes", *(found.misses or ("right",))))
+        if found.misses or given.all:
+            print(found, flush=True)  # noqa: T201
+    for spelt in _sampled(list(harmless_plans(exercises)), given.sample):
+        other = harmless(*spelt)
+        tally.update(("harmless", "harmless charged" if other.missed else "harmless free"))
+        if other.missed or given.all:
+            print(other, flush=True)  # noqa: T201
+    print(", ".join(f"{name} {n}" for name, n in tally.items()))  # noqa: T201
+
+
+if __name__ == "__main__":
+    main()
