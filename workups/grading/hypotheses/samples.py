@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -37,7 +37,7 @@ class Holding:
     agent: Array
     acid: Array
     other: Array
-    weighed: Band | None = None
+    weighed: Band | None = field(default=None, kw_only=True)
 
     @property
     def mass_g(self) -> Array:
