@@ -186,15 +186,15 @@ def test_a_step_says_what_it_takes_and_fills(
 
 @pytest.mark.parametrize(("step", "uses"), [
     (Extract(id="s", flask="A", keep_in="B", other_in="C", material="mtbe", volume_mL=15.0,
-             portions=3), (Use("mtbe", 45.0),)),
+             portions=3), (Use("mtbe", 15.0, 3),)),
     (Wash(id="s", flask="A", keep_in="B", other_in="C", material="brine", volume_mL=10.0),
      (Use("brine", 10.0),)),
     (Transfer(id="s", flask="A", into="B"), ()),
     (Transfer(id="s", flask="A", into="B", rinse_with="mtbe", rinse_mL=2.0, rinses=0), ()),
     (Transfer(id="s", flask="A", into="B", rinse_with="mtbe", rinse_mL=2.0, rinses=2),
-     (Use("mtbe", 4.0),)),
+     (Use("mtbe", 2.0, 2, is_rinse=True),)),
     (Collect(id="s", flask="A", into="B", filtrate_in="C", wash_with="water", wash_mL=5.0,
-             washes=2), (Use("water", 10.0),)),
+             washes=2), (Use("water", 5.0, 2, is_rinse=True),)),
     (Dry(id="s", flask="A", agent="sodium_sulfate", mass_g=2.0, endpoint="weighed"),
      (Use("sodium_sulfate", mass_g=2.0),)),
     (Dry(id="s", flask="A", agent="sodium_sulfate", mass_g=2.0), (Use("sodium_sulfate"),)),

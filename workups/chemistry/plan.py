@@ -9,16 +9,15 @@ sheets read their fields, units and choices, ``flow`` where the liquid goes.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import ClassVar, Self
 
 from .step import WASTE as WASTE
 from .step import FieldKind as FieldKind
 from .step import FieldSpec as FieldSpec
-from .step import Step as Step
 from .step import (
-    StepGroup,
+    Noted,
     Use,
     amount_field,
     choice_field,
@@ -29,6 +28,8 @@ from .step import (
     material_field,
     text_field,
 )
+from .step import Step as Step
+from .step import StepGroup as StepGroup
 from .step import field_specs as field_specs
 
 START_FLASK = "reaction flask"
@@ -38,8 +39,21 @@ INTERFACES = ("with the water layer", "with the organic layer")
 RECEIVERS = ("clean and dry", "wet from rinsing")
 FILTER_METHODS = ("gravity", "decant")
 STRIP_METHODS = ("rotary", "open", "distil")
+_STRIPPERS = {
+    "rotary": "rotary evaporator",
+    "open": "hood place for open evaporation",
+    "distil": "distillation set",
+}
 WASTE_STREAMS = ("aqueous", "acid", "base", "non_halogenated", "halogenated", "solid")
 DRY_ENDPOINTS = ("weighed", "free-flowing")
+FIZZING_STOPPED = "fizzing had stopped"
+ICE_BELOW_C = 15.0
+TESTS = ("pH paper", "drop test", "KI-starch", "TLC")
+PAPERS = {
+    "pH paper": "strips of pH paper",
+    "KI-starch": "strips of KI-starch paper",
+    "TLC": "TLC plates",
+}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,7 +65,11 @@ class Cool(Step):
     group: ClassVar[StepGroup] = StepGroup.REACTION_FLASK
     is_passive: ClassVar[bool] = True
     flask: str = flask_field()
-    to_C: float = amount_field("To", "°C", 20.0, -20, 40)
+    to_C: float = amount_field("To", "°C", 20.0, -20, 40, noted="reached")
+
+    @property
+    def is_on_ice(self) -> bool:
+        return self.to_C < ICE_BELOW_C
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,7 +81,9 @@ class Add(Step):
     group: ClassVar[StepGroup] = StepGroup.REACTION_FLASK
     flask: str = flask_field("To flask", may_be_new=True)
     material: str = material_field("What", "liquid", amount="volume_mL")
-    volume_mL: float = amount_field("Volume", "mL", dataclasses.MISSING, 0.1, 2000)
+    volume_mL: float = amount_field(
+        "Volume", "mL", dataclasses.MISSING, 0.1, 2000, noted="added"
+    )
     slowly: bool = flag_field("Slowly, in portions", False)
 
 
@@ -74,12 +94,19 @@ class Quench(Step):
     verb: ClassVar[str] = "quench"
     title: ClassVar[str] = "Quench"
     group: ClassVar[StepGroup] = StepGroup.REACTION_FLASK
+    ta_confirms: ClassVar[str] = "quench done"
     flask: str = flask_field("Flask")
     material: str = material_field("With", "liquid", amount="volume_mL")
-    volume_mL: float = amount_field("Volume", "mL", dataclasses.MISSING, 0.1, 2000)
+    volume_mL: float = amount_field(
+        "Volume", "mL", dataclasses.MISSING, 0.1, 2000, noted="added"
+    )
     slowly: bool = flag_field("Slowly, in portions", True)
     on_ice: bool = flag_field("In an ice bath", True)
     open_flask: bool = flag_field("Flask left open", True)
+
+    @property
+    def is_on_ice(self) -> bool:
+        return self.on_ice
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -89,11 +116,19 @@ class Adjust(Step):
     verb: ClassVar[str] = "adjust"
     title: ClassVar[str] = "Bring to pH"
     group: ClassVar[StepGroup] = StepGroup.REACTION_FLASK
+    written: ClassVar[tuple[Noted, ...]] = (Noted("added", "mL"),)
     flask: str = flask_field("Flask")
     material: str = material_field("With", "liquid")
-    until_pH: float = amount_field("Until pH", "", dataclasses.MISSING, 0, 14)
+    until_pH: float = amount_field("Until pH", "", dataclasses.MISSING, 0, 14, noted="pH reached")
     slowly: bool = flag_field("Slowly, in portions", True)
     on_ice: bool = flag_field("In an ice bath", True)
+
+    def small_things(self) -> tuple[tuple[str, str], ...]:
+        return ((PAPERS["pH paper"], "tests"),)
+
+    @property
+    def is_on_ice(self) -> bool:
+        return self.on_ice
 
 
 _SHAKING = ("swirl_open", "vent", "settle_min", "keep", "keep_in", "other_in", "interface")
@@ -119,6 +154,13 @@ class Parting(Step):
         "What is at the interface goes", INTERFACES[0], INTERFACES, optional=True
     )
 
+    def layers(self) -> tuple[tuple[str, str], ...]:
+        kept, other = (self.keep_in, self.other_in)
+        return tuple((layer, kept if layer == self.keep else other) for layer in LAYERS)
+
+    def to_tick(self) -> tuple[str, ...]:
+        return (FIZZING_STOPPED,) if self.swirl_open else ()
+
 
 @dataclass(frozen=True, kw_only=True)
 class Separate(Parting):
@@ -142,8 +184,10 @@ class Extract(Parting):
         "flask", "material", "volume_mL", "portions", "rinse_flask", *_SHAKING
     )
     material: str = material_field("With", "liquid", amount="volume_mL", times="portions")
-    volume_mL: float = amount_field("Volume of each portion", "mL", dataclasses.MISSING, 0.1, 2000)
-    portions: int = count_field("Portions", 1, 12)
+    volume_mL: float = amount_field(
+        "Volume of each portion", "mL", dataclasses.MISSING, 0.1, 2000, noted="each"
+    )
+    portions: int = count_field("Portions", 1, 12, noted="portions")
     rinse_flask: bool = flag_field("Rinse the emptied flask with half of the first portion", False)
 
     def rinses_out(self) -> tuple[tuple[str, str], ...]:
@@ -163,8 +207,10 @@ class Wash(Parting):
         "flask", "material", "volume_mL", "portions", *_SHAKING
     )
     material: str = material_field("With", "liquid", amount="volume_mL", times="portions")
-    volume_mL: float = amount_field("Volume of each portion", "mL", dataclasses.MISSING, 0.1, 2000)
-    portions: int = count_field("Portions", 1, 12)
+    volume_mL: float = amount_field(
+        "Volume of each portion", "mL", dataclasses.MISSING, 0.1, 2000, noted="each"
+    )
+    portions: int = count_field("Portions", 1, 12, noted="portions")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -177,6 +223,10 @@ class Combine(Step):
     empties: ClassVar[bool] = True
     flasks: tuple[str, ...] = flasks_field("Flasks")
     into: str = flask_field("Into", produces=True)
+
+    def with_only(self, there: Container[str]) -> Self | None:
+        flasks = tuple(name for name in self.flasks if name in there)
+        return dataclasses.replace(self, flasks=flasks) if flasks else None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -192,8 +242,8 @@ class Transfer(Step):
     rinse_with: str = material_field(
         "Rinse with", "solvent", "", optional=True, amount="rinse_mL", times="rinses"
     )
-    rinse_mL: float = amount_field("Volume of each rinse", "mL", 0.0, 0, 500)
-    rinses: int = count_field("Rinses", 0, 10, low=0)
+    rinse_mL: float = amount_field("Volume of each rinse", "mL", 0.0, 0, 500, noted="each")
+    rinses: int = count_field("Rinses", 0, 10, low=0, noted="rinses")
 
     def rinses_out(self) -> tuple[tuple[str, str], ...]:
         return ((self.flask, self.into),) if self.uses() else ()
@@ -208,8 +258,10 @@ class Rinse(Step):
     group: ClassVar[StepGroup] = StepGroup.FLASKS
     flask: str = flask_field("Emptied flask")
     material: str = material_field("With", "solvent", amount="volume_mL", times="rinses")
-    volume_mL: float = amount_field("Volume of each rinse", "mL", dataclasses.MISSING, 0.1, 500)
-    rinses: int = count_field("Rinses", 1, 10)
+    volume_mL: float = amount_field(
+        "Volume of each rinse", "mL", dataclasses.MISSING, 0.1, 500, noted="each"
+    )
+    rinses: int = count_field("Rinses", 1, 10, noted="rinses")
     into: str = flask_field("Into", produces=True)
 
     def pours(self) -> tuple[tuple[str, str], ...]:
@@ -251,8 +303,13 @@ class Filter(Step):
     rinse_with: str = material_field(
         "Rinse with", "solvent", "", optional=True, amount="rinse_mL", times="rinses"
     )
-    rinse_mL: float = amount_field("Volume of each rinse", "mL", 0.0, 0, 500)
-    rinses: int = count_field("Rinses", 0, 10, low=0)
+    rinse_mL: float = amount_field("Volume of each rinse", "mL", 0.0, 0, 500, noted="each")
+    rinses: int = count_field("Rinses", 0, 10, low=0, noted="rinses")
+
+    def small_things(self) -> tuple[tuple[str, str], ...]:
+        decanted = self.method == FILTER_METHODS[1]
+        plug = "cotton wool, plugs" if decanted else "fluted filter papers"
+        return ((plug, "drying agent"),)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -271,9 +328,14 @@ class Collect(Step):
     wash_with: str = material_field(
         "Wash with", "liquid", "", optional=True, amount="wash_mL", times="washes"
     )
-    wash_mL: float = amount_field("Volume of each wash", "mL", 0.0, 0, 500)
-    washes: int = count_field("Washes", 0, 10, low=0)
-    air_dry_min: float = amount_field("Draw air through or leave to dry", "min", 10.0, 0, 20000)
+    wash_mL: float = amount_field("Volume of each wash", "mL", 0.0, 0, 500, noted="each")
+    washes: int = count_field("Washes", 0, 10, low=0, noted="washes")
+    air_dry_min: float = amount_field(
+        "Draw air through or leave to dry", "min", 10.0, 0, 20000, noted="air"
+    )
+
+    def small_things(self) -> tuple[tuple[str, str], ...]:
+        return (("suction filters with papers", "solids"),)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -283,6 +345,7 @@ class Tare(Step):
     verb: ClassVar[str] = "tare"
     title: ClassVar[str] = "Tare"
     group: ClassVar[StepGroup] = StepGroup.ISOLATE
+    weighs: ClassVar[bool] = True
     flask: str = flask_field("Flask", produces=True)
 
     def carries_on_in(self) -> tuple[str, ...]:
@@ -298,9 +361,16 @@ class Strip(Step):
     group: ClassVar[StepGroup] = StepGroup.ISOLATE
     flask: str = flask_field()
     method: str = choice_field("How", "rotary", STRIP_METHODS)
-    bath_C: float = amount_field("Bath", "°C", 40.0, 0, 250)
-    pressure_mbar: float = amount_field("Final pressure", "mbar", 1013.0, 1, 1100)
-    hold_min: float = amount_field("Hold after the solvent stops coming", "min", 5.0, 0, 10000)
+    bath_C: float = amount_field("Bath", "°C", 40.0, 0, 250, noted="bath")
+    pressure_mbar: float = amount_field(
+        "Final pressure", "mbar", 1013.0, 1, 1100, noted="down to"
+    )
+    hold_min: float = amount_field(
+        "Hold after the solvent stops coming", "min", 5.0, 0, 10000, noted="held"
+    )
+
+    def instrument(self) -> str:
+        return _STRIPPERS[self.method]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -310,6 +380,7 @@ class Weigh(Step):
     verb: ClassVar[str] = "weigh"
     title: ClassVar[str] = "Weigh"
     group: ClassVar[StepGroup] = StepGroup.ISOLATE
+    weighs: ClassVar[bool] = True
     flask: str = flask_field()
     readings: int = count_field("Readings (2 or more: to constant mass)", 2, 6)
 
@@ -322,6 +393,8 @@ class Discard(Step):
     title: ClassVar[str] = "Discard"
     group: ClassVar[StepGroup] = StepGroup.FLASKS
     empties: ClassVar[bool] = True
+    ta_confirms: ClassVar[str] = "waste in the right container"
+    written: ClassVar[tuple[Noted, ...]] = (Noted("poured", "mL"),)
     flask: str = flask_field()
     stream: str = choice_field("Waste stream", "aqueous", WASTE_STREAMS)
 
@@ -341,9 +414,6 @@ class Label(Step):
     text: str = text_field("Text")
 
 
-TESTS = ("pH paper", "drop test", "KI-starch", "TLC")
-
-
 @dataclass(frozen=True, kw_only=True)
 class Test(Step):
     """Test what is in a flask; nothing is used up."""
@@ -353,8 +423,12 @@ class Test(Step):
     title: ClassVar[str] = "Test"
     group: ClassVar[StepGroup] = StepGroup.FLASKS
     is_passive: ClassVar[bool] = True
+    written: ClassVar[tuple[Noted, ...]] = (Noted("result"),)
     flask: str = flask_field()
     how: str = choice_field("Test", "pH paper", TESTS)
+
+    def small_things(self) -> tuple[tuple[str, str], ...]:
+        return ((PAPERS[self.how], "tests"),) if self.how in PAPERS else ()
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -366,7 +440,7 @@ class Stand(Step):
     group: ClassVar[StepGroup] = StepGroup.FLASKS
     is_passive: ClassVar[bool] = True
     flask: str = flask_field()
-    minutes: float = amount_field("For", "min", 5.0, 0, 20000)
+    minutes: float = amount_field("For", "min", 5.0, 0, 20000, noted="stood")
 
 
 STEP_KINDS: Mapping[str, type[Step]] = {
@@ -384,10 +458,10 @@ STEP_KINDS: Mapping[str, type[Step]] = {
         Rinse,
         Dry,
         Filter,
-        Collect,
         Tare,
         Strip,
         Weigh,
+        Collect,
         Label,
         Test,
         Stand,

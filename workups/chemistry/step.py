@@ -8,11 +8,11 @@ liquid, counts materials or prints a sheet asks the step and need not know its k
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from functools import cache
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Self
 
 WASTE = "waste"
 
@@ -38,7 +38,8 @@ class FieldSpec:
     ``amount`` and ``times`` name the fields that say how much of it [mL] and how often.
     ``produces`` marks a FLASK field that names where something is put (it may be a new flask,
     and may be ``waste`` where ``may_be_waste``); ``aside`` where that is what nobody means to go
-    on with. ``may_be_new`` marks a flask that is acted on and need not be there yet.
+    on with. ``may_be_new`` marks a flask that is acted on and need not be there yet. ``noted`` is
+    the word under which what was really done is written down at the bench.
     """
 
     kind: FieldKind
@@ -55,6 +56,7 @@ class FieldSpec:
     may_be_waste: bool = False
     may_be_new: bool = False
     optional: bool = False
+    noted: str = ""
     help: str = ""
 
 
@@ -107,14 +109,30 @@ def text_field(label: str, **more: Any) -> Any:
 
 @dataclass(frozen=True)
 class Use:
-    """Something a step takes from the bench: mL of a liquid or g of an agent.
+    """Something a step takes from the bench: mL of a liquid, so many times, or g of an agent.
 
-    Both are None where only carrying the step out tells how much.
+    Where both are None, only carrying the step out tells how much. ``is_rinse``: it does not make
+    the step, but helps along what the step is about.
     """
 
     material: str
-    volume_mL: float | None = None
+    each_mL: float | None = None
+    times: int = 1
     mass_g: float | None = None
+    is_rinse: bool = False
+
+    @property
+    def volume_mL(self) -> float | None:
+        """All of it together [mL]."""
+        return None if self.each_mL is None else self.each_mL * self.times
+
+
+@dataclass(frozen=True)
+class Noted:
+    """Something written down at the bench: the word for it and its unit."""
+
+    word: str
+    unit: str = ""
 
 
 class StepGroup(StrEnum):
@@ -132,8 +150,9 @@ class Step:
 
     A kind says of itself: ``verb`` and ``title``; its ``group``; whether it ``is_passive`` (what
     is in the flask stays as it is: wait, cool, label, test); whether it ``empties`` the flasks
-    it takes (but for the film on the glass); the ``printing_order`` of its fields where that is
-    not the order they are written in.
+    it takes (but for the film on the glass); whether it ``weighs``; what a TA confirms with
+    initials (``ta_confirms``); what is ``written`` down that is none of its fields; the
+    ``printing_order`` of the fields where that is not the order they are declared in.
     """
 
     verb: ClassVar[str] = ""
@@ -141,6 +160,9 @@ class Step:
     group: ClassVar[StepGroup]
     is_passive: ClassVar[bool] = False
     empties: ClassVar[bool] = False
+    weighs: ClassVar[bool] = False
+    ta_confirms: ClassVar[str] = ""
+    written: ClassVar[tuple[Noted, ...]] = ()
     printing_order: ClassVar[tuple[str, ...]] = ()
     id: str
     note: str = text_field("Note")
@@ -172,8 +194,11 @@ class Step:
     def fills(self) -> tuple[str, ...]:
         """Flasks that the step puts something into, and ``waste``; where it names none, the
         flask to which it adds a material."""
-        return (*self.carries_on_in(), *self.sets_aside()) or (
-            self.takes() if self.uses() else ())
+        return self.destinations() or (self.takes() if self.uses() else ())
+
+    def destinations(self) -> tuple[str, ...]:
+        """Flasks and ``waste`` that the step names as where something goes."""
+        return (*self.carries_on_in(), *self.sets_aside())
 
     def carries_on_in(self) -> tuple[str, ...]:
         """Flasks that the step fills with what the plan means to go on with."""
@@ -199,31 +224,74 @@ class Step:
     def pours(self) -> tuple[tuple[str, str], ...]:
         """From which flask into which flask or waste contents go, out and back into the same one
         too; none where a step works on a flask as it stands."""
-        named = (*self.carries_on_in(), *self.sets_aside())
-        return tuple((a, b) for a in self.takes() for b in named)
+        return tuple((a, b) for a in self.takes() for b in self.destinations())
 
     def rinses_out(self) -> tuple[tuple[str, str], ...]:
         """From which glass into which flask a film is rinsed."""
         return ()
 
+    def with_only(self, there: Container[str]) -> Self | None:
+        """The step as far as it can be done with the flasks there are; None if it cannot."""
+        return self if all(name in there for name in self.needs()) else None
+
+    def layers(self) -> tuple[tuple[str, str], ...]:
+        """``upper`` and ``lower`` with where each goes, of a step that parts two layers."""
+        return ()
+
     def uses(self) -> tuple[Use, ...]:
         """What the step takes from the bench; nothing of a material that it uses 0 mL of."""
         used = (
-            Use(value, self._volume_mL(spec)) for _, spec, value in self.fields()
+            self._use(value, spec) for _, spec, value in self.fields()
             if spec.kind is FieldKind.MATERIAL and value)
-        return tuple(u for u in used if u.volume_mL is None or u.volume_mL > 0)
+        return tuple(use for use in used if use.volume_mL is None or use.volume_mL > 0)
 
-    def _volume_mL(self, spec: FieldSpec) -> float | None:
-        if not spec.amount:
-            return None
+    def _use(self, key: str, spec: FieldSpec) -> Use:
+        each_mL = getattr(self, spec.amount) if spec.amount else None
         times = getattr(self, spec.times) if spec.times else 1
-        return float(getattr(self, spec.amount) * times)
+        return Use(key, each_mL, times, is_rinse=spec.optional)
 
     def materials(self) -> tuple[str, ...]:
         """Keys of the bench materials that the step names, used or not."""
         return _once(
             value for _, spec, value in self.fields()
             if spec.kind is FieldKind.MATERIAL and value)
+
+    def instrument(self) -> str:
+        """The shared instrument that the step stands at, empty where there is none."""
+        return "balance" if self.weighs else ""
+
+    def small_things(self) -> tuple[tuple[str, str], ...]:
+        """Papers and the like that are used up, one each: what it is, what for."""
+        return ()
+
+    @property
+    def is_on_ice(self) -> bool:
+        """Whether it needs an ice bath."""
+        return False
+
+    @property
+    def is_initialled(self) -> bool:
+        """Whether a TA puts initials to it."""
+        return self.weighs or bool(self.ta_confirms)
+
+    def to_tick(self) -> tuple[str, ...]:
+        """What is ticked at the bench when it is done."""
+        confirmed = (f"TA: {self.ta_confirms}",) if self.ta_confirms else ()
+        return ("written below",) if self.weighs else confirmed
+
+    def to_write(self) -> tuple[Noted, ...]:
+        """What is written down at the bench, how often before how much; nothing about a rinse
+        that is not done."""
+        specs = field_specs(type(self))
+        names = list(specs)
+        for spec in specs.values():
+            if spec.times:
+                names.remove(spec.times)
+                names.insert(names.index(spec.amount), spec.times)
+                if not getattr(self, spec.times):
+                    names = [n for n in names if n not in (spec.times, spec.amount)]
+        noted = (specs[name] for name in names if specs[name].noted)
+        return (*self.written, *(Noted(spec.noted, spec.unit) for spec in noted))
 
 
 def _flasks_in(spec: FieldSpec, value: Any) -> tuple[str, ...]:

@@ -24,16 +24,16 @@ _PEROXIDE = "Peroxide former: only tested solvent; never to dryness if peroxides
 
 def step_caution(step: Step, exercise: Exercise) -> str:
     """The caution of a step in one or two short sentences; empty where there is none."""
-    caution = _CAUTIONS.get(step.verb)
-    return caution(step, exercise) if caution else ""
+    return _CAUTIONS.get(step.verb, _materials)(step, exercise)
 
 
 def _joined(*parts: str) -> str:
     return " ".join(part for part in parts if part)
 
 
-def _used(step: Any, exercise: Exercise) -> MaterialFacts:
-    key = getattr(step, "material", "") or getattr(step, "rinse_with", "")
+def _used(step: Step, exercise: Exercise) -> MaterialFacts:
+    """The first material that a step names."""
+    key = next(iter(step.materials()), "")
     return material_facts(key, exercise) if key else MaterialFacts("")
 
 
@@ -60,6 +60,13 @@ def _corrosive(facts: MaterialFacts) -> str:
 
 def _cool(_step: Any, _exercise: Exercise) -> str:
     return "A hot liquid is never stoppered and never goes into a funnel."
+
+
+def _materials(step: Step, exercise: Exercise) -> str:
+    """A kind that has no caution of its own: what its materials ask for."""
+    facts = [material_facts(use.material, exercise) for use in step.uses()]
+    said = (words for f in facts for words in (_corrosive(f), _solvent_caution(f)))
+    return _joined(*dict.fromkeys(said))
 
 
 def _add(step: Any, exercise: Exercise) -> str:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
-from workups.chemistry.plan import START_FLASK, Combine, FieldKind, Plan, Step, field_specs
+from workups.chemistry.plan import START_FLASK, Plan
 
 from .rules.rewriting import without_wash
 
@@ -13,25 +11,11 @@ def without_orphans(plan: Plan) -> Plan:
     """The plan without steps that act on a flask which no earlier step has made."""
     made, kept = {START_FLASK}, []
     for step in plan.steps:
-        if isinstance(step, Combine):
-            present = tuple(f for f in step.flasks if f in made)
-            if not present:
-                continue
-            step = replace(step, flasks=present)  # noqa: PLW2901 (the step as far as it can be)
-        elif step.verb not in ("tare", "add") and getattr(step, "flask", START_FLASK) not in made:
-            continue
-        kept.append(step)
-        made |= _made_by(step)
+        possible = step.with_only(made)
+        if possible is not None:
+            kept.append(possible)
+            made.update(possible.brings())
     return Plan(tuple(kept))
-
-
-def _made_by(step: Step) -> set[str]:
-    made = {
-        getattr(step, name)
-        for name, spec in field_specs(type(step)).items()
-        if spec.kind is FieldKind.FLASK and spec.produces
-    }
-    return made | ({step.flask} if step.verb == "add" and hasattr(step, "flask") else set())
 
 
 def without_washes(plan: Plan, *step_ids: str) -> Plan:

@@ -5,7 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from workups.chemistry.plan import INTERFACES, RECEIVERS, WASTE, Parting, Step
+from workups.chemistry.plan import (
+    ICE_BELOW_C,
+    INTERFACES,
+    RECEIVERS,
+    WASTE,
+    FieldKind,
+    Parting,
+    Step,
+)
 from workups.grading.cautions import step_caution
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import material_word
@@ -21,7 +29,6 @@ STREAM_TITLES: Mapping[str, str] = {
     "halogenated": "halogenated solvent waste",
     "solid": "solid waste",
 }
-_ICE_BELOW_C = 15.0
 _AMBIENT_MBAR = 1000.0
 
 Named = Callable[[str], str]
@@ -29,19 +36,20 @@ Named = Callable[[str], str]
 
 def step_sentence(step: Step, exercise: Exercise) -> str:
     """One sentence that tells a person at the bench what to do; the note is left out."""
-    return _SENTENCES[step.verb](step, lambda key: material_word(key, exercise))
+    sentence = _SENTENCES.get(step.verb, _by_its_fields)
+    return sentence(step, lambda key: material_word(key, exercise))
 
 
 def step_heading(step: Step, exercise: Exercise) -> str:
     """A few words for a table or a figure: the verb and what it is done with."""
-    with_what = getattr(step, "material", "") or getattr(step, "agent", "")
     parts = [step.title]
-    if with_what:
-        parts.append(material_word(with_what, exercise))
-    if volume := getattr(step, "volume_mL", 0.0):
-        count = getattr(step, "portions", getattr(step, "rinses", 1))
-        each = amount(volume, "mL")
-        parts.append(f"{count}{NBSP}×{NBSP}{each}" if count > 1 else each)
+    for use in step.uses():
+        if use.is_rinse:
+            continue
+        parts.append(material_word(use.material, exercise))
+        if use.each_mL is not None:
+            each = amount(use.each_mL, "mL")
+            parts.append(f"{use.times}{NBSP}×{NBSP}{each}" if use.times > 1 else each)
     return ", ".join(parts)
 
 
@@ -60,8 +68,35 @@ def _rinse(liquid: str, volume_mL: float, count: int) -> str:
     return ", ".join(filter(None, (f"{amount(volume_mL, 'mL')} of {liquid}", times(count))))
 
 
+def _by_its_fields(s: Step, named: Named) -> str:
+    """A kind that has no sentence of its own, field by field: "Strain: flask ‘a’; time 5 min."."""
+    said = [
+        f"{spec.label.lower()} {_value(spec.kind, value, spec.unit, named)}"
+        for name, spec, value in s.fields()
+        if name != "note" and value not in ("", ())
+    ]
+    return f"{s.title}: {'; '.join(said)}."
+
+
+def _value(kind: FieldKind, value: Any, unit: str, named: Named) -> str:
+    """What stands in a field, in words."""
+    match kind:
+        case FieldKind.FLASK:
+            return flask_name(value)
+        case FieldKind.FLASKS:
+            return joined([flask_name(name) for name in value])
+        case FieldKind.MATERIAL:
+            return named(value)
+        case FieldKind.QUANTITY | FieldKind.COUNT:
+            return amount(value, unit)
+        case FieldKind.FLAG:
+            return "yes" if value else "no"
+        case FieldKind.CHOICE | FieldKind.TEXT:
+            return str(value)
+
+
 def _cool(s: Any, _: Named) -> str:
-    if s.to_C < _ICE_BELOW_C:
+    if s.to_C < ICE_BELOW_C:
         return f"Cool {flask_name(s.flask)} to {amount(s.to_C, '°C')} in an ice bath."
     return f"Let {flask_name(s.flask)} cool to {amount(s.to_C, '°C')}."
 

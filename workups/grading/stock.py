@@ -12,22 +12,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from workups.chemistry.draws import Draws
-from workups.chemistry.plan import (
-    Add,
-    Adjust,
-    Collect,
-    Dry,
-    Extract,
-    Filter,
-    Parting,
-    Quench,
-    Rinse,
-    Step,
-    Strip,
-    Transfer,
-    Wash,
-)
+from workups.chemistry.plan import Step
 from workups.chemistry.run import Outcome, Run, simulate
+from workups.chemistry.step import Use
 
 from .exercise import Exercise
 from .hazards import material_hazards
@@ -178,9 +165,9 @@ def _materials(exercise: Exercise, run: Run) -> tuple[Need, ...]:
     """Solvents and solutions by volume, then drying agents by mass, in the order of use."""
     used: dict[str, _Tally] = {}
     for outcome in run.outcomes:
-        for key, quantity in _uses(run, outcome):
-            tally = used.setdefault(key, _Tally())
-            tally.amount += quantity
+        for use in outcome.step.uses():
+            tally = used.setdefault(use.material, _Tally())
+            tally.amount += _amount(run, outcome, use)
             tally.uses.append(_use_words(exercise, outcome.step))
     needs = [_need(exercise, key, tally) for key, tally in used.items()]
     return tuple(sorted(needs, key=lambda n: n.kind == "drying agent"))
@@ -188,32 +175,21 @@ def _materials(exercise: Exercise, run: Run) -> tuple[Need, ...]:
 
 def _use_words(exercise: Exercise, step: Step) -> str:
     heading = step_heading(step, exercise)
-    rinses = getattr(step, "rinses", getattr(step, "washes", 0))
-    each = getattr(step, "rinse_mL", getattr(step, "wash_mL", 0.0))
-    return f"{heading}, {rinses}{NBSP}×{NBSP}{amount(each, 'mL')}" if rinses and each else heading
+    rinses = [
+        f"{use.times}{NBSP}×{NBSP}{amount(use.each_mL, 'mL')}"
+        for use in step.uses() if use.is_rinse and use.each_mL
+    ]
+    return ", ".join((heading, *rinses))
 
 
-def _uses(run: Run, outcome: Outcome) -> Iterator[tuple[str, float]]:
-    """What a step takes from the bench: key and mL, or g of a drying agent."""
-    step = outcome.step
-    match step:
-        case Extract() | Wash():
-            yield step.material, step.volume_mL * step.portions
-        case Add() | Quench():
-            yield step.material, step.volume_mL
-        case Adjust():
-            before = run.before(run.outcomes.index(outcome)).put_in
-            yield step.material, float(run.inventory.volume_mL(outcome.after.put_in - before)[0])
-        case Rinse():
-            yield step.material, step.volume_mL * step.rinses
-        case Transfer() | Filter() if step.rinse_with and step.rinse_mL * step.rinses > 0:
-            yield step.rinse_with, step.rinse_mL * step.rinses
-        case Collect() if step.wash_with and step.wash_mL * step.washes > 0:
-            yield step.wash_with, step.wash_mL * step.washes
-        case Dry() if outcome.facts.drying is not None:
-            yield step.agent, float(outcome.facts.drying.mass_g[0])
-        case _:
-            return
+def _amount(run: Run, outcome: Outcome, use: Use) -> float:
+    """How much a step takes from the bench [mL], or [g] of a drying agent."""
+    if use.volume_mL is not None:
+        return use.volume_mL
+    if outcome.facts.drying is not None:
+        return float(outcome.facts.drying.mass_g[0])
+    before = run.before(run.outcomes.index(outcome)).put_in
+    return float(run.inventory.volume_mL(outcome.after.put_in - before)[0])
 
 
 def _need(exercise: Exercise, key: str, tally: _Tally) -> Need:
@@ -251,7 +227,7 @@ def _glass(exercise: Exercise, run: Run) -> tuple[Glass, ...]:
         Glass(name, _size(volume, STRIP_FILL_LIMIT if name in stripped else FILL_LIMIT), volume)
         for name, volume in fullest.items()
     )
-    if not any(isinstance(step, Parting) for step in exercise.model_plan.steps):
+    if not any(step.layers() for step in exercise.model_plan.steps):
         return flasks
     funnel_mL = exercise.setup.glassware.funnel_mL
     shakes = [s for o in run.outcomes for s in o.facts.shakes]
@@ -271,20 +247,6 @@ def _size(volume_mL: float, limit: float) -> float:
 def _instruments(run: Run) -> tuple[Instrument, ...]:
     minutes: dict[str, list[float]] = {}
     for outcome in run.outcomes:
-        name = _instrument(outcome.step)
-        if name:
+        if name := outcome.step.instrument():
             minutes.setdefault(name, []).append(outcome.facts.minutes)
     return tuple(Instrument(name, len(m), float(sum(m))) for name, m in minutes.items())
-
-
-def _instrument(step: Step) -> str:
-    if isinstance(step, Strip):
-        return _STRIPPERS[step.method]
-    return "balance" if step.verb in ("tare", "weigh") else ""
-
-
-_STRIPPERS = {
-    "rotary": "rotary evaporator",
-    "open": "hood place for open evaporation",
-    "distil": "distillation set",
-}

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from workups.chemistry.plan import WASTE, Parting, Step, Strip
+from workups.chemistry.plan import WASTE
 from workups.chemistry.run import Run
 from workups.chemistry.state import Array, Flask
 
@@ -56,8 +56,8 @@ def waste_streams(exercise: Exercise, run: Run) -> tuple[Waste, ...]:
     """Waste by stream: poured away, left in flasks at the end, and what was stripped off."""
     streams: dict[str, _Stream] = {}
     inv = run.inventory
-    for at, step in enumerate(o.step for o in run.outcomes):
-        for stream, name in _poured_away(run, step):
+    for at in range(len(run.outcomes)):
+        for stream, name in _poured_away(run, at):
             found = streams.setdefault(stream, _Stream())
             found.holds.append(name)
             found.pHs.extend(_poured_pH(run, at))
@@ -105,22 +105,25 @@ def _poured_pH(run: Run, at: int) -> list[float]:
     outcome = run.outcomes[at]
     if outcome.facts.shakes:
         return [float(outcome.facts.shakes[-1].pH[0])]
-    flask = run.before(at).flasks.get(getattr(outcome.step, "flask", ""))
+    flask = run.before(at).flasks.get(outcome.step.acts_on)
     return [float(flask.pH[0])] if flask is not None and flask.pH is not None else []
 
 
-def _poured_away(run: Run, step: Step) -> Iterator[tuple[str, str]]:
-    if step.verb == "discard":
-        yield getattr(step, "stream", "aqueous"), getattr(step, "flask", "")
-    if isinstance(step, Parting) and step.other_in == WASTE:
-        new = set(run.outcome(step.id).after.waste)
-        yield (min(new) if new else "aqueous"), f"the layer of step “{step.id}”"
+def _poured_away(run: Run, at: int) -> Iterator[tuple[str, str]]:
+    """The streams that step ``at`` pours something into, and what it is."""
+    step, before, after = run.outcomes[at].step, run.before(at).waste, run.outcomes[at].after.waste
+    if WASTE not in step.fills():
+        return
+    parted = f"the layer of step “{step.id}”" if step.layers() else f"liquid of step “{step.id}”"
+    for stream in after:
+        if after[stream] is not before.get(stream):
+            yield stream, step.acts_on if step.fills() == (WASTE,) else parted
 
 
 def _stripped_off(run: Run) -> Iterator[tuple[str, Array]]:
     """Solvents [mmol] that went with the vapour of a stripping step, by their own streams."""
     inv, known = run.inventory, run.inventory.tables
-    if not any(isinstance(o.step, Strip) for o in run.outcomes):
+    if not any(o.facts.strip for o in run.outcomes):
         return
     for key in inv.solvents:
         gone = np.zeros_like(run.end.air)

@@ -4,14 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from workups.chemistry.plan import Adjust, Collect, Cool, Filter, Plan, Step
-
-_PAPERS = {
-    "pH paper": "strips of pH paper",
-    "KI-starch": "strips of KI-starch paper",
-    "TLC": "TLC plates",
-}
-_ICE_BELOW_C = 15.0
+from workups.chemistry.plan import Plan
 
 
 @dataclass(frozen=True)
@@ -32,20 +25,8 @@ def sundries_of(plan: Plan) -> tuple[Sundry, ...]:
         counted[name] = replace(before, count=before.count + 1)
 
     for step in plan.steps:
-        if step.verb == "test" and (paper := _PAPERS.get(getattr(step, "how", ""))):
-            one_more(paper, "tests")
-        if isinstance(step, Adjust):
-            one_more(_PAPERS["pH paper"], "tests")
-        if isinstance(step, Filter):
-            decanted = step.method == "decant"
-            one_more("cotton wool, plugs" if decanted else "fluted filter papers", "drying agent")
-        if isinstance(step, Collect):
-            one_more("suction filters with papers", "solids")
-    if any(_is_on_ice(step) for step in plan.steps):
+        for name, use in step.small_things():
+            one_more(name, use)
+    if any(step.is_on_ice for step in plan.steps):
         counted["ice baths"] = Sundry("ice baths", 1, "cooling")
     return tuple(counted.values())
-
-
-def _is_on_ice(step: Step) -> bool:
-    cooled = isinstance(step, Cool) and step.to_C < _ICE_BELOW_C
-    return cooled or bool(getattr(step, "on_ice", False))

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 from uuid import UUID, uuid4
 
-from workups.chemistry.plan import Dry, Parting, Step
+from workups.chemistry.plan import Dry, Step
 from workups.documents import step_from_data, step_to_data
 from workups.grading.cautions import step_caution
 from workups.grading.exercise import Exercise
@@ -100,9 +100,9 @@ def _line(
         entry=entry,
         readings=tuple(r for r in sources.readings if r.step_id == step.id),
         ticks=tuple(t for t in sources.ticks if t.step_id == step.id),
-        takes_volumes=isinstance(step, Parting),
+        takes_volumes=bool(step.layers()),
         takes_drying=isinstance(step, Dry),
-        weighs=step.verb in ("tare", "weigh"),
+        weighs=step.weighs,
     )
 
 

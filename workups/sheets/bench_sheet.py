@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from workups.chemistry.plan import Discard, Parting, Plan, Weigh
+from workups.chemistry.plan import WASTE, Discard, Plan, Weigh
 from workups.chemistry.readings import ON_PAN
 from workups.chemistry.setup import Reagent, Setup, Target
 from workups.grading.exercise import Exercise
@@ -159,7 +159,5 @@ def weighing_block(target: Target, plan: Plan, setup: Setup) -> WeighingBlock:
 def waste_streams(plan: Plan) -> list[str]:
     """The waste containers that a plan uses; the other layer may go straight into one."""
     streams = [STREAM_TITLES[s.stream] for s in plan.steps if isinstance(s, Discard)]
-    straight = any(
-        isinstance(s, Parting) and "waste" in (s.keep_in, s.other_in) for s in plan.steps
-    )
+    straight = any(s.layers() and WASTE in s.fills() for s in plan.steps)
     return sorted({*streams, *(["layers poured away at once"] if straight else [])})

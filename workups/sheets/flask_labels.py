@@ -8,11 +8,8 @@ from dataclasses import dataclass
 from workups.chemistry.plan import (
     START_FLASK,
     WASTE,
-    FieldKind,
-    Parting,
     Plan,
     Step,
-    Tare,
 )
 from workups.chemistry.substances import Tables
 from workups.grading.assessment import PhaseReport, StepReport
@@ -76,7 +73,7 @@ def flask_labels(
     for number, step in enumerate(plan.steps, start=1):
         for flask, words in _poured(step, step_heading(step, exercise), number):
             origins.setdefault(flask, []).append(words)
-            if isinstance(step, Parting):
+            if step.layers():
                 layered.add(flask)
     return [
         FlaskLabel(
@@ -92,18 +89,10 @@ def flask_labels(
 
 def _poured(step: Step, heading: str, number: int) -> list[tuple[str, str]]:
     """The flasks that a step puts something into, with what it is."""
-    if isinstance(step, Parting):
-        other = "lower" if step.keep == "upper" else "upper"
-        return [
-            (step.keep_in, f"{number}. {heading}: {step.keep} layer"),
-            (step.other_in, f"{number}. {heading}: {other} layer"),
-        ]
-    produced = [
-        value
-        for _, spec, value in step.fields()
-        if spec.kind is FieldKind.FLASK and spec.produces and not isinstance(step, Tare)
+    where = {flask: f": {layer} layer" for layer, flask in step.layers()}
+    return [
+        (flask, f"{number}. {heading}{where.get(flask, '')}") for flask in step.destinations()
     ]
-    return [(flask, f"{number}. {heading}") for flask in produced]
 
 
 def flask_hazards(

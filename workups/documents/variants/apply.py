@@ -291,7 +291,7 @@ def _chemistry_notes(before: Exercise, after: Exercise, change: Change) -> Itera
     """What the simulation does not know about a new solvent, for a chemist to judge."""
     known = after.setup.tables
     reagents = {r.substance for r in before.setup.reaction.reagents}
-    used = {str(getattr(s, "material", "")) for s in after.model_plan.steps} - {""}
+    used = {key for s in after.model_plan.steps for key in s.materials()}
     bases = [material_name(k, after) for k in used if material_facts(k, after).is_strong_base]
     for old, new in change.solvents.items():
         name = substance_word(new, known)

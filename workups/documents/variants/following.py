@@ -6,7 +6,7 @@ is looked at. Limits are common practice where nothing else is said.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from workups.chemistry.draws import Draws
@@ -312,7 +312,8 @@ def _bath_for(solvent: str, mbar: float) -> float:
 def with_streams(plan: Plan, change: Change) -> Plan:
     """Waste streams after those of the solvents that are used now."""
     known = tables().solvents
-    used = {known[key].waste_stream for key in _materials_of(plan) if key in known}
+    used = {known[key].waste_stream
+            for step in plan.steps for key in step.materials() if key in known}
     gone = {known[old].waste_stream: known[new].waste_stream
             for old, new in change.solvents.items()}
 
@@ -321,11 +322,6 @@ def with_streams(plan: Plan, change: Change) -> Plan:
 
     return Plan(tuple(replace(s, stream=stream(s.stream)) if isinstance(s, Discard) else s
                       for s in plan.steps))
-
-
-def _materials_of(plan: Plan) -> Iterable[str]:
-    return {str(getattr(step, name)) for step in plan.steps
-            for name in ("material", "rinse_with", "wash_with") if hasattr(step, name)}
 
 
 def fullest_mL(plan: Plan, lab: Lab) -> float:

@@ -10,11 +10,11 @@ from django.core.exceptions import ValidationError
 from django.forms import BoundField
 
 from workups.chemistry.plan import (
+    FIZZING_STOPPED,
     STEP_KINDS,
     WASTE,
     Dry,
     FieldKind,
-    Parting,
     Step,
     field_specs,
 )
@@ -39,12 +39,6 @@ SIGNS = (("appearance", "Appearance"), ("odour", "Odour"), ("TLC", "TLC"), ("IR"
 MARKS = (("", "no mark"), ("done", "done"), ("changed", "changed"), ("skipped", "skipped"))
 
 
-# What is written on the paper at a verb and is no amount of the step: the word, the unit.
-WRITTEN: Mapping[str, tuple[str, str]] = {
-    "adjust": ("added", "mL"),
-    "discard": ("poured", "mL"),
-    "test": ("result", ""),
-}
 _REST_LABEL = "Every step that I mark nowhere below has its tick at D, done as planned"
 # Of the weighings, by what the names of the fields hold.
 _SELDOM_WEIGHED: Mapping[str, str] = {
@@ -54,7 +48,6 @@ _SELDOM_WEIGHED: Mapping[str, str] = {
     "sign--IR": "TLC, IR, melting point",
     "mp-": "TLC, IR, melting point",
 }
-INITIALLED = frozenset({"quench", "tare", "weigh", "discard"})
 
 
 def initials_field(at: str = "") -> forms.CharField:
@@ -156,11 +149,11 @@ class SheetForm(BenchForm):
                     label=label_of(spec), low=spec.low, high=spec.high
                 )
         made |= self._layer_fields(step)
-        if step.verb in INITIALLED:
+        if step.is_initialled:
             made[f"initials--{step.id}"] = initials_field()
-        if step.verb in WRITTEN:
-            word, unit = WRITTEN[step.verb]
-            label = f"{word.capitalize()}, {unit}" if unit else word.capitalize()
+        for noted in step.written:
+            word = noted.word.capitalize()
+            label = f"{word}, {noted.unit}" if noted.unit else word
             made[f"written--{step.id}"] = forms.CharField(label=label, max_length=100)
         if isinstance(step, Dry):
             made |= {
@@ -180,12 +173,13 @@ class SheetForm(BenchForm):
 
     def _layer_fields(self, step: Step) -> dict[str, forms.Field]:
         """Both layers as seen; the volume of one that went to waste is not asked for."""
-        if not isinstance(step, Parting):
+        boxes = layer_boxes(step)
+        if not boxes:
             return {}
         made: dict[str, forms.Field] = {
             f"upper--{step.id}": look_field("The upper layer is", ("organic", "aqueous"))
         }
-        if step.swirl_open:
+        if FIZZING_STOPPED in step.to_tick():
             made[f"quiet--{step.id}"] = forms.BooleanField(label="Fizzing had stopped")
         return made | {
             f"volume--{step.id}--{box.position}": NumberField(
@@ -194,7 +188,7 @@ class SheetForm(BenchForm):
                 low=0,
                 high=10_000,
             )
-            for box in layer_boxes(step)
+            for box in boxes
             if box.goes_to != WASTE
         }
 
@@ -342,9 +336,8 @@ class SheetForm(BenchForm):
         """What is written at a step beside amounts: a result, the TA's initials."""
         written = self.cleaned_data.get(f"written--{step.id}")
         upper = self.cleaned_data.get(f"upper--{step.id}")
-        word, unit = WRITTEN.get(step.verb, ("", ""))
         words = (
-            f"{word} {written} {unit}".strip() if written else "",
+            *(f"{n.word} {written} {n.unit}".strip() for n in step.written if written),
             f"upper layer seen: {upper}" if upper else "",
             "fizzing had stopped" if self.cleaned_data.get(f"quiet--{step.id}") else "",
             in_words(self.cleaned_data.get(f"initials--{step.id}")),
@@ -371,7 +364,7 @@ class SheetForm(BenchForm):
         return [*used, *dried, *volumes, *seen]
 
     def _volumes(self, step: Step) -> Iterable[ReadingValues]:
-        for box in layer_boxes(step) if isinstance(step, Parting) else ():
+        for box in layer_boxes(step):
             name = f"volume--{step.id}--{box.position}"
             yield from self._number(
                 name, ReadingKind.VOLUME, "mL", step_id=step.id, flask=box.goes_to

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
-from workups.chemistry.plan import STEP_KINDS, FieldKind, field_specs
+from workups.chemistry.plan import STEP_KINDS, FieldKind, StepGroup, field_specs
 from workups.documents import assessment_from_data
 from workups.grading.exercise import FeedbackPolicy
 from workups.grading.visibility import Moment
@@ -29,13 +29,6 @@ from workups.services.planning import EMPTY_PLAN
 from workups.web.access import CourseAccess
 from workups.web.step_forms import FlaskLists, StepForm, TypedData
 
-VERB_GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Reaction flask", ("cool", "quench", "add", "adjust")),
-    ("Two layers", ("extract", "wash", "separate")),
-    ("Dry and isolate", ("dry", "filter", "tare", "strip", "weigh", "collect")),
-    ("Flasks", ("combine", "transfer", "rinse", "label", "test", "stand", "discard")),
-)
-
 
 @dataclass(frozen=True)
 class VerbGroup:
@@ -47,8 +40,11 @@ class VerbGroup:
 
 def verb_menu() -> list[VerbGroup]:
     return [
-        VerbGroup(title, [(verb, STEP_KINDS[verb].title) for verb in verbs])
-        for title, verbs in VERB_GROUPS
+        VerbGroup(
+            group.value,
+            [(verb, kind.title) for verb, kind in STEP_KINDS.items() if kind.group is group],
+        )
+        for group in StepGroup
     ]
 
 
