@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .components import CARBON_DIOXIDE, Inventory
-from .contact import contact
+from .contact import Contact, contact
 from .redox import OXIDANT, REDUCTANT
 from .setup import Setup
 from .speciation import KW, NotConverged
@@ -226,7 +226,7 @@ def is_more_acid(inv: Inventory, amounts: Array, pH: Array | float) -> NDArray[n
     return np.asarray(charge_at(inv, amounts, pH) + free < 0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Contents:
     """What a vessel holds when it has been stirred: nominal amounts, whatever was poured first."""
 
@@ -248,16 +248,26 @@ class Contents:
         return self.mmol("water") > 1.0
 
     @cached_property
-    def pH(self) -> float:
-        """Of the water layer; 7 where there is none, or where none can be computed."""
+    def _shaken(self) -> Contact | None:
+        """Everything in it stirred in the open; None where there is no water or no answer."""
         if not self.is_wet:
-            return NEUTRAL_PH
+            return None
         inv, amounts = self._one
         try:
-            split = contact(inv, amounts).split
+            found = contact(inv, amounts)
         except NotConverged:
-            return NEUTRAL_PH
-        return float(split.pH[0]) if split.aqueous[inv.water, 0] > 0 else NEUTRAL_PH
+            return None
+        return found if found.split.aqueous[inv.water, 0] > 0 else None
+
+    @property
+    def pH(self) -> float:
+        """Of the water layer; 7 where there is none, or where none can be computed."""
+        return NEUTRAL_PH if self._shaken is None else float(self._shaken.split.pH[0])
+
+    @property
+    def gas_mmol(self) -> float:
+        """Gas that comes off when it is stirred in the open [mmol]."""
+        return 0.0 if self._shaken is None else float(self._shaken.gas_mmol[0])
 
     @cached_property
     def acid_mmol(self) -> float:

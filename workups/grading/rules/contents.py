@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workups.chemistry.hydride import BOROHYDRIDE, MADE
-from workups.chemistry.kinds import REDUCTANTS
+from workups.chemistry.kinds import Contents
 from workups.chemistry.plan import (
     WASTE,
     Add,
@@ -23,7 +23,6 @@ from workups.chemistry.plan import (
     Transfer,
     Wash,
 )
-from workups.chemistry.redox import OXIDANT
 from workups.chemistry.state import Flask, State
 
 from ..case import Case
@@ -82,13 +81,9 @@ def quench_gas_mmol(case: Case, amounts: Array) -> Array:
     return np.asarray(sum(n * mmol(case, amounts, key) for key, n in QUENCH_GASES.items()))
 
 
-def oxidant_left_mmol(case: Case, amounts: Array) -> float:
-    """Hypochlorite that no reducing agent in the same flask makes up for [mmol], nominal.
-
-    One bisulfite takes one hypochlorite; a thiosulfate takes at least one.
-    """
-    left = mmol(case, amounts, OXIDANT) - mmol(case, amounts, *REDUCTANTS)
-    return float(max(left[0], 0.0))
+def oxidant_in(case: Case, state: State, name: str) -> float:
+    """Hypochlorite in a flask that no reducing agent in it makes up for [mmol], nominal."""
+    return Contents(case.inventory, everything_in(case, state, name)).oxidant_mmol
 
 
 def on_bench(case: Case, fits: Callable[[str], bool]) -> list[str]:

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from workups.chemistry.kinds import REDUCTANTS
-from workups.chemistry.plan import Add, Adjust, Plan, Quench, Strip
+from workups.chemistry.plan import Add, Adjust, Plan, Quench, Strip, Wash
 from workups.chemistry.plan import Test as TestStep
 from workups.chemistry.redox import OXIDANT
 
@@ -16,18 +16,18 @@ from ..assessment import Number, Strength
 from ..case import Case
 from ..rule import Breach, Remark, rule
 from .contents import (
-    everything_in,
     mmol,
     on_bench,
-    oxidant_left_mmol,
+    oxidant_in,
     quench_gas_mmol,
     strongest_acid,
     takes_water_in,
 )
+from .meeting import LEAST_OXIDANT_MMOL, Meeting, meetings, poison
+from .rewriting import without_wash
 
 LITTLE_GAS_ML, MUCH_GAS_ML = 20.0, 100.0
 ACIDIC_PH = 6.0
-LEAST_OXIDANT_MMOL = 0.5
 LEAST_GEL_MMOL = 0.5
 
 
@@ -56,9 +56,9 @@ def not_quenched(case: Case) -> Iterator[Breach]:
     the quench in an open flask: cold, slowly, until no more gas comes.
     """
     for i, step, shakes in case.partings():
-        there = case.before(i).flasks[step.flask].total()
-        gas = _gas_mL(case, quench_gas_mmol(case, there))
-        if gas < LITTLE_GAS_ML or any(takes_water_in(case, s) for s in case.plan.steps[:i]):
+        there = case.before(i).flasks[step.flask]
+        gas = _gas_mL(case, quench_gas_mmol(case, there.total()))
+        if gas < LITTLE_GAS_ML or float(there.aqueous[case.inventory.water, 0]) > 0:
             continue
         with_what = mild_quench(case)
         fresh = Quench(
@@ -201,44 +201,58 @@ def _quenched_with_ammonium(case: Case, before: int) -> Plan | None:
 @rule(
     "oxidant-meets-acid",
     check="layers_safety",
-    title="Acid on hypochlorite",
-    source="HOCl + HCl gives Cl2; hypochlorite and ammonia give chloramines (textbook)",
+    title="Acid and hypochlorite",
+    source="HOCl + HCl = Cl2 + H2O (constant in the REACH dossier of chlorine); hypochlorite and "
+    "ammonia give chloramines (textbook)",
     stage=1,
 )
 def oxidant_meets_acid(case: Case) -> Iterator[Breach]:
-    """Hypochlorite gives chlorine with acid and chloramines with ammonia. Destroy what is left of
-    it with bisulfite or thiosulfate first, until starch iodide paper stays white; only then
-    acidify, wash with acid or pour it to other waste.
+    """Hypochlorite gives chlorine with acid and chloramines with ammonia, whichever is poured
+    into the other. Destroy what is left of it with bisulfite or thiosulfate first, until starch
+    iodide paper stays white; only then acidify, wash with acid or pour it to other waste.
     """
     if OXIDANT not in case.inventory.index:
         return
     for i, step, _ in case.steps():
-        material = getattr(step, "material", "")
-        poured = isinstance(step, Quench | Add | Adjust) or step.verb in ("wash", "extract")
-        sharp = case.is_acid(material) or (
-            case.bottle(material).has("ammonia") and not case.is_acid(material)
+        for met in meetings(case, i):
+            made = "" if met.aside or met.is_waste else poison(met)
+            if not made:
+                continue
+            left = met.together.oxidant_mmol
+            yield Breach(step.id, _poisonous(case, met, made), _kept_from_meeting(case, i, left))
+            return
+
+
+def _poisonous(case: Case, met: Meeting, made: str) -> Remark:
+    left = met.together.oxidant_mmol
+    gas = left * float(case.gas_mL(np.ones(1))[0])
+    much = f"{made}, up to {gas:.0f} mL of poisonous gas"
+    says = (
+        f"{left:.0f} mmol of hypochlorite is still there and meets "
+        f"{'acid' if made == 'chlorine' else 'ammonia'}: {much}."
+    )
+    change = "Destroy it with bisulfite or thiosulfate first, and test with starch iodide paper."
+    if any(part.mmol(*REDUCTANTS) > 0 for part in met.parts):
+        says = (
+            f"{left:.0f} mmol of hypochlorite is more than the reducing agent takes, and the "
+            f"mixture is at pH {met.together.pH:.1f}: {much}."
         )
-        if not poured or not sharp:
-            continue
-        left = oxidant_left_mmol(case, everything_in(case, case.before(i), _flask(step)))
-        if left < LEAST_OXIDANT_MMOL:
-            continue
-        gas = left * float(case.gas_mL(np.ones(1))[0])
-        yield Breach(
-            step.id,
-            Remark(
-                Strength.SAFETY_HOLD,
-                f"{left:.0f} mmol of hypochlorite is still there and meets "
-                f"{'acid: chlorine' if case.is_acid(material) else 'ammonia: chloramines'}, up to "
-                f"{gas:.0f} mL of poisonous gas.",
-                "Destroy it with bisulfite or thiosulfate first, and test with starch iodide "
-                "paper.",
-                (Number("poisonous gas at most", gas, "mL"),),
-                score_loss=0.5,
-            ),
-            _reduced_before(case, i, left),
-        )
-        return
+        change = "Take enough bisulfite or thiosulfate, and test with starch iodide paper."
+    gas_number = Number("poisonous gas at most", gas, "mL")
+    return Remark(Strength.SAFETY_HOLD, says, change, (gas_number,), score_loss=0.5)
+
+
+def _kept_from_meeting(case: Case, index: int, left_mmol: float) -> Plan | None:
+    """The plan with the oxidant destroyed where it stands, or with its bottle left on the shelf;
+    None where neither can be done."""
+    step, before = case.plan.steps[index], case.before(index)
+    if any(case.bottle(name).oxidises for name in step.materials()):
+        return without_wash(case.plan, step) if isinstance(step, Wash) else (
+            case.plan.without(step.id))
+    for name in (*step.takes(), *step.fills()):
+        if oxidant_in(case, before, name) >= LEAST_OXIDANT_MMOL:
+            return _reduced_before(case, index, name, left_mmol)
+    return None
 
 
 @rule(
@@ -255,7 +269,7 @@ def oxidant_evaporated(case: Case) -> Iterator[Breach]:
     for i, step, _ in case.steps():
         if not isinstance(step, Strip):
             continue
-        left = oxidant_left_mmol(case, everything_in(case, case.before(i), step.flask))
+        left = oxidant_in(case, case.before(i), step.flask)
         if left < LEAST_OXIDANT_MMOL:
             continue
         yield Breach(
@@ -266,7 +280,7 @@ def oxidant_evaporated(case: Case) -> Iterator[Breach]:
                 "Destroy it with bisulfite or thiosulfate and test with starch iodide paper.",
                 score_loss=0.4,
             ),
-            _reduced_before(case, i, left),
+            _reduced_before(case, i, step.flask, left),
         )
         return
 
@@ -308,8 +322,9 @@ def _flask(step: object) -> str:
     return str(getattr(step, "flask", ""))
 
 
-def _reduced_before(case: Case, index: int, oxidant_mmol: float) -> Plan | None:
-    """The plan with enough of a reducing agent put in before a step; None if none is at hand."""
+def _reduced_before(case: Case, index: int, flask: str, oxidant_mmol: float) -> Plan | None:
+    """The plan with enough of a reducing agent put in a flask before a step; None if none is at
+    hand."""
     reducing = on_bench(case, lambda m: case.bottle(m).reduces)
     if not reducing:
         return None
@@ -317,7 +332,7 @@ def _reduced_before(case: Case, index: int, oxidant_mmol: float) -> Plan | None:
     strength = sum(parts.get(k, 0.0) for k in REDUCTANTS)
     step = Add(
         id=case.plan.free_id("reduce"),
-        flask=_flask(case.plan.steps[index]),
+        flask=flask,
         material=reducing[0],
         volume_mL=max(5.0, round(1.2 * oxidant_mmol / strength, 0)),
         slowly=True,

@@ -6,25 +6,21 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from workups.chemistry.contact import contact
-from workups.chemistry.plan import WASTE, Combine, Discard, Parting, Plan, Step
+from workups.chemistry.kinds import Contents
+from workups.chemistry.plan import Discard, Parting, Plan, Step
 from workups.chemistry.redox import OXIDANT
-from workups.chemistry.speciation import NotConverged
-from workups.chemistry.state import Flask, State
+from workups.chemistry.state import Flask
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..rule import Breach, Remark, rule
-from .contents import everything_in, layers_mL, mmol, oxidant_left_mmol, solvent_mL
-
-Array = NDArray[np.float64]
+from .contents import layers_mL, mmol, solvent_mL
+from .meeting import BASE_PH, Meeting, meetings, poison, violent
 
 LEAST_SOLVENT_ML, LEAST_LIQUID_ML = 2.0, 2.0
 MUCH_GAS_ML = 100.0
-ACID_PH, CARBONATE_PH, BASE_PH, CONCENTRATED_BASE_PH = 2.0, 7.0, 12.0, 14.4
-LEAST_OXIDANT_MMOL, LEAST_MMOL = 0.5, 1.0
+ACID_PH, CARBONATE_PH = 2.0, 7.0
 STREAM_WORDS = {
     "aqueous": "aqueous waste",
     "acid": "acid waste",
@@ -84,7 +80,7 @@ def _right_stream(case: Case, flask: Flask, stream: str) -> tuple[str, str] | No
 
 def _acid_or_base(case: Case, flask: Flask, stream: str) -> tuple[str, str] | None:
     """Where a water layer belongs that is put to the acid or to the base, if not there."""
-    pH = _mixed_pH(case, flask.liquid())
+    pH = Contents(case.inventory, flask.liquid()).pH
     if stream == "base":
         return ("acid", f"acid (pH {pH:.1f})") if pH < ACID_PH else None
     if pH > BASE_PH:
@@ -125,59 +121,32 @@ def waste_makes_gas(case: Case) -> Iterator[Breach]:
     the pressure bursts it, hours later and with nobody near. Keep them in separate containers, or
     mix them in an open beaker until they are quiet; never close a bottle that both have gone into.
     """
-    inv = case.inventory
-    if inv.co2 is None:
+    if case.inventory.co2 is None:
         return
-    held: dict[str, Array] = {}
-    for i, step, _ in case.steps():
-        for name in _poured_to(step):
-            now = _held(case, case.after(i), name)
-            gas = _fresh_gas_mL(case, _parts(case, i, step, held.get(name), now), now)
+    for i, step, facts in case.steps():
+        for met in meetings(case, i):
+            told_there = met.stirred and facts.gas_mmol is not None
+            gas = 0.0 if told_there else _fresh_gas_mL(met)
             if gas > MUCH_GAS_ML:
-                yield _gas_breach(case, step, name, gas)
+                yield _gas_breach(case, step, met, gas)
                 return
-            held[name] = now
 
 
-def _poured_to(step: Step) -> tuple[str, ...]:
-    """Where a step pours a layer that is put aside: a flask of washings or a waste stream."""
-    if isinstance(step, Parting):
-        return (f"{WASTE}:aqueous",) if step.other_in == WASTE else (step.other_in,)
-    if isinstance(step, Combine):
-        return (step.into,)
-    return (f"{WASTE}:{step.stream}",) if isinstance(step, Discard) else ()
-
-
-def _held(case: Case, state: State, name: str) -> Array:
-    if name.startswith(f"{WASTE}:"):
-        return state.waste.get(name.partition(":")[2], case.inventory.none())
-    return everything_in(case, state, name)
-
-
-def _parts(case: Case, index: int, step: Step, held: Array | None, now: Array) -> list[Array]:
-    """What comes together in a flask of washings or a waste stream, part by part."""
-    if isinstance(step, Combine):
-        names = dict.fromkeys((*step.flasks, step.into))
-        return [everything_in(case, case.before(index), name) for name in names]
-    return [] if held is None else [held, np.maximum(now - held, 0.0)]
-
-
-def _fresh_gas_mL(case: Case, parts: list[Array], now: Array) -> float:
+def _fresh_gas_mL(met: Meeting) -> float:
     """Gas from the mixture [mL] beyond what the parts give for themselves, nominal."""
-    inv = case.inventory
-    wet = [part for part in parts if float(part[inv.water, 0]) > 0]
-    most = float(case.gas_mL(now[inv.co2])[0]) if inv.co2 is not None else 0.0
+    wet = [part for part in met.parts if part.mmol("water") > 0]
+    most = _nominal_mL(met.case, met.together.mmol("carbon_dioxide"))
     if len(wet) < 2 or most < MUCH_GAS_ML:
         return 0.0
-    try:
-        alone = sum(contact(inv, part).gas_mmol[0] for part in wet)
-        return float(case.gas_mL(contact(inv, now).gas_mmol - alone)[0])
-    except NotConverged:
-        return 0.0
+    return _nominal_mL(met.case, met.together.gas_mmol - sum(p.gas_mmol for p in wet))
 
 
-def _gas_breach(case: Case, step: Step, name: str, gas: float) -> Breach:
-    place = "the waste" if name.startswith(f"{WASTE}:") else f"'{name}'"
+def _nominal_mL(case: Case, mmol_of_gas: float) -> float:
+    return float(case.gas_mL(np.array([mmol_of_gas]))[0])
+
+
+def _gas_breach(case: Case, step: Step, met: Meeting, gas: float) -> Breach:
+    place = "the waste" if met.is_waste else f"'{met.place}'"
     return Breach(
         step.id,
         Remark(
@@ -188,14 +157,8 @@ def _gas_breach(case: Case, step: Step, name: str, gas: float) -> Breach:
             "never close a bottle that both have gone into.",
             (Number("gas, dry", gas, "mL"),),
         ),
-        _kept_apart(case, step),
+        _kept_apart(case, step) if met.aside or met.is_waste else None,
     )
-
-
-def _poured_elsewhere(case: Case, index: int, step: Step, name: str) -> Plan | None:
-    """The plan with what a step puts aside kept apart; None if that alone is the mixture."""
-    poured = _held(case, case.after(index), name) - _held(case, case.before(index), name)
-    return None if _never(case, np.maximum(poured, 0.0)) else _kept_apart(case, step)
 
 
 def _kept_apart(case: Case, step: Step) -> Plan | None:
@@ -221,10 +184,12 @@ def waste_never_together(case: Case) -> Iterator[Breach]:
     hydroxide alone; hypochlorite gives chlorine with acid and chloramines with ammonia. Not in a
     funnel, not in a flask of washings, not in a waste bottle.
     """
+    inv = case.inventory
+    if OXIDANT not in inv.index and "chloroform" not in inv.index:
+        return
     for i, step, _ in case.steps():
-        aside = _poured_to(step)
-        for name in (*aside, *_shaken(step)):
-            said = _never(case, _held(case, case.after(i), name))
+        for met in meetings(case, i):
+            said = violent(met) or (_poison(met) if met.aside or met.is_waste else "")
             if said:
                 yield Breach(
                     step.id,
@@ -234,40 +199,13 @@ def waste_never_together(case: Case) -> Iterator[Breach]:
                         "Keep them in containers of their own, and ask before you pour.",
                         score_loss=0.4,
                     ),
-                    _poured_elsewhere(case, i, step, name) if name in aside else None,
+                    _kept_apart(case, step) if met.aside or met.is_waste else None,
                 )
                 return
 
 
-def _shaken(step: Step) -> tuple[str, ...]:
-    return (step.keep_in,) if isinstance(step, Parting) else ()
-
-
-def _mixed_pH(case: Case, amounts: Array) -> float:
-    try:
-        return float(contact(case.inventory, amounts).split.pH[0])
-    except NotConverged:
-        return 7.0
-
-
-def _never(case: Case, amounts: Array) -> str:
-    inv = case.inventory
-    chloroform = float(mmol(case, amounts, "chloroform")[0])
-    if OXIDANT not in inv.index and chloroform < LEAST_MMOL:
-        return ""
-    water = float(inv.volume_mL(amounts)[0]) > 0 and float(amounts[inv.water, 0]) > LEAST_MMOL
-    pH = _mixed_pH(case, amounts) if water else 7.0
-    if chloroform > LEAST_MMOL:
-        acetone = float(mmol(case, amounts, "acetone")[0])
-        if acetone > LEAST_MMOL and pH > BASE_PH:
-            return f"Chloroform, acetone and base (pH {pH:.1f}) meet here and react violently."
-        if pH > CONCENTRATED_BASE_PH:
-            return f"Chloroform meets concentrated base (pH {pH:.1f}) here and reacts violently."
-    left = oxidant_left_mmol(case, amounts)
-    ammonia = float(mmol(case, amounts, "ammonia")[0])
-    if left > LEAST_OXIDANT_MMOL and (pH < 5.0 or ammonia > LEAST_MMOL):
-        gas = "chloramines" if ammonia > LEAST_MMOL else "chlorine"
-        return f"{left:.0f} mmol of hypochlorite meets {'ammonia' if ammonia > 1 else 'acid'} " + (
-            f"here and gives {gas}."
-        )
-    return ""
+def _poison(met: Meeting) -> str:
+    made = poison(met)
+    other = "acid" if made == "chlorine" else "ammonia"
+    left = met.together.oxidant_mmol
+    return f"{left:.0f} mmol of hypochlorite meets {other} here and gives {made}." if made else ""
