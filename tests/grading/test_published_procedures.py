@@ -9,13 +9,18 @@ from pathlib import Path
 
 import pytest
 
+from tests.long import IS_LONG
 from workups.chemistry.plan import Dry
 from workups.documents import check_plan, load_exercise
 from workups.grading.assess import assess
 
+from .plans import SPELLINGS, dice_of
+
 PROCEDURES = Path(__file__).parents[1] / "data" / "procedures"
 NAMES = sorted(path.stem for path in PROCEDURES.glob("*.toml"))
 CONDEMNING = {"product loss", "safety hold"}
+DRAWS = 24
+SPELT_AS = 3
 
 
 def procedure(name):
@@ -41,6 +46,30 @@ def test_nothing_published_loses_a_point_for_its_order(assessed):
     assert order.score == 1.0
 
 
+def respellings(exercise):
+    """Three ways to write the same procedure, drawn by its name."""
+    dice = dice_of(sum(map(ord, exercise.key)))
+    plans = (SPELLINGS[name](exercise.model_plan, exercise, dice)
+             for name in dice.sample(sorted(SPELLINGS), len(SPELLINGS)))
+    changed = [p for p in plans if p not in (None, exercise.model_plan)
+               and check_plan(p, exercise) == []]
+    return changed[:SPELT_AS]
+
+
+@pytest.mark.parametrize("name", NAMES if IS_LONG else NAMES[::6])
+def test_a_published_procedure_written_otherwise_is_not_accused_either(name):
+    exercise = procedure(name)
+    spelt = respellings(exercise)
+    assert len(spelt) == SPELT_AS
+    as_published = assess(exercise, draws=DRAWS)
+    for plan in spelt:
+        result = assess(exercise, plan, draws=DRAWS)
+        accusations = [(f.code, f.step) for check in result.checks for f in check.findings
+                       if str(f.strength) in CONDEMNING]
+        assert accusations == [], plan
+        assert result.points == pytest.approx(as_published.points, abs=0.1), plan
+
+
 @pytest.mark.parametrize("name", NAMES)
 def test_every_procedure_can_be_carried_out_as_written_and_names_its_source(name):
     exercise = procedure(name)
@@ -56,7 +85,7 @@ def test_the_procedures_cover_the_common_ways_of_working_up():
     charged = {r.substance for e in exercises for r in e.setup.reaction.reagents}
     targets = {t.substance for e in exercises for t in e.setup.targets}
     plans = [e.model_plan.steps for e in exercises]
-    assert len(exercises) >= 16
+    assert len(exercises) >= 34
     assert {"diethyl_ether", "ethyl_acetate", "dichloromethane", "mtbe", "toluene"} <= used
     assert {"hcl_1m", "naoh_1m", "nahco3_sat", "nahco3_5pct", "nh4cl_sat", "brine"} <= used
     agents = {step.agent for steps in plans for step in steps if isinstance(step, Dry)}
