@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -44,6 +44,9 @@ ACID_PKA, PHENOL_PKA = 7.0, 11.5
 # 3.2e-4 at 20 C, 4.4e-4 at 30 C).
 CHLORINE_HYDROLYSIS = 3.2e-4
 
+# Departments draw the line between a tenth of a per cent and a few.
+HALOGENATED_SHARE = 0.05
+
 _HALOGEN = re.compile(r"Cl|Br|F(?![a-z])|I(?![a-z])")
 _HALIDE_ION = re.compile(r"\[(?:Cl|Br|F|I)-\]")
 _BISECTIONS, _PH_LOW, _PH_HIGH = 60, -2.0, 16.0
@@ -57,7 +60,8 @@ class Bottle:
 
     ``components`` mmol per mL beside water; ``pH`` its own, from charges and pKa; ``gives_acid``
     and ``takes_acid`` mmol per mL until pH 7 and pH 4; ``hydroxide`` mmol per mL beyond every
-    proton there is; ``salt_mol_L`` charge of the anions at its pH, hydroxide aside.
+    proton there is; ``salt_mol_L`` charge of the anions at its pH, hydroxide aside;
+    ``is_own_reagent`` where it holds a substance that only the exercise knows.
     """
 
     key: str
@@ -68,6 +72,7 @@ class Bottle:
     takes_acid: float
     hydroxide: float
     salt_mol_L: float
+    is_own_reagent: bool
 
     def has(self, *keys: str) -> bool:
         """Whether any of these is in it."""
@@ -120,6 +125,12 @@ class Bottle:
         return self.salt_mol_L >= BRINE_MOL_L and neutral and not reacts
 
     @property
+    def acts_otherwise(self) -> bool:
+        """Whether it is there for a reaction of its own, which may not be simulated: bisulfite for
+        an aldehyde, thiosulfate for iodine, ammonium for copper, an own reagent."""
+        return self.oxidises or self.reduces or self.is_ammonium or self.is_own_reagent
+
+    @property
     def strength(self) -> float:
         """mmol per mL of acid given off or taken up, whichever is more."""
         return max(self.gives_acid, self.takes_acid)
@@ -147,6 +158,7 @@ def bottle(key: str, setup: Setup) -> Bottle:
         max(_charge(strong, weak, BASE_USED_UP_PH), 0.0),
         max(strong + sum(c * (top - len(pKa)) for c, top, pKa in weak), 0.0),
         -sum(c for c in anions if c < 0),
+        any(s.key in parts for s in setup.own_substances),
     )
 
 
@@ -301,10 +313,24 @@ class Contents:
         return float(left * as_chlorine / (1.0 + as_ion + as_chlorine))
 
     @cached_property
+    def base_mmol(self) -> float:
+        """Strong acid it takes to bring everything there to pH 7."""
+        inv, amounts = self._one
+        return max(float(charge_at(inv, amounts, NEUTRAL_PH)[0]), 0.0)
+
+    @cached_property
     def halogenated_g(self) -> float:
         """Mass of halogenated solvents and other organic halogen compounds [g]."""
+        return self._grams(is_halogenated)
+
+    @property
+    def is_halogenated(self) -> bool:
+        """Whether halogen compounds are more than a little of what is organic in it."""
+        return self.halogenated_g > HALOGENATED_SHARE * self._grams(_is_organic)
+
+    def _grams(self, which: Callable[[Substance], bool]) -> float:
         inv, known = self.inv, self.inv.tables.substances
-        rows = [r for k, r in inv.index.items() if k in known and is_halogenated(known[k])]
+        rows = [r for k, r in inv.index.items() if k in known and which(known[k])]
         return float((self.amounts[rows, 0] * inv.molar_mass[rows]).sum()) * 1e-3
 
 
@@ -318,6 +344,10 @@ def is_halogenated(substance: Substance) -> bool:
     if not substance.smiles:
         return "alkyl_halide" in substance.classes
     return _HALOGEN.search(_HALIDE_ION.sub("", substance.smiles)) is not None
+
+
+def _is_organic(substance: Substance) -> bool:
+    return "inorganic" not in substance.classes
 
 
 def is_acid_substance(substance: Substance) -> bool:

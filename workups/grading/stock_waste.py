@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from workups.chemistry.kinds import Contents
 from workups.chemistry.plan import WASTE
 from workups.chemistry.run import Run
 from workups.chemistry.state import Array, Flask
@@ -157,10 +158,8 @@ def _add_left_over(streams: dict[str, _Stream], run: Run, name: str, flask: Flas
 
 
 def _stream_of(run: Run, flask: Flask) -> str:
-    """The stream of a liquid: that of its main solvent if it is mostly organic."""
-    inv, known = run.inventory, run.inventory.tables
+    """The stream of a liquid: aqueous, or by whether what is organic in it is halogenated."""
+    inv = run.inventory
     if inv.volume_mL(flask.organic)[0] < inv.volume_mL(flask.aqueous)[0]:
         return "aqueous"
-    rows = {key: float(flask.organic[inv.index[key]][0]) for key in inv.solvents}
-    main = max(rows, key=lambda key: rows[key], default="")
-    return known.solvents[main].waste_stream if main else "non_halogenated"
+    return "halogenated" if Contents(inv, flask.liquid()).is_halogenated else "non_halogenated"

@@ -4,9 +4,24 @@ from __future__ import annotations
 
 import pytest
 
+from workups.chemistry import plan as p
+from workups.chemistry.plan import START_FLASK
 from workups.grading.assessment import Strength
 
-from .labs import amine, ether, grignard, heavy, in_cosolvent, three, vinegar
+from .labs import (
+    Lab,
+    amine,
+    charged,
+    ether,
+    finished,
+    grignard,
+    heavy,
+    in_cosolvent,
+    made_up,
+    shaken,
+    three,
+    vinegar,
+)
 from .tables import (
     Table,
     Tables,
@@ -16,6 +31,18 @@ from .tables import (
     found,
     keeping,
 )
+
+
+def for_an_aldehyde(bottle: str) -> Lab:
+    """An ester beside an aldehyde, washed with water and then with a bottle made for it."""
+    return made_up(
+        (charged("ethyl_benzoate", g=3.0), charged("benzaldehyde", g=0.3),
+         charged("mtbe", mL=40.0)),
+        ("ethyl_benzoate",), ("mtbe", "water", "brine", bottle, "sodium_sulfate"),
+        (shaken(p.Wash, "water", START_FLASK, "water", 20.0, portions=3),
+         shaken(p.Wash, "made-for-it", "organic", bottle, 20.0, aside="adduct"),
+         *finished("organic", "mtbe")))
+
 
 TABLES: Tables = {
     "product-washed-out": Table(
@@ -64,9 +91,22 @@ TABLES: Tables = {
     ),
     "wash-without-effect": Table(
         breaks={"a third water wash": heavy},
-        keeps={"a wash that takes the ethanol": ether},
+        keeps={
+            "a wash that takes the ethanol": ether,
+            "bisulfite for an aldehyde, which is not simulated": lambda: for_an_aldehyde(
+                "nahso3_10pct"),
+            "thiosulfate for traces of iodine": lambda: for_an_aldehyde("na2s2o3_10pct"),
+        },
     ),
 }
+
+
+@pytest.mark.parametrize("bottle", ["nahso3_10pct", "na2s2o3_10pct", "nh4cl_sat"])
+def test_nothing_at_all_is_said_of_a_wash_that_reacts_where_the_model_does_not(bottle) -> None:
+    told = {h.breach.step for h in found("wash-without-effect", for_an_aldehyde(bottle))}
+    assert "made-for-it" not in told
+    assert "made-for-it" in {
+        h.breach.step for h in found("wash-without-effect", for_an_aldehyde("na2so4_10pct"))}
 
 
 def test_a_wash_without_effect_never_loses_marks() -> None:

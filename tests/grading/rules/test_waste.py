@@ -5,18 +5,39 @@ from __future__ import annotations
 import pytest
 
 from workups.chemistry import plan as p
+from workups.chemistry.plan import START_FLASK
 from workups.grading.assessment import Strength
+from workups.grading.stock_waste import waste_streams
 
-from .labs import bleach, bottom, ether, heavy, three, vinegar
+from .labs import Lab, bleach, bottom, charged, ether, heavy, made_up, three, vinegar
 from .tables import (
     Table,
     Tables,
     assert_found,
     assert_not_held_against,
     breaking,
+    case_of,
     found,
     keeping,
 )
+
+
+def a_little(bottle: str, stream: str, mL: float = 1.2) -> Lab:
+    """A little acid or base in 30 mL of water, thrown away: 3.6 mmol in 1.2 mL of 3 M."""
+    return ether().offering(bottle).after(
+        "weigh",
+        p.Add(id="rinse", flask="old", material="water", volume_mL=30.0),
+        p.Add(id="drops", flask="old", material=bottle, volume_mL=mL),
+        p.Discard(id="throw", flask="old", stream=stream))
+
+
+def neat_bromide(stream: str, g: float = 10.0, ether_mL: float = 0.0) -> Lab:
+    """1-Bromobutane, neat or in ether, thrown away."""
+    solvent = (charged("diethyl_ether", mL=ether_mL),) if ether_mL else ()
+    return made_up(
+        (charged("1_bromobutane", g=g), *solvent), ("1_bromobutane",), ("diethyl_ether", "water"),
+        (p.Discard(id="throw", flask=START_FLASK, stream=stream),))
+
 
 TABLES: Tables = {
     "wrong-waste-stream": Table(
@@ -35,9 +56,27 @@ TABLES: Tables = {
             "water layer to the solvent": lambda: ether().edited(
                 "discard-brine", stream="non_halogenated"),
             "a liquid to the solids": lambda: ether().edited("discard-brine", stream="solid"),
+            "a halogenated product to the other solvents": lambda: neat_bromide(
+                "non_halogenated"),
+            "a halogenated product in ether to the other solvents": lambda: neat_bromide(
+                "non_halogenated", g=10.0, ether_mL=40.0),
+            "much acid to the base": lambda: a_little("hcl_3m", "base", 10.0),
+            "ether that stands over spent agent to the solids": lambda: ether().before(
+                "filter", p.Discard(id="throw", flask="ether layer", stream="solid")).without(
+                    "filter", "strip", "weigh"),
         },
-        keeps={"acid, base and brine": ether, "three streams": three},
+        keeps={
+            "acid, base and brine": ether, "three streams": three,
+            "spent agent with what clings to it to the solids": lambda: ether().edited(
+                "dry", endpoint="weighed", mass_g=12.0).after(
+                "weigh", p.Discard(id="cake", flask="ether layer", stream="solid")),
+            "a neat halogenated product to its own": lambda: neat_bromide("halogenated"),
+        },
         looks_wrong={
+            "a few drops of acid to the base": lambda: a_little("hcl_3m", "base"),
+            "a few drops of hydroxide to the acid": lambda: a_little("naoh_3m", "acid"),
+            "a trace of halogenated product with much ether": lambda: neat_bromide(
+                "non_halogenated", g=1.0, ether_mL=40.0),
             "carbonate to the base": bottom,
             "neutral washings to any water stream": lambda: vinegar().edited(
                 "discard-brine", stream="base"),
@@ -114,3 +153,12 @@ def test_washings_kept_apart_make_no_gas() -> None:
 def test_chloroform_with_concentrated_base_waits_for_a_ta() -> None:
     [hit] = found("waste-never-together", heavy("chloroform").edited("base", material="naoh_6m"))
     assert hit.remark.strength is Strength.SAFETY_HOLD
+
+
+@pytest.mark.parametrize(("ether_mL", "stream"), [
+    (0.0, "halogenated"), (40.0, "halogenated"), (400.0, "non_halogenated")])
+def test_what_is_left_of_a_halogenated_product_is_halogenated_waste(ether_mL, stream) -> None:
+    """10 g of it alone, in 40 mL of ether (26 %) and in 400 mL (3 %)."""
+    case = case_of(neat_bromide("aqueous", ether_mL=ether_mL), draws=2)
+    left = case.changed(p.Plan((p.Label(id="label", flask=START_FLASK, text="rest"),)))
+    assert [w.stream for w in waste_streams(left.exercise, left.run)] == [stream]

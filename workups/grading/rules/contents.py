@@ -52,14 +52,10 @@ def layers_mL(case: Case, flask: Flask) -> tuple[float, float]:
     return float(inv.volume_mL(flask.organic)[0]), float(inv.volume_mL(flask.aqueous)[0])
 
 
-def solvent_mL(case: Case, amounts: Array, *, halogenated: bool | None = None) -> float:
-    """Nominal volume of the extraction solvents in a liquid [mL], all or one sort."""
+def solvent_mL(case: Case, amounts: Array) -> float:
+    """Nominal volume of the extraction solvents in a liquid [mL]."""
     inv = case.inventory
-    rows = [
-        inv.index[s]
-        for s in inv.solvents
-        if halogenated is None or inv.tables.solvents[s].halogenated is halogenated
-    ]
+    rows = inv.solvent_rows
     return float((amounts[rows, 0] * inv.molar_volume[rows]).sum())
 
 

@@ -291,11 +291,13 @@ def _acid_left(case: Case, washes: list[tuple[int, Wash]], share: float) -> Brea
 )
 def wash_without_effect(case: Case) -> Iterator[Breach]:
     """A wash that finds nothing to remove costs time and solvent and does no harm. It is never
-    marked down; it is worth knowing.
+    marked down; it is worth knowing. Nothing is said of a wash that is there for a reaction which
+    is not simulated, as bisulfite for an aldehyde.
     """
     inv = case.inventory
     for i, step in case.product_washes():
-        if case.is_brine(step.material):
+        bottle = case.bottle(step.material)
+        if bottle.is_brine or bottle.acts_otherwise:
             continue
         before = case.before(i).flasks[step.flask]
         after = case.after(i).flasks.get(step.keep_in)
@@ -303,7 +305,7 @@ def wash_without_effect(case: Case) -> Iterator[Breach]:
             continue
         main = case.main_target(case.after(i), step.keep_in)
         skip = {inv.water, *inv.solvent_rows.tolist(), inv.index[main]}
-        fed = {inv.index[k] for k in case.bottle(step.material).components if k in inv.index}
+        fed = {inv.index[k] for k in bottle.components if k in inv.index}
         removed = max(
             (
                 float(before.total()[r, 0] - after.total()[r, 0]) * inv.molar_mass[r] * 1e-3

@@ -21,6 +21,11 @@ from .meeting import BASE_PH, Meeting, meetings, poison, violent
 LEAST_SOLVENT_ML, LEAST_LIQUID_ML = 2.0, 2.0
 MUCH_GAS_ML = 100.0
 ACID_PH, CARBONATE_PH = 2.0, 7.0
+LEAST_HALOGENATED_G = 2.0
+# What a container of the other kind takes without warming: 0.3 kJ, 0.7 K in 100 mL (57 kJ/mol).
+LEAST_NEUTRALISED_MMOL = 5.0
+# A cake that was not rinsed or pressed holds up to half as much again as one that drained well.
+WET_CAKE = 1.5
 STREAM_WORDS = {
     "aqueous": "aqueous waste",
     "acid": "acid waste",
@@ -40,9 +45,9 @@ STREAM_WORDS = {
 )
 def wrong_waste_stream(case: Case) -> Iterator[Breach]:
     """Waste is collected by what may stand together and by how it is burnt or treated. Halogenated
-    solvent has a container of its own; solvent does not go to the water; acid and base are kept
-    apart until someone neutralises them on purpose, carbonate too, which makes gas in the acid;
-    drying agent and paper are solid waste.
+    solvents and products have a container of their own; solvent does not go to the water; acid and
+    base are kept apart until someone neutralises them on purpose, carbonate too, which makes gas
+    in the acid; drying agent with what clings to it and paper are solid waste.
     """
     for i, step, _ in case.steps():
         if not isinstance(step, Discard):
@@ -64,10 +69,15 @@ def wrong_waste_stream(case: Case) -> Iterator[Breach]:
 
 
 def _right_stream(case: Case, flask: Flask, stream: str) -> tuple[str, str] | None:
-    """Where the contents belong and what they are, if not where they are put."""
+    """Where the contents belong and what they are, if not where they are put.
+
+    Nothing is said where departments differ: halogenated and other solvent are both taken with
+    the halogenated, anything watery with the aqueous, little acid or base with either.
+    """
     organic, water = layers_mL(case, flask)
-    solvent = solvent_mL(case, flask.liquid())
-    if organic > max(water, LEAST_SOLVENT_ML) and solvent > LEAST_SOLVENT_ML:
+    if stream == "solid" and _is_cake(case, flask):
+        return None
+    if organic > max(water, LEAST_SOLVENT_ML):
         return _solvent_stream(case, flask, organic, stream)
     if water <= LEAST_LIQUID_ML:
         return None
@@ -78,12 +88,30 @@ def _right_stream(case: Case, flask: Flask, stream: str) -> tuple[str, str] | No
     return _acid_or_base(case, flask, stream) if stream in ("acid", "base") else None
 
 
+def _is_cake(case: Case, flask: Flask) -> bool:
+    """Whether a flask holds solid with no more organic liquid than the solid holds back."""
+    inv = case.inventory
+    agents = {
+        row: inv.agents[key] for key, row in inv.agent_rows.items() if flask.solid[row, 0] > 0}
+    held_mL = sum(
+        float(flask.solid[row, 0]) * agent.molar_mass * 1e-3 * agent.cake.value
+        for row, agent in agents.items())
+    rest_g = sum(
+        float(flask.solid[row, 0] * inv.molar_mass[row]) * 1e-3
+        for row in np.flatnonzero(flask.solid[:, 0] > 0) if row not in agents and row != inv.water)
+    held_mL += rest_g * float(inv.practice["moist_cake_mL_per_g"][0])
+    organic_mL, _ = layers_mL(case, flask)
+    return held_mL > 0 and organic_mL <= WET_CAKE * held_mL + LEAST_SOLVENT_ML
+
+
 def _acid_or_base(case: Case, flask: Flask, stream: str) -> tuple[str, str] | None:
     """Where a water layer belongs that is put to the acid or to the base, if not there."""
-    pH = Contents(case.inventory, flask.liquid()).pH
+    held = Contents(case.inventory, flask.liquid())
+    pH = held.pH
     if stream == "base":
-        return ("acid", f"acid (pH {pH:.1f})") if pH < ACID_PH else None
-    if pH > BASE_PH:
+        much = pH < ACID_PH and held.acid_mmol >= LEAST_NEUTRALISED_MMOL
+        return ("acid", f"acid (pH {pH:.1f})") if much else None
+    if pH > BASE_PH and held.base_mmol >= LEAST_NEUTRALISED_MMOL:
         return "base", f"base (pH {pH:.1f})"
     if pH > CARBONATE_PH and _carbonate_gas_mL(case, flask) > MUCH_GAS_ML:
         return "aqueous", f"carbonate (pH {pH:.1f}), which gives gas with acid,"
@@ -98,12 +126,14 @@ def _carbonate_gas_mL(case: Case, flask: Flask) -> float:
 def _solvent_stream(
     case: Case, flask: Flask, organic_mL: float, stream: str
 ) -> tuple[str, str] | None:
-    halogenated = solvent_mL(case, flask.liquid(), halogenated=True)
-    if halogenated > LEAST_SOLVENT_ML:
+    held = Contents(case.inventory, flask.liquid())
+    if held.is_halogenated and held.halogenated_g >= LEAST_HALOGENATED_G:
         if stream == "halogenated":
             return None
-        return "halogenated", f"{halogenated:.0f} mL of halogenated solvent"
-    if stream in ("halogenated", "non_halogenated"):
+        return "halogenated", f"{held.halogenated_g:.0f} g of halogenated compounds"
+    if stream in ("halogenated", "non_halogenated") or (
+        solvent_mL(case, flask.liquid()) <= LEAST_SOLVENT_ML
+    ):
         return None
     return "non_halogenated", f"{organic_mL:.0f} mL of solvent"
 
