@@ -67,6 +67,20 @@ def test_what_a_record_earns(
     assert found == pytest.approx(score)
 
 
+def test_the_lower_end_of_an_uncertain_need_is_enough() -> None:
+    """Needs of 1.0 to 2.9 g, evenly: the 5th percentile lies 0.95 of a step above the lowest."""
+    case = the_case()
+    needs = 1.0 + 0.1 * np.arange(20) + case.inventory.practice["loose_g"]
+    outcomes = tuple(
+        replace(o, facts=replace(o.facts, drying=replace(o.facts.drying, needed_g=needs)))
+        if o.facts.drying else o
+        for o in case.run.outcomes)
+    case = replace(case, run=replace(case.run, outcomes=outcomes))
+    record = DryingRecord("dry", agent_mass_g=1.0)
+    score, _, _ = bench_drying(case, Readings(drying=(record,)))
+    assert score == pytest.approx(1.0 / 1.095)
+
+
 def test_a_blank_earns_what_the_poorest_record_does_and_says_so() -> None:
     score, [finding], _ = bench_drying(the_case(), Readings())
     assert score == pytest.approx(0.4)

@@ -22,9 +22,11 @@ from workups.chemistry.readings import (
 )
 from workups.chemistry.run import continue_run, prepare
 from workups.chemistry.setup import Reaction
+from workups.chemistry.yields import Mass
 from workups.documents import library_exercise, library_names
 from workups.grading.assess import assess
 from workups.grading.assessment import Band, Finding
+from workups.grading.clerical import cannot_be
 from workups.grading.exercise import Exercise
 from workups.grading.expected import weighed_mass
 from workups.grading.rule import band
@@ -227,6 +229,7 @@ SLIPS = {
     "milligrams": entries(("tare", 50000.0), ("gross", 52950.0), ("gross", 52950.0)),
     "gross in milligrams": entries(("tare", 50.0), ("gross", 52950.0), ("gross", 52950.0)),
     "decimal": entries(("tare", 500.0), ("gross", 52.95), ("gross", 52.95)),
+    "decimal, too low": entries(("tare", 5.0), ("gross", 52.95), ("gross", 52.95)),
     "decimal of one": entries(("tare", 50.0), ("gross", 52.95), ("gross", 529.5)),
     "digits": entries(("tare", 50.0), ("gross", 52.95), ("gross", 59.25)),
 }
@@ -261,6 +264,21 @@ def test_an_entry_that_can_be_is_not_called_a_slip() -> None:
     assert judged(other_flask).score == 0.0
     assert "entry-to-check" not in codes(judged(weighed(4.10, 4.10), charged_g=14.0))
     assert "entry-to-check" not in codes(judged(weighed(3.30, 3.10), charged_g=14.0))
+
+
+@pytest.mark.parametrize(("mass_g", "impossible"), [
+    (-0.03, False), (-0.05, True), (14.03, False), (14.05, True), (2.95, False)])
+def test_what_cannot_be_is_so_beyond_two_standard_uncertainties(
+    mass_g: float, impossible: bool
+) -> None:
+    assert cannot_be(Mass(mass_g, 0.02), 14.0) is impossible
+
+
+def test_a_slip_that_leads_nowhere_is_not_suggested() -> None:
+    """14.58 g left without a word: no unit, place or order of digits makes a yield of it."""
+    found = judged(weighed(14.58, 14.58), charged_g=14.0)
+    assert codes(found) == ["above-theoretical"]
+    assert found.score == 0.0
 
 
 def test_more_than_all_that_was_put_in_is_a_slip_from_there_on_only() -> None:

@@ -91,7 +91,7 @@ def put_right(
     glassware: Glassware,
     charged_g: float,
     most_g: float,
-    fits: Callable[[Mass], bool],
+    points: Callable[[Mass], float],
 ) -> tuple[Undone, Mass] | None:
     """The slip that a record was probably written with, and the mass without it; else None.
 
@@ -101,8 +101,8 @@ def put_right(
     glassware : with the balance.
     charged_g : all that was put into the reaction [g].
     most_g : what the flask may hold at most [g].
-    fits : whether a mass is one that the steps lead to. Such a slip is taken first; without one,
-        a slip that is certain.
+    points : of a mass, 0..1. A slip that leads to full points is taken first; without one, a
+        slip that is certain and leads to any.
     """
     mass = product_mass(record, glassware, most_g)
     if mass is None:
@@ -117,8 +117,8 @@ def put_right(
             continue
         if impossible or is_constant(slip.record.weighings):
             possible.append((slip, found))
-    fitting = (p for p in possible if fits(p[1]))
-    certain = (p for p in possible if p[0].is_certain and impossible)
+    fitting = (p for p in possible if points(p[1]) >= 1.0)
+    certain = (p for p in possible if p[0].is_certain and impossible and points(p[1]) > 0.0)
     return next(chain(fitting, certain), None)
 
 

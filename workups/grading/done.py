@@ -12,6 +12,9 @@ from workups.chemistry.speciation import NotConverged
 from workups.chemistry.steps import MissingFlask
 from workups.chemistry.yields import product_mass
 
+from .case import PASSIVE_VERBS
+from .orphans import without_orphans
+
 # From this factor on between the mass weighed and what a flask would hold, one of the two is not
 # what happened (common practice, no source).
 REFUTED_BY = 4.0
@@ -20,14 +23,25 @@ REFUTED_BY = 4.0
 def plan_as_done(plan: Plan, readings: Readings) -> Plan:
     """The plan with skipped steps left out, changed ones as changed, added ones put in.
 
-    A recorded mass of drying agent replaces the planned endpoint. With no marks at all the plan
-    is taken as carried out.
+    A recorded mass of drying agent replaces the planned endpoint. What only served a skipped step,
+    such as pouring its washings away, falls out with it. With no marks at all the plan is taken
+    as carried out.
     """
     steps = plan.steps
     for done in readings.steps:
         steps = _with(steps, done)
     records = {d.step: d for d in readings.drying}
-    return Plan(tuple(_as_recorded(s, records.get(s.id)) for s in steps))
+    return _without_idle(Plan(tuple(_as_recorded(s, records.get(s.id)) for s in steps)))
+
+
+def _without_idle(plan: Plan) -> Plan:
+    """The plan without labels, tests and waste of flasks that are not made; combining what is."""
+    possible = {step.id: step for step in without_orphans(plan).steps}
+    return Plan(tuple(
+        possible.get(step.id, step)
+        for step in plan.steps
+        if step.id in possible or step.verb not in PASSIVE_VERBS
+    ))
 
 
 def _as_recorded(step: Step, record: DryingRecord | None) -> Step:
@@ -72,11 +86,11 @@ def carried_out(start: Run, plan: Plan, readings: Readings) -> CarriedOut:
     """
     skipped = [done.step for done in readings.steps if done.mark == "skipped"]
     believed = _tried(start, plan, readings, [])
-    if believed is not None and not (skipped and _refuted(believed.run, readings)):
+    if believed is not None and not (skipped and is_refuted(believed.run, readings)):
         return believed
     for restored in (*([step] for step in skipped), skipped):
         tried = _tried(start, plan, readings, restored)
-        if tried is not None and not _refuted(tried.run, readings):
+        if tried is not None and not is_refuted(tried.run, readings):
             return tried
     if believed is not None:
         return believed
@@ -103,7 +117,7 @@ def _restoring(readings: Readings, restored: list[Step]) -> Readings:
     return replace(readings, steps=steps)
 
 
-def _refuted(run: Run, readings: Readings) -> bool:
+def is_refuted(run: Run, readings: Readings) -> bool:
     """Whether a mass on record is far from what the flask would hold, on the nominal run."""
     for target in run.inventory.setup.targets:
         record = readings.targets.get(target.substance)

@@ -106,7 +106,7 @@ def _questions(record: TargetReadings, charged_g: float) -> Iterator[Finding]:
 def _not_constant(before: Weighing, last: Weighing) -> Finding:
     """What to do about two full readings that differ, by the direction and by their digits."""
     turned = neighbours_swapped(before.mass_g, before.readability_g)
-    if any(abs(t - last.mass_g) < last.readability_g / 2 for t in turned):
+    if round(last.mass_g, 6) in turned:
         shown = [fixed(w.mass_g, balance_decimals(w.readability_g)) for w in (before, last)]
         return _question(
             "digits-crossed",

@@ -85,10 +85,6 @@ class _Scale:
         """See `yield_score`."""
         return yield_score(mass.g, self.u_g(mass), self.band, self.most_g(mass))
 
-    def is_inside(self, mass: Mass) -> bool:
-        """Whether a mass is one that the steps lead to."""
-        return place(mass.g, self.u_g(mass), self.band) == "inside"
-
 
 def _compared_u(mass: Mass, theory: Mass, band: Band) -> float:
     """Standard uncertainty [g] of a mass against a band: u^2 = u_mass^2 + (u_r/r * nominal)^2.
@@ -211,7 +207,7 @@ def _of_mass(
 ) -> Iterator[Finding]:
     """What the mass says: a slip in writing, then where the mass is, as it was meant."""
     most_g = scale.most_g(mass)
-    slip = put_right(record, setup.glassware, charged_g, most_g, scale.is_inside)
+    slip = put_right(record, setup.glassware, charged_g, most_g, scale.score)
     if slip is not None:
         undone, mass = slip
         yield _slip(undone, 0.0 if says_slip(record, readings) else SLIP_COSTS)
