@@ -69,6 +69,7 @@ MIDDLEWARE = [
     "labcourse.middleware.DemandedSecondStepMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "workups.web.errors.RefusedWriteMiddleware",
     # Last: it turns a locked-out sign-in into its own answer.
     "axes.middleware.AxesMiddleware",
 ]

@@ -120,3 +120,15 @@ def test_a_file_that_cannot_be_a_document_is_refused(tmp_path):
 
 def test_a_byte_order_mark_is_no_part_of_the_text():
     assert text_of(b"\xef\xbb\xbfa = 1") == "a = 1"
+
+
+@pytest.mark.parametrize("number", ["0x" + "f" * 5000, "9" * 4200, "9223372036854775808"])
+def test_a_whole_number_that_nothing_can_show_is_a_problem_of_its_line(number):
+    """Python writes no number of more than 4,300 digits, not even into an error message."""
+    text = library_text("too-much-vinegar")
+    at = text.index("funnel_mL = ") + len("funnel_mL = ")
+    huge = text[:at] + number + "\n" + text[text.index("\n", at) + 1 :]
+    with pytest.raises(DocumentError) as raised:
+        load_exercise(huge)
+    assert "too many digits" in str(raised.value)
+    assert "funnel_mL" in str(raised.value)

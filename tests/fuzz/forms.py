@@ -63,11 +63,13 @@ NAMES = ("roster.csv", "x" * 250 + ".toml", "../../x.csv", "a\x00b.csv", "", "é
 
 @dataclass
 class Field:
-    """A control: its name, whether it takes a file, and the values that the page offers."""
+    """A control: its name, whether it takes a file, the values that the page offers, and what its
+    attributes say of what may be typed."""
 
     name: str
     is_file: bool = False
     offered: list[str] = field(default_factory=list)
+    said: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass
@@ -105,6 +107,7 @@ class FormReader(HTMLParser):
         if not name or self._form is None:
             return
         control = self._form.fields.setdefault(name, Field(name))
+        control.said |= given
         control.is_file = control.is_file or given.get("type") == "file"
         if tag in ("input", "button"):
             control.offered.append(given.get("value", ""))

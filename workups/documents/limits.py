@@ -2,6 +2,7 @@
 
 MAX_BYTES = 200_000
 MAX_STEPS = 60
+MAX_PORTIONS = 48  # of all extractions and washes of a plan together: each is a simulated shake
 MAX_ITEMS = 200
 MAX_PROBLEMS = 50
 

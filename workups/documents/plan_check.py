@@ -9,7 +9,7 @@ from workups.chemistry.plan import START_FLASK, WASTE, FieldKind, FieldSpec, Par
 from workups.grading.exercise import Exercise
 
 from .errors import shown
-from .limits import MAX_STEPS
+from .limits import MAX_PORTIONS, MAX_STEPS
 from .names import ROLE_TITLES, KnownNames, hint, known_names
 
 
@@ -30,6 +30,10 @@ def check_plan(plan: Plan, exercise: Exercise) -> list[PlanProblem]:
     """
     if len(plan.steps) > MAX_STEPS:
         message = f"expected at most {MAX_STEPS} steps, found {len(plan.steps)}"
+        return [PlanProblem("", "", message)]
+    portions = sum(getattr(step, "portions", 0) for step in plan.steps)
+    if portions > MAX_PORTIONS:
+        message = f"expected at most {MAX_PORTIONS} portions in all steps, found {portions}"
         return [PlanProblem("", "", message)]
     names = known_names().with_own(m.key for m in exercise.setup.own_materials)
     problems: list[PlanProblem] = []

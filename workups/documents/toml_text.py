@@ -16,6 +16,7 @@ from .lines import key_lines, line_of
 
 VERSION = 1
 _EXACT = 1e15
+_MOST_BITS = 63
 DOCUMENTS = ("exercise", "plan", "readings")
 
 _AT_LINE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
@@ -54,6 +55,12 @@ def parse(text: str) -> dict[str, Any]:
     if len(text) > MAX_BYTES or len(text.encode("utf-8", "replace")) > MAX_BYTES:
         raise single_problem(f"is too large: expected at most {MAX_BYTES // 1000} kB")
     _refuse_mazes(text)
+    data = _loaded(text)
+    _refuse_vast_numbers(data, text)
+    return data
+
+
+def _loaded(text: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -77,6 +84,19 @@ def _refuse_mazes(text: str) -> None:
     if found := _MAZE.search(text):
         line = text.count("\n", 0, found.start()) + 1
         raise single_problem("has a key of too many parts", line=line)
+
+
+def _refuse_vast_numbers(data: dict[str, Any], text: str) -> None:
+    """TOML's whole numbers have 64 bits; a longer one could not even be shown in an error."""
+    waiting: list[tuple[Path, Any]] = [((), data)]
+    while waiting:
+        path, value = waiting.pop()
+        if isinstance(value, dict):
+            waiting += [((*path, key), inner) for key, inner in value.items()]
+        elif isinstance(value, list):
+            waiting += [((*path, place), inner) for place, inner in enumerate(value)]
+        elif isinstance(value, int) and value.bit_length() > _MOST_BITS:
+            raise located([(path, "expected a number, found one of too many digits")], text)
 
 
 def _uncapital(message: str) -> str:

@@ -9,6 +9,28 @@ from workups.models.people import Person
 from workups.models.planning import PlanRevision
 from workups.models.public import PublicIdModel
 
+# How far from our own clock an entry's may lie: a course is a term, a device may wait long.
+REACH_BACK = timedelta(days=400)
+REACH_AHEAD = timedelta(days=1)
+READING_DECIMALS = 6
+
+
+def set_right(
+    device_at: datetime | None, offset_s: int | None, now: datetime
+) -> datetime | None:
+    """A device's own clock set right by what it adds to get ours, in s.
+
+    None where either is not known, and where the two lead out of the course's reach.
+    """
+    if device_at is None or offset_s is None:
+        return None
+    try:
+        at = device_at + timedelta(seconds=offset_s)
+    except OverflowError:
+        return None
+    return at if now - REACH_BACK <= at <= now + REACH_AHEAD else None
+
+
 WITNESS_KINDS = ("mp", "TLC", "IR", "odour", "appearance")
 
 
@@ -87,9 +109,8 @@ class BenchEntry(AppendOnlyModel):
     @property
     def made_at(self) -> datetime:
         """When it was recorded, by our clock: the device's own clock set right, if it can be."""
-        if self.device_at is None or self.device_offset_s is None:
-            return self.server_at
-        return min(self.device_at + timedelta(seconds=self.device_offset_s), self.server_at)
+        at = set_right(self.device_at, self.device_offset_s, self.server_at)
+        return self.server_at if at is None else min(at, self.server_at)
 
     @property
     def came_late(self) -> bool:
@@ -147,10 +168,12 @@ class Reading(BenchEntry):
     subject = models.CharField(max_length=80, blank=True)
     step_id = models.CharField(max_length=60, blank=True)
     flask = models.CharField(max_length=60, blank=True)
-    value = models.DecimalField(max_digits=14, decimal_places=6, null=True, blank=True)
+    value = models.DecimalField(
+        max_digits=14, decimal_places=READING_DECIMALS, null=True, blank=True
+    )
     value_high = models.DecimalField(
         max_digits=14,
-        decimal_places=6,
+        decimal_places=READING_DECIMALS,
         null=True,
         blank=True,
         help_text="End of a range (mp); a vial with a part of the product.",

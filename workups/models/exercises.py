@@ -1,3 +1,4 @@
+from datetime import datetime
 from functools import lru_cache
 
 from django.core.exceptions import ValidationError
@@ -9,6 +10,9 @@ from workups.grading.exercise import FEEDBACK_DETAILS, Exercise, FeedbackPolicy
 from workups.models.courses import Course, Enrolment, Role, Section
 from workups.models.people import Person
 from workups.models.public import PublicIdModel
+
+# Dates as they are typed, before a time zone is put on them.
+EARLIEST_DATE, LATEST_DATE = datetime(2000, 1, 1), datetime(2099, 12, 31, 23, 59)  # noqa: DTZ001
 
 
 @lru_cache(maxsize=256)

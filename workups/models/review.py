@@ -18,6 +18,7 @@ from workups.models.planning import PlanRevision, Work
 from workups.models.public import PublicIdModel
 from workups.models.variants import OwnExercise
 
+POINT_DECIMALS = 2
 CHECK_CHOICES = [(key, title) for key, title in CHECK_TITLES.items()]
 
 
@@ -131,7 +132,7 @@ class PointAdjustment(AppendOnlyModel):
 
     review = models.ForeignKey(Review, on_delete=models.PROTECT, related_name="adjustments")
     check_name = models.CharField(max_length=20, choices=CHECK_CHOICES)
-    delta = models.DecimalField(max_digits=7, decimal_places=2)
+    delta = models.DecimalField(max_digits=7, decimal_places=POINT_DECIMALS)
     reason = models.CharField(max_length=1000)
     finding_code = models.CharField(max_length=60, blank=True)
     step_id = models.CharField(max_length=60, blank=True)

@@ -1,6 +1,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
 from typing import Any, TypeVar
 from uuid import UUID, uuid5
@@ -19,6 +19,7 @@ from workups.models import (
     ReadingKind,
     Work,
 )
+from workups.models.bench import set_right
 from workups.selectors.bench import step_entries
 from workups.selectors.holds import waits_for_a_word
 from workups.selectors.plans import submitted_plan
@@ -77,10 +78,8 @@ class EntryOrigin:
 
     @property
     def made_at(self) -> datetime | None:
-        """The device's clock set right; None where it is not known by how much."""
-        if self.device_at is None or self.device_offset_s is None:
-            return None
-        return self.device_at + timedelta(seconds=self.device_offset_s)
+        """The device's clock set right, if it can be."""
+        return set_right(self.device_at, self.device_offset_s, timezone.now())
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,9 @@
+import json
+
 from django.db import transaction
 from django.utils import timezone
 
+from workups.documents.limits import MAX_BYTES, MAX_STEPS
 from workups.models import Person, PlanRevision, Work
 from workups.selectors.plans import current_plan, find_plan
 from workups.services.assessments import settle
@@ -22,6 +25,10 @@ class StalePlan(Exception):
 
 class PlanIsAtTheBench(Exception):
     """The plan is being worked down at the bench: it can no longer be changed."""
+
+
+class PlanIsTooLarge(Exception):
+    """More steps, or more text in them, than a plan may have; nothing was saved."""
 
 
 class PlanIsIncomplete(Exception):
@@ -111,6 +118,7 @@ def _append(
     submitted: bool = False,
 ) -> PlanRevision:
     newest = PlanRevision.objects.filter(work=work).order_by("-version").first()
+    _require_room(data, newest)
     revision = PlanRevision(
         work=work,
         version=newest.version + 1 if newest else 1,
@@ -124,6 +132,21 @@ def _append(
     revision.full_clean()
     revision.save()
     return revision
+
+
+def _require_room(data: PlanData, newest: PlanRevision | None) -> None:
+    """A plan that is over a limit already may still be made smaller."""
+    before: PlanData = newest.data if newest else EMPTY_PLAN
+    steps, size = len(steps_of(data)), _size_of(data)
+    if steps > MAX_STEPS and len(steps_of(before)) < steps:
+        raise PlanIsTooLarge(f"A plan has at most {MAX_STEPS} steps.")
+    if size > MAX_BYTES and _size_of(before) < size:
+        raise PlanIsTooLarge("There is too much text in the plan. Shorten its notes.")
+
+
+def _size_of(data: PlanData) -> int:
+    """Bytes that a state of the plan takes."""
+    return len(json.dumps(data).encode())
 
 
 def restore_plan(

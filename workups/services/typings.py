@@ -13,6 +13,7 @@ from workups.services.bench import (
     EntryOrigin,
     ReadingValues,
     StepMark,
+    TokenBelongsElsewhere,
     hold_record,
     record_bench_step,
     require_unlocked,
@@ -42,6 +43,8 @@ def keep_typing(
     """Keep what was typed; with `store` make the record's entries from it, marked as late."""
     hold_record(record)
     sent = SheetTyping.objects.filter(client_token=token).first()
+    if sent is not None and sent.record_id != record.pk:
+        raise TokenBelongsElsewhere
     if sent is not None:
         return sent
     require_unlocked(record)

@@ -1,4 +1,5 @@
 import sys
+from collections.abc import Callable
 
 from django.db import DatabaseError, InterfaceError
 from django.http import HttpRequest, HttpResponse
@@ -6,7 +7,11 @@ from django.shortcuts import render
 from django.views.decorators.csrf import requires_csrf_token
 from django.views.defaults import server_error
 
+from workups.services.bench import RecordIsLocked, TokenBelongsElsewhere
+from workups.services.hand_ins import NotAssessedYet
+
 RETRY_SECONDS = 60
+GetResponse = Callable[[HttpRequest], HttpResponse]
 
 
 def refuse_stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
@@ -26,3 +31,29 @@ def answer_failure(request: HttpRequest) -> HttpResponse:
     page = render(request, "503.html", status=503)
     page.headers["Retry-After"] = str(RETRY_SECONDS)
     return page
+
+
+REFUSALS: dict[type[Exception], str] = {
+    TokenBelongsElsewhere: "This form was sent for another bench record before.",
+    RecordIsLocked: "The readings were locked just now.",
+    NotAssessedYet: "Something new came in just now and is being assessed.",
+}
+
+
+class RefusedWriteMiddleware:
+    """The answer to a write that a service refused and no view expected: 409 and why.
+
+    For what happens between a page's own look and its write, and for forms put together by hand.
+    """
+
+    def __init__(self, get_response: GetResponse) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(
+        self, request: HttpRequest, exception: Exception
+    ) -> HttpResponse | None:
+        why = REFUSALS.get(type(exception))
+        return render(request, "409.html", {"why": why}, status=409) if why else None

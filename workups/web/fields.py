@@ -6,9 +6,11 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Model
 
 from workups.documents.limits import FLASK_LENGTH
 from workups.grading.numbers import plain
+from workups.models.bench import READING_DECIMALS
 
 _PLAIN_NUMBER = re.compile(r"[-+]?(\d{1,9}([.,]\d{0,9})?|[.,]\d{1,9})")
 
@@ -21,25 +23,43 @@ def read_decimal(text: str) -> Decimal:
     return Decimal(typed.replace(",", "."))
 
 
+def length_in(model: type[Model], name: str) -> int:
+    """How long the text of a column may be: the bound of the field that fills it."""
+    longest = model._meta.get_field(name).max_length  # type: ignore[union-attr]
+    assert isinstance(longest, int)
+    return longest
+
+
 def decimals_of(number: Decimal) -> int:
     exponent = number.as_tuple().exponent
     return max(0, -exponent) if isinstance(exponent, int) else 0
 
 
 class NumberField(forms.Field):
-    """A number from `low` to `high` in `unit`; gives a Decimal."""
+    """A number from `low` to `high` in `unit`; gives a Decimal.
+
+    `most_decimals` are as many as its column holds.
+    """
 
     widget = forms.TextInput
 
     def __init__(
-        self, *, unit: str = "", low: float | None = None, high: float | None = None, **kwargs: Any
+        self,
+        *,
+        unit: str = "",
+        low: float | None = None,
+        high: float | None = None,
+        most_decimals: int = READING_DECIMALS,
+        **kwargs: Any,
     ) -> None:
         self.unit, self.low, self.high = unit, low, high
+        self.most_decimals = most_decimals
         super().__init__(**kwargs)
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
         attrs = super().widget_attrs(widget)
-        pattern = r"\s*[\-+\u2212]?(\d+([.,]\d*)?|[.,]\d+)\s*"
+        most = self.most_decimals
+        pattern = rf"\s*[\-+\u2212]?(\d+([.,]\d{{0,{most}}})?|[.,]\d{{1,{most}}})\s*"
         return {**attrs, "inputmode": "decimal", "autocomplete": "off", "pattern": pattern}
 
     def to_python(self, value: Any) -> Decimal | None:
@@ -55,6 +75,8 @@ class NumberField(forms.Field):
             self.high is not None and value > self.high
         ):
             raise ValidationError(f"{self.range_in_words()} is expected here.", code="range")
+        if decimals_of(value) > self.most_decimals:
+            raise ValidationError(f"At most {self.most_decimals} decimals.", code="decimals")
 
     def range_in_words(self) -> str:
         unit = f"\u00a0{self.unit}" if self.unit else ""

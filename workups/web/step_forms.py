@@ -17,7 +17,7 @@ from workups.chemistry.plan import (
     field_specs,
 )
 from workups.documents import known_names, step_from_data
-from workups.documents.limits import NOTE_LENGTH
+from workups.documents.limits import MAX_ITEMS, NOTE_LENGTH
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import material_name
 from workups.web.fields import CountField, FlaskField, NumberField
@@ -83,6 +83,10 @@ class StepForm(forms.Form):
         values = {name: value for name, value in cleaned.items() if value is not None}
         return step_from_data({"verb": self.kind.verb, "id": self.step_id, **values})
 
+    def too_long(self) -> list[str]:
+        """Names of the fields with more in them than even a note may have."""
+        return [name for name, typed in self.typed().items() if _is_too_long(typed)]
+
     def typed(self) -> dict[str, Any]:
         """What was typed, for keeping a step that is not filled in correctly yet."""
         return {
@@ -113,6 +117,12 @@ class TypedData(dict[str, Any]):
         if value is None:
             return []
         return value if isinstance(value, list) else [value]
+
+
+def _is_too_long(typed: Any) -> bool:
+    if isinstance(typed, list):
+        return len(typed) > MAX_ITEMS or any(_is_too_long(each) for each in typed)
+    return isinstance(typed, str) and len(typed) > NOTE_LENGTH
 
 
 def _plain(value: Any) -> Any:

@@ -1,4 +1,5 @@
 from collections.abc import Sequence
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -16,6 +17,7 @@ from workups.documents import (
 from workups.documents.limits import MAX_BYTES
 from workups.grading.exercise import FEEDBACK_DETAILS
 from workups.models import Assignment, Enrolment, Section
+from workups.models.exercises import EARLIEST_DATE, LATEST_DATE
 from workups.services.exercises import AssignmentTerms
 from workups.services.publishing import SectionTerms
 from workups.sheets.content import PAPERS
@@ -29,6 +31,7 @@ DETAIL_WORDS = {
 }
 USUAL_SPARE = 10
 _LOCAL = "%Y-%m-%dT%H:%M"
+_DATE_FORMATS = (_LOCAL, "%Y-%m-%d %H:%M")
 _COUNT = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off", "size": 4})
 
 
@@ -100,11 +103,32 @@ class DraftForm(forms.Form):
 
 
 class LocalDateTimeField(forms.DateTimeField):
-    """A date and time as the browser's own field sends it."""
+    """A date and time as the browser's own field sends it, of this century."""
 
     def __init__(self, **kwargs: Any) -> None:
         widget = forms.DateTimeInput(attrs={"type": "datetime-local"}, format=_LOCAL)
-        super().__init__(widget=widget, input_formats=[_LOCAL, "%Y-%m-%d %H:%M"], **kwargs)
+        super().__init__(widget=widget, input_formats=_DATE_FORMATS, **kwargs)
+
+    def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
+        """Bounds that the browser checks too."""
+        first, last = (date.strftime(_LOCAL) for date in (EARLIEST_DATE, LATEST_DATE))
+        return {**super().widget_attrs(widget), "min": first, "max": last}
+
+    def to_python(self, value: Any) -> Any:
+        # Checked before a time zone is put on it: there are none at the ends of the calendar.
+        found = self._as_typed(value)
+        if found is not None and not EARLIEST_DATE <= found <= LATEST_DATE:
+            raise ValidationError(
+                f"A date from {EARLIEST_DATE.year} to {LATEST_DATE.year} is expected here.",
+                code="range",
+            )
+        return super().to_python(value)
+
+    def _as_typed(self, value: Any) -> datetime | None:
+        for form in _DATE_FORMATS:
+            with suppress(ValueError, TypeError):
+                return datetime.strptime(str(value).strip(), form)  # noqa: DTZ007 (as typed)
+        return None
 
 
 class DatesForm(forms.Form):

@@ -9,31 +9,31 @@ from django import forms
 from workups.models import LOOK_WORDS, WEIGHING_KINDS, Reading, ReadingKind
 from workups.services.bench import ReadingValues
 from workups.web.bench.forms import BenchForm, PartForm, WeighingForm, WitnessForm, look_field
-from workups.web.fields import NumberField, decimals_of
+from workups.web.fields import NumberField, decimals_of, length_in
 
 
 class StrikeForm(BenchForm):
     """Strike a reading out without a new one."""
 
-    reason = forms.CharField(label="Why", max_length=300)
+    reason = forms.CharField(label="Why", max_length=length_in(Reading, "reason"))
 
 
 
 
 class CorrectWeighingForm(WeighingForm):
-    reason = forms.CharField(label="Why is it corrected", max_length=300)
+    reason = forms.CharField(label="Why is it corrected", max_length=length_in(Reading, "reason"))
 
 
 class CorrectPartForm(PartForm):
-    reason = forms.CharField(label="Why is it corrected", max_length=300)
+    reason = forms.CharField(label="Why is it corrected", max_length=length_in(Reading, "reason"))
 
 
 class CorrectWitnessForm(WitnessForm):
-    reason = forms.CharField(label="Why is it corrected", max_length=300)
+    reason = forms.CharField(label="Why is it corrected", max_length=length_in(Reading, "reason"))
 
 
 class CorrectLookForm(BenchForm):
-    reason = forms.CharField(label="Why is it corrected", max_length=300)
+    reason = forms.CharField(label="Why is it corrected", max_length=length_in(Reading, "reason"))
 
     def __init__(self, data: Any = None, *, reading: Reading, **kwargs: Any) -> None:
         super().__init__(data, **kwargs)
@@ -55,7 +55,7 @@ class CorrectLookForm(BenchForm):
 
 
 class CorrectValueForm(BenchForm):
-    reason = forms.CharField(label="Why is it corrected", max_length=300)
+    reason = forms.CharField(label="Why is it corrected", max_length=length_in(Reading, "reason"))
 
     def __init__(self, data: Any = None, *, reading: Reading, **kwargs: Any) -> None:
         super().__init__(data, **kwargs)

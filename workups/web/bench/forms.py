@@ -5,10 +5,19 @@ from uuid import uuid4, uuid5
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
 from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, MARKS, ON_PAN, PART_USES
 from workups.grading.reagent_table import ReagentLine
-from workups.models import WITNESS_KINDS, EntrySource, Person, Reading, ReadingKind
+from workups.models import (
+    WITNESS_KINDS,
+    BenchStep,
+    EntrySource,
+    Person,
+    Reading,
+    ReadingKind,
+)
+from workups.models.bench import set_right
 from workups.services.bench import EntryOrigin, ReadingValues
 from workups.web.fields import (
     BalanceField,
@@ -17,6 +26,7 @@ from workups.web.fields import (
     DeviceTimeField,
     NumberField,
     decimals_of,
+    length_in,
 )
 
 
@@ -30,6 +40,15 @@ class BenchForm(forms.Form):
     def __init__(self, data: Any = None, **kwargs: Any) -> None:
         kwargs["initial"] = {"client_token": uuid4(), **(kwargs.get("initial") or {})}
         super().__init__(data, **kwargs)
+
+    def clean(self) -> dict[str, Any]:
+        """A device's clock that leads out of the course's reach is left out: no reading is refused
+        for it, and none is shown at such a time."""
+        cleaned = super().clean() or self.cleaned_data
+        at, offset = cleaned.get("device_at"), cleaned.get("device_offset_s")
+        if set_right(at, offset or 0, timezone.now()) is None:
+            cleaned["device_at"] = cleaned["device_offset_s"] = None
+        return cleaned
 
     def origin(
         self, person: Person, button: str = "", source: EntrySource = EntrySource.BENCH
@@ -51,7 +70,7 @@ class MarkStepForm(BenchForm):
     mark = forms.ChoiceField(choices=[(m, m) for m in MARKS if m in ("done", "skipped")] + [
         ("open", "open again")
     ])
-    remark = forms.CharField(max_length=500, required=False)
+    remark = forms.CharField(max_length=length_in(BenchStep, "remark"), required=False)
 
 
 class JoinBenchForm(forms.Form):
@@ -69,11 +88,11 @@ class AddedStepForm(forms.Form):
     """Which verb is added at the bench, and after which step."""
 
     verb = forms.CharField(max_length=30)
-    after = forms.CharField(max_length=60, required=False)
+    after = forms.CharField(max_length=length_in(BenchStep, "after"), required=False)
 
 
 class WeighingForm(BenchForm):
-    target = forms.CharField(max_length=80, widget=forms.HiddenInput)
+    target = forms.CharField(max_length=length_in(Reading, "subject"), widget=forms.HiddenInput)
     kind = forms.ChoiceField(
         label="What is weighed",
         choices=[
@@ -82,8 +101,12 @@ class WeighingForm(BenchForm):
         ],
         widget=forms.RadioSelect,
     )
-    flask_number = forms.CharField(label="Number on the flask", max_length=30, required=False)
-    balance = forms.CharField(label="Balance", max_length=60, required=False)
+    flask_number = forms.CharField(
+        label="Number on the flask", max_length=length_in(Reading, "flask_number"), required=False
+    )
+    balance = forms.CharField(
+        label="Balance", max_length=length_in(Reading, "balance"), required=False
+    )
     on_pan = forms.MultipleChoiceField(
         label="On the pan",
         choices=[(thing, thing) for thing in ON_PAN],
@@ -122,7 +145,7 @@ class WeighingForm(BenchForm):
 class PartForm(BenchForm):
     """A part taken out of the product before it is weighed: two masses of its own vial."""
 
-    target = forms.CharField(max_length=80, widget=forms.HiddenInput)
+    target = forms.CharField(max_length=length_in(Reading, "subject"), widget=forms.HiddenInput)
     use = forms.ChoiceField(
         label="The part goes",
         choices=[(use, use) for use in PART_USES],
@@ -315,13 +338,15 @@ AGREES = (("yes", "agrees with the product"), ("no", "does not agree"), ("", "ca
 class WitnessForm(BenchForm):
     """A sign of identity or purity."""
 
-    target = forms.CharField(max_length=80, widget=forms.HiddenInput)
+    target = forms.CharField(max_length=length_in(Reading, "subject"), widget=forms.HiddenInput)
     witness_kind = forms.ChoiceField(
         label="Sign",
         choices=[(kind, kind) for kind in WITNESS_KINDS],
         widget=forms.RadioSelect,
     )
-    text = forms.CharField(label="What was seen", max_length=500, required=False)
+    text = forms.CharField(
+        label="What was seen", max_length=length_in(Reading, "text"), required=False
+    )
     low = NumberField(label="Melts from, °C", unit="°C", low=-100, high=400, required=False)
     high = NumberField(label="to, °C", unit="°C", low=-100, high=400, required=False)
     agrees = forms.ChoiceField(

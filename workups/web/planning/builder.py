@@ -6,7 +6,7 @@ from typing import Any
 
 from workups.chemistry.plan import STEP_KINDS, FieldKind, StepGroup, field_specs
 from workups.documents import assessment_from_data
-from workups.grading.exercise import FeedbackPolicy
+from workups.grading.exercise import Exercise, FeedbackPolicy
 from workups.grading.visibility import Moment
 from workups.models import PlanRevision, SelfCheck, Work
 from workups.selectors.plan_lines import (
@@ -129,6 +129,7 @@ def builder_context(
         "undo_to": undo_target(plan),
         "unfinished": sum(not line.is_complete for line in lines),
         "problem_count": sum(len(line.problems) for line in lines),
+        "too_much": problems_of_the_whole(plan, exercise),
         "submitted": submitted_plan(work),
         "policy": policy_of(work),
         "checked": checked,
@@ -137,6 +138,12 @@ def builder_context(
         and checked.plan_revision.data != plan.data,
         "dates": dates_of(work),
     }
+
+
+def problems_of_the_whole(plan: PlanRevision | None, exercise: Exercise) -> list[str]:
+    """What is wrong with no step alone: more steps or portions than a plan may have."""
+    found = plan_problems(plan.data["steps"], exercise) if plan else []
+    return [problem.message for problem in found if not problem.step_id]
 
 
 def findings_of_check(checked: SelfCheck) -> dict[str, list[StudentFinding]]:

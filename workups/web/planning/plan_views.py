@@ -9,11 +9,17 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from django_htmx.http import HttpResponseClientRedirect
 
 from workups.documents import step_to_data
+from workups.documents.limits import NOTE_LENGTH
 from workups.models import PlanRevision, Work
 from workups.selectors.plan_lines import PlanLine, plan_lines
 from workups.selectors.plans import current_plan, find_plan, plan_history
 from workups.services import plan_edits, planning
-from workups.services.planning import PlanIsAtTheBench, PlanIsIncomplete, StalePlan
+from workups.services.planning import (
+    PlanIsAtTheBench,
+    PlanIsIncomplete,
+    PlanIsTooLarge,
+    StalePlan,
+)
 from workups.web.access import CourseAccess, current_person
 from workups.web.planning.access import get_work_for
 from workups.web.planning.builder import (
@@ -66,6 +72,11 @@ def edit_step(request: HtmxRequest, work_id: UUID, step_id: str) -> HttpResponse
     form = open_form(work, line, request.POST)
     filled_in = form.is_valid()
     still_typing = bool(request.htmx) and "close" not in request.POST
+    too_long = form.too_long()
+    for name in too_long:
+        form.add_error(name, f"That is not saved: it has more than {NOTE_LENGTH} signs.")
+    if too_long:
+        return render_step_again(request, access, work, form, still_typing)
     step = step_from_form(form, line, still_typing)
     words = f"Changed step {line.number}, {line.title}"
     edit = plan_edits.put_step(step, words)
@@ -73,9 +84,19 @@ def edit_step(request: HtmxRequest, work_id: UUID, step_id: str) -> HttpResponse
     if stopped is not None:
         return stopped
     if still_typing:
-        context = builder_context(access, work, step_id, form)
-        return render(request, "workups/planning/_step_saved.html", context)
+        return render_step_again(request, access, work, form, still_typing)
     return after_edit(request, access, work, "" if filled_in else step_id, step_id)
+
+
+def render_step_again(
+    request: HtmxRequest, access: CourseAccess, work: Work, form: StepForm, still_typing: bool
+) -> HttpResponse:
+    """The form as it was sent; while somebody types in it, all but the fields themselves."""
+    context = builder_context(access, work, form.step_id, form)
+    if still_typing:
+        return render(request, "workups/planning/_step_saved.html", context)
+    template = "_plan.html" if request.htmx else "build_plan.html"
+    return render(request, f"workups/planning/{template}", context)
 
 
 def step_from_form(form: StepForm, line: PlanLine, still_typing: bool) -> plan_edits.StepData:
@@ -103,6 +124,9 @@ def apply_edit(
         return HttpResponseClientRedirect(url) if request.htmx else redirect(url)
     except PlanIsAtTheBench:
         messages.error(request, AT_THE_BENCH)
+        return back_to_builder(request, work)
+    except PlanIsTooLarge as problem:
+        messages.error(request, f"{problem} This change is not saved.")
         return back_to_builder(request, work)
     except plan_edits.NoSuchStep:
         messages.warning(request, "That step is no longer in the plan.")
@@ -222,6 +246,9 @@ def restore_plan(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         )
     except PlanIsAtTheBench:
         messages.error(request, AT_THE_BENCH)
+        return back_to_builder(request, work)
+    except PlanIsTooLarge as problem:
+        messages.error(request, f"{problem} The plan is as it was.")
         return back_to_builder(request, work)
     except StalePlan as stale:
         url = reverse("choose-draft", args=[work.public_id, stale.aside.version])

@@ -9,13 +9,13 @@ from django.http import QueryDict
 from workups.grading.exercise import CHECK_TITLES
 from workups.grading.numbers import MINUS, fixed, plain
 from workups.models import BenchTick, Enrolment, ExerciseRevision, Remark, Review, Section
-from workups.models.review import CHECK_CHOICES
+from workups.models.review import CHECK_CHOICES, POINT_DECIMALS
 from workups.selectors.courses import sections_seen_by
 from workups.selectors.gradebook import GradebookColumn, marks_ready
 from workups.selectors.marks import most_points
 from workups.selectors.review import REASONS, STRAIGHT, QueueFilter, exercises_to_review
 from workups.services.review import CommentText, NewPoints
-from workups.web.fields import NumberField, decimals_of, read_decimal
+from workups.web.fields import NumberField, read_decimal
 from workups.web.seen import SeenForm
 
 SHOW_CHOICES = [
@@ -150,7 +150,7 @@ class PointsForm(forms.Form):
     finding_code = forms.CharField(max_length=60, required=False, widget=forms.HiddenInput)
     step_id = forms.CharField(max_length=60, required=False, widget=forms.HiddenInput)
     seen = SeenPoints()
-    points = NumberField(label="New points", low=0)
+    points = NumberField(label="New points", low=0, most_decimals=POINT_DECIMALS)
     reason = forms.CharField(max_length=1000, widget=text_area(2))
 
     def __init__(
@@ -163,12 +163,6 @@ class PointsForm(forms.Form):
         assert isinstance(field, NumberField)
         field.high = most_points(out_of)
         field.help_text = f"Of {plain(out_of)}. A change will do too: +1 or −0.5."
-
-    def clean_points(self) -> Decimal:
-        points: Decimal = self.cleaned_data["points"]
-        if decimals_of(points) > 2:
-            raise ValidationError("At most two decimals.")
-        return points
 
     def show_again(self, seen: Decimal) -> None:
         """Sent once more, the form is about the points that stand now."""
@@ -251,20 +245,13 @@ class ComparedForm(forms.Form):
                 label=CHECK_TITLES[name],
                 low=0,
                 high=most_points(out_of),
+                most_decimals=POINT_DECIMALS,
                 help_text=f"Of {plain(out_of)}; computed {fixed(points, 1)}.",
                 initial=f"{given.get(name, points):.2f}".rstrip("0").rstrip("."),
             )
         self.fields["remark"] = forms.CharField(
             label="Why", required=False, max_length=1000, widget=text_area(2)
         )
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or self.cleaned_data
-        for name in self.checks:
-            points = cleaned.get(f"points-{name}")
-            if points is not None and decimals_of(points) > 2:
-                self.add_error(f"points-{name}", "At most two decimals.")
-        return cleaned
 
     def points(self) -> dict[str, Decimal]:
         return {name: self.cleaned_data[f"points-{name}"] for name in self.checks}
