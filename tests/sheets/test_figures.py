@@ -144,8 +144,10 @@ def test_the_funnel_says_what_is_in_each_layer_with_pH_to_one_decimal(
 def test_gas_pressure_and_close_densities_are_always_told(
     figures: dict[str, Callable[[bool], Figure]],
 ) -> None:
-    words = " ".join(drawn_text(figures["gas"](True)))
+    words = " ".join(drawn_text(figures["gas"](False)))
     assert "Gas: about 610 mL with vapour (340 mL dry, 400 mL at the cautious end)." in words
+    words = " ".join(drawn_text(figures["gas"](True)))
+    assert "Gas: up to about 720 mL with vapour." in words  # 610 mL * 400 mL / 340 mL
     assert "gas and vapour would raise the pressure by up to 75 kPa" in words
     assert "only 0.02 g/mL apart in density" in words
 

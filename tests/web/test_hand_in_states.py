@@ -46,7 +46,7 @@ def url_of(name, work):
 @pytest.fixture(params=RAISED, ids=lambda error: type(error).__name__)
 def stumbling(request, monkeypatch, expected_failures):
     """The core raises this, whatever it is asked to assess."""
-    for name in ("assess", "_assess_plan"):
+    for name in ("assess", "_assess_plan", "_assess_publicly"):
         monkeypatch.setattr(
             f"workups.services.assessments.{name}", Mock(side_effect=request.param)
         )

@@ -205,7 +205,11 @@ class Hypothesis:
 
 @dataclass(frozen=True)
 class Assessment:
-    """One assessment, an immutable snapshot of the computed part."""
+    """One assessment, an immutable snapshot of the computed part.
+
+    ``public_numbers``: computed for the exercise as everybody may know it (see ``public.py``), so
+    that a student may see it before readings are locked.
+    """
 
     engine: str
     exercise: str
@@ -217,6 +221,7 @@ class Assessment:
     readings: tuple[TargetYield, ...] = ()
     diagnosis: tuple[Hypothesis, ...] = ()
     safety_holds: tuple[str, ...] = ()
+    public_numbers: bool = False
 
     @property
     def points(self) -> float:

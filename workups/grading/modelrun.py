@@ -13,7 +13,7 @@ from workups.chemistry.run import Run, continue_run, prepare
 
 from .exercise import Exercise
 
-KEPT = 6
+KEPT = 12  # each exercise takes four: own and public numbers, all and few draws
 
 
 class _ByContent:

@@ -1,8 +1,10 @@
 """What a student may see of an assessment, and when: decided here and nowhere else.
 
-Before readings are locked a student sees neither the model plan nor any expected mass, and no
-number from which a yield could be worked back. Findings then speak in percentages of what is
-present; gas, pressure and filling are always shown.
+Before release a student sees nothing of an assessment but one computed with public numbers
+(``public.py``): any other is refused here, so that no share, volume or picture can carry what is
+hidden. What is left out besides, grams and amounts of product, is left out of public assessments
+too: a mass to aim at, if only a made-up one, breeds made-up readings. Gas, pressure and filling
+are always shown.
 """
 
 from __future__ import annotations
@@ -11,13 +13,12 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from .assessment import (
+    Assessment,
     CheckResult,
     Finding,
     Number,
-    PhaseReport,
     StepReport,
     Strength,
-    TrailShare,
 )
 from .exercise import FeedbackPolicy
 
@@ -42,7 +43,15 @@ class ShownCheck:
 
 
 GRAM_UNITS = frozenset({"g", "mg", "mmol"})
-DIAGNOSIS_SHOWN = frozenset({Moment.RELEASED})
+
+
+class ComputedFromHidden(Exception):
+    """An assessment with an exercise's own numbers was about to be shown before release."""
+
+
+def _require_public(assessment: Assessment, moment: Moment) -> None:
+    if moment is not Moment.RELEASED and not assessment.public_numbers:
+        raise ComputedFromHidden(assessment.exercise)
 
 
 def _harmless(number: Number) -> bool:
@@ -57,11 +66,17 @@ def shown_finding(finding: Finding, moment: Moment) -> Finding:
 
 
 def shown_checks(
-    checks: tuple[CheckResult, ...], policy: FeedbackPolicy, moment: Moment
+    assessment: Assessment, policy: FeedbackPolicy, moment: Moment
 ) -> tuple[ShownCheck, ...]:
-    """Checks as the feedback policy allows. Safety holds are always shown."""
+    """Checks as the feedback policy allows. Safety holds are always shown.
+
+    Raises ComputedFromHidden before release for an assessment with hidden numbers.
+    """
+    _require_public(assessment, moment)
     return tuple(
-        _shown(c, policy, moment) for c in checks if c.name != "yield" or moment is Moment.RELEASED
+        _shown(c, policy, moment)
+        for c in assessment.checks
+        if c.name != "yield" or moment is Moment.RELEASED
     )
 
 
@@ -82,37 +97,20 @@ def _shown(check: CheckResult, policy: FeedbackPolicy, moment: Moment) -> ShownC
     return ShownCheck(check.name, met, findings, None, check.out_of)
 
 
-def shown_step(step: StepReport, moment: Moment) -> StepReport:
-    """A step's picture: shares of what is present before the lock, grams after release."""
+def shown_steps(assessment: Assessment, moment: Moment) -> tuple[StepReport, ...]:
+    """What the steps did, for pictures and labels; without grams of product before release.
+
+    Raises ComputedFromHidden before release for an assessment with hidden numbers.
+    """
+    _require_public(assessment, moment)
     if moment is Moment.RELEASED:
-        return step
-    trail = tuple(replace(t, mass_g=0.0) for t in step.trail)
-    phases = tuple(replace(p, amounts_mmol=()) for p in step.phases)
-    return replace(step, trail=_coarse(trail), phases=phases)
-
-
-def _coarse(trail: tuple[TrailShare, ...]) -> tuple[TrailShare, ...]:
-    """Shares to whole per cent: enough to learn from, too coarse to weigh by."""
-    return tuple(replace(t, share=coarse(t.share)) for t in trail)
-
-
-def coarse(share: float) -> float:
-    """A share (0..1) to whole per cent, as it is shown before the lock."""
-    return round(share, 2)
+        return assessment.steps
+    return tuple(
+        replace(step, trail=tuple(replace(t, mass_g=0.0) for t in step.trail))
+        for step in assessment.steps
+    )
 
 
 def may_see_expected(moment: Moment) -> bool:
     """Whether expected masses, bands, the model plan and the diagnosis may be seen."""
     return moment is Moment.RELEASED
-
-
-__all__ = [
-    "Moment",
-    "PhaseReport",
-    "ShownCheck",
-    "coarse",
-    "may_see_expected",
-    "shown_checks",
-    "shown_finding",
-    "shown_step",
-]

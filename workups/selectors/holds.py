@@ -1,8 +1,11 @@
 """Whether a plan that was handed in may go to the bench."""
 
+from dataclasses import dataclass
+
 from django.db.models import F, Q, QuerySet
 
 from workups.grading.assessment import Finding, Strength
+from workups.grading.finding_titles import finding_title
 from workups.models import AssessmentSnapshot, HoldClearance, PlanRevision, Work
 from workups.selectors.plans import submitted_plan
 
@@ -45,3 +48,28 @@ def waits_for_a_word(work: Work) -> bool:
     if plan is None or clearance_of(plan) is not None:
         return False
     return work.cannot_be_carried_out or bool(hold_findings(plan))
+
+
+@dataclass(frozen=True)
+class HeldFor:
+    """What a student reads of a hold: the rule and the step, and nothing that was computed."""
+
+    code: str
+    title: str
+    step_number: int | None
+    step_title: str
+
+
+def held_for(work: Work) -> list[HeldFor]:
+    """The open holds of a work in a student's words.
+
+    Whether a plan is held is decided by the exercise's own numbers, which no sentence of a finding
+    may carry before the lock.
+    """
+    plan = submitted_plan(work)
+    steps = plan.to_core().steps if plan else ()
+    places = {step.id: (number, step.title) for number, step in enumerate(steps, 1)}
+    return [
+        HeldFor(f.code, finding_title(f.code), *places.get(f.step, (None, "")))
+        for f in open_holds(work)
+    ]

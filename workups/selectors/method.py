@@ -30,6 +30,7 @@ _CHAPTERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
         ("weighing_u_g", "mass_by_difference", "theoretical_yield", "percent_yield"),
     ),
     ("Bands", "workups.chemistry.draws", ()),
+    ("What is shown before the readings are locked", "workups.grading.public", ()),
     ("From findings to points", "workups.grading.scoring", ("score_of",)),
     ("Points for the yield", "workups.grading.yieldcheck", ("place", "yield_score")),
 )

@@ -67,7 +67,7 @@ class StudentCheck:
 def student_checks(
     assessment: Assessment, policy: FeedbackPolicy, plan: Plan, moment: Moment
 ) -> list[StudentCheck]:
-    shown = shown_checks(assessment.checks, policy, moment)
+    shown = shown_checks(assessment, policy, moment)
     return [_check(check, plan, moment) for check in shown if _says_something(check, moment)]
 
 

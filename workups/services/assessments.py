@@ -18,6 +18,7 @@ from workups.documents import (
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
 from workups.grading.partners import with_shared_bench
+from workups.grading.public import public_exercise
 from workups.models import (
     AssessmentSnapshot,
     BenchRecord,
@@ -71,8 +72,15 @@ def compute_assessment(
 
 @lru_cache(maxsize=256)
 def _assess_plan(document: str, plan: Plan | None, seed: int, draws: int) -> Assessment:
-    """A plan without readings, remembered: it is self-checked, then handed in as it is."""
+    """A plan without readings, remembered: partners' plans and marks are computed again."""
     return assess(read_exercise(document), plan, None, seed=seed, draws=draws)
+
+
+@lru_cache(maxsize=256)
+def _assess_publicly(document: str, plan: Plan, seed: int, draws: int) -> Assessment:
+    """A plan with public numbers, remembered: it is self-checked, then its labels are printed."""
+    public = public_exercise(read_exercise(document))
+    return replace(assess(public, plan, None, seed=seed, draws=draws), public_numbers=True)
 
 
 def assess_plan_of(work: Work, plan: Plan, readings: Readings | None = None) -> Assessment:
@@ -80,6 +88,16 @@ def assess_plan_of(work: Work, plan: Plan, readings: Readings | None = None) -> 
     return compute_assessment(
         revision=work.revision, plan=plan, readings=readings, document=work.exercise_text
     )
+
+
+def assess_publicly(work: Work, plan: Plan) -> Assessment:
+    """A plan judged with public numbers: all that its student may see before the lock.
+
+    Nothing in it follows from how far the reaction went, so whether the plan is held for safety
+    is not decided here. Raises CannotBeCarriedOut.
+    """
+    with computing(f"a plan of work {work.public_id} with public numbers"):
+        return _assess_publicly(work.exercise_text, plan, seed_for(work.revision), DRAWS)
 
 
 def assess_work(*, actor: Person | None, work: Work, reason: str = "") -> AssessmentSnapshot:

@@ -1,11 +1,12 @@
 from django.db import transaction
 
-from workups.documents import assessment_to_data
+from workups.documents import assessment_from_data, assessment_to_data
 from workups.grading.assessment import Assessment
 from workups.models import Person, PlanRevision, SelfCheck, Work
 from workups.selectors.plans import current_plan
 from workups.selectors.self_checks import SelfCheckPolicy, policy_of
-from workups.services.assessments import assess_plan_of, with_reagent_table
+from workups.services.assessments import assess_publicly, with_reagent_table
+from workups.services.computing import CannotBeCarriedOut
 from workups.services.planning import PlanIsIncomplete
 
 
@@ -18,7 +19,7 @@ class NoAttemptsLeft(Exception):
 
 
 def self_check(*, actor: Person, work: Work) -> SelfCheck:
-    """Assess the plan as it stands and log the attempt; the same plan again is not counted."""
+    """Assess the plan with public numbers and log the attempt; the same plan is counted once."""
     plan = current_plan(work)
     if plan is None or not plan.is_complete:
         raise PlanIsIncomplete("Some steps are not filled in yet.")
@@ -28,8 +29,23 @@ def self_check(*, actor: Person, work: Work) -> SelfCheck:
     if last is not None and last.plan_revision_id == plan.pk:
         return last
     require_attempts(policy)
-    assessment = assess_plan_of(work, plan.to_core())
+    assessment = assess_publicly(work, plan.to_core())
     return _log_attempt(actor, work, plan, with_reagent_table(assessment, work), policy)
+
+
+def shown_of(check: SelfCheck, work: Work) -> Assessment | None:
+    """What a self-check may tell its student.
+
+    Checks of earlier versions were computed with the hidden numbers and are kept as they are;
+    what is told of their plan is computed anew with public ones, None where that cannot be done.
+    """
+    stored = assessment_from_data(check.assessment)
+    if stored.public_numbers:
+        return stored
+    try:
+        return assess_publicly(work, check.plan_revision.to_core())
+    except CannotBeCarriedOut:
+        return None
 
 
 def require_allowed(policy: SelfCheckPolicy) -> None:

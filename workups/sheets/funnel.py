@@ -14,7 +14,6 @@ from workups.grading.exercise import Exercise
 from workups.grading.material_facts import is_bulk, substance_name, substance_word
 from workups.grading.numbers import NBSP, fixed, percent, rounded, significant
 from workups.grading.sentences import step_heading
-from workups.grading.visibility import coarse
 from workups.sheets.layers import shaken_phases
 from workups.sheets.svg import Area, Drawing, Figure, wrapped
 
@@ -49,7 +48,8 @@ def funnel_figure(
     *,
     shares_only: bool,
 ) -> Figure:
-    """The funnel after a step; ``shares_only`` leaves whole per cent of every substance.
+    """The funnel after a step; ``shares_only``, for students before release, leaves the share of
+    every substance and the most gas there may be.
 
     Raises ValueError for a step that shakes nothing.
     """
@@ -60,7 +60,7 @@ def funnel_figure(
     report = next(r for r in reports if r.step == step_id)
     layers = stacked(phases, report.top, exercise.setup.tables)
     title = f"Funnel after step {at + 1}: {step_heading(step, exercise)}"
-    notes = [*_portion_notes(step), *funnel_notes(report)]
+    notes = [*_portion_notes(step), *funnel_notes(report, at_most=shares_only)]
     text = " ".join([*(_layer_sentence(layer, shares_only) for layer in layers), *notes])
     drawing = _draw(f"funnel-{step_id}", title, text, layers, notes, capacity_mL, shares_only)
     header = ("Layer", "Phase", "Volume", "pH", "Substance", "Share of it in this layer")
@@ -107,16 +107,10 @@ def _shares(
     return tuple(sorted(shares, key=lambda s: (-s[2], s[0])))
 
 
-def _share(share: float, shares_only: bool) -> str:
-    """Whole per cent where only shares may be seen; nearly all is not called all."""
-    rounded_up = coarse(share) == 1.0
-    return percent(coarse(share) if shares_only and not rounded_up else share)
-
-
 def _content(
     known: Tables, key: str, share: float, amount_mmol: float, shares_only: bool
 ) -> str:
-    name = f"{substance_word(key, known)}: {_share(share, shares_only)} of it"
+    name = f"{substance_word(key, known)}: {percent(share)} of it"
     return name if shares_only else f"{name}, {rounded(amount_mmol, 'mmol')}"
 
 
@@ -129,7 +123,7 @@ def _contents(layer: Layer, shares_only: bool) -> list[str]:
 
 
 def _volume(layer: Layer, shares_only: bool) -> str:
-    """The volume; to two figures only where a yield must not be worked back from it."""
+    """The volume; to two figures for students, whose reaction went as far as is public."""
     return rounded(layer.phase.volume_mL, "mL", 2 if shares_only else 3)
 
 
@@ -146,9 +140,12 @@ def _layer_sentence(layer: Layer, shares_only: bool) -> str:
     return f"{layer.title}, {_measures(layer, shares_only)}.{held}"
 
 
-def funnel_notes(report: StepReport) -> list[str]:
-    """Sentences on gas, pressure, filling and layers that may not part well."""
-    notes = [*_gas_notes(report.gas)]
+def funnel_notes(report: StepReport, *, at_most: bool = False) -> list[str]:
+    """Sentences on gas, pressure, filling and layers that may not part well.
+
+    ``at_most``: of the gas only the cautious end.
+    """
+    notes = [*_gas_notes(report.gas, at_most)]
     if report.funnel_fill is not None:
         notes.append(f"The funnel is {percent(report.funnel_fill)} full.")
     difference = report.density_difference_g_mL
@@ -158,11 +155,13 @@ def funnel_notes(report: StepReport) -> list[str]:
     return notes
 
 
-def _gas_notes(gas: GasReport | None) -> list[str]:
+def _gas_notes(gas: GasReport | None, at_most: bool) -> list[str]:
     if gas is None:
         return []
     notes = []
-    if gas.dry_mL_high >= _LEAST_GAS_ML:
+    if gas.dry_mL_high >= _LEAST_GAS_ML and at_most:
+        notes.append(f"Gas: up to about {rounded(_most_gas_mL(gas), 'mL', 2)} with vapour.")
+    elif gas.dry_mL_high >= _LEAST_GAS_ML:
         volume = f"Gas: about {rounded(gas.with_vapour_mL, 'mL', 2)} with vapour"
         dry = f"{rounded(gas.dry_mL, 'mL', 2)} dry"
         most = f"{rounded(gas.dry_mL_high, 'mL', 2)} at the cautious end"
@@ -174,13 +173,18 @@ def _gas_notes(gas: GasReport | None) -> list[str]:
     return notes
 
 
+def _most_gas_mL(gas: GasReport) -> float:
+    """The cautious end of the gas, filled up with as much vapour as its middle is."""
+    return gas.dry_mL_high * (gas.with_vapour_mL / gas.dry_mL if gas.dry_mL > 0 else 1.0)
+
+
 def _rows(layers: tuple[Layer, ...], shares_only: bool) -> list[tuple[str, ...]]:
     rows: list[tuple[str, ...]] = []
     for layer in layers:
         pH = "" if layer.phase.pH is None else fixed(layer.phase.pH, 1)
         head = (layer.position, layer.phase.phase, _volume(layer, shares_only), pH)
         for key, share, amount in layer.shares:
-            row = (*head, substance_name(key, layer.known), _share(share, shares_only))
+            row = (*head, substance_name(key, layer.known), percent(share))
             rows.append(row if shares_only else (*row, rounded(amount, "mmol")))
         if not layer.shares:
             rows.append((*head, "", "") if shares_only else (*head, "", "", ""))

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from workups.models import BenchRecord, Work
 from workups.selectors.bench import standing_readings, weighings_of
 from workups.selectors.bench_lines import bench_lines
-from workups.selectors.holds import clearance_of, open_holds, waits_for_a_word
+from workups.selectors.holds import clearance_of, held_for, waits_for_a_word
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.typings import added_on_sheet
 from workups.selectors.works import dates_of, partners_of, readings_are_locked, record_is_locked
@@ -74,7 +74,7 @@ def render_before_bench(
         "plan": plan,
         "is_changed": plan is not None and current is not None and current.data != plan.data,
         "is_held": waits_for_a_word(work),
-        "holds": open_holds(work) if work.is_assessed else [],
+        "holds": held_for(work) if work.is_assessed else [],
         "clearance": clearance_of(plan) if plan else None,
         "is_over": readings_are_locked(work),
         "join_form": form,

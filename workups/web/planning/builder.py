@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from workups.chemistry.plan import STEP_KINDS, FieldKind, StepGroup, field_specs
-from workups.documents import assessment_from_data
 from workups.grading.exercise import Exercise, FeedbackPolicy
 from workups.grading.visibility import Moment
 from workups.models import PlanRevision, SelfCheck, Work
@@ -26,6 +25,7 @@ from workups.selectors.student_findings import (
 from workups.selectors.works import dates_of
 from workups.services.plan_edits import StepData, steps_of
 from workups.services.planning import EMPTY_PLAN
+from workups.services.self_checks import shown_of
 from workups.web.access import CourseAccess
 from workups.web.step_forms import FlaskLists, StepForm, TypedData
 
@@ -109,7 +109,7 @@ def builder_context(
     exercise = work.to_core()
     lines = plan_lines(dict(plan.data) if plan else dict(EMPTY_PLAN), exercise)
     checked = last_self_check(work)
-    notes = findings_of_check(checked) if checked else {}
+    notes = findings_of_check(checked, work) if checked else {}
     lines = [replace(line, findings=tuple(notes.get(line.id, ()))) for line in lines]
     opened = next((line for line in lines if line.id == open_id), None)
     if opened is not None:
@@ -146,15 +146,13 @@ def problems_of_the_whole(plan: PlanRevision | None, exercise: Exercise) -> list
     return [problem.message for problem in found if not problem.step_id]
 
 
-def findings_of_check(checked: SelfCheck) -> dict[str, list[StudentFinding]]:
+def findings_of_check(checked: SelfCheck, work: Work) -> dict[str, list[StudentFinding]]:
     """What a self-check said, as far as the exercise lets it be said, by step."""
-    checks = student_checks(
-        assessment_from_data(checked.assessment),
-        FeedbackPolicy(detail=checked.detail),
-        checked.plan_revision.to_core(),
-        Moment.PLANNING,
-    )
-    return findings_by_step(checks)
+    said = shown_of(checked, work)
+    if said is None:
+        return {}
+    policy, plan = FeedbackPolicy(detail=checked.detail), checked.plan_revision.to_core()
+    return findings_by_step(student_checks(said, policy, plan, Moment.PLANNING))
 
 
 def undo_target(plan: PlanRevision | None) -> PlanRevision | None:

@@ -6,10 +6,9 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from workups.chemistry.plan import Parting, Plan
-from workups.documents import assessment_from_data
 from workups.grading.assessment import Assessment
 from workups.grading.exercise import FeedbackPolicy
-from workups.grading.visibility import Moment, shown_step
+from workups.grading.visibility import Moment, shown_steps
 from workups.models import Work
 from workups.selectors.plan_lines import plan_lines
 from workups.selectors.plans import current_plan
@@ -58,13 +57,13 @@ def self_check_figures(
     if detail != "all but the answer":
         return []
     exercise = work.to_core()
-    steps = tuple(shown_step(step, Moment.PLANNING) for step in assessment.steps)
+    steps = shown_steps(assessment, Moment.PLANNING)
     trails = [
         trail_figure(exercise, plan, steps, target.substance, shares_only=True)
         for target in exercise.setup.targets
     ]
     funnels = [
-        funnel_figure(exercise, plan, assessment.steps, step.id, shares_only=True)
+        funnel_figure(exercise, plan, steps, step.id, shares_only=True)
         for step in plan.steps
         if isinstance(step, Parting)
     ]
@@ -79,7 +78,8 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
         raise Http404
     plan = found.plan_revision
     current = current_plan(work)
-    assessment = assessment_from_data(found.assessment)
+    said = self_checks.shown_of(found, work)
+    policy = FeedbackPolicy(detail=found.detail)
     context = {
         "access": access,
         "work": work,
@@ -87,10 +87,9 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
         "plan": plan,
         "is_current": current is not None and current.data == plan.data,
         "lines": plan_lines(plan.data, work.to_core()),
-        "checks": student_checks(
-            assessment, FeedbackPolicy(detail=found.detail), plan.to_core(), Moment.PLANNING
-        ),
+        "checks": student_checks(said, policy, plan.to_core(), Moment.PLANNING) if said else [],
+        "has_reaction": bool(work.to_core().setup.reaction.products),
         "policy": policy_of(work),
-        "figures": self_check_figures(work, plan.to_core(), assessment, found.detail),
+        "figures": self_check_figures(work, plan.to_core(), said, found.detail) if said else [],
     }
     return render(request, "workups/planning/show_self_check.html", context)

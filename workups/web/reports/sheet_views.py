@@ -8,12 +8,15 @@ from django.views.decorators.http import require_safe
 
 from workups.chemistry.plan import Plan
 from workups.documents import readings_from_data
-from workups.grading.visibility import Moment
+from workups.grading.assessment import StepReport
+from workups.grading.visibility import Moment, shown_steps
 from workups.models import AssessmentSnapshot, Work
 from workups.selectors.marks import CheckMark, marked_snapshot, marks_of
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.reports import moment_of
 from workups.selectors.safety import safety_of
+from workups.services.assessments import assess_publicly
+from workups.services.computing import CannotBeCarriedOut
 from workups.sheets.bench_sheet import bench_sheet_pdf
 from workups.sheets.content import BenchSheet, FlaskLabels, GivenPoints, SheetHead, YieldReport
 from workups.sheets.flask_labels import flask_labels_pdf
@@ -70,10 +73,16 @@ def print_flask_labels(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     if plan is None:
         messages.error(request, "The labels are made from your plan. Fill it in first.")
         return redirect("build-plan", work_id)
-    snapshot = work.snapshots.first()
-    steps = snapshot.to_core().steps if snapshot else ()
-    sheet = FlaskLabels(sheet_head(work), work.to_core(), plan, steps)
+    sheet = FlaskLabels(sheet_head(work), work.to_core(), plan, steps_to_label(work, plan))
     return pdf_response(flask_labels_pdf(sheet), f"flask-labels-{work.bench_code}")
+
+
+def steps_to_label(work: Work, plan: Plan) -> tuple[StepReport, ...]:
+    """What a plan's flasks hold by public numbers, for their hazards; nothing where it fails."""
+    try:
+        return shown_steps(assess_publicly(work, plan), Moment.PLANNING)
+    except CannotBeCarriedOut:
+        return ()
 
 
 @require_safe
