@@ -211,10 +211,15 @@ def _sources(slip: str, seen: Weighed, decimals: int) -> list[tuple[float, Weigh
             return []
         return [(1.0, replace(seen, tare=last, gross=(seen.tare,), only_last=True))]
     if slip == "digits-swapped":
-        tares, lasts = _turned(seen.tare, decimals), _turned(last, decimals)
-        return ([(0.4 / len(tares), replace(seen, tare=v)) for v in tares]
-                + [(0.6 / len(lasts), replace(seen, gross=(*seen.gross[:-1], v)))
-                   for v in lasts])
+        each = 0.6 / len(seen.gross)
+        tares = _turned(seen.tare, decimals)
+        found = [(0.4 / len(tares), replace(seen, tare=v)) for v in tares]
+        for at, read in enumerate(seen.gross):
+            turned = _turned(read, decimals)
+            found += [(each / len(turned),
+                       replace(seen, gross=(*seen.gross[:at], v, *seen.gross[at + 1:])))
+                      for v in turned]
+        return found
     if slip == "factor-1000":
         small = tuple(g / 1000.0 for g in seen.gross)
         return [(0.6, replace(seen, gross=small, tare=seen.tare / 1000.0)),

@@ -200,7 +200,8 @@ def _diagnosis(assessment: Assessment) -> Iterator[str]:
 
 def _hypothesis(hypothesis: Hypothesis) -> Iterator[str]:
     expected = f"; would weigh {_band(hypothesis.expected)}" if hypothesis.expected else ""
-    yield f"  {_percent(hypothesis.probability):>6}  {hypothesis.title}{expected}"
+    place = f"{hypothesis.place}. " if hypothesis.place else ""
+    yield f"  {_percent(hypothesis.probability):>6}  {place}{hypothesis.title}{expected}"
     for evidence in hypothesis.evidence:
         yield from _wrapped(f"- {evidence}", " " * 10, " " * 12)
     if hypothesis.question:

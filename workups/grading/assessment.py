@@ -188,7 +188,10 @@ class TargetYield:
 
 @dataclass(frozen=True)
 class Hypothesis:
-    """One explanation of the readings, with its probability, the evidence and a question."""
+    """One explanation of the readings, with its probability, the evidence and a question.
+
+    ``place`` in the list, from 1; explanations that fit equally well share one.
+    """
 
     key: str
     title: str
@@ -196,6 +199,7 @@ class Hypothesis:
     evidence: tuple[str, ...]
     question: str
     expected: Band | None = None
+    place: int = 0
 
     @property
     def probability_words(self) -> str:

@@ -8,7 +8,8 @@ and its look, volumes, signs of purity. Prior times likelihood, over the sum, is
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from workups.chemistry.readings import Readings
@@ -18,7 +19,7 @@ from .assessment import Band, Hypothesis
 from .case import Case
 from .expected import weighed_mass
 from .hypotheses import all_ways
-from .hypotheses.evidence import evidence, expected_band
+from .hypotheses.evidence import Rival, evidence, expected_band
 from .hypotheses.judging import Judged, judged, something_else
 from .hypotheses.questions import QUESTIONS
 from .hypotheses.record import BenchRecord, bench_record
@@ -28,6 +29,7 @@ from .slips import NOTHING_WRONG, SLIPS, SOMETHING_ELSE, priors
 
 PROBABILITY_DECIMALS = 9
 LEAST_SHOWN = 0.005
+EQUAL_WITHIN = 2.0
 
 
 @dataclass(frozen=True)
@@ -90,17 +92,44 @@ def ranked(
     """Explanations worth showing, with evidence and a question, likeliest first, then by key."""
     found = _all_judged(known, record)
     chances = _posterior(known, record, found)
-    best = {k: j.best for k, j in found.items()}
-    hypotheses = []
-    for key in sorted(chances, key=lambda k: (-chances[k], k)):
-        if chances[key] < LEAST_SHOWN:
-            break
-        way = best.get(key) or known.ways[NOTHING_WRONG][0]
+    order = sorted(chances, key=lambda k: (-chances[k], k))
+    plain = known.ways[NOTHING_WRONG][0]
+    ways = {k: best if k in found and (best := found[k].best) else plain for k in order}
+    listed = [k for k in order if chances[k] >= LEAST_SHOWN] or order[:1]
+    hypotheses: list[Hypothesis] = []
+    for key, place in zip(listed, places([chances[k] for k in listed]), strict=True):
+        way = ways[key]
         about = next((m for m in record.masses if way.hit in ("", m.target)), record.masses[0])
-        said = evidence(key, known.bench, record, way, class_bands)
+        said = evidence(key, known.bench, record, way, _rival(key, listed, ways), class_bands)
+        expected = expected_band(about, way)
+        slip = SLIPS[key]
         hypotheses.append(
-            Hypothesis(
-                key, SLIPS[key].title, chances[key], said, QUESTIONS[key], expected_band(about, way)
-            )
+            Hypothesis(key, slip.title, chances[key], said, QUESTIONS[key], expected, place)
         )
     return tuple(hypotheses)
+
+
+def places(chances: Sequence[float]) -> tuple[int, ...]:
+    """Places of probabilities that are sorted from high to low; what fits equally well shares one.
+
+    The weights beforehand are common practice without a source, right to a factor of two at best,
+    so what is nearer than that to the first of its place is not put behind it.
+
+    >>> places([0.4, 0.28, 0.12, 0.07])
+    (1, 1, 3, 3)
+    """
+    found: list[int] = []
+    first = math.inf
+    for number, chance in enumerate(chances, start=1):
+        alike = bool(found) and first < EQUAL_WITHIN * chance
+        found.append(found[-1] if alike else number)
+        first = first if alike else chance
+    return tuple(found)
+
+
+def _rival(key: str, listed: Sequence[str], ways: Mapping[str, Way]) -> Rival:
+    """What an explanation is held against in words: nothing wrong, or else the likeliest other."""
+    if key not in (NOTHING_WRONG, SOMETHING_ELSE):
+        return Rival(ways[NOTHING_WRONG], "nothing wrong")
+    other = next((k for k in listed if k not in (NOTHING_WRONG, SOMETHING_ELSE)), NOTHING_WRONG)
+    return Rival(ways[other], f"“{SLIPS[other].title}”")

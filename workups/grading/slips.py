@@ -256,6 +256,14 @@ _ROWS: tuple[tuple[str, str, float, str, str, str], ...] = (
         "solvent",
     ),
     (
+        "volume-read-early",
+        "A volume was read before the extracts were combined",
+        0.02,
+        "the funnel is at hand; the flask they are poured together in comes later",
+        RECORDING,
+        "none",
+    ),
+    (
         SOMETHING_ELSE,
         "Something that is not on this list",
         0.03,

@@ -34,7 +34,11 @@ REPORT_NOTICES = (
     "Teaching material, no safety review: the local rules and the responsible instructor come "
     "first.",
 )
-DIAGNOSIS_NOTICE = "Suggestions, computed from the readings; they prove nothing."
+DIAGNOSIS_NOTICE = (
+    "Suggestions, computed from the readings; they prove nothing. What has the same number fits "
+    "equally well. The weights were held against invented students, who make slips as this list "
+    "expects them; real ones may not."
+)
 
 
 def day(date: datetime.date | None) -> str:

@@ -353,4 +353,5 @@ def drying_line(record: DryingRecord, plan: Plan) -> str:
 
 
 def _hypothesis(h: Hypothesis) -> tuple[str, str, str, str]:
-    return h.title, percent(h.probability), " ".join(h.evidence), h.question
+    title = f"{h.place}. {h.title}" if h.place else h.title
+    return title, percent(h.probability), " ".join(h.evidence), h.question

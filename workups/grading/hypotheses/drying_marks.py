@@ -19,7 +19,9 @@ Array = NDArray[np.float64]
 
 AS_NEEDED, ABOUT, TOO_LITTLE, NONE = "as needed", "about as needed", "too little", "none"
 _UNRECORDED: Mapping[str, float] = {AS_NEEDED: 0.2, ABOUT: 0.2, TOO_LITTLE: 0.2, NONE: 0.97}
-_ODD_LOOK, _LOOK_SD = 0.05, 0.12
+# Where one calls it loose, and how far the computed need may be off, in the logarithm (common
+# practice, no source): a bench is wetter or drier than the model, and a look is a judgement.
+_ODD_LOOK, _LOOK_SD, _NEED_SD = 0.05, 0.25, 0.3
 _LITTLE_FROM, _LITTLE_TO = 0.15, 0.75
 
 
@@ -52,7 +54,10 @@ def _mass_density(seen: DryingSeen, used: DryingSample, how: str, mass_g: float)
         return log_normal(mass_g, used.needed_g + 0.5 * planned.mass_g, 0.3)
     whole = np.ceil(used.needed_g / planned.mass_g) * planned.mass_g
     sd = math.hypot(0.05, 0.05 / max(mass_g, 0.05))
-    return 0.85 * log_normal(mass_g, whole, sd) + 0.15 * log_normal(mass_g, 1.4 * whole, 0.4)
+    near = log_normal(mass_g, whole, sd)
+    about = log_normal(mass_g, whole, _NEED_SD)
+    more = log_normal(mass_g, 1.4 * whole, 0.4)
+    return np.asarray(0.55 * near + 0.30 * about + 0.15 * more)
 
 
 def _looks(record: DryingRecord, used: DryingSample) -> Array:

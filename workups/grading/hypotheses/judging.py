@@ -4,22 +4,26 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from workups.chemistry.plan import Extract
+
 from .densities import cauchy, flask_density, log_normal
 from .drying_marks import AS_NEEDED, drying_likelihood
-from .record import BenchRecord, MassRecord
+from .record import BenchRecord, DryingSeen, MassRecord
 from .samples import Holding
 from .ways import Bench, Way
-from .weighing import ORDINARY, mass_likelihood, ordinary_ticks, trend_density
+from .weighing import mass_likelihood, ordinary_ticks, trend_density
 from .witnesses import witness_likelihood
 
 Array = NDArray[np.float64]
 
-_ODD_VOLUME, _VOLUME_SD, _VOLUME_READ_ML = 0.05, 0.06, 1.0
+# A volume is read by eye off a funnel or a flask without marks (common practice, no source).
+_ODD_VOLUME, _VOLUME_SD, _VOLUME_READ_ML = 0.05, 0.10, 1.0
+_MISCOUNTED = 0.02
 _ELSE_SD, _ELSE_FLAT = 0.6, 0.5
 
 
@@ -49,6 +53,7 @@ def judged(bench: Bench, record: BenchRecord, ways: Sequence[Way]) -> Judged:
 def way_likelihood(bench: Bench, record: BenchRecord, way: Way) -> float:
     """Density of the whole record if the work was done in one way."""
     found = drying_factor(record, way) * volume_factor(record, way.sample.volumes_mL)
+    found *= portions_factor(bench, record, way)
     for mass in record.masses:
         found *= float(np.mean(target_density(bench, mass, way)))
     return found
@@ -59,13 +64,26 @@ def target_density(bench: Bench, mass: MassRecord, way: Way, witnesses: bool = T
     mine = way.hit in ("", mass.target)
     held = way.sample.holdings[mass.target]
     width = math.hypot(bench.width_g[mass.target], way.width_g if mine else 0.0)
-    reading = way.reading if mine else ORDINARY
     found = mass_likelihood(
-        mass, held, _narrowed(bench, mass.target, held, width), reading, bench.asked[mass.target]
+        mass,
+        held,
+        _narrowed(bench, mass.target, held, width),
+        way.reading_of(mass.target),
+        bench.asked[mass.target],
     )
     if witnesses and mass.noted:
         found = found * witness_likelihood(mass.noted, held, mass.target, bench.tables)
     return found
+
+
+def likeliest_source(bench: Bench, mass: MassRecord, way: Way) -> MassRecord:
+    """What was on the display, of all readings that this record may have been rewritten from."""
+
+    def fits(source: MassRecord) -> float:
+        known = replace(way, reading=replace(way.reading, rewritten=lambda _: ((1.0, source),)))
+        return float(np.mean(target_density(bench, mass, known, witnesses=False)))
+
+    return max((source for _, source in way.reading.rewritten(mass)), key=fits, default=mass)
 
 
 def _narrowed(bench: Bench, target: str, held: Holding, width_g: float) -> float:
@@ -77,29 +95,56 @@ def _narrowed(bench: Bench, target: str, held: Holding, width_g: float) -> float
 
 def drying_factor(record: BenchRecord, way: Way) -> float:
     """Probability of all drying records."""
-    found = 1.0
-    for seen in record.drying:
-        how = way.drying.get(seen.step.id, AS_NEEDED)
-        found *= drying_likelihood(seen, way.sample.drying.get(seen.step.id), how)
-    return found
+    return math.prod(drying_seen_factor(seen, way) for seen in record.drying)
+
+
+def drying_seen_factor(seen: DryingSeen, way: Way) -> float:
+    """Probability of one drying record."""
+    how = way.drying.get(seen.step.id, AS_NEEDED)
+    return drying_likelihood(seen, way.sample.drying.get(seen.step.id), how)
 
 
 def volume_factor(record: BenchRecord, expected: Mapping[tuple[str, str], Array]) -> float:
     """Density of the volumes that were read off; those nothing is known of do not count."""
-    found = 1.0
-    for key, mL in record.volumes_mL.items():
-        if key in expected and mL > 0:
-            sd = math.hypot(_VOLUME_SD, _VOLUME_READ_ML / mL)
-            near = log_normal(mL, expected[key], sd)
-            odd = log_normal(mL, expected[key], 1.0)
-            found *= float(np.mean((1.0 - _ODD_VOLUME) * near + _ODD_VOLUME * odd))
-    return found
+    return math.prod(
+        volume_density(mL, expected[key])
+        for key, mL in record.volumes_mL.items()
+        if key in expected and mL > 0
+    )
+
+
+def volume_density(mL: float, expected: Array) -> float:
+    """Density of one volume that was read off [1/mL], with a tail for odd ones."""
+    sd = math.hypot(_VOLUME_SD, _VOLUME_READ_ML / mL)
+    near, odd = log_normal(mL, expected, sd), log_normal(mL, expected, 1.0)
+    return float(np.mean((1.0 - _ODD_VOLUME) * near + _ODD_VOLUME * odd))
+
+
+def portions_factor(bench: Bench, record: BenchRecord, way: Way) -> float:
+    """Probability of the portions that were written down; where none were, they do not count."""
+    return math.prod(
+        counted_factor(told, portions_done(bench, way, step))
+        for step, told in record.portions.items()
+    )
+
+
+def counted_factor(told: int, done: int) -> float:
+    """Probability of one count of portions that was written down."""
+    return 1.0 - _MISCOUNTED if told == done else _MISCOUNTED
+
+
+def portions_done(bench: Bench, way: Way, step_id: str) -> int:
+    """Portions of an extraction if the work was done in one way."""
+    step = next((s for s in bench.plan.steps if s.id == step_id), None)
+    planned = step.portions if isinstance(step, Extract) else 1
+    return way.portions.get(step_id, planned)
 
 
 def something_else(bench: Bench, record: BenchRecord) -> float:
     """Density of a record if one target met with something that is not on the list."""
     plain = Way(bench.sample)
     shared = drying_factor(record, plain) * volume_factor(record, bench.sample.volumes_mL)
+    shared *= portions_factor(bench, record, plain)
     ordinary = [float(np.mean(target_density(bench, m, plain))) for m in record.masses]
     total = 0.0
     for at, mass in enumerate(record.masses):

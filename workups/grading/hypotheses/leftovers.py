@@ -2,25 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import math
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from workups.chemistry.draws import Draws
 from workups.chemistry.kinds import bottle
-from workups.chemistry.plan import Collect, Step, Strip, Wash
+from workups.chemistry.plan import Collect, Plan, Strip, Wash
 from workups.chemistry.run import prepare
 from workups.chemistry.setup import Spread
 
 from ..orphans import without_washes
-from .samples import Sample
-from .ways import DRAWS, Bench, Maker, Way, middles, scaled
+from .samples import Holding, Sample
+from .ways import DRAWS, Bench, Maker, Way, log_middles, middles, scaled
 from .weighing import ORDINARY_FALLS, STEADY, STILL_FALLING, Offset, Reading
 
-EARLY_PRESSURES = (1.0, 2.0, 4.0, 7.0)
-MOST_MBAR = 900.0
+Array = NDArray[np.float64]
+
+# Liquid left over what is in the flask beside it, evenly likely in the logarithm from what one
+# could notice to as much again; and how often it is more than that (common practice, no source).
+LEFT_SHARES, MORE_THAN_PRODUCT = (0.01, 0.03, 0.1, 0.3, 1.0), 0.15
+LEVELS = 6
 TOO_LONG = ((20.0, 10.0), (60.0, 25.0), (150.0, 25.0))
 SPILLED = (0.08, 0.95)
 LESS_CONVERSION, CONVERSION_PARTS = 0.5, (0.1, 1.1)
@@ -39,22 +45,57 @@ def _finishing(bench: Bench) -> Iterator[tuple[Strip | Collect, str]]:
             yield last, target.substance
 
 
-def _early(step: Strip | Collect, times: float) -> Step:
+def _not_begun(step: Strip | Collect) -> Callable[[Plan], Plan]:
+    """The plan as it stands before a step has taken any liquid off."""
     if isinstance(step, Collect):
-        return replace(step, air_dry_min=step.air_dry_min / (1.0 + times))
-    if step.method != "rotary":
-        return replace(step, hold_min=0.5 * step.hold_min / times)
-    return replace(step, hold_min=0.0, pressure_mbar=min(step.pressure_mbar * times, MOST_MBAR))
+        return lambda plan: plan.replacing(replace(step, air_dry_min=0.0))
+    return lambda plan: plan.without(step.id)
 
 
 def _still_wet(bench: Bench, reading: Reading) -> Iterator[Way]:
-    """Stripping or air-drying stopped early in degrees, and what lies between two of them."""
+    """The last step that takes liquid off stopped anywhere on its way, from before it had begun.
+
+    On the way every component leaves in proportion to its own vapour pressure, so between the
+    two ends each follows its own geometric path (``chemistry.stripping``).
+    """
     for step, target in _finishing(bench):
-        stops = [bench.tried(bench.plan.replacing(_early(step, t))) for t in EARLY_PRESSURES]
-        found = [s for s in stops if s is not None]
-        for here, there in pairwise(found):
-            mixed = _between(here, there, 6)
-            yield Way(mixed, target, reading=reading, width_g=_gap(here, there, target, 6))
+        wet = bench.tried(_not_begun(step)(bench.plan))
+        if wet is None:
+            continue
+        before, after = wet.holdings[target], bench.sample.holdings[target]
+        for low, high, weight in _amounts_left(before, after):
+            grams = log_middles(low, high, LEVELS)
+            held = before.towards(after, _way_along(before, after, grams))
+            yield Way(
+                bench.sample.holding(target, held),
+                target,
+                weight,
+                reading,
+                width_g=0.4 * (high - low) / LEVELS,
+            )
+
+
+def _amounts_left(before: Holding, after: Holding) -> Iterator[tuple[float, float, float]]:
+    """Ranges of liquid left [g], lowest and highest, with weights: from what one could notice, or
+    what is left as planned, to all that there was."""
+    dry = float(np.median(after.mass_g - after.liquid_g))
+    most, least = float(np.median(before.liquid_g)), float(np.median(after.liquid_g))
+    edges = [max(LEFT_SHARES[0] * dry, least), *(share * dry for share in LEFT_SHARES[1:])]
+    for low, high in pairwise(edges):
+        if low < (to := min(high, most)):
+            yield low, to, (1.0 - MORE_THAN_PRODUCT) * math.log(to / low)
+    if most > (low := max(dry, least)):
+        wide = math.log(LEFT_SHARES[-1] / LEFT_SHARES[0])
+        middle = math.sqrt(low * most)
+        yield low, middle, MORE_THAN_PRODUCT * wide / 2
+        yield middle, most, MORE_THAN_PRODUCT * wide / 2
+
+
+def _way_along(before: Holding, after: Holding, grams: Array) -> Array:
+    """How far along the way each draw has each amount left, (N, amounts), 0 the beginning."""
+    most = np.maximum(before.liquid_g, 1e-9)[:, None]
+    least = np.clip(after.liquid_g[:, None], 1e-6 * most, 0.999 * most)
+    return np.asarray(np.clip(np.log(most / grams) / np.log(most / least), 0.0, 1.0))
 
 
 def _between(here: Sample, there: Sample, count: int) -> Sample:

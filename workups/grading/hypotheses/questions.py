@@ -33,6 +33,7 @@ QUESTIONS: Mapping[str, str] = {
     "tare-gross-swapped": "Can we look at the notebook together: which of the two readings is the "
     "empty flask?",
     "digits-swapped": "Could you read the numbers out to me from where you first wrote them?",
+    "volume-read-early": "When did you read the volume, and of how many extracts was it?",
     "factor-1000": "Which unit did the display show?",
     "wrong-decimal": "Could you read the numbers, with the decimal point, from where you first "
     "wrote them?",

@@ -6,8 +6,14 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from workups.chemistry.plan import Dry, Step
-from workups.chemistry.readings import DryingRecord, Readings, TargetReadings, Witness
+from workups.chemistry.plan import Dry, Extract, Step
+from workups.chemistry.readings import (
+    DoneStep,
+    DryingRecord,
+    Readings,
+    TargetReadings,
+    Witness,
+)
 from workups.chemistry.setup import Setup
 from workups.chemistry.yields import taken_out_g, weighing_u_g
 
@@ -16,13 +22,15 @@ from workups.chemistry.yields import taken_out_g, weighing_u_g
 class Noted:
     """One sign of purity in a word: ``what`` such as cloudy, ``words`` as they were written.
 
-    For a melting range ``what`` is empty and ``low_C`` its lower end.
+    For a melting range ``what`` is empty and ``low_C`` its lower end. ``disagrees``: the student
+    marked it as not agreeing with the product.
     """
 
     kind: str
     what: str
     words: str
     low_C: float | None = None
+    disagrees: bool = False
 
 
 @dataclass(frozen=True)
@@ -71,11 +79,16 @@ class DryingSeen:
 
 @dataclass(frozen=True)
 class BenchRecord:
-    """Everything of a bench record that tells one explanation from another."""
+    """Everything of a bench record that tells one explanation from another.
+
+    ``volumes_mL`` by step id and flask; ``portions`` of an extraction by step id, where the
+    student wrote how many they were (a step ticked as planned says nothing about that).
+    """
 
     masses: tuple[MassRecord, ...]
     drying: tuple[DryingSeen, ...]
     volumes_mL: Mapping[tuple[str, str], float]
+    portions: Mapping[str, int]
 
 
 def bench_record(setup: Setup, done_steps: Iterable[Step], readings: Readings) -> BenchRecord:
@@ -92,7 +105,29 @@ def bench_record(setup: Setup, done_steps: Iterable[Step], readings: Readings) -
         for s in done_steps
         if isinstance(s, Dry)
     )
-    return BenchRecord(masses, drying, dict(readings.volumes))
+    return BenchRecord(masses, drying, dict(readings.volumes), portions_told(readings.steps))
+
+
+_COUNTS = {w: n for n, w in enumerate(("one", "two", "three", "four", "five", "six"), start=1)}
+_PORTIONS = re.compile(
+    rf"\b(\d|{'|'.join(_COUNTS)})\s*(?:portions?|extractions?|extracts?|times|[x×](?=\s*\d))",
+    re.IGNORECASE,
+)
+
+
+def portions_told(steps: Iterable[DoneStep]) -> Mapping[str, int]:
+    """Portions of extractions that were written down: in a remark, or for a step marked as
+    changed or added, where the amounts really used are typed."""
+    found: dict[str, int] = {}
+    for done in steps:
+        if not isinstance(done.step, Extract) or done.mark == "skipped":
+            continue
+        if done.mark in ("changed", "added"):
+            found[done.step.id] = done.step.portions
+        if said := _PORTIONS.search(done.remark):
+            count = said.group(1).lower()
+            found[done.step.id] = _COUNTS[count] if count in _COUNTS else int(count)
+    return found
 
 
 def _as_dry(step: Step | None) -> Dry | None:
@@ -146,8 +181,11 @@ def noted(witness: Witness, setup: Setup) -> Noted | None:
     A sign that was ticked as agreeing is ``clean`` whatever its words; words after a negation
     count as clean too; ticked as not agreeing without known words it is ``off``.
     """
+    against = witness.agrees is False
     if witness.kind == "mp":
-        return Noted("mp", "", "", witness.low_C) if witness.low_C is not None else None
+        if witness.low_C is None:
+            return None
+        return Noted("mp", "", "", witness.low_C, disagrees=against)
     if witness.kind not in _WORDS:
         return None
     if witness.agrees:
@@ -158,7 +196,7 @@ def noted(witness: Witness, setup: Setup) -> Noted | None:
         what = "solvent"
     if witness.agrees is None and (not what or _NOT.search(text)):
         return Noted(witness.kind, "clean", witness.text) if text else None
-    return Noted(witness.kind, what or "off", witness.text)
+    return Noted(witness.kind, what or "off", witness.text, disagrees=against)
 
 
 def _names_solvent(text: str, setup: Setup) -> bool:

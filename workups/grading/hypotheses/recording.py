@@ -5,12 +5,26 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import partial
+from itertools import accumulate
 
 import numpy as np
+from numpy.typing import NDArray
+
+from workups.chemistry.facts import ShakeFacts
+from workups.chemistry.plan import Extract
 
 from .record import MassRecord
 from .ways import Bench, Maker, Way, log_middles
-from .weighing import TICKS_DIFFER, Offset, Reading, Rewriting
+from .weighing import (
+    MISNUMBERED,
+    TICKS_DIFFER,
+    Offset,
+    Reading,
+    Rewriting,
+    number_factor,
+)
+
+Array = NDArray[np.float64]
 
 # What can be left on a pan [g], lowest and highest (estimates from common practice).
 OBJECTS: Mapping[str, tuple[float, float]] = {
@@ -48,15 +62,15 @@ def neighbours_swapped(mass_g: float, readability_g: float) -> list[float]:
 
 
 def digits_swapped(record: MassRecord) -> Sequence[tuple[float, MassRecord]]:
-    """Two neighbouring digits of the tare or of the last full reading changed places."""
+    """Two neighbouring digits of the tare, or of one of the full readings, changed places."""
     found = []
-    tares = neighbours_swapped(record.tare, record.readability_g)
-    lasts = neighbours_swapped(record.gross[-1], record.readability_g)
-    for value in tares:
+    for value in (tares := neighbours_swapped(record.tare, record.readability_g)):
         found.append((0.5 / len(tares), replace(record, tare=value)))
-    for value in lasts:
-        gross = (*record.gross[:-1], value)
-        found.append((0.5 / len(lasts), replace(record, gross=gross)))
+    each = 0.5 / len(record.gross)
+    for at, read in enumerate(record.gross):
+        for value in (others := neighbours_swapped(read, record.readability_g)):
+            gross = (*record.gross[:at], value, *record.gross[at + 1 :])
+            found.append((each / len(others), replace(record, gross=gross)))
     return found
 
 
@@ -105,7 +119,7 @@ def _object(sign: float) -> Maker:
 def _ticks(name: str, sign: float, record: MassRecord) -> float:
     here, there = record.gross_extra, record.tare_extra
     extra, other = (here, there) if sign > 0 else (there, here)
-    number = TICKS_DIFFER if record.other_flask_number else 1.0 - TICKS_DIFFER
+    number = number_factor(record, MISNUMBERED)
     if not extra and not other:
         return (1.0 - TICKED) * number
     return (TICKED if extra == (name,) and not other else TICKS_DIFFER / 10.0) * number
@@ -124,12 +138,32 @@ def another_flask(bench: Bench) -> Iterator[Way]:
 
 def _flask_ticks(record: MassRecord) -> float:
     ticks = TICKS_DIFFER if record.tare_extra or record.gross_extra else 1.0 - 2 * TICKS_DIFFER
-    return ticks * (NUMBERS_DIFFER if record.other_flask_number else 1.0 - NUMBERS_DIFFER)
+    return ticks * number_factor(record, NUMBERS_DIFFER)
+
+
+def volume_read_early(bench: Bench) -> Iterator[Way]:
+    """The volume on record is that of the first extracts, or of the last one alone."""
+    for outcome in bench.case.run.outcomes:
+        step, shakes = outcome.step, outcome.facts.shakes
+        if not isinstance(step, Extract) or (step.id, step.keep_in) not in bench.volumes:
+            continue
+        extracts = [_kept_mL(s, step.keep)[: bench.case.inventory.count] for s in shakes]
+        together = list(accumulate(extracts))[:-1]
+        for mL in (*together, *extracts[1:][-1:]):
+            volumes = {**bench.sample.volumes_mL, (step.id, step.keep_in): mL}
+            yield Way(replace(bench.sample, volumes_mL=volumes))
+
+
+def _kept_mL(shake: ShakeFacts, keep: str) -> Array:
+    """Volume of the layer that was kept [mL], (N,)."""
+    organic_is_kept = (shake.organic_on_top > 0) == (keep == "upper")
+    return np.where(organic_is_kept, shake.organic_mL, shake.aqueous_mL)
 
 
 MAKERS: Mapping[str, Maker] = {
     "tare-gross-swapped": _rewritten(swapped_tare),
     "digits-swapped": _rewritten(digits_swapped),
+    "volume-read-early": volume_read_early,
     "factor-1000": _rewritten(thousandfold),
     "wrong-decimal": _rewritten(decimal_moved),
     "object-at-gross": _object(1.0),

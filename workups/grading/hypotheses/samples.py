@@ -44,6 +44,11 @@ class Holding:
         """All of it, (N,)."""
         return np.asarray(sum(getattr(self, k) for k in KINDS), dtype=np.float64)
 
+    @property
+    def liquid_g(self) -> Array:
+        """Solvent and water [g], (N,)."""
+        return self.solvent + self.water
+
     def share(self, kind: str) -> Array:
         """Mass fraction of one kind, (N,)."""
         return np.asarray(getattr(self, kind) / np.maximum(self.mass_g, 1e-9))
@@ -56,6 +61,28 @@ class Holding:
         """Every draw with every mass of drying agent added, (N * grams,)."""
         many = self.spread(np.ones(len(grams)))
         return replace(many, agent=many.agent + np.tile(grams, len(self.product)))
+
+    def product_times(self, factors: Array) -> Holding:
+        """Every draw with factors of its own, (N, k), on the product and the liquid in it."""
+        every = np.ones(factors.shape)
+
+        def part(kind: str) -> Array:
+            times = factors if kind in ("product", "solvent", "water") else every
+            return np.asarray((getattr(self, kind)[:, None] * times).ravel())
+
+        return Holding(*(part(k) for k in KINDS))
+
+    def towards(self, other: Holding, parts: Array) -> Holding:
+        """On the geometric way of each kind to another holding of the same draws.
+
+        ``parts`` (N, k), 0 is this one, 1 the other.
+        """
+
+        def along(kind: str) -> Array:
+            here, there = (np.maximum(getattr(h, kind), 1e-12)[:, None] for h in (self, other))
+            return np.asarray((here * (there / here) ** parts).ravel())
+
+        return Holding(*(along(k) for k in KINDS))
 
     def between(self, other: Holding, parts: Array) -> Holding:
         """Mixtures of two ends of the same draws; ``parts`` 0 is this one, 1 the other."""

@@ -33,7 +33,8 @@ class Way:
     """One way: what would be in the flasks, how it was read, how the agent's mass came about.
 
     ``hit`` is the target that ``reading`` concerns, empty for all of them; ``width_g`` extra
-    kernel width where the sample steps through a range coarsely.
+    kernel width where the sample steps through a range coarsely; ``portions`` how many portions
+    an extraction had in it, by step id, where they are not those of the steps as recorded.
     """
 
     sample: Sample
@@ -42,6 +43,11 @@ class Way:
     reading: Reading = ORDINARY
     drying: Mapping[str, str] = field(default_factory=dict)
     width_g: float = 0.0
+    portions: Mapping[str, int] = field(default_factory=dict)
+
+    def reading_of(self, target: str) -> Reading:
+        """How the weighings of one target came about."""
+        return self.reading if self.hit in ("", target) else ORDINARY
 
 
 @dataclass(frozen=True)

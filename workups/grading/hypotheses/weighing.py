@@ -19,7 +19,9 @@ Array = NDArray[np.float64]
 ORDINARY_FALLS = (0.0, 0.15, 0.3)
 STEADY, STILL_FALLING = (0.0,), (0.15, 0.25, 0.35, 0.5)
 ODD_TREND, ODD_TREND_SCALE_G = 0.02, 0.5
-TICKS_DIFFER = 0.01
+# How often ticks, or flask numbers, differ where the same stood on the pan (common practice, no
+# source): a tick is forgotten more easily than a number is copied wrongly.
+TICKS_DIFFER, MISNUMBERED = 0.01, 0.004
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,12 @@ def as_written(record: MassRecord) -> Sequence[tuple[float, MassRecord]]:
 def ordinary_ticks(record: MassRecord) -> float:
     """Probability of the ticks and flask numbers where they are alike on the pan."""
     p = TICKS_DIFFER if record.tare_extra or record.gross_extra else 1.0 - 2 * TICKS_DIFFER
-    return p * (TICKS_DIFFER if record.other_flask_number else 1.0 - TICKS_DIFFER)
+    return p * number_factor(record, MISNUMBERED)
+
+
+def number_factor(record: MassRecord, differ: float) -> float:
+    """Probability of the flask numbers on record, where they differ with a probability."""
+    return differ if record.other_flask_number else 1.0 - differ
 
 
 @dataclass(frozen=True)
@@ -82,10 +89,11 @@ def mass_likelihood(
         for offset in reading.offsets:
             part = _one(source, held, math.hypot(width_g, offset.width_g), reading.falls, offset)
             total = total + flask * offset.weight * part
-    return total * _count(record, reading.one_only, asked) * reading.ticks(record)
+    return total * count_factor(record, reading.one_only, asked) * reading.ticks(record)
 
 
-def _count(record: MassRecord, one_only: float, asked: int) -> float:
+def count_factor(record: MassRecord, one_only: float, asked: int) -> float:
+    """Probability that there is one full reading, or that there are more."""
     if asked < 2:
         return 1.0
     return one_only if len(record.gross) == 1 else 1.0 - one_only

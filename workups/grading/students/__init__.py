@@ -3,7 +3,15 @@
 The diagnosis does not use anything in here; both stand on the simulation and on the list of slips.
 """
 
+from .habits import AS_EXPECTED, Habits
 from .mistakes import planning_mistakes
 from .student import SimulatedStudent, applicable_slips, simulate_student
 
-__all__ = ["SimulatedStudent", "applicable_slips", "planning_mistakes", "simulate_student"]
+__all__ = [
+    "AS_EXPECTED",
+    "Habits",
+    "SimulatedStudent",
+    "applicable_slips",
+    "planning_mistakes",
+    "simulate_student",
+]

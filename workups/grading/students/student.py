@@ -11,10 +11,11 @@ from workups.chemistry.run import simulate
 from workups.chemistry.yields import with_actual_amounts
 from workups.grading.exercise import Exercise
 from workups.grading.numbers import balance_decimals
-from workups.grading.slips import SLIPS, priors
+from workups.grading.slips import NOTHING_WRONG, SLIPS, priors
 
 from .accidents import Happening, happenings
 from .dice import Dice
+from .habits import AS_EXPECTED, Habits
 from .truth import Truth, truth_of, world_of
 from .writing import drying_records, target_readings, volumes
 
@@ -42,6 +43,7 @@ def simulate_student(
     *,
     plan: Plan | None = None,
     amounts_vary: bool = True,
+    habits: Habits = AS_EXPECTED,
 ) -> SimulatedStudent:
     """A whole bench record of one student.
 
@@ -51,6 +53,7 @@ def simulate_student(
     slip : a key of ``SLIPS``; None draws one at the exercise's priors.
     plan : the student's plan; None takes the model plan or one of the alternatives.
     amounts_vary : whether reagents are weighed a little off the plan and recorded.
+    habits : how frequent and how large slips are, over what the list takes for granted.
 
     Raises
     ------
@@ -60,19 +63,24 @@ def simulate_student(
     plan = plan or dice.pick("plan", (exercise.model_plan, *exercise.alternatives))
     actual = _amounts(exercise, dice) if amounts_vary else {}
     real = replace(exercise, setup=with_actual_amounts(exercise.setup, actual))
-    happening = draw_happening(real, plan, slip, dice)
+    happening = draw_happening(real, plan, slip, dice, habits)
     run = simulate(happening.plan, happening.setup, Draws(HIDDEN_SEED, 1, seed + 1))
     truth = truth_of(world_of(run), happening, 0, dice)
     return SimulatedStudent(plan, written(real, plan, truth, dice, actual), happening.slip)
 
 
-def draw_happening(exercise: Exercise, plan: Plan, slip: str | None, dice: Dice) -> Happening:
+def draw_happening(
+    exercise: Exercise, plan: Plan, slip: str | None, dice: Dice, habits: Habits = AS_EXPECTED
+) -> Happening:
     """A slip at the priors (or the one given), and one of the ways it can come about."""
     if slip is None:
         weights = priors(exercise.priors)
-        possible = [(k, weights[k]) for k in applicable_slips(exercise, plan)]
+        possible = [
+            (k, habits.weight(k, weights[k], NOTHING_WRONG))
+            for k in applicable_slips(exercise, plan)
+        ]
         slip = dice.weighted("slip", possible)
-    ways = happenings(exercise, plan, slip)
+    ways = happenings(exercise, plan, slip, habits.size)
     if not ways:
         raise ValueError(f"the slip {slip!r} cannot happen with this plan")
     return dice.pick("way", ways)

@@ -14,7 +14,9 @@ from workups.chemistry.plan import Dry, Extract, Weigh
 from workups.chemistry.run import Outcome, Run
 
 from .accidents import Happening
+from .crossing import carried
 from .dice import Dice
+from .habits import shortfall
 
 Array = NDArray[np.float64]
 
@@ -29,11 +31,12 @@ OBJECTS: Mapping[str, tuple[float, float]] = {
 HYDRATE_MASS = 1.3
 # Share of the product that is left after a loss [1], lowest and highest.
 KEPT: Mapping[str, tuple[float, float]] = {
-    "not-mixed": (0.55, 0.94),
     "layer-partly-lost": (0.82, 0.98),
     "wrong-layer": (0.0, 0.08),
     "spilled": (0.10, 0.92),
 }
+# Part of each layer that meets the other where layers are hardly mixed.
+HARDLY_MIXED = (0.10, 0.90)
 
 
 @dataclass(frozen=True)
@@ -111,10 +114,13 @@ def truth_of(world: World, happening: Happening, draw: int, dice: Dice) -> Truth
     for target in targets:
         held = _contents(world.measures[target], draw)
         mine = slip if target == hit else ""
-        contents[target] = _after_slip(held, mine, drying, dice)
-        nets[target] = _nets(world, target, contents[target], mine, item, dice)
+        contents[target] = _after_slip(held, mine, drying, dice, happening.size)
+        if mine == "not-mixed":
+            contents[target] = _hardly_mixed(run, target, draw, held, dice, happening.size)
+        nets[target] = _nets(world, target, contents[target], mine, item, dice, happening.size)
     on_pan = item if slip in ("object-at-gross", "object-at-tare") else ""
-    return Truth(slip, hit, contents, nets, drying, _volumes(run, draw), on_pan)
+    volumes = _volumes(run, draw, slip == "volume-read-early", dice)
+    return Truth(slip, hit, contents, nets, drying, volumes, on_pan)
 
 
 def _contents(found: TargetMeasure, draw: int) -> Contents:
@@ -122,15 +128,31 @@ def _contents(found: TargetMeasure, draw: int) -> Contents:
     return Contents(*(float(getattr(found, n)[draw]) for n in names))
 
 
-def _after_slip(held: Contents, slip: str, drying: tuple[Drying, ...], dice: Dice) -> Contents:
-    if slip in KEPT:
+def _hardly_mixed(
+    run: Run, target: str, draw: int, held: Contents, dice: Dice, size: float
+) -> Contents:
+    """A part of what had to change layers in one shake is still where it was."""
+    steps = carried(run, target, draw)
+    if not steps:
+        return held
+    contact = shortfall(dice.between("not-mixed", *HARDLY_MIXED), size)
+    kept = dice.pick("hardly mixed", steps).kept(contact)
+    return replace(held, product=kept * held.product, solvent=kept * held.solvent)
+
+
+def _after_slip(
+    held: Contents, slip: str, drying: tuple[Drying, ...], dice: Dice, size: float
+) -> Contents:
+    if slip == "wrong-layer":
         return held.times(dice.between(slip, *KEPT[slip]))
+    if slip in KEPT:
+        return held.times(shortfall(dice.between(slip, *KEPT[slip]), size))
     if slip == "fines" and drying:
-        share = dice.between("fines", 0.02, 0.12)
+        share = size * dice.between("fines", 0.02, 0.12)
         solid = drying[-1].agent_g * HYDRATE_MASS * share
         return replace(held, agent=held.agent + solid)
     if slip == "something-else":
-        return held.times(float(np.exp(0.6 * dice.normal("else"))))
+        return held.times(float(np.exp(0.6 * size * dice.normal("else"))))
     return held
 
 
@@ -144,7 +166,7 @@ def readings_planned(world: World, target: str) -> int:
 
 
 def _nets(
-    world: World, target: str, held: Contents, slip: str, item: str, dice: Dice
+    world: World, target: str, held: Contents, slip: str, item: str, dice: Dice, size: float
 ) -> tuple[float, ...]:
     count = readings_planned(world, target)
     if slip == "not-constant" and dice.chance("only one reading", 0.3):
@@ -152,9 +174,9 @@ def _nets(
     falls = 0.0 if slip == "solvent-left" else dice.between("falls", 0.1, 0.4)
     volatile = held.solvent + held.water
     left = [volatile * (1.0 - falls) ** i for i in range(count)]
-    nets = [held.mass_g - volatile + s + _offset(slip, item, dice) for s in left]
+    nets = [held.mass_g - volatile + s + size * _offset(slip, item, dice) for s in left]
     if slip == "weighed-warm":
-        light = dice.log_between("warm", 0.01, 0.08)
+        light = size * dice.log_between("warm", 0.01, 0.08)
         cools = dice.between("cools", 0.1, 0.6)
         nets = [m - light * cools**i for i, m in enumerate(nets)]
     return tuple(nets)
@@ -199,12 +221,29 @@ def _one_drying(run: Run, outcome: Outcome, draw: int) -> Drying:
     return Drying(step.id, mass, look, liquid, step.minutes)
 
 
-def _volumes(run: Run, draw: int) -> Mapping[tuple[str, str], float]:
-    """Volume of the kept layer after each extraction [mL]."""
+def _volumes(
+    run: Run, draw: int, early: bool, dice: Dice
+) -> Mapping[tuple[str, str], float]:
+    """Volume of the kept layer after each extraction [mL]; ``early``: before its portions were
+    combined, of the first ones or of the last."""
     found = {}
     for outcome in run.outcomes:
         step = outcome.step
         if isinstance(step, Extract) and step.keep_in in outcome.after.flasks:
             liquid = outcome.after.flasks[step.keep_in].liquid()
             found[step.id, step.keep_in] = float(run.inventory.volume_mL(liquid)[draw])
+            if early and step.portions > 1:
+                found[step.id, step.keep_in] = _not_combined(outcome, step, draw, dice)
     return found
+
+
+def _not_combined(outcome: Outcome, step: Extract, draw: int, dice: Dice) -> float:
+    """What is in the flask at hand when some of the extracts are still elsewhere [mL]."""
+    layers = []
+    for shake in outcome.facts.shakes:
+        upper = shake.organic_mL if shake.organic_on_top[draw] > 0 else shake.aqueous_mL
+        lower = shake.aqueous_mL if shake.organic_on_top[draw] > 0 else shake.organic_mL
+        layers.append(float((upper if step.keep == "upper" else lower)[draw]))
+    if dice.chance("the last one alone", 0.4):
+        return layers[-1]
+    return sum(layers[: dice.pick("extracts together", range(1, len(layers)))])

@@ -138,7 +138,8 @@ def swapped_digits(mass_g: float, decimals: int, place: int) -> float | None:
 
 
 def _digits(weighings: Weighings, _truth: Truth, dice: Dice) -> Weighings:
-    at = 0 if dice.chance("tare has it", 0.4) else len(weighings) - 1
+    full = dice.pick("full reading that has it", range(1, len(weighings)))
+    at = 0 if dice.chance("tare has it", 0.4) else full
     hit = weighings[at]
     decimals = balance_decimals(hit.readability_g)
     count = len(f"{round(hit.mass_g * 10**decimals):d}") - 1
