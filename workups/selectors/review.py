@@ -16,6 +16,8 @@ from workups.models import (
     Enrolment,
     ExerciseRevision,
     MarkQuery,
+    Reading,
+    ReadingKind,
     Review,
     Section,
     Work,
@@ -43,12 +45,24 @@ HOLD = Reason(0, "hold", "safety hold in the plan")
 ABOVE = Reason(1, "above", "above theoretical")
 ASKED = Reason(2, "asked", "the student asks")
 UNCERTAIN = Reason(3, "uncertain", "cause uncertain")
-QUESTION = Reason(4, "question", "a reading to check")
-OUTSIDE = Reason(5, "outside", "outside the band")
-NO_READING = Reason(6, "no-reading", "no mass on record")
+SIGN = Reason(4, "sign", "a sign of purity does not agree")
+QUESTION = Reason(5, "question", "a reading to check")
+OUTSIDE = Reason(6, "outside", "outside the band")
+NO_READING = Reason(7, "no-reading", "no mass on record")
 UNASSESSED = Reason(0, "unassessed", "being assessed")
 FAILED = Reason(0, "failed", "could not be assessed")
-REASONS = (UNASSESSED, FAILED, HOLD, ABOVE, ASKED, UNCERTAIN, QUESTION, OUTSIDE, NO_READING)
+REASONS = (
+    UNASSESSED,
+    FAILED,
+    HOLD,
+    ABOVE,
+    ASKED,
+    UNCERTAIN,
+    SIGN,
+    QUESTION,
+    OUTSIDE,
+    NO_READING,
+)
 STRAIGHT = Reason(9, "straight", "straightforward")
 
 
@@ -151,7 +165,8 @@ def _reviews(enrolment: Enrolment, wanted: QueueFilter) -> QuerySet[Review]:
         .annotate(
             asks=Exists(
                 MarkQuery.objects.filter(review=OuterRef("pk"), answered_at__isnull=True)
-            )
+            ),
+            disagrees=Exists(_signs_that_do_not_agree()),
         )
     )
     if wanted.section is not None:
@@ -159,6 +174,17 @@ def _reviews(enrolment: Enrolment, wanted: QueueFilter) -> QuerySet[Review]:
     if wanted.exercise is not None:
         reviews = reviews.filter(work__revision=wanted.exercise)
     return _in_state(reviews, wanted.show)
+
+
+def _signs_that_do_not_agree() -> QuerySet[Reading]:
+    """What holds of a report's record and was marked as not agreeing with the product."""
+    return Reading.objects.filter(
+        record=OuterRef("work__bench_record"),
+        kind=ReadingKind.WITNESS,
+        agrees=False,
+        withdrawn=False,
+        superseded_by__isnull=True,
+    )
 
 
 def _in_state(reviews: QuerySet[Review], show: str) -> QuerySet[Review]:
@@ -233,7 +259,8 @@ def _line(review: Review, facts: SnapshotFacts) -> QueueLine:
         # What the last assessment says is about less than came in.
         stands = FAILED if review.work.cannot_be_carried_out else UNASSESSED
         facts = SnapshotFacts((stands,))
-    reasons = tuple(sorted((*facts.reasons, *asked), key=lambda r: r.rank))
+    sign = (SIGN,) if getattr(review, "disagrees", False) else ()
+    reasons = tuple(sorted((*facts.reasons, *asked, *sign), key=lambda r: r.rank))
     return QueueLine(review.work, review, reasons, facts.percent, facts.cause)
 
 

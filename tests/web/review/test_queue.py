@@ -2,6 +2,7 @@
 
 from datetime import timedelta
 from time import process_time
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
@@ -10,6 +11,7 @@ from django.utils import timezone
 from tests.web.review.conftest import stoppered_at_once
 from tests.web.review.reports import (
     SWAPPED,
+    TARGET,
     TOO_MUCH,
     USUAL,
     hand_in_plan,
@@ -17,7 +19,7 @@ from tests.web.review.reports import (
     put_out,
     weigh,
 )
-from workups.models import Assignment, MarkQuery, Review
+from workups.models import Assignment, MarkQuery, Reading, ReadingKind, Review
 from workups.selectors.review import (
     QueueColumns,
     QueueFilter,
@@ -82,6 +84,37 @@ def test_a_student_who_asks_is_back_in_the_queue(report, ta, enrolment_of, stude
     MarkQuery.objects.create(review=report.review, text="Why?", asked_by=student)
     (line,) = queue_lines(enrolment_of(ta), QueueFilter())
     assert keys(line) == ["asked"]
+
+
+def signed(work, text, agrees, *, supersedes=None, withdrawn=False):
+    """A sign of purity on record, or another word on one that was."""
+    return Reading.objects.create(
+        record=work.bench_record,
+        by=work.student,
+        client_token=uuid4(),
+        kind=ReadingKind.WITNESS,
+        witness_kind="odour",
+        subject=TARGET,
+        text=text,
+        agrees=agrees,
+        supersedes=supersedes,
+        withdrawn=withdrawn,
+        reason="Another nose." if supersedes else "",
+    )
+
+
+def test_a_sign_that_does_not_agree_needs_eyes_until_it_is_taken_back(report, ta, enrolment_of):
+    signed(report, "of the product", True)
+    signed(report, "hard to say", None)
+    (line,) = queue_lines(enrolment_of(ta), QueueFilter())
+    assert line.is_straight
+    sign = signed(report, "smells of solvent", False)
+    (line,) = queue_lines(enrolment_of(ta), QueueFilter())
+    assert keys(line) == ["sign"]
+    assert len(queue_lines(enrolment_of(ta), QueueFilter(reason="sign"))) == 1
+    signed(report, "of the product after all", True, supersedes=sign)
+    (line,) = queue_lines(enrolment_of(ta), QueueFilter())
+    assert line.is_straight
 
 
 def test_the_queue_holds_the_tas_sections_alone(
