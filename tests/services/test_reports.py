@@ -35,7 +35,13 @@ from workups.services.bench import (
     join_bench,
     record_reading,
 )
-from workups.services.exercises import assign_revision, give_extension, publish_revision
+from workups.services.courses import end_enrolment, enrol_person
+from workups.services.exercises import (
+    assign_revision,
+    change_terms,
+    give_extension,
+    publish_revision,
+)
 from workups.services.planning import save_plan, submit_plan
 from workups.services.reports import (
     ExplanationIsMissing,
@@ -49,6 +55,7 @@ from workups.services.reports import (
     submit_report,
 )
 from workups.services.review import accept_report, return_report
+from workups.services.works import start_works_of
 
 TARGET = "hexyl_acetate"
 
@@ -272,6 +279,54 @@ def test_a_report_that_goes_back_takes_nobodys_results_away(released_work, class
     assert has_open_readings(released_work.revision)
     assert is_released(Work.objects.get(pk=released_work.pk))
     assert AuditEntry.objects.filter(action="keep-results-out").count() == 1
+
+
+def test_who_joins_late_takes_nobodys_results_away(
+    released_work, classmates_work, course, section, enrolment_of
+):
+    """Everybody had locked, so the results were out; then one more opens My work."""
+    hand_in_report(classmates_work)
+    assert is_released(released_work)
+    late = make_member(course, "lena.late", Role.STUDENT, section=section)
+    start_works_of(enrolment=enrolment_of(late))
+    assert has_open_readings(released_work.revision)
+    assert is_released(Work.objects.get(pk=released_work.pk))
+    assert AuditEntry.objects.get(action="keep-results-out").actor is None
+
+
+def test_who_joins_when_the_time_is_over_opens_nothing(
+    released_work, classmates_work, course, section, enrolment_of
+):
+    hand_in_report(classmates_work)
+    past = timezone.now() - timedelta(minutes=1)
+    Assignment.objects.update(plan_due=past, report_due=past)
+    late = make_member(course, "lena.late", Role.STUDENT, section=section)
+    start_works_of(enrolment=enrolment_of(late))
+    assert is_released(Work.objects.get(pk=released_work.pk))
+    assert not AuditEntry.objects.filter(action="keep-results-out").exists()
+
+
+def test_who_comes_back_to_the_course_takes_nobodys_results_away(
+    released_work, classmates_work, classmate, course, section, instructor, enrolment_of
+):
+    """A classmate left with readings open, so the results were out; the roster has them again."""
+    end_enrolment(actor=instructor, enrolment=enrolment_of(classmate))
+    assert is_released(released_work)
+    enrol_person(course=course, person=classmate, role=Role.STUDENT, section=section)
+    assert has_open_readings(released_work.revision)
+    assert is_released(Work.objects.get(pk=released_work.pk))
+
+
+def test_later_dates_take_nobodys_results_away(
+    released_work, classmates_work, assignment, instructor, terms
+):
+    past = timezone.now() - timedelta(minutes=1)
+    Assignment.objects.update(plan_due=past, report_due=past)
+    assert is_released(released_work)
+    assignment.refresh_from_db()
+    change_terms(actor=instructor, assignment=assignment, terms=terms)
+    assert has_open_readings(released_work.revision)
+    assert is_released(Work.objects.get(pk=released_work.pk))
 
 
 def test_an_extension_takes_nobodys_results_away(

@@ -5,6 +5,7 @@ from django.utils import timezone
 
 from workups.models import Course, Enrolment, Person, Role, SafetyLink, Section
 from workups.services.audit import record_audit
+from workups.services.results import keep_results_out
 
 
 class LastInstructor(Exception):
@@ -107,6 +108,9 @@ def enrol_person(
         enrolment = Enrolment(course=course, person=person)
     elif enrolment.role == Role.INSTRUCTOR and role != Role.INSTRUCTOR:
         require_another_instructor(enrolment)
+    if enrolment.left_at is not None:
+        for work in enrolment.works.select_related("revision"):
+            keep_results_out(actor=None, revision=work.revision)
     enrolment.role = role
     enrolment.section = section if role == Role.STUDENT else None
     enrolment.outside_id = outside_id

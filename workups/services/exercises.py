@@ -112,6 +112,8 @@ def _variant_until_now(assignment: Assignment) -> ExerciseVariant | None:
 
 @transaction.atomic
 def change_terms(*, actor: Person, assignment: Assignment, terms: AssignmentTerms) -> Assignment:
+    if terms.report_due > assignment.report_due:
+        keep_results_out(actor=actor, revision=assignment.revision)
     before = {name: str(getattr(assignment, name)) for name in vars(terms)}
     for name, value in vars(terms).items():
         setattr(assignment, name, value)

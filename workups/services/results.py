@@ -7,11 +7,12 @@ from workups.selectors.reports import has_open_readings
 from workups.services.audit import record_audit
 
 
-def keep_results_out(*, actor: Person, revision: ExerciseRevision) -> None:
+def keep_results_out(*, actor: Person | None, revision: ExerciseRevision) -> None:
     """To be called, in the same transaction, before somebody's readings are opened again.
 
-    Without it one report that goes back to its student would take the results of every section
-    of the exercise away from those who have read them.
+    Without it one report that goes back to its student, or one who joins late, would take the
+    results of every section of the exercise away from those who have read them. `actor` is None
+    where the program does it by itself.
     """
     if has_open_readings(revision):
         return

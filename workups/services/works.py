@@ -1,6 +1,8 @@
 from django.db import transaction
+from django.utils import timezone
 
 from workups.models import Assignment, Enrolment, Role, Work
+from workups.services.results import keep_results_out
 from workups.services.variants import set_variant
 
 
@@ -36,4 +38,6 @@ def start_works_of(*, enrolment: Enrolment) -> list[Work]:
     missing = Assignment.objects.filter(section=enrolment.section).exclude(
         revision__key__in=begun
     )
+    for late in missing.filter(report_due__gt=timezone.now()).select_related("revision"):
+        keep_results_out(actor=None, revision=late.revision)
     return [start_work(assignment=assignment, enrolment=enrolment) for assignment in missing]
