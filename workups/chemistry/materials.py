@@ -92,6 +92,21 @@ def charged(inv: Inventory, setup: Setup) -> Array:
     return total
 
 
+def charged_g(setup: Setup) -> float:
+    """Mass of everything charged before the reaction [g], as planned or as really used."""
+    return sum(_reagent_g(reagent, setup.tables) for reagent in setup.reaction.reagents)
+
+
+def _reagent_g(reagent: Reagent, tables: Tables) -> float:
+    if reagent.amount_mmol is not None:
+        parts = reagent.composition or {reagent.substance: 1.0}
+        molar_mass = sum(tables.molar_mass(key) * n for key, n in parts.items())
+        return reagent.amount_mmol * molar_mass * 1e-3
+    if reagent.mass_g is not None:
+        return reagent.mass_g
+    return (reagent.volume_mL or 0.0) * tables.substances[reagent.substance].values["density"].value
+
+
 def _impurity_water(reagent: Reagent, inv: Inventory, amount: float) -> float:
     """The rest of an impure reagent, taken as water [mmol]."""
     mass_g = amount * inv.tables.molar_mass(reagent.substance) * 1e-3

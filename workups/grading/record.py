@@ -10,7 +10,7 @@ from workups.chemistry.yields import flasks_weighed, is_constant, taken_out_g
 
 from .assessment import Finding, Number, Strength
 from .hypotheses.recording import neighbours_swapped
-from .numbers import balance_decimals, fixed
+from .numbers import balance_decimals, fixed, joined
 
 WHY = (
     "A mass is the difference of two readings of the same flask with the same things on the "
@@ -150,7 +150,8 @@ def _same(tare: Weighing, gross: Weighing) -> Iterator[Finding]:
     if set(tare.on_pan) != set(gross.on_pan):
         yield _question(
             "another-load",
-            "Different things were on the pan at tare and at gross.",
+            f"Not the same things were on the pan: {_things(tare)} at the tare, {_things(gross)} "
+            "at the gross.",
             "Weigh again with the same things on, or weigh what differs and note it.",
         )
     if tare.balance and gross.balance and tare.balance != gross.balance:
@@ -159,3 +160,7 @@ def _same(tare: Weighing, gross: Weighing) -> Iterator[Finding]:
             "Tare and gross were read on different balances.",
             "Two balances differ by more than one does from itself; note it.",
         )
+
+
+def _things(weighing: Weighing) -> str:
+    return joined(weighing.on_pan) or "nothing"

@@ -1,26 +1,37 @@
 """Questions about readings, asked as "please check this entry". They never block anything."""
 
+from workups.chemistry.materials import charged_g
+from workups.chemistry.readings import Readings, SamplePart, TargetReadings, Weighing
+from workups.grading.exercise import Exercise
+from workups.grading.record import record_questions
+from workups.models import Reading
 from workups.selectors.bench import WeighingPair
 
 
-def weighing_questions(weighings: WeighingPair) -> list[str]:
-    questions = []
-    difference = weighings.by_difference_g
-    if difference is not None and difference < 0:
-        questions.append("The gross reading is below the tare. Were the two swapped?")
-    if not weighings.tares or not weighings.grosses:
-        return questions
-    tare, gross = weighings.tares[-1], weighings.grosses[-1]
-    if tare.flask_number and gross.flask_number and tare.flask_number != gross.flask_number:
-        questions.append(
-            f"The tare is of flask {tare.flask_number}, the gross of flask {gross.flask_number}."
-        )
-    if sorted(tare.on_pan) != sorted(gross.on_pan):
-        questions.append(
-            "Not the same things were on the pan: "
-            f"{', '.join(tare.on_pan) or 'nothing'} at the tare, "
-            f"{', '.join(gross.on_pan) or 'nothing'} at the gross."
-        )
-    if tare.balance and gross.balance and tare.balance != gross.balance:
-        questions.append("Tare and gross were read on different balances.")
-    return questions
+def weighing_questions(weighings: WeighingPair, exercise: Exercise) -> list[str]:
+    """What the grading asks of a record, while it can still be corrected.
+
+    Nothing here is computed from what is hidden: only the readings and what was put in.
+    """
+    record = TargetReadings(
+        weighings=tuple(_weighing(r) for r in (*weighings.tares, *weighings.grosses)),
+        parts=tuple(_part(r) for r in weighings.parts),
+    )
+    asked = record_questions(Readings(targets={"": record}), charged_g(exercise.setup))
+    return [f"{question.message} {question.change}" for question in asked]
+
+
+def _weighing(reading: Reading) -> Weighing:
+    return Weighing(
+        kind=reading.kind,
+        mass_g=float(reading.value or 0),
+        flask_number=reading.flask_number,
+        balance=reading.balance,
+        readability_g=float(reading.readability or 0.01),
+        on_pan=tuple(reading.on_pan),
+    )
+
+
+def _part(reading: Reading) -> SamplePart:
+    empty, full = float(reading.value or 0), float(reading.value_high or 0)
+    return SamplePart(use=reading.flask, empty_g=empty, full_g=full)

@@ -91,11 +91,12 @@ def test_the_next_weighing_starts_from_the_last_one(weigh):
 @pytest.mark.parametrize(
     ("tare", "gross", "question"),
     [
-        ({"mass": "51.24"}, {"mass": "45.30"}, "Were the two swapped?"),
+        ({"mass": "51.24"}, {"mass": "45.30"}, "Please check both entries"),
+        ({"mass": "48.07"}, {"mass": "84.07"}, "larger than everything that was put in"),
         (
             {"mass": "45.30", "flask_number": "17"},
             {"mass": "51.24", "flask_number": "71"},
-            "flask 17, the gross of flask 71",
+            "Tare is for flask 17, gross for flask 71",
         ),
         (
             {"mass": "45.30"},

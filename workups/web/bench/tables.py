@@ -117,7 +117,7 @@ def target_table(readings: list[Reading], key: str, exercise: Exercise) -> Targe
         parts=reading_rows([r for r in mine if r.kind == ReadingKind.PART]),
         witnesses=reading_rows([r for r in mine if r.kind == ReadingKind.WITNESS]),
         pair=pair,
-        questions=weighing_questions(pair),
+        questions=weighing_questions(pair, exercise),
         weighing_form=WeighingForm(
             readability_g=readability_g,
             initial={"target": key, **next_weighing(standing(weighings))},
