@@ -13,6 +13,7 @@
   const TWICE_MS = 1200;
   const SLOW_MS = 10000;
   const KEEP_MS = 20000;
+  const OURS = ["client_token", "device_at", "device_offset_s"];
   const loadedAt = Date.now();
   let problem = navigator.onLine ? null : "offline";
   let lastTap = {key: "", at: 0};
@@ -68,8 +69,7 @@
 
   // A glove taps twice: the same thing said again at once counts once.
   function isSecondTap(form, button) {
-    const ours = ["client_token", "device_at", "device_offset_s"];
-    const said = fieldsOf(form, button).filter(([name]) => !ours.includes(name));
+    const said = fieldsOf(form, button).filter(([name]) => !OURS.includes(name));
     const key = JSON.stringify([form.dataset.entry, form.dataset.about, said]);
     const again = key === lastTap.key && performance.now() - lastTap.at < TWICE_MS;
     lastTap = {key, at: performance.now()};
@@ -88,9 +88,17 @@
       return;
     }
     await benchStore.add(await entryOf(form, button));
+    await dropReplaced(form);
     clearAfter(form);
     await show();
     drain();
+  }
+
+  // What this form was filled with again is in the store anew: the entry set aside goes.
+  async function dropReplaced(form) {
+    if (!form.dataset.replaces) return;
+    await benchStore.remove(Number(form.dataset.replaces));
+    delete form.dataset.replaces;
   }
 
   function clearAfter(form) {
@@ -116,6 +124,7 @@
       }
       const entry = await entryOf(form, button);
       entry.number = await benchStore.add(entry);
+      await dropReplaced(form);
       kept = entry;
     } catch (error) {
       // Without a store (a private window, a full disk) the form is sent as without this script.
@@ -174,6 +183,15 @@
       form.submit();
     });
   });
+
+  // What failed by a mistake of the server's may work by now: tried again once at each page.
+  async function tryFailedAgain() {
+    for (const entry of await benchStore.all(queue.work)) {
+      if (entry.state === "asked" && entry.answer.status >= 500) {
+        await benchStore.put({...entry, state: "waiting"});
+      }
+    }
+  }
 
   // A form that came back with what is wrong in it was read by the server: it keeps what was typed.
   async function forgetAnswered() {
@@ -308,9 +326,17 @@
     },
     unreadable: {
       strength: "Not in the record",
-      text: (entry) => `${saidWords(entry)}. ${entry.answer.words} Record it again below, then drop this one.`,
+      text: (entry) => `${saidWords(entry)}. ${entry.answer.words}`,
       yes: "Try again",
       no: "Drop it",
+      correct: "Correct it",
+    },
+    refused: {
+      strength: "Not in the record",
+      text: (entry) => `${saidWords(entry)}. ${entry.answer.words} What was recorded after it goes on.`,
+      yes: "Try again",
+      no: "Drop it",
+      correct: "Correct it",
     },
   };
 
@@ -332,9 +358,42 @@
       drain();
     });
     actions.append(yes, no);
+    if (asked.correct) {
+      const correct = element("button", asked.correct, "button--quiet");
+      correct.type = "button";
+      correct.addEventListener("click", () => fillAgain(entry));
+      actions.prepend(correct);
+    }
     note.append(element("span", asked.strength, "note__strength"),
       element("p", asked.text(entry), "note__what"), actions);
     return note;
+  }
+
+  // The entry's own form with what was said in it. It stays set aside until that form is recorded.
+  function fillAgain(entry) {
+    const form = [...document.querySelectorAll("form[data-entry]")].find(
+      (one) => one.dataset.entry === entry.entry && (one.dataset.about ?? "") === (entry.about ?? "")
+        && (entry.entry === "mark" || sameTarget(one, entry)));
+    if (!form) {
+      location.assign(queue.offline);
+      return;
+    }
+    form.closest("details")?.setAttribute("open", "");
+    for (const control of form.elements) {
+      if (!control.name || OURS.includes(control.name) || control.name === "csrfmiddlewaretoken") continue;
+      const said = entry.fields.filter(([name]) => name === control.name).map(([, value]) => value);
+      if (["checkbox", "radio"].includes(control.type)) control.checked = said.includes(control.value);
+      else if (said.length && control.type !== "submit") control.value = said[0];
+    }
+    form.dataset.replaces = entry.number;
+    const first = [...form.elements].find((control) => control.name && !["hidden", "submit"].includes(control.type));
+    (first ?? form).scrollIntoView({block: "center"});
+    first?.focus();
+  }
+
+  function sameTarget(form, entry) {
+    const target = form.elements.namedItem("target");
+    return !target || entry.fields.some(([name, value]) => name === "target" && value === target.value);
   }
 
   // ---- keeping the pages ------------------------------------------------------------------------
@@ -381,5 +440,5 @@
 
   openPart();
   benchStore.clock(queue.work).then((ms) => { clockOffsetMs = ms ?? 0; })
-    .then(forgetAnswered).then(show).then(drain).then(keepPages).catch((error) => console.warn(error));
+    .then(forgetAnswered).then(tryFailedAgain).then(show).then(drain).then(keepPages).catch((error) => console.warn(error));
 })();

@@ -9,6 +9,7 @@ from urllib.parse import urlsplit
 from uuid import uuid4
 
 import pytest
+from django.core.exceptions import PermissionDenied, SuspiciousOperation
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Error, expect
@@ -28,6 +29,7 @@ from workups.services.bench import (
     record_bench_step,
     record_reading,
 )
+from workups.web.bench import reading_views, replay_views
 
 TARGET = "hexyl_acetate"
 PHONE = {"width": 360, "height": 740}
@@ -345,3 +347,74 @@ def test_a_part_of_a_divided_sample_waits_for_the_network_too(device, bench_work
     device.says("Everything you recorded is saved")
     part = Reading.objects.get()
     assert (part.kind, part.shown_value, part.flask) == ("part", "2.90 g", "to a partner")
+
+
+@pytest.fixture
+def refusing(request, monkeypatch):
+    """The server answers with this error's status to one reading, however it is sent."""
+    take, take_form = replay_views.replay, reading_views.save_entries
+
+    def replay(waiting, entry):
+        if waiting.data.get("mass") == "51.24":
+            raise request.param("not this one")
+        return take(waiting, entry)
+
+    def save_entries(asked, *rest):
+        if asked.POST.get("mass") == "51.24":
+            raise request.param("not this one")
+        take_form(asked, *rest)
+
+    monkeypatch.setattr(replay_views, "replay", replay)
+    monkeypatch.setattr(reading_views, "save_entries", save_entries)
+
+
+@pytest.mark.parametrize(
+    ("refusing", "network"),
+    [(SuspiciousOperation, "later"), (RuntimeError, "all the time")],
+    indirect=["refusing"],
+)
+def test_a_reading_that_is_refused_is_set_aside_and_the_others_go_on(
+    device, bench_work, refusing, network
+):
+    """It used to stand first for ever, under "No network", and nobody could drop it."""
+    device.open_bench(bench_work)
+    if network == "later":
+        device.lose_network()
+        device.weigh("tare", "51.24")
+        device.weigh("tare", "45.30")
+        device.says("2 readings waiting to be sent")
+        device.get_network_back()
+    else:
+        device.weigh("tare", "51.24")
+        device.weigh("tare", "45.30")
+    device.says("1 entry needs your decision")
+    device.says("Not in the record")
+    assert "No network" not in device.page.locator("#bench-queue").inner_text()
+    wait_until(lambda: masses(bench_work) == [("tare", "45.30 g")])
+
+    device.page.reload()
+    device.says("1 entry needs your decision")
+    device.weigh("gross", "51.20")
+    wait_until(lambda: len(masses(bench_work)) == 2)
+    device.page.get_by_role("button", name="Correct it").click()
+    mass = device.page.get_by_label("Balance shows, g")
+    expect(mass).to_have_value("51.24")
+    expect(device.page.get_by_label("tare:")).to_be_checked()
+    mass.fill("45.31")
+    device.page.get_by_role("button", name="Record this reading").click()
+    device.says("Everything you recorded is saved on the server.")
+    assert masses(bench_work) == [
+        ("tare", "45.30 g"),
+        ("gross", "51.20 g"),
+        ("tare", "45.31 g"),
+    ]
+
+
+@pytest.mark.parametrize("refusing", [PermissionDenied], indirect=True)
+def test_a_reading_that_is_refused_can_be_dropped(device, bench_work, refusing):
+    device.open_bench(bench_work)
+    device.weigh("tare", "51.24")
+    device.says("1 entry needs your decision")
+    device.page.get_by_role("button", name="Drop it").click()
+    device.says("Everything you recorded is saved on the server.")
+    assert not Reading.objects.exists()
