@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.draws import Draws
 from workups.chemistry.facts import Facts
 from workups.chemistry.gel import most_dissolved
-from workups.chemistry.layers import ATMOSPHERE_PA, molar_gas_volume_mL
+from workups.chemistry.layers import molar_gas_volume_mL
 from workups.chemistry.plan import Add, Adjust, Extract, Plan, Quench, Separate, Step
 from workups.chemistry.run import Run, simulate
 from workups.chemistry.setup import Reaction, Reagent, Setup, Target

@@ -16,6 +16,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from .constants import KELVIN_AT_0_C
 from .draws import Draws
 from .gel import MAGNESIUM
 from .setup import Setup
@@ -30,7 +31,6 @@ WATER, CARBON_DIOXIDE = "water", "carbon_dioxide"
 # What a hydride or an organometallic reagent gives at the quench.
 INSOLUBLE_GASES = ("hydrogen", "methane")
 NOT_EXTRACTED = -30.0
-ABSOLUTE_ZERO_C = 273.15
 # Liquid CO2 at 20 C (from memory, 5.7 MPa): dissolved gas leaves long before any solvent.
 CO2_DISSOLVED_PA = 5.7e6
 # Water shrinks around hydroxide and the anions of weak acids, mL per mmol, against the same
@@ -285,7 +285,7 @@ class Inventory:
         if celsius not in self._pressures:
             pressures = np.zeros(len(self.keys))
             for row, antoine in self.volatile.items():
-                pressures[row] = antoine.pressure_Pa(celsius + ABSOLUTE_ZERO_C)
+                pressures[row] = antoine.pressure_Pa(celsius + KELVIN_AT_0_C)
             if self.co2 is not None:
                 pressures[self.co2] = CO2_DISSOLVED_PA
             self._pressures[celsius] = pressures

@@ -16,18 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .components import Inventory
+from .constants import ATMOSPHERE_PA, GAS_CONSTANT_J_MOL_K, KELVIN_AT_0_C
 from .equilibrium import Split, Surroundings, split_layers
 from .layers import (
-    ATMOSPHERE_PA,
-    CELSIUS_0,
-    GAS_CONSTANT,
     co2_room_Pa,
-    molar_gas_volume_mL,
     vapour_Pa,
 )
 from .sums import over_rows
-
-__all__ = ["ATMOSPHERE_PA", "Contact", "contact", "molar_gas_volume_mL"]
 
 Array = NDArray[np.float64]
 
@@ -122,7 +117,7 @@ def _stoppered_Pa(
     headspace = np.maximum(capacity_mL - inv.volume_mL(totals), 0.05 * capacity_mL)
     shut = split_layers(
         inv, totals, Surroundings(headspace_mL=headspace, solids=solids), start=opened)
-    gases = ((shut.headspace_mmol + others) * 1e-3 * GAS_CONSTANT * (inv.room_C + CELSIUS_0)
-           / (headspace * 1e-6))
+    mol, kelvin = (shut.headspace_mmol + others) * 1e-3, inv.room_C + KELVIN_AT_0_C
+    gases = mol * GAS_CONSTANT_J_MOL_K * kelvin / (headspace * 1e-6)
     vapours = over_rows(vapour_Pa(inv, shut.aqueous, shut.organic, inv.room_C))
     return np.asarray(ATMOSPHERE_PA + vapours + gases)

@@ -17,10 +17,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from .constants import KW
+
 Array = NDArray[np.float64]
 
 LOG10_KSP = -10.88
-KW = 1.0e-14
 MAGNESIUM = "magnesium"
 _PER_H2 = 10.0**LOG10_KSP / KW**2
 

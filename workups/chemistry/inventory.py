@@ -11,9 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .components import CARBON_DIOXIDE, NOT_EXTRACTED, WATER, Inventory, IonPair
+from .constants import PROTON_G_MOL, WATER_G_MOL
 from .draws import Draws
 from .hydride import BOROHYDRIDE
 from .hydride import MADE as MADE_OF_HYDRIDE
+from .limits import SOLID_ABOVE_C
 from .practice import PRACTICE, practice_value
 from .quantity import Quantity
 from .redox import MADE, OXIDANT, REDUCTANT
@@ -25,11 +27,9 @@ __all__ = ["Inventory", "build_inventory", "partition_quantity"]
 
 Array = NDArray[np.float64]
 
-PROTON_G_MOL = 1.00728
 ION_PAIR = "log10_Kip"
 CRIPPEN_LOG_UNCERTAINTY = 0.5
 HYDROPHILIC = frozenset({"inorganic"})
-SOLID_ABOVE_C = 25.0
 
 
 def _component_keys(setup: Setup, tables: Tables) -> tuple[str, ...]:
@@ -326,7 +326,7 @@ class _Builder:
             values = self.substances[solvent].values
             percent, density = values["water_in_solvent"], values["density"]
             share = percent.value / 100.0
-            per_mL = share / (1.0 - share) * density.value / 18.015 * 1e3
+            per_mL = share / (1.0 - share) * density.value / WATER_G_MOL * 1e3
             relative = percent.uncertainty / percent.value
             rows.append(per_mL * self.draws.factor(f"water_in:{solvent}", relative))
         return np.stack(rows) if rows else np.zeros((0, self.draws.count))

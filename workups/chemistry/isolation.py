@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from . import slow
 from .at_once import turned_over_at_once
+from .constants import ATMOSPHERE_PA, KW
 from .contact import contact
 from .equilibrium import Split, Surroundings, split_layers
 from .facts import Facts
@@ -21,11 +22,11 @@ from .gel import most_dissolved
 from .hydride import BOROHYDRIDE, WATER_PER_MOL
 from .inventory import Inventory
 from .kinds import is_more_acid
-from .layers import ATMOSPHERE_PA, co2_room_Pa, partition_coefficients
+from .layers import co2_room_Pa, partition_coefficients
 from .materials import components_per_mL, poured
 from .plan import Adjust, Collect
 from .rounds import of_acids, pair_coefficients
-from .speciation import KW, NotConverged
+from .speciation import NotConverged
 from .state import State
 from .sums import over_rows
 from .water import water_capacity_mmol

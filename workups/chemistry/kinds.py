@@ -17,10 +17,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .components import CARBON_DIOXIDE, Inventory
+from .constants import KW
 from .contact import Contact, contact
 from .redox import OXIDANT, REDUCTANT
 from .setup import Setup
-from .speciation import KW, NotConverged
+from .speciation import NotConverged
 from .substances import Substance, Tables
 
 Array = NDArray[np.float64]

@@ -6,14 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .components import NOT_EXTRACTED, Inventory
+from .constants import ATMOSPHERE_PA, GAS_CONSTANT_J_MOL_K, KELVIN_AT_0_C
 from .sums import over_rows
 from .water import salt_mmol, solvent_fractions, water_activity
 
 Array = NDArray[np.float64]
 
-ATMOSPHERE_PA = 101325.0
-GAS_CONSTANT = 8.314462618
-CELSIUS_0 = 273.15
 _LEAST_CO2_PA = 5e3
 _LEAST_ML = 1e-9
 _LN_10 = float(np.log(10.0))
@@ -25,7 +23,7 @@ def molar_gas_volume_mL(celsius: float) -> float:
     >>> round(molar_gas_volume_mL(20.0), 2)
     24.06
     """
-    return GAS_CONSTANT * (celsius + CELSIUS_0) / ATMOSPHERE_PA * 1e3
+    return GAS_CONSTANT_J_MOL_K * (celsius + KELVIN_AT_0_C) / ATMOSPHERE_PA * 1e3
 
 
 def partition_coefficients(inv: Inventory, aqueous: Array, organic: Array) -> Array:

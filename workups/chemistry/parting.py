@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .at_once import turned_over_at_once
-from .contact import ATMOSPHERE_PA, Contact, contact
+from .constants import ATMOSPHERE_PA
+from .contact import Contact, contact
 from .equilibrium import Split, split_layers
 from .facts import Facts, ShakeFacts
 from .inventory import Inventory
@@ -30,7 +31,6 @@ from .water import salt_mmol, solvent_fractions
 Array = NDArray[np.float64]
 
 CONCENTRATED_SALT_MOL_L = 2.0
-CLOSE_CALL_G_ML = 0.03
 _MOST_DROPLETS, _MOST_CUT = 0.5, 0.3
 _LEAST_GEL_MMOL = 0.1
 WASTE_STREAM_OF_LAYER = "aqueous"

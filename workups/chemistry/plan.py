@@ -13,6 +13,7 @@ from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from typing import ClassVar, Self
 
+from .limits import ICE_BELOW_C
 from .step import WASTE as WASTE
 from .step import FieldKind as FieldKind
 from .step import FieldSpec as FieldSpec
@@ -47,7 +48,6 @@ _STRIPPERS = {
 WASTE_STREAMS = ("aqueous", "acid", "base", "non_halogenated", "halogenated", "solid")
 DRY_ENDPOINTS = ("weighed", "free-flowing")
 FIZZING_STOPPED = "fizzing had stopped"
-ICE_BELOW_C = 15.0
 TESTS = ("pH paper", "drop test", "KI-starch", "TLC")
 PAPERS = {
     "pH paper": "strips of pH paper",

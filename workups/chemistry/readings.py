@@ -53,9 +53,12 @@ class DryingRecord:
     minutes: float | None = None
 
 
+WITNESS_KINDS = ("mp", "TLC", "IR", "odour", "appearance")
+
+
 @dataclass(frozen=True)
 class Witness:
-    """A sign of identity or purity: ``kind`` mp, TLC, IR, odour, appearance."""
+    """A sign of identity or purity; ``kind`` one of ``WITNESS_KINDS``."""
 
     kind: str
     text: str

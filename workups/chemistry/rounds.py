@@ -13,8 +13,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .components import Inventory
+from .constants import ATMOSPHERE_PA
 from .gel import Gel, most_dissolved
-from .layers import ATMOSPHERE_PA, co2_room_Pa, molar_gas_volume_mL, partition_coefficients
+from .layers import co2_room_Pa, molar_gas_volume_mL, partition_coefficients
 from .speciation import Besides, Limit, balance_charge, shares_in_water
 from .sums import over_rows
 from .water import solvent_fractions, water_activity, water_capacity_mmol

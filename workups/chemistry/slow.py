@@ -15,6 +15,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from .constants import KW
 from .equilibrium import Split, Surroundings, split_layers
 from .inventory import Inventory
 from .state import Flask, State
@@ -37,7 +38,7 @@ def turned_over(
     h = 10.0**-pH
     for slow in inv.setup.slow_reactions:
         row = inv.index[slow.substrate]
-        strength = 1e-14 / h if slow.kind == "base" else h
+        strength = KW / h if slow.kind == "base" else h
         total = aqueous[row] + organic[row]
         share = np.where(total > 0, aqueous[row] / np.where(total > 0, total, 1.0), 0.0)
         rate = slow.k_L_mol_s.value * inv.draws.factor(

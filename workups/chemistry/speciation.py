@@ -24,13 +24,13 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from .constants import KW
 from .gel import Gel
 from .sums import over_rows
 
 Array = NDArray[np.float64]
 Rows = NDArray[np.int64]
 
-KW = 1.0e-14
 _X_LOW, _X_HIGH = -16.0 * np.log(10.0), 2.0 * np.log(10.0)
 X_NEUTRAL = -7.0 * np.log(10.0)
 # A Newton step d leaves an error of about d*d, whatever the mixture; a kink may be in the way.

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .contact import ATMOSPHERE_PA
+from .constants import ATMOSPHERE_PA, MBAR_PA
 from .facts import Facts, StripFacts
 from .inventory import Inventory
 from .plan import Strip
@@ -18,14 +18,13 @@ from .water import solvent_fractions, water_capacity_mmol
 
 Array = NDArray[np.float64]
 
-_MBAR = 100.0
 _LEAST_SOLVENT_SHARE = 1e-4
 
 
 def strip(inv: Inventory, state: State, step: Strip) -> tuple[State, Facts]:
     """Take the solvent off a flask; a little is lost to splashing up."""
     flask = replace(state.flasks[step.flask], in_funnel=False)
-    until = step.pressure_mbar * _MBAR if step.method == "rotary" else ATMOSPHERE_PA
+    until = step.pressure_mbar * MBAR_PA if step.method == "rotary" else ATMOSPHERE_PA
     left, boiled = _evaporated(inv, flask, step, until)
     gone = flask.liquid() - left.liquid() - (left.solid - flask.solid)
     state = state.with_air(gone)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from .constants import ABSOLUTE_ZERO_C
 from .quantity import Quantity
 
 
@@ -25,11 +26,11 @@ PROPERTIES: Mapping[str, Property] = {
     "pKa2": Property("second pKa", "1", -10.0, 25.0),
     "pKa3": Property("third pKa", "1", -10.0, 25.0),
     "log_kow": Property("log Kow", "1", -8.0, 15.0),
-    "melting_point": Property("melting point", "C", -273.15, 500.0),
-    "boiling_point": Property("boiling point", "C", -273.15, 700.0),
+    "melting_point": Property("melting point", "C", ABSOLUTE_ZERO_C, 500.0),
+    "boiling_point": Property("boiling point", "C", ABSOLUTE_ZERO_C, 700.0),
     "density": Property("density of the liquid", "g/mL", 0.3, 4.0),
     "water_solubility": Property("solubility in water", "g/L", 0.0, 3000.0),
-    "flash_point": Property("flash point", "C", -273.15, 500.0),
+    "flash_point": Property("flash point", "C", ABSOLUTE_ZERO_C, 500.0),
     "apparent_molar_volume": Property("apparent molar volume in water", "mL/mol", -50.0, 1500.0),
     "setschenow": Property("Setschenow constant", "L/mol", -1.0, 1.0),
 }

@@ -11,6 +11,7 @@ from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
+from .constants import PROTON_G_MOL, WATER_G_MOL
 from .quantity import Quantity
 from .substances import (
     Antoine,
@@ -216,9 +217,6 @@ def _solutions() -> dict[str, BenchSolution]:
         )
         for row in _rows("bench_solutions.csv")
     }
-
-
-PROTON_G_MOL, WATER_G_MOL = 1.00728, 18.015
 
 
 def _salts(substances: Mapping[str, Substance], ions: Mapping[str, Ion]) -> dict[str, Salt]:

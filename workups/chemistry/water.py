@@ -6,11 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .components import Inventory
+from .constants import WATER_G_MOL
 from .sums import over_rows
 
 Array = NDArray[np.float64]
 
-WATER_G_MOL = 18.015
 # Pitzer's osmotic coefficient of NaCl at 25 C: Debye-Hueckel slope for water, and the parameters
 # of Pitzer and Mayorga, J. Phys. Chem. 1973, 77, 2300 (from memory; the saturated solution they
 # give, 0.7529, is the one that was read).

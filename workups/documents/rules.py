@@ -17,6 +17,7 @@ from workups.chemistry.readings import (
     MARKS,
     ON_PAN,
     PART_USES,
+    WITNESS_KINDS,
     DoneStep,
     DryingRecord,
     Readings,
@@ -68,7 +69,6 @@ ID_PATTERN = r"[A-Za-z0-9_-]+"
 EXERCISE_KEY_PATTERN = r"[a-z0-9]+(-[a-z0-9]+)*"
 OWN_KEY_PATTERN = r"[a-z][a-z0-9_]*"
 SUBSTANCE_KEY_PATTERN = r"[a-z0-9][a-z0-9_]*"
-WITNESS_KINDS = ("mp", "TLC", "IR", "odour", "appearance")
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
+from workups.chemistry.constants import ABSOLUTE_ZERO_C
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.setup import Setup
 from workups.chemistry.substances import (
@@ -19,7 +20,6 @@ from .errors import Path
 from .names import KnownNames, known_names
 
 Complaints = Iterator[tuple[Path, str]]
-_ABSOLUTE_ZERO_C = -273.15
 
 
 def check_substance(substance: Substance, _: KnownNames | None) -> Complaints:
@@ -76,7 +76,7 @@ def check_antoine(antoine: Antoine, _: KnownNames | None) -> Complaints:
     """A range of temperatures, in which the equation can be computed."""
     if antoine.T_min_K > antoine.T_max_K:
         yield ("T_max_K",), f"expected at least {antoine.T_min_K:g} K, found {antoine.T_max_K:g}"
-    if min(antoine.T_min_K, -_ABSOLUTE_ZERO_C) <= -antoine.C:
+    if min(antoine.T_min_K, -ABSOLUTE_ZERO_C) <= -antoine.C:
         yield ("C",), "expected T + C above 0 in the range and at 0 °C"
 
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from workups.chemistry.contact import molar_gas_volume_mL
 from workups.chemistry.facts import Facts, ShakeFacts
 from workups.chemistry.inventory import Inventory
 from workups.chemistry.kinds import Bottle, bottle
+from workups.chemistry.layers import molar_gas_volume_mL
 from workups.chemistry.measures import TargetMeasure, measure
 from workups.chemistry.plan import (
     START_FLASK,

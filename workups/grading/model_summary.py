@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from workups.chemistry.limits import FUNNEL_FULL
 from workups.chemistry.plan import Dry, Parting, Plan, Step, Strip
 from workups.chemistry.substances import Tables
 from workups.chemistry.tables import tables
@@ -17,7 +18,6 @@ from .numbers import NBSP, percent, rounded
 from .sentences import step_heading
 
 WORTH_A_WORD = 0.02
-FULL_FUNNEL = 0.75
 WATER_KEY, AGENT_PREFIX = "water", "agent:"
 
 
@@ -164,7 +164,7 @@ def _layers(exercise: Exercise, plan: Plan, assessment: Assessment) -> Iterator[
                 f"{where} the layers differ by only {rounded(gap, 'g/mL', 2)}: they part slowly "
                 "and may change places."
             )
-        if report.funnel_fill is not None and report.funnel_fill > FULL_FUNNEL:
+        if report.funnel_fill is not None and report.funnel_fill > FUNNEL_FULL:
             yield f"{where} the funnel is {percent(report.funnel_fill)} full: too full to shake."
 
 

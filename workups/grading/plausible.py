@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from workups.chemistry.limits import FUNNEL_FULL
 from workups.chemistry.materials import reagent_mmol
 from workups.chemistry.plan import Extract, Wash
 from workups.chemistry.setup import Reagent
@@ -21,7 +22,6 @@ from .slips import SLIPS, priors
 MOST_EQUIVALENTS = 60.0
 LEAST_EQUIVALENTS = 0.01
 LEAST_CHARGE_g, MOST_CHARGE_g = 0.02, 250.0
-ROOM_TO_SHAKE = 0.75
 # Of what reacts. Water that went into a trap and a by-product left out are no slip.
 LEAST_MADE, MOST_MADE = 0.7, 1.1
 MOST_PRIOR = 0.95
@@ -92,7 +92,7 @@ def _balance_doubts(exercise: Exercise) -> Iterator[str]:
 def _volume_doubts(exercise: Exercise) -> Iterator[str]:
     funnel = exercise.setup.glassware.funnel_mL
     for number, step in enumerate(exercise.model_plan.steps, 1):
-        if isinstance(step, Extract | Wash) and step.volume_mL > ROOM_TO_SHAKE * funnel:
+        if isinstance(step, Extract | Wash) and step.volume_mL > FUNNEL_FULL * funnel:
             yield (
                 f"Step {number}: a portion of {amount(step.volume_mL, 'mL')} alone fills "
                 f"{percent(step.volume_mL / funnel)} of the {amount(funnel, 'mL')} funnel. It has "

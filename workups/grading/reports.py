@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from workups.chemistry.contact import ATMOSPHERE_PA, molar_gas_volume_mL
+from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.facts import Facts, ShakeFacts
 from workups.chemistry.inventory import Inventory
+from workups.chemistry.layers import molar_gas_volume_mL
+from workups.chemistry.limits import CLOSE_DENSITIES_G_ML
 from workups.chemistry.measures import place_shares
 from workups.chemistry.plan import Parting
 from workups.chemistry.run import Outcome, Run
@@ -15,7 +17,6 @@ from workups.chemistry.state import PHASES, Flask
 from .assessment import GasReport, PhaseReport, StepReport, TrailShare
 
 TRACE_MMOL, TRACE_SHARE, SMALLEST_PHASE_ML = 1e-6, 1e-4, 0.005
-CLOSE_CALL_G_ML = 0.03
 LEAST_GAS_MMOL = 0.02
 
 
@@ -38,7 +39,7 @@ def _report(run: Run, outcome: Outcome) -> StepReport:
         verb=outcome.step.verb,
         top=top,
         density_difference_g_mL=gap,
-        may_invert=gap is not None and abs(gap) < CLOSE_CALL_G_ML,
+        may_invert=gap is not None and abs(gap) < CLOSE_DENSITIES_G_ML,
         funnel_fill=max((float(s.fill[0]) for s in facts.shakes), default=None),
         gas=_gas(inv, facts),
         phases=phases,

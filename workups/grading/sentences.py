@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
+from workups.chemistry.limits import ICE_BELOW_C
 from workups.chemistry.plan import (
-    ICE_BELOW_C,
     INTERFACES,
     RECEIVERS,
     WASTE,

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from workups.chemistry.draws import Draws
+from workups.chemistry.limits import FLASK_WELL_FILLED, STRIPPED_FLASK_FILLED
 from workups.chemistry.plan import Step
 from workups.chemistry.run import Outcome, Run, simulate
 from workups.chemistry.step import Use
@@ -25,7 +26,6 @@ from .stock_waste import Waste, waste_streams
 from .sundries import Sundry, sundries_of
 
 FLASK_SIZES_mL = (25, 50, 100, 125, 250, 500, 1000, 2000)
-FILL_LIMIT, STRIP_FILL_LIMIT = 0.67, 0.5
 
 
 @dataclass(frozen=True)
@@ -223,8 +223,9 @@ def _glass(exercise: Exercise, run: Run) -> tuple[Glass, ...]:
             volume = float(run.inventory.volume_mL(flask.total())[0])
             fullest[name] = max(fullest.get(name, 0.0), volume)
     stripped = run.end.stripped
+    full = FLASK_WELL_FILLED
     flasks = tuple(
-        Glass(name, _size(volume, STRIP_FILL_LIMIT if name in stripped else FILL_LIMIT), volume)
+        Glass(name, _size(volume, STRIPPED_FLASK_FILLED if name in stripped else full), volume)
         for name, volume in fullest.items()
     )
     if not any(step.layers() for step in exercise.model_plan.steps):

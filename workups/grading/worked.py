@@ -11,10 +11,11 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from workups.chemistry.constants import KELVIN_AT_0_C
 from workups.chemistry.draws import Draws
 from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.inventory import partition_quantity
-from workups.chemistry.layers import CELSIUS_0, molar_gas_volume_mL
+from workups.chemistry.layers import molar_gas_volume_mL
 from workups.chemistry.materials import reagent_mmol
 from workups.chemistry.measures import measure
 from workups.chemistry.plan import Dry, Parting
@@ -245,7 +246,7 @@ def _neutral_part(
 
 def _gas(exercise: Exercise, run: Run) -> WorkedChapter:
     molar = molar_gas_volume_mL(run.inventory.room_C)
-    kelvin = fixed(run.inventory.room_C + CELSIUS_0, 2)
+    kelvin = fixed(run.inventory.room_C + KELVIN_AT_0_C, 2)
     lines = []
     for number, outcome in enumerate(run.outcomes, 1):
         shaken = sum(float(s.gas_mmol[0]) for s in outcome.facts.shakes)

@@ -11,10 +11,11 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from statistics import median
 
+from workups.chemistry.constants import KELVIN_AT_0_C
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.substances import Antoine
 
-ZERO_C, ROOM_C = 273.15, 20.0
+ROOM_C = 20.0
 # Method name of the library: source key of ours. Wikidata has no editor: grade B.
 TABLES = {
     "CRC_ORG": "chemicals_crc_organic",
@@ -74,7 +75,7 @@ def _temperature(
 ) -> None:
     available = methods(cas)
     kelvin = _asked(look, available, cas)
-    quantity = _middle({s: v - ZERO_C for s, v in kelvin.items()}, "C", least)
+    quantity = _middle({s: v - KELVIN_AT_0_C for s, v in kelvin.items()}, "C", least)
     if quantity is not None:
         readings.values[name] = quantity
         return
@@ -100,7 +101,7 @@ def _density(cas: str, readings: Readings) -> None:
     melts = readings.values.get("melting_point")
     if melts is not None and melts.value > ROOM_C:
         return
-    kelvin = ZERO_C + ROOM_C
+    kelvin = KELVIN_AT_0_C + ROOM_C
     perry, vdi = volume.rho_data_Perry_8E_105_l, volume.rho_data_VDI_PPDS_2
     if cas in perry.index and perry.loc[cas, "Tmin"] <= kelvin:
         row = perry.loc[cas]
@@ -126,7 +127,7 @@ def _vapour_pressure(cas: str, readings: Readings) -> None:
 
     from chemicals import vapor_pressure
 
-    room_K = ZERO_C + 25
+    room_K = KELVIN_AT_0_C + 25
     poling = vapor_pressure.Psat_data_AntoinePoling
     landolt = vapor_pressure.Psat_data_Landolt_Antoine
     if cas in poling.index and poling.loc[cas, "Tmin"] <= room_K:

@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from functools import lru_cache
 
+from workups.chemistry.limits import SOLID_ABOVE_C
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.substances import Antoine, Substance
 from workups.chemistry.tables import tables
@@ -16,7 +17,7 @@ from .measured import Readings, measured_values
 from .partition import estimated_partition
 from .structure import NotAStructureError, Structure, crippen_log_kow, read_structure
 
-SOLID_ABOVE_C, VOLATILE_BELOW_C = 25.0, 230.0
+VOLATILE_BELOW_C = 230.0
 
 
 @lru_cache(maxsize=256)

@@ -6,7 +6,6 @@ from workups.models.authoring import DraftState, ExerciseDraft, ModelRun, Remark
 from workups.models.bench import (
     LOOK_WORDS,
     WEIGHING_KINDS,
-    WITNESS_KINDS,
     BenchRecord,
     BenchStep,
     BenchTick,
@@ -45,7 +44,6 @@ from workups.models.variants import ExerciseVariant, OwnExercise
 __all__ = [
     "LOOK_WORDS",
     "WEIGHING_KINDS",
-    "WITNESS_KINDS",
     "AppendOnlyModel",
     "AssessmentSnapshot",
     "Assignment",

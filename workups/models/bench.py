@@ -3,7 +3,7 @@ from datetime import datetime, timedelta
 from django.db import models
 from django.utils import timezone
 
-from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, MARKS
+from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, MARKS, WITNESS_KINDS
 from workups.models.append_only import AppendOnlyModel
 from workups.models.people import Person
 from workups.models.planning import PlanRevision
@@ -29,9 +29,6 @@ def set_right(
     except OverflowError:
         return None
     return at if now - REACH_BACK <= at <= now + REACH_AHEAD else None
-
-
-WITNESS_KINDS = ("mp", "TLC", "IR", "odour", "appearance")
 
 
 class BenchRecord(PublicIdModel):

@@ -10,6 +10,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from workups.grading.assessment import Strength
 from workups.grading.numbers import fixed, unit_after
+from workups.grading.slips import NOTHING_WRONG
 from workups.models import (
     AssessmentSnapshot,
     Assignment,
@@ -28,7 +29,6 @@ from workups.selectors.progress import assignments_to_bring_in
 from workups.selectors.reports import has_open_readings
 
 UNCERTAIN_BELOW = 0.6
-NOTHING_WRONG = "nothing-wrong"
 TO_DO = frozenset({Review.State.WAITING, Review.State.IN_REVIEW})
 
 

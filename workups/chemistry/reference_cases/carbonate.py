@@ -12,7 +12,7 @@ from functools import cache
 
 import numpy as np
 
-from ..contact import molar_gas_volume_mL
+from ..layers import molar_gas_volume_mL
 from ..speciation import Ionisable, Limit, balance_charge, gathered, shares_in_water
 from .case import ReferenceCase
 

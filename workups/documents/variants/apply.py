@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from workups.chemistry.components import WATER
 from workups.chemistry.inventory import partition_quantity
+from workups.chemistry.limits import FUNNEL_WELL_FILLED
 from workups.chemistry.materials import UnknownMaterial
 from workups.chemistry.plan import Plan
 from workups.chemistry.setup import Setup
@@ -48,7 +49,7 @@ from .prose import renamed_plan, renamed_texts
 from .swapping import swapped
 from .variant import Variant
 
-_FULL_FUNNEL, _GOAL_STEP = 0.67, 0.05
+_GOAL_STEP = 0.05
 
 
 class VariantDoesNotFit(ValueError):
@@ -175,7 +176,7 @@ def _with_goals(setup: Setup, model: Plan, lab: Lab) -> Setup:
 
 
 def _with_funnel(setup: Setup, fullest: float) -> Setup:
-    needed = fullest / _FULL_FUNNEL
+    needed = fullest / FUNNEL_WELL_FILLED
     if needed <= setup.glassware.funnel_mL:
         return setup
     if needed > FUNNELS_mL[-1]:

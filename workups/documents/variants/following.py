@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
+from workups.chemistry.constants import ATMOSPHERE_PA, KELVIN_AT_0_C, MBAR_PA
 from workups.chemistry.draws import Draws
 from workups.chemistry.kinds import bottle, needs_brine
 from workups.chemistry.plan import Discard, Dry, Extract, Filter, Parting, Plan, Strip, Wash
@@ -28,7 +29,7 @@ _LARGER_PORTIONS = (4 / 3, 5 / 3, 2.0)
 _MOST_AGENT_PORTIONS, _AGENT_OVER, _MOST_RINSE = 6, 1.2, 4.0
 _BRINE_SHARE, _BRINE_mL = 1 / 3, (5.0, 50.0)
 _SOLVENT_LEFT = 0.01
-_mbar_Pa, _LEAST_mbar, _AIR_mbar, _WARMEST_C, _ZERO_C = 100.0, 20.0, 1013.0, 70.0, 273.15
+_LEAST_mbar, _AIR_mbar, _WARMEST_C = 20.0, ATMOSPHERE_PA / MBAR_PA, 70.0
 _OPEN_TO_ROTARY_C = 40.0
 
 
@@ -297,7 +298,7 @@ def _ways_to_strip(step: Strip, old: str, new: str) -> list[Strip]:
 def _boiling_mbar(solvent: str, celsius: float) -> float:
     antoine = tables().substances[solvent].antoine
     assert antoine is not None, f"{solvent} has no vapour pressure"
-    return antoine.pressure_Pa(celsius + _ZERO_C) / _mbar_Pa
+    return antoine.pressure_Pa(celsius + KELVIN_AT_0_C) / MBAR_PA
 
 
 def _bath_for(solvent: str, mbar: float) -> float:

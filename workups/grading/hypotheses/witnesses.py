@@ -11,6 +11,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from workups.chemistry.constants import GAS_CONSTANT_J_MOL_K, KELVIN_AT_0_C
 from workups.chemistry.substances import Tables
 
 from .densities import cauchy, normal
@@ -28,7 +29,7 @@ HALF: Mapping[str, float] = {
     "band": 0.03,
 }
 MISSED, IMAGINED = 0.08, 0.015
-_GAS_CONSTANT, _WALDEN = 8.314, 56.5  # J/(mol K); Walden's rule for the entropy of fusion
+_WALDEN = 56.5  # J/(mol K); Walden's rule for the entropy of fusion
 _MP_LAG_C, _MP_SD_C, _MOST_DEPRESSION_C = 1.0, 2.0, 40.0
 KINDS: Mapping[str, tuple[str, ...]] = {
     "appearance": ("grit", "cloudy"),
@@ -86,7 +87,7 @@ def _melting(note: Noted, held: Holding, target: str, tables: Tables) -> Array:
     if value is None or note.low_C is None:
         return np.ones(len(held.product))
     foreign = 1.0 - held.share("product")
-    per_share = _GAS_CONSTANT * (value.value + 273.15) ** 1 / _WALDEN
+    per_share = GAS_CONSTANT_J_MOL_K * (value.value + KELVIN_AT_0_C) / _WALDEN
     expected = value.value - _MP_LAG_C - np.minimum(per_share * foreign, _MOST_DEPRESSION_C)
     off = note.low_C - expected
     return np.asarray(0.9 * normal(off, _MP_SD_C) + 0.1 * cauchy(off, 10.0))

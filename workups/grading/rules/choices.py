@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from workups.chemistry.limits import LEAST_COSOLVENT
 from workups.chemistry.plan import Combine, Plan, Quench, Strip, Wash
 from workups.chemistry.plan import Test as TestStep
 
@@ -18,7 +19,6 @@ from .contents import cosolvent_mL, on_bench, strongest_acid
 from .cosolvent import diluted, evaporated
 
 SMALL_LOSS = 0.1
-LEAST_COSOLVENT = 0.10
 SOURCE = "your instructor's choice"
 
 

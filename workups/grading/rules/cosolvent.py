@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from workups.chemistry.limits import LEAST_COSOLVENT
 from workups.chemistry.measures import TargetMeasure
 from workups.chemistry.plan import Add, Parting, Plan, Strip, Wash
 
@@ -20,7 +21,7 @@ from .contents import cosolvent_mL, cosolvent_name
 
 Array = NDArray[np.float64]
 
-LEAST_COSOLVENT, LEAST_PUT_ASIDE = 0.10, 0.05
+LEAST_PUT_ASIDE = 0.05
 # The co-solvency line is a rule of thumb, and published workups with THF or a diether left in
 # do well: only a large and sure loss is held against a plan.
 SURE_LOSS, LARGE_LOSS = 0.05, 0.15

@@ -7,7 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.facts import ShakeFacts
+from workups.chemistry.limits import LITTLE_GAS_ML
 from workups.chemistry.plan import Add, Cool, Plan, Wash
 
 from ..assessment import Number, Strength
@@ -15,11 +17,10 @@ from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
 
-LEAST_GAS_ML, LITTLE_GAS_ML = 1.0, 20.0
+LEAST_GAS_ML = 1.0
 VAPOUR_GAUGE_KPA = 10.0
 USED_UP_PH, WATER_HELPS = 6.0, 0.8
 WARM_C, WET_FROM_ML = 30.0, 1.0
-ATMOSPHERE_KPA = 101.325
 
 
 def _upper(values: np.ndarray) -> float:
@@ -27,7 +28,7 @@ def _upper(values: np.ndarray) -> float:
 
 
 def _gauge_kPa(shakes: tuple[ShakeFacts, ...]) -> float:
-    return max(_upper(s.stoppered_Pa) for s in shakes) / 1e3 - ATMOSPHERE_KPA
+    return max(_upper(s.stoppered_Pa) for s in shakes) / 1e3 - ATMOSPHERE_PA / 1e3
 
 
 @rule(
@@ -270,7 +271,7 @@ def solvent_into_hot_flask(case: Case) -> Iterator[Breach]:
             continue
         after = case.after(i).flasks[step.flask].celsius
         pressure = float(case.inventory.saturation_Pa(after)[case.inventory.index[step.material]])
-        if pressure < ATMOSPHERE_KPA * 1e3:
+        if pressure < ATMOSPHERE_PA:
             continue
         name = case.inventory.names[step.material]
         yield Breach(

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import partial
 
 from workups.chemistry.facts import ShakeFacts
+from workups.chemistry.limits import CLOSE_DENSITIES_G_ML, FUNNEL_FULL, FUNNEL_WELL_FILLED
 from workups.chemistry.plan import WASTE, Extract, Parting, Plan, Wash
 
 from ..assessment import Number, Strength
@@ -17,9 +18,8 @@ from ..parted import parted
 from ..rule import Breach, Cost, Remark, rule
 
 LEAST_SHARE = 0.2
-FULL_WARNING, FULL_FAULT, OVERFLOWS = 2.0 / 3.0, 3.0 / 4.0, 1.0
+OVERFLOWS = 1.0
 LOSS_PER_FILLING = 0.4
-CLOSE_CALL = 0.03
 HARDLY_A_LAYER, DROPS_ML = 0.05, 0.5
 UNSURE_FROM = 0.1
 MORE_PORTIONS, MOST_PORTIONS = (2, 3, 4), 12
@@ -183,7 +183,7 @@ def layers_may_invert(case: Case) -> Iterator[Breach]:
         close = [
             s
             for s in shakes
-            if s.two_layers[0] > 0 and abs(float(s.density_difference[0])) < CLOSE_CALL
+            if s.two_layers[0] > 0 and abs(float(s.density_difference[0])) < CLOSE_DENSITIES_G_ML
         ]
         if close:
             gap = abs(float(close[0].density_difference[0]))
@@ -220,9 +220,9 @@ def funnel_too_full(case: Case) -> Iterator[Breach]:
     if not fills:
         return
     step, fill = max(fills, key=lambda pair: pair[1])
-    if fill <= FULL_WARNING:
+    if fill <= FUNNEL_WELL_FILLED:
         return
-    overflows, fault = fill > OVERFLOWS, fill > FULL_FAULT
+    overflows, fault = fill > OVERFLOWS, fill > FUNNEL_FULL
     mended = _in_smaller_portions(case, step)
     instead = mended.steps[mended.index(step.id)] if mended is not None else None
     change = "Work in two batches or take a larger funnel."
@@ -242,7 +242,7 @@ def funnel_too_full(case: Case) -> Iterator[Breach]:
             else f"This is {percent(fill)} of what the funnel holds.",
             change,
             (Number("filling of the funnel", fill * 100, "%"),),
-            score_loss=0.3 if overflows else max(0.0, LOSS_PER_FILLING * (fill - FULL_FAULT)),
+            score_loss=0.3 if overflows else max(0.0, LOSS_PER_FILLING * (fill - FUNNEL_FULL)),
         ),
         mended,
     )
@@ -260,7 +260,8 @@ def _in_smaller_portions(case: Case, step: Parting) -> Plan | None:
         mended = case.tried(case.plan.replacing(smaller))
         if mended is None:
             continue
-        if max(float(s.fill[0]) for s in mended.run.outcome(step.id).facts.shakes) <= FULL_WARNING:
+        shakes = mended.run.outcome(step.id).facts.shakes
+        if max(float(s.fill[0]) for s in shakes) <= FUNNEL_WELL_FILLED:
             return mended.plan
     return None
 

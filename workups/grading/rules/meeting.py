@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from workups.chemistry.at_once import turned_over_at_once
 from workups.chemistry.kinds import Contents
+from workups.chemistry.limits import LEAST_OXIDANT_MMOL
 from workups.chemistry.materials import poured
 from workups.chemistry.plan import WASTE, Step
 from workups.chemistry.state import State
@@ -19,7 +20,7 @@ from ..case import Case
 
 Array = NDArray[np.float64]
 
-LEAST_OXIDANT_MMOL, LEAST_MMOL = 0.5, 1.0
+LEAST_MMOL = 1.0
 BASE_PH, CONCENTRATED_BASE_PH = 12.0, 14.4
 
 

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from workups.chemistry.kinds import REDUCTANTS
+from workups.chemistry.limits import LEAST_OXIDANT_MMOL, LITTLE_GAS_ML, MUCH_GAS_ML
 from workups.chemistry.plan import Add, Adjust, Plan, Quench, Strip, Wash
 from workups.chemistry.plan import Test as TestStep
 from workups.chemistry.redox import OXIDANT
@@ -23,10 +24,9 @@ from .contents import (
     strongest_acid,
     takes_water_in,
 )
-from .meeting import LEAST_OXIDANT_MMOL, Meeting, meetings, poison
+from .meeting import Meeting, meetings, poison
 from .rewriting import without_wash
 
-LITTLE_GAS_ML, MUCH_GAS_ML = 20.0, 100.0
 ACIDIC_PH = 6.0
 LEAST_GEL_MMOL = 0.5
 

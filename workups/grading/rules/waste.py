@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from workups.chemistry.kinds import Contents
+from workups.chemistry.limits import MUCH_GAS_ML
 from workups.chemistry.plan import Discard, Parting, Plan, Step
 from workups.chemistry.redox import OXIDANT
 from workups.chemistry.state import Flask
@@ -15,25 +16,17 @@ from workups.chemistry.state import Flask
 from ..assessment import Number, Strength
 from ..case import Case
 from ..rule import Breach, Remark, rule
+from ..sentences import STREAM_TITLES
 from .contents import layers_mL, mmol, solvent_mL
 from .meeting import BASE_PH, Meeting, meetings, poison, violent
 
 LEAST_SOLVENT_ML, LEAST_LIQUID_ML = 2.0, 2.0
-MUCH_GAS_ML = 100.0
 ACID_PH, CARBONATE_PH = 2.0, 7.0
 LEAST_HALOGENATED_G = 2.0
 # What a container of the other kind takes without warming: 0.3 kJ, 0.7 K in 100 mL (57 kJ/mol).
 LEAST_NEUTRALISED_MMOL = 5.0
 # A cake that was not rinsed or pressed holds up to half as much again as one that drained well.
 WET_CAKE = 1.5
-STREAM_WORDS = {
-    "aqueous": "aqueous waste",
-    "acid": "acid waste",
-    "base": "base waste",
-    "non_halogenated": "non-halogenated solvent waste",
-    "halogenated": "halogenated solvent waste",
-    "solid": "solid waste",
-}
 
 
 @rule(
@@ -60,8 +53,8 @@ def wrong_waste_stream(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.ADVICE,
-                f"'{step.flask}' holds {what} and goes to the {STREAM_WORDS[step.stream]}.",
-                f"It belongs in the {STREAM_WORDS[stream]}.",
+                f"'{step.flask}' holds {what} and goes to the {STREAM_TITLES[step.stream]}.",
+                f"It belongs in the {STREAM_TITLES[stream]}.",
                 score_loss=0.1,
             ),
             case.plan.replacing(replace(step, stream=stream)),

@@ -20,6 +20,8 @@ from .habits import shortfall
 
 Array = NDArray[np.float64]
 
+# The diagnosis is measured on these students: what they do is stated here for itself, also where
+# it equals what the diagnosis takes for likely (``hypotheses/``), and is never read from there.
 # Masses of what is left on a pan [g]; estimates from common practice.
 OBJECTS: Mapping[str, tuple[float, float]] = {
     "boiling chips": (0.05, 0.3),

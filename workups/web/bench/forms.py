@@ -7,10 +7,16 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, MARKS, ON_PAN, PART_USES
+from workups.chemistry.readings import (
+    AGENT_LOOKS,
+    LIQUID_LOOKS,
+    MARKS,
+    ON_PAN,
+    PART_USES,
+    WITNESS_KINDS,
+)
 from workups.grading.reagent_table import ReagentLine
 from workups.models import (
-    WITNESS_KINDS,
     BenchStep,
     EntrySource,
     Person,
