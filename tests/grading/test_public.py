@@ -1,11 +1,11 @@
 """The exercise as everybody may know it: no hidden number is in it, and its advice is sound."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 
 from tests.long import exercises
-from workups.chemistry.setup import Product, Spread
+from workups.chemistry.setup import Product, Reaction, Setup, Spread
 from workups.documents import library_exercise, library_names
 from workups.grading import public
 from workups.grading.assess import assess
@@ -35,6 +35,25 @@ def test_exercises_that_differ_in_hidden_numbers_have_one_public_exercise(name):
     other = with_hidden(exercise, Spread(0.9, 0.95, 0.99), 0.12)
     assert one != other
     assert public_exercise(one) == public_exercise(other)
+
+
+# What a student may know of an exercise: texts, what is put in, the equation, constants, glassware,
+# goals and rules. `model_plan` is never shown: only a rule's measure is taken from it.
+KNOWN = {
+    Exercise: "key title setup model_plan alternatives rubric policy choices texts fixed_portions",
+    Setup: "reaction targets materials own_materials own_substances glassware start_phase start_C "
+    "room_C values slow_reactions salting cosolvent",
+    Reaction: "reagents products",
+    Product: "substance coefficient",
+}
+REPLACED = {Exercise: "priors sources", Reaction: "conversion"}
+
+
+@pytest.mark.parametrize("kind", KNOWN)
+def test_every_field_is_known_to_students_or_replaced(kind):
+    """A new field fails here: decide whether `public_exercise` has to replace it."""
+    named = f"{KNOWN[kind]} {REPLACED.get(kind, '')}".split()
+    assert {field.name for field in fields(kind)} == set(named)
 
 
 def test_a_side_reaction_takes_the_public_share_and_the_equation_its_own():
