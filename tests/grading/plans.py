@@ -497,14 +497,15 @@ def _kept_in_a_new_flask(plan: Plan, exercise: Exercise, dice: Dice) -> Plan | N
 
 
 def _dried_twice(plan: Plan, _exercise: Exercise, dice: Dice) -> Plan | None:
-    """Half of a weighed agent, then the other half; or the time in two parts."""
+    """Half of a weighed agent, then the other half; or one portion first, then the others."""
     step = _one(plan, Dry, dice)
     if not isinstance(step, Dry):
         return None
-    weighed = step.endpoint == "weighed"
-    half = replace(step, minutes=step.minutes / 2,
-                   mass_g=step.mass_g / 2 if weighed else step.mass_g)
-    return _in_place(plan, step, half, replace(half, id=plan.free_id("dry-again")))
+    again = plan.free_id("dry-again")
+    if step.endpoint == "weighed":
+        half = replace(step, mass_g=step.mass_g / 2)
+        return _in_place(plan, step, half, replace(half, id=again))
+    return _in_place(plan, step, replace(step, endpoint="weighed"), replace(step, id=again))
 
 
 def _in_place(plan: Plan, step: Step, *new: Step) -> Plan:
