@@ -15,6 +15,7 @@ from workups.chemistry.draws import Draws
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import (
     DoneStep,
+    DryingRecord,
     Readings,
     TargetReadings,
     Weighing,
@@ -329,7 +330,18 @@ def test_product_in_two_flasks_is_their_sum() -> None:
     both = numbered(("tare", 50.0, "7"), ("tare", 40.0, "8"), ("gross", 51.95, "7"),
                     ("gross", 41.0, "8"))
     assert judged(both).found.mass_g == pytest.approx(2.95)
-    assert judged(both).score == 1.0
+    assert (judged(both).score, codes(judged(both))) == (1.0, [])
+    assert judged(both).found.constant_mass is None
+    assert codes(judged(both, asked=2)) == ["one-reading-recorded"]
+
+
+def test_each_of_two_flasks_is_weighed_to_constant_mass() -> None:
+    twice = [("tare", 50.0, "7"), ("tare", 40.0, "8"), ("gross", 51.95, "7"), ("gross", 51.95, "7"),
+             ("gross", 41.0, "8"), ("gross", 41.01, "8")]
+    assert judged(numbered(*twice)).found.constant_mass is True
+    assert codes(judged(numbered(*twice), asked=2)) == []
+    falling = numbered(*twice[:-1], ("gross", 40.95, "8"))
+    assert judged(falling).found.constant_mass is False
 
 
 def test_product_poured_over_is_not_counted_twice() -> None:
@@ -379,6 +391,30 @@ def test_the_whole_assessment_of_the_own_expectation_has_full_yield_points() -> 
     [check] = [c for c in found.checks if c.name == "yield"]
     assert (check.score, check.findings) == (1.0, ())
     assert found.readings[0].done_band == expected
+
+
+@pytest.mark.parametrize("amounts", [
+    {"1_bromobutane": 2.10},
+    {"1_bromobutane": 3.30, "ethanol": 0.0},
+    {"1_bromobutane": 0.0},
+])
+def test_what_was_really_used_and_done_is_what_a_mass_is_held_against(
+    amounts: dict[str, float]
+) -> None:
+    """Other amounts, one portion for two, the brine left out and more agent: the own mass."""
+    extract = ETHER.model_plan.steps[ETHER.model_plan.index("extract")]
+    marks = {"extract": ("changed", replace(extract, portions=1)), "wash-brine": ("skipped", None)}
+    steps = tuple(
+        DoneStep(marks.get(s.id, ("", None))[1] or s, marks.get(s.id, ("done", None))[0])
+        for s in ETHER.model_plan.steps)
+    record = Readings(steps, amounts, own_readings(TARGET, 1.0).targets,
+                      (DryingRecord("dry", agent_mass_g=6.0),))
+    own = assess(ETHER, None, record, draws=40).readings[0].done_band
+    assert own is not None
+    mine = replace(record, targets=own_readings(TARGET, own.nominal).targets)
+    [check] = [c for c in assess(ETHER, None, mine, draws=40).checks if c.name == "yield"]
+    assert check.score == 1.0
+    assert [f for f in check.findings if not f.question] == []
 
 
 def test_a_product_without_a_mass_counts_nothing_for_its_share() -> None:

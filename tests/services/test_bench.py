@@ -227,6 +227,20 @@ def test_mass_is_constant_within_twice_the_readability(record, origin, second, c
     assert pair.by_difference_g == Decimal(mass)
 
 
+def test_product_in_two_numbered_flasks_is_their_sum(record, origin):
+    weighed = [("tare", "50.00", "7"), ("tare", "40.00", "8"), ("gross", "51.95", "7"),
+               ("gross", "41.00", "8"), ("gross", "51.95", "7"), ("gross", "40.95", "8")]
+    changes = []
+    for kind, value, number in weighed:
+        values = replace(grams(ReadingKind(kind), value), flask_number=number)
+        record_reading(record=record, origin=origin(), values=values)
+        changes.append(weighings_of(standing_readings(record), TARGET).last_change_g)
+    pair = weighings_of(standing_readings(record), TARGET)
+    assert pair.by_difference_g == Decimal("2.90")
+    assert pair.is_constant is False
+    assert changes[3:] == [None, None, Decimal("-0.05")]
+
+
 def test_entries_of_one_form_are_all_stored_and_stored_once(record, origin):
     one = origin()
     entries = [

@@ -138,18 +138,36 @@ def settled(readings: Sequence[Weighing]) -> list[Weighing]:
     return kept
 
 
+def full_readings(weighings: Sequence[Weighing]) -> int:
+    """How many gross readings there are; of two flasks, those of the one with fewer."""
+    flasks = flasks_weighed(weighings)
+    counted = flasks if len(flasks) > 1 else [weighings]
+    return min(sum(w.kind == "gross" for w in flask) for flask in counted)
+
+
 def is_constant(weighings: Sequence[Weighing]) -> bool | None:
-    """Whether the last two gross readings agree within twice the readability; None for one."""
+    """Whether the last two gross readings agree within twice the readability; None for one.
+
+    Where there is product in two flasks, whether that holds of each.
+    """
+    flasks = flasks_weighed(weighings)
+    if len(flasks) > 1:
+        each = {is_constant(flask) for flask in flasks}
+        return False if False in each else None if None in each else True
     gross = [w for w in weighings if w.kind == "gross"]
     return None if len(gross) < 2 else len(settled(gross)) >= 2
 
 
 def with_actual_amounts(setup: Setup, actual: Mapping[str, float]) -> Setup:
-    """The setup with the amounts really used (g or mL, as the reagent is planned)."""
+    """The setup with the amounts really used (g or mL, as the reagent is planned).
+
+    Nothing at all of what takes part in the reaction gives no product to weigh: such an entry is
+    a slip, and the planned amount holds.
+    """
     def used(reagent: Reagent) -> Reagent:
-        if reagent.substance not in actual:
+        amount = actual.get(reagent.substance)
+        if amount is None or (amount <= 0 and reagent.coefficient > 0):
             return reagent
-        amount = actual[reagent.substance]
         by_volume = reagent.mass_g is None and reagent.volume_mL is not None
         return replace(reagent, mass_g=None if by_volume else amount,
                        volume_mL=amount if by_volume else None, amount_mmol=None)

@@ -15,6 +15,7 @@ OF_READINGS: Mapping[str, str] = {
     "one-reading-recorded": "One full reading only",
     "next-to-no-product": "Next to no product in the flask weighed",
     "skipped-but-needed": "Marked as skipped, but needed",
+    "amount-of-nothing": "An amount of nothing",
     "two-flasks": "Two flasks weighed",
     "digits-crossed": "Digits in another order",
     "tare-missing": "No tare recorded",

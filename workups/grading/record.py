@@ -29,7 +29,16 @@ def record_questions(
     skipped and cannot have been.
     """
     masses = (q for record in readings.targets.values() for q in _questions(record, charged_g))
-    return (*masses, *map(_not_skipped, not_skipped))
+    amounts = (_no_amount() for amount in readings.reagents.values() if amount <= 0)
+    return (*masses, *amounts, *map(_not_skipped, not_skipped))
+
+
+def _no_amount() -> Finding:
+    return _question(
+        "amount-of-nothing",
+        "An amount of 0 is recorded for something that was put into the reaction.",
+        "Please check this entry: what takes part in the reaction counts as planned until then.",
+    )
 
 
 def _not_skipped(step: Step) -> Finding:
@@ -91,7 +100,8 @@ def _questions(record: TargetReadings, charged_g: float) -> Iterator[Finding]:
             "Check the unit and what was on the pan at both weighings.",
             Number("net mass", net, "g", reveals_yield=True),
         )
-    if len(flasks_weighed(record.weighings)) > 1:
+    flasks = flasks_weighed(record.weighings)
+    if len(flasks) > 1:
         yield _question(
             "two-flasks",
             "Two flasks have a tare and a gross of their own.",
@@ -99,8 +109,9 @@ def _questions(record: TargetReadings, charged_g: float) -> Iterator[Finding]:
         )
     else:
         yield from _same(tares[-1], gross[-1])
-    if is_constant(record.weighings) is False:
-        yield _not_constant(*gross[-2:])
+    for flask in flasks if len(flasks) > 1 else [record.weighings]:
+        if is_constant(flask) is False:
+            yield _not_constant(*[w for w in flask if w.kind == "gross"][-2:])
 
 
 def _not_constant(before: Weighing, last: Weighing) -> Finding:

@@ -24,6 +24,7 @@ from workups.chemistry.setup import Setup
 from workups.chemistry.substances import Tables
 from workups.chemistry.yields import (
     Mass,
+    full_readings,
     is_constant,
     percent_yield,
     product_mass,
@@ -176,8 +177,7 @@ def judge_yield(
         done_band,
     )
     findings = list(_of_mass(scale, setup, readings, record, mass, charged_g))
-    gross = [w for w in record.weighings if w.kind == "gross"]
-    if len(gross) == 1 and asked > 1:
+    if full_readings(record.weighings) == 1 < asked:
         findings.append(_one_reading(asked))
     kept = max(0.0, 1.0 - sum(f.score_loss for f in findings))
     if delivered < ENOUGH_DELIVERED:

@@ -4,7 +4,7 @@ from decimal import Decimal
 from typing import TypeVar
 
 from workups.chemistry.readings import Weighing
-from workups.chemistry.yields import settled
+from workups.chemistry.yields import flasks_weighed, settled
 from workups.models import (
     BenchRecord,
     BenchStep,
@@ -28,9 +28,27 @@ class WeighingPair:
 
     @property
     def by_difference_g(self) -> Decimal | None:
-        """Settled gross less settled tare, as the yield takes it (`mass_by_difference`)."""
+        """Settled gross less settled tare, as the yield takes it (`mass_by_difference`).
+
+        Product in two numbered flasks is their sum.
+        """
+        if len(self.flasks) > 1:
+            return sum((f.by_difference_g or Decimal() for f in self.flasks), Decimal())
         tare, gross = settled_mean(self.tares), settled_mean(self.grosses)
         return None if tare is None or gross is None else gross - tare
+
+    @property
+    def flasks(self) -> "list[WeighingPair]":
+        """The weighings of each numbered flask that has both a tare and a gross."""
+        found = flasks_weighed([weighing_of(r) for r in (*self.tares, *self.grosses)])
+        numbers = [weighings[0].flask_number for weighings in found]
+        return [
+            WeighingPair(
+                tuple(r for r in self.tares if r.flask_number == number),
+                tuple(r for r in self.grosses if r.flask_number == number),
+            )
+            for number in numbers
+        ]
 
     @property
     def averaged(self) -> int:
@@ -53,7 +71,15 @@ class WeighingPair:
 
     @property
     def last_change_g(self) -> Decimal | None:
-        """Last gross less the one before; None before there are two."""
+        """Last gross less the one before; None before there are two.
+
+        Of two flasks that which changed more, None before each was weighed twice.
+        """
+        flasks = self.flasks
+        if len(flasks) > 1:
+            changes = [flask.last_change_g for flask in flasks]
+            known = [change for change in changes if change is not None]
+            return max(known, key=abs) if len(known) == len(changes) else None
         if len(self.grosses) < 2:
             return None
         last, before = self.grosses[-1].value, self.grosses[-2].value
@@ -75,11 +101,23 @@ class WeighingPair:
 def settled_of(readings: Sequence[Reading]) -> Sequence[Reading]:
     """The last readings that agree; the rule is the yield's own."""
     weighed = [
-        Weighing(r.kind, float(r.value), readability_g=float(r.readability))
-        for r in readings
-        if r.value is not None and r.readability is not None
+        weighing_of(r) for r in readings if r.value is not None and r.readability is not None
     ]
     return readings[len(readings) - len(settled(weighed)) :]
+
+
+def weighing_of(reading: Reading) -> Weighing:
+    """A weighing as the core knows it."""
+    if reading.value is None or reading.readability is None:
+        raise ValueError(f"weighing {reading.pk} has no value or readability")
+    return Weighing(
+        kind=reading.kind,
+        mass_g=float(reading.value),
+        flask_number=reading.flask_number,
+        balance=reading.balance,
+        readability_g=float(reading.readability),
+        on_pan=tuple(reading.on_pan),
+    )
 
 
 def settled_mean(readings: Sequence[Reading]) -> Decimal | None:

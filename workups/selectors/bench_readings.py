@@ -1,6 +1,7 @@
 """A bench record as the grading module's `Readings`."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 from workups.chemistry.plan import Plan, Step
 from workups.chemistry.readings import (
@@ -14,7 +15,7 @@ from workups.chemistry.readings import (
 )
 from workups.documents import step_from_data
 from workups.models import WEIGHING_KINDS, BenchRecord, BenchStep, Reading, ReadingKind
-from workups.selectors.bench import standing_readings, step_entries
+from workups.selectors.bench import standing_readings, step_entries, weighing_of
 
 _DRYING_KINDS = frozenset(
     {
@@ -49,7 +50,7 @@ def readings_to_core(
                 ),
                 explanation=explanation,
                 parts=tuple(
-                    _part(r)
+                    part_of(r)
                     for r in readings
                     if r.kind == ReadingKind.PART and r.subject == target
                 ),
@@ -104,20 +105,11 @@ def _by_subject(readings: Iterable[Reading]) -> dict[str, float]:
 
 
 def _weighing(reading: Reading, record: BenchRecord) -> Weighing:
-    if reading.value is None or reading.readability is None:
-        raise ValueError(f"weighing {reading.pk} has no value or readability")
-    return Weighing(
-        kind=reading.kind,
-        mass_g=float(reading.value),
-        flask_number=reading.flask_number,
-        balance=reading.balance,
-        readability_g=float(reading.readability),
-        on_pan=tuple(reading.on_pan),
-        minute=max(0.0, round((reading.made_at - record.started_at).total_seconds() / 60, 1)),
-    )
+    minute = (reading.made_at - record.started_at).total_seconds() / 60
+    return replace(weighing_of(reading), minute=max(0.0, round(minute, 1)))
 
 
-def _part(reading: Reading) -> SamplePart:
+def part_of(reading: Reading) -> SamplePart:
     if reading.value is None or reading.value_high is None or reading.readability is None:
         raise ValueError(f"part {reading.pk} has no two masses or no readability")
     return SamplePart(
