@@ -108,7 +108,7 @@ TABLE: Mapping[str, Line] = {
     "upload-roster": Line(instructor(200), instructor(200)),
     "invite-people": Line(NO_METHOD, instructor(302)),
     "show-enrolment": Line(instructor(200)),
-    "make-password-link": Line(NO_METHOD, instructor(200)),
+    "make-password-link": Line(NO_METHOD, instructor(403)),  # the student has a password
     "sign-out-everywhere": Line(NO_METHOD, instructor(302)),
     "remove-person": Line(NO_METHOD, instructor(302)),
     # planning

@@ -102,6 +102,11 @@ class Enrolment(PublicIdModel):
         max_length=200, blank=True, help_text="The person's identifier in the gradebook."
     )
     left_at = models.DateTimeField(null=True, blank=True, editable=False)
+    was_staff = models.BooleanField(
+        default=False,
+        editable=False,
+        help_text="Whether the person was ever more than a student here; it stays when they are.",
+    )
 
     class Meta:
         ordering = ("person__display_name", "person__sign_in")
@@ -110,6 +115,10 @@ class Enrolment(PublicIdModel):
             models.CheckConstraint(
                 name="only_students_have_a_section",
                 condition=models.Q(section__isnull=True) | models.Q(role=Role.STUDENT),
+            ),
+            models.CheckConstraint(
+                name="whoever_teaches_was_staff",
+                condition=models.Q(role=Role.STUDENT) | models.Q(was_staff=True),
             ),
         )
 

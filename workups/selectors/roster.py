@@ -43,12 +43,24 @@ def people_to_invite(course: Course) -> list[Person]:
     return [person for person in people if not person.has_set_password()]
 
 
-def is_managed_by(instructor: Person, person: Person) -> bool:
-    """Whether an instructor's roster sets this person's name and e-mail, and their first password.
+def may_be_invited(instructor: Person, person: Person) -> bool:
+    """Whether an instructor may hand over the link that sets this person's first password.
 
-    Whoever sets the e-mail can take the account over. So every course that the person is in must
-    be the instructor's own, and the person must be only a student there or never have set a
-    password yet.
+    No role in a course gives power over a sign-in that is in use: only for somebody who has never
+    set a password, and who is in no course that is not the instructor's own.
+    """
+    if person.may_open_courses or not person.is_active or person.has_set_password():
+        return False
+    own_courses = Enrolment.objects.filter(
+        person=instructor, role=Role.INSTRUCTOR, left_at__isnull=True
+    ).values("course")
+    return not Enrolment.objects.filter(person=person).exclude(course__in=own_courses).exists()
+
+
+def may_be_signed_out(instructor: Person, person: Person) -> bool:
+    """Whether an instructor may end this person's sessions, for a device that was lost.
+
+    Only for who is, and in every course always was, a student of the instructor's own.
     """
     if person.may_open_courses or not person.is_active:
         return False
@@ -56,8 +68,22 @@ def is_managed_by(instructor: Person, person: Person) -> bool:
         person=instructor, role=Role.INSTRUCTOR, left_at__isnull=True
     ).values("course")
     enrolments = Enrolment.objects.filter(person=person)
-    if enrolments.exclude(course__in=own_courses).exists():
+    others = enrolments.exclude(course__in=own_courses) | enrolments.filter(was_staff=True)
+    return enrolments.exists() and not others.exists()
+
+
+def may_be_renamed(course: Course, person: Person) -> bool:
+    """Whether this course's roster sets the person's name: somebody of this course alone, who has
+    never set a password or was never more than a student."""
+    if person.may_open_courses or Enrolment.objects.filter(person=person).exclude(
+        course=course
+    ).exists():
         return False
-    if not person.has_set_password():
-        return True
-    return enrolments.exists() and not enrolments.exclude(role=Role.STUDENT).exists()
+    was_staff = Enrolment.objects.filter(person=person, was_staff=True).exists()
+    return not person.has_set_password() or not was_staff
+
+
+def may_be_readdressed(course: Course, person: Person) -> bool:
+    """Whether this course's roster sets the person's e-mail, which a forgotten password is mailed
+    to: only before the first password is set."""
+    return not person.has_set_password() and may_be_renamed(course, person)

@@ -3,12 +3,14 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import timedelta
 from smtplib import SMTPException
+from typing import Any
 from uuid import UUID
 
 from django.conf import settings
 from django.contrib.auth.tokens import default_token_generator
 from django.core.mail import EmailMessage, get_connection
 from django.db import transaction
+from django.db.models import QuerySet
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
@@ -18,6 +20,7 @@ from workups.services.audit import record_audit
 from workups.services.sessions import end_sessions
 
 RESETS_PER_HOUR = 3
+LINK_MADE = "make-password-link"
 logger = logging.getLogger(__name__)
 
 
@@ -102,10 +105,19 @@ def send_invitations(*, actor: Person, course: Course, people: Iterable[Person],
     return count
 
 
-@transaction.atomic
 def hand_over_link(*, actor: Person, person: Person, course: Course, site: Site) -> str:
-    """A set-password link that an instructor hands over; the log keeps who made it."""
-    record_audit(actor=actor, action="make-password-link", subject=person, course=course)
+    """A set-password link that an instructor hands over.
+
+    The log keeps who made it, and the person is told by mail; a mail server that fails stops
+    nobody from coming in.
+    """
+    record_audit(actor=actor, action=LINK_MADE, subject=person, course=course)
+    if person.email:
+        context = {"person": person, "course": course, "actor": actor}
+        try:
+            compose_mail("password_link_made", context, person).send()
+        except (SMTPException, OSError):
+            logger.exception("a mail about a password link could not be sent")
     return password_link(person, site)
 
 
@@ -138,9 +150,24 @@ def compose_link_mail(
         "link": password_link(person, site),
         "hours": settings.PASSWORD_RESET_TIMEOUT // 3600,
     }
+    return compose_mail(template, context, person)
+
+
+def compose_mail(template: str, context: dict[str, Any], person: Person) -> EmailMessage:
     subject = render_to_string(f"workups/accounts/mail/{template}_subject.txt", context)
     body = render_to_string(f"workups/accounts/mail/{template}.txt", context)
     return EmailMessage(subject=" ".join(subject.split()), body=body, to=[person.email])
+
+
+def links_made_for(person: Person) -> QuerySet[AuditEntry]:
+    """When others made links that set this person's password, for the person to see."""
+    return (
+        AuditEntry.objects.filter(
+            action=LINK_MADE, object_type="person", object_id=str(person.public_id)
+        )
+        .select_related("actor", "course")
+        .order_by("-at")
+    )
 
 
 @transaction.atomic

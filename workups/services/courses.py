@@ -112,6 +112,7 @@ def enrol_person(
         for work in enrolment.works.select_related("revision"):
             keep_results_out(actor=None, revision=work.revision)
     enrolment.role = role
+    enrolment.was_staff = enrolment.was_staff or role != Role.STUDENT
     enrolment.section = section if role == Role.STUDENT else None
     enrolment.outside_id = outside_id
     enrolment.left_at = None

@@ -1,13 +1,19 @@
 import re
+from importlib import import_module
+from smtplib import SMTPException
 
 import pytest
+from django.apps import apps
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.core.mail.backends.base import BaseEmailBackend
 from django.test import Client
 from django.urls import reverse
 
-from workups.models import AuditEntry, Enrolment, Person, Role
+from tests.conftest import make_member
+from workups.models import AuditEntry, Course, Enrolment, Person, Role
 from workups.services.courses import enrol_person, set_archived
 
+find_staff = import_module("workups.migrations.0023_find_what_people_were").find_staff
 ROSTER = "name,sign_in,email,role,section\n李 雷,lilei,lilei@larkmoor.example,,Tuesday A\n"
 COURSE_PAGES = ["show-roster", "upload-roster", "invite-people"]
 PERSON_PAGES = [
@@ -158,15 +164,121 @@ def test_those_without_a_password_are_invited_by_mail(
     assert "lilei" in mailoutbox[0].body
 
 
-def test_a_link_handed_over_sets_the_students_password(
-    client, sign_in, instructor, student, enrolment_of
+@pytest.fixture
+def newcomer(course, section):
+    """A student who has never signed in."""
+    person = Person.objects.create_user("nils.new", display_name="Nils New", email="nils@x.example")
+    enrol_person(course=course, person=person, role=Role.STUDENT, section=section)
+    return person
+
+
+def test_a_link_handed_over_sets_the_first_password_and_the_person_is_told(
+    client, sign_in, instructor, newcomer, enrolment_of, mailoutbox
 ):
-    page = sign_in(instructor).post(url_of("make-password-link", enrolment_of(student)))
+    page = sign_in(instructor).post(url_of("make-password-link", enrolment_of(newcomer)))
     link = re.search(r"http://testserver(/password/set/\S+?)<", page.content.decode()).group(1)
+    assert [mail.to for mail in mailoutbox] == [["nils@x.example"]]
+    assert "Iris Instructor has made a link" in mailoutbox[0].body
+    assert link not in mailoutbox[0].body
     client.logout()
     phrase = "quite another phrase"
     assert client.post(link, {"new_password1": phrase, "new_password2": phrase}).status_code == 302
-    assert AuditEntry.objects.get(action="make-password-link").object_id == str(student.public_id)
+    assert AuditEntry.objects.get(action="make-password-link").object_id == str(newcomer.public_id)
+    newcomer.refresh_from_db()
+    profile = sign_in(newcomer).get("/me/").content.decode()
+    assert "Made by Iris Instructor" in profile
+    again = sign_in(instructor).post(url_of("make-password-link", enrolment_of(newcomer)))
+    assert again.status_code == 403
+
+
+def test_a_mail_server_that_fails_keeps_nobody_from_coming_in(
+    sign_in, instructor, newcomer, enrolment_of, settings
+):
+    settings.EMAIL_BACKEND = "tests.web.courses.test_roster_pages.FailingBackend"
+    page = sign_in(instructor).post(url_of("make-password-link", enrolment_of(newcomer)))
+    assert "/password/set/" in page.content.decode()
+
+
+class FailingBackend(BaseEmailBackend):
+    def send_messages(self, email_messages):
+        raise SMTPException("421 try later")
+
+
+def test_nobody_signs_in_as_a_student_by_a_role_in_the_course(
+    sign_in, instructor, student, enrolment_of
+):
+    client, enrolment = sign_in(instructor), enrolment_of(student)
+    assert client.post(url_of("make-password-link", enrolment)).status_code == 403
+    page = client.get(url_of("show-enrolment", enrolment)).content.decode()
+    assert "Make a password link" not in page
+
+
+@pytest.mark.parametrize("colleague", ["ta", "co_instructor"])
+def test_a_colleague_made_a_student_is_not_signed_in_as_nor_readdressed(
+    sign_in, course, section, instructor, ta, co_instructor, enrolment_of, colleague
+):
+    """The roster makes them a student, and then their sign-in was handed over."""
+    person = {"ta": ta, "co_instructor": co_instructor}[colleague]
+    before = person.email, person.display_name
+    text = (
+        "name,sign_in,email,role,section,outside_id\n"
+        f"Mallory,{person.sign_in},mallory@evil.example,student,Tuesday A,\n"
+    )
+    client = sign_in(instructor)
+    shown = preview(client, course, text)
+    assert "their own account: name and e-mail are kept as they are" in shown.content.decode()
+    preview(client, course, text, digest=digest_in(shown))
+    enrolment = enrolment_of(person)
+    assert enrolment.role == Role.STUDENT
+    for name in ("make-password-link", "sign-out-everywhere"):
+        assert client.post(url_of(name, enrolment)).status_code == 403, name
+    page = client.get(url_of("show-enrolment", enrolment)).content.decode()
+    assert "Make a password link" not in page
+    person.refresh_from_db()
+    assert (person.email, person.display_name) == before
+    # Nor after they are taken out of the course and brought back.
+    client.post(url_of("remove-person", enrolment))
+    preview(client, course, text, digest=digest_in(preview(client, course, text)))
+    assert client.post(url_of("make-password-link", enrolment_of(person))).status_code == 403
+
+
+@pytest.fixture
+def co_instructor(course):
+    return make_member(course, "cora.colleague", Role.INSTRUCTOR)
+
+
+def test_a_roster_renames_nobody_of_another_course(
+    sign_in, course, section, instructor, outsider
+):
+    """Not even where its instructor teaches the other course too."""
+    other = Course.objects.create(title="Another of hers", term="Autumn")
+    enrol_person(course=other, person=instructor, role=Role.INSTRUCTOR)
+    elsewhere = make_member(
+        other, "elsa.elsewhere", Role.STUDENT, section=other.sections.create(name="Z")
+    )
+    text = (
+        "name,sign_in,email,role,section,outside_id\n"
+        "Mallory,elsa.elsewhere,mallory@evil.example,student,Tuesday A,\n"
+    )
+    client = sign_in(instructor)
+    preview(client, course, text, digest=digest_in(preview(client, course, text)))
+    elsewhere.refresh_from_db()
+    assert elsewhere.display_name == "Elsa Elsewhere"
+    assert elsewhere.email == "elsa.elsewhere@larkmoor.example"
+    assert Enrolment.objects.filter(course=course, person=elsewhere).exists()
+
+
+def test_who_was_staff_before_that_was_kept_is_found_in_the_log(course, section, ta, instructor):
+    Enrolment.objects.filter(person=ta).update(role=Role.STUDENT, was_staff=False)
+    AuditEntry.objects.create(
+        actor=instructor,
+        actor_name="Iris",
+        course=course,
+        action="apply-roster",
+        details={"people": [{"sign_in": ta.sign_in, "role": "ta"}]},
+    )
+    find_staff(apps, None)
+    assert Enrolment.objects.get(person=ta).was_staff
 
 
 def test_no_link_gives_away_the_account_of_a_ta_or_of_somebody_elses_student(

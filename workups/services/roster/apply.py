@@ -83,9 +83,9 @@ def apply_change(course: Course, change: RosterChange, sections: dict[str, Secti
     person = change.person
     if person is None:
         person = Person.objects.create_user(row.sign_in, display_name=row.name, email=row.email)
-    elif change.sets_details:
-        person.display_name = row.name
-        person.email = row.email or person.email
+    elif change.sets_name or change.sets_email:
+        person.display_name = row.name if change.sets_name else person.display_name
+        person.email = row.email if change.sets_email else person.email
         person.full_clean()
         person.save(update_fields=["display_name", "email"])
     named = [sections[name] for name in row.section_names]

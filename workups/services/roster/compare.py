@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from workups.models import Course, Enrolment, Person, Role, Section
 from workups.models.courses import fold_name
-from workups.selectors.roster import is_managed_by
+from workups.selectors.roster import may_be_readdressed, may_be_renamed
 from workups.services.roster.read import RosterError, RosterFile, RosterRow
 
 
@@ -19,7 +19,8 @@ class RosterChange:
     enrolment: Enrolment | None
     differences: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
-    sets_details: bool = False
+    sets_name: bool = False
+    sets_email: bool = False
 
 
 @dataclass(frozen=True)
@@ -74,7 +75,7 @@ def compare_roster(
     for row in roster.rows:
         person = people.get(row.sign_in)
         enrolment = enrolments.get(person.pk) if person else None
-        changes.append(compare_row(row, person, enrolment, instructor))
+        changes.append(compare_row(row, person, enrolment, course))
     own = find_own_line(roster, instructor)
     leaving: tuple[Enrolment, ...] = ()
     if remove_missing:
@@ -126,33 +127,52 @@ def find_new_sections(course: Course, roster: RosterFile) -> tuple[str, ...]:
 
 
 def compare_row(
-    row: RosterRow, person: Person | None, enrolment: Enrolment | None, instructor: Person
+    row: RosterRow, person: Person | None, enrolment: Enrolment | None, course: Course
 ) -> RosterChange:
     if person is None:
-        return RosterChange(row, "new", None, None, notes=("a new account",), sets_details=True)
-    details = detail_differences(row, person)
-    sets_details = bool(details) and is_managed_by(instructor, person)
-    notes: tuple[str, ...] = ()
-    if details and not sets_details:
-        notes = ("their own account: name and e-mail are kept as they are",)
-        details = ()
+        return RosterChange(row, "new", None, None, notes=("a new account",))
+    sets_name = row.name != person.display_name and may_be_renamed(course, person)
+    sets_email = differs_in_email(row, person) and may_be_readdressed(course, person)
+    details = detail_differences(row, person, sets_name, sets_email)
+    notes = kept_details(row, person, sets_name, sets_email)
     if enrolment is None:
         notes = ("has an account already", *notes)
-        return RosterChange(row, "new", person, None, details, notes, sets_details)
+        return RosterChange(row, "new", person, None, details, notes, sets_name, sets_email)
     differences = details + enrolment_differences(row, enrolment)
     kind = "changed" if differences else "same"
     if not enrolment.is_current:
         kind = "returns"
-    return RosterChange(row, kind, person, enrolment, differences, notes, sets_details)
+    return RosterChange(row, kind, person, enrolment, differences, notes, sets_name, sets_email)
 
 
-def detail_differences(row: RosterRow, person: Person) -> tuple[str, ...]:
+def differs_in_email(row: RosterRow, person: Person) -> bool:
+    return bool(row.email) and row.email != person.email
+
+
+def detail_differences(
+    row: RosterRow, person: Person, sets_name: bool, sets_email: bool
+) -> tuple[str, ...]:
     differences = []
-    if row.name != person.display_name:
+    if sets_name:
         differences.append(f"name: {person.display_name} → {row.name}")
-    if row.email and row.email != person.email:
+    if sets_email:
         differences.append(f"e-mail: {person.email or 'none'} → {row.email}")
     return tuple(differences)
+
+
+def kept_details(
+    row: RosterRow, person: Person, sets_name: bool, sets_email: bool
+) -> tuple[str, ...]:
+    """What the roster says of a person otherwise than the person's own account, which stays."""
+    kept = []
+    if row.name != person.display_name and not sets_name:
+        kept.append("name")
+    if differs_in_email(row, person) and not sets_email:
+        kept.append("e-mail")
+    if not kept:
+        return ()
+    verb = "are kept as they are" if len(kept) > 1 else "is kept as it is"
+    return (f"their own account: {' and '.join(kept)} {verb}",)
 
 
 def enrolment_differences(row: RosterRow, enrolment: Enrolment) -> tuple[str, ...]:

@@ -161,6 +161,7 @@ def render_profile(
     context = {
         "form": form,
         "devices_form": devices,
+        "links_made": accounts.links_made_for(person),
         "may_have_second_step": may_have_second_step(person),
         "has_second_step": find_second_step(person) is not None,
     }

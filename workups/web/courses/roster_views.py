@@ -1,4 +1,5 @@
 import logging
+from collections.abc import Callable
 from uuid import UUID
 
 from django.conf import settings
@@ -8,8 +9,13 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from workups.models import Enrolment
-from workups.selectors.roster import is_managed_by, people_to_invite, roster_of
+from workups.models import Enrolment, Person
+from workups.selectors.roster import (
+    may_be_invited,
+    may_be_signed_out,
+    people_to_invite,
+    roster_of,
+)
 from workups.services import accounts, sessions
 from workups.services.courses import LastInstructor, end_enrolment
 from workups.services.roster.apply import RosterHasErrors, RosterMovedOn, apply_roster
@@ -142,19 +148,22 @@ def show_enrolment(request: HttpRequest, enrolment_id: UUID) -> HttpResponse:
     return render_enrolment(request, access, enrolment)
 
 
-def get_managed(request: HttpRequest, enrolment_id: UUID) -> tuple[CourseAccess, Enrolment]:
+def get_person_to(
+    may: Callable[[Person, Person], bool], request: HttpRequest, enrolment_id: UUID
+) -> tuple[CourseAccess, Enrolment]:
+    """A person of the roster for whom `may(instructor, person)` holds."""
     access, enrolment = get_enrolment_for(
         current_person(request), enrolment_id, INSTRUCTOR, to_change=True
     )
-    if not is_managed_by(access.person, enrolment.person):
+    if not may(access.person, enrolment.person):
         raise PermissionDenied("This person looks after their account themselves.")
     return access, enrolment
 
 
 @require_POST
 def make_password_link(request: HttpRequest, enrolment_id: UUID) -> HttpResponse:
-    """A link to hand over on paper, for a student whose e-mail does not help."""
-    access, enrolment = get_managed(request, enrolment_id)
+    """A link to hand over on paper to somebody who has no password yet; they are told of it."""
+    access, enrolment = get_person_to(may_be_invited, request, enrolment_id)
     link = accounts.hand_over_link(
         actor=access.person,
         person=enrolment.person,
@@ -167,7 +176,7 @@ def make_password_link(request: HttpRequest, enrolment_id: UUID) -> HttpResponse
 @require_POST
 def sign_out_everywhere(request: HttpRequest, enrolment_id: UUID) -> HttpResponse:
     """For a student who has lost a device, or left one open."""
-    access, enrolment = get_managed(request, enrolment_id)
+    access, enrolment = get_person_to(may_be_signed_out, request, enrolment_id)
     person = enrolment.person
     sessions.sign_out_everywhere(actor=access.person, person=person, course=access.course)
     messages.success(request, f"{person} is signed out on every device.")
@@ -180,7 +189,8 @@ def render_enrolment(
     context = {
         "access": access,
         "enrolment": enrolment,
-        "managed": is_managed_by(access.person, enrolment.person),
+        "may_be_invited": may_be_invited(access.person, enrolment.person),
+        "may_be_signed_out": may_be_signed_out(access.person, enrolment.person),
         "link": link,
         "link_hours": settings.PASSWORD_RESET_TIMEOUT // 3600,
     }
