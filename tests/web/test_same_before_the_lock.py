@@ -55,7 +55,11 @@ from workups.sheets.content import FlaskLabels
 from workups.sheets.flask_labels import flask_labels_html
 from workups.web.reports.sheet_views import sheet_head, steps_to_label
 
-pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("few_draws")]
+pytestmark = [
+    pytest.mark.django_db,
+    pytest.mark.usefixtures("few_draws"),
+    pytest.mark.timeout(count(600, 7200)),
+]
 
 NOON = datetime(2026, 11, 30, 12, tzinfo=UTC)
 WITH_REACTION = tuple(n for n in library_names() if library_exercise(n).setup.reaction.products)
