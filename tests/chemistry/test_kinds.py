@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import ast
+from dataclasses import replace
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+import workups
 from workups.chemistry.draws import Draws
 from workups.chemistry.inventory import build_inventory
 from workups.chemistry.kinds import (
+    REDUCTANTS,
     Bottle,
     Contents,
     bottle,
@@ -16,6 +22,8 @@ from workups.chemistry.kinds import (
     is_more_acid,
     needs_brine,
 )
+from workups.chemistry.quantity import Quantity
+from workups.chemistry.redox import OXIDANT
 from workups.chemistry.setup import OwnMaterial, Reaction, Setup
 from workups.chemistry.substances import Substance
 from workups.chemistry.tables import tables
@@ -81,10 +89,6 @@ def test_a_bottles_own_pH(key: str, pH: float) -> None:
 
 
 def test_the_own_pH_follows_the_exercises_own_constant() -> None:
-    from dataclasses import replace
-
-    from workups.chemistry.quantity import Quantity
-
     weaker = replace(SETUP, values={"pKa1:acetic_acid": Quantity(6.76, "1", 0.1, "t", "P")})
     assert bottle("acetic acid 10 %", weaker).pH == pytest.approx(3.26, abs=0.02)
 
@@ -164,3 +168,19 @@ def test_brine_is_for_solvents_that_hold_much_water() -> None:
     assert wet == {"diethyl_ether", "mtbe", "ethyl_acetate", "2_methyltetrahydrofuran"}
     assert not needs_brine({"hexane": 9.0, "ethyl_acetate": 1.0}, tables())
     assert not needs_brine({}, tables())
+
+
+def test_no_other_place_decides_a_kind_by_the_names_of_components() -> None:
+    """Outside the chemistry nobody names an ion, the oxidant or a reducing agent: they ask here.
+    A picture may leave dissolved gas out."""
+    root = Path(workups.__file__).parent
+    named = {*tables().ions, *REDUCTANTS, OXIDANT, "carbon_dioxide"} - {"magnesium"}
+    allowed = {"sheets/funnel.py"}
+    found = {
+        f"{path.relative_to(root)}: {node.value}"
+        for path in root.rglob("*.py")
+        if path.relative_to(root).parts[0] not in ("chemistry", "migrations")
+        and path.relative_to(root).as_posix() not in allowed
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Constant) and node.value in named}
+    assert found == set()

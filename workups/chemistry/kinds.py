@@ -300,6 +300,16 @@ class Contents:
         return max(self.mmol(OXIDANT) - self.mmol(*REDUCTANTS), 0.0)
 
     @cached_property
+    def ammonia_mmol(self) -> float:
+        """Ammonia and ammonium."""
+        return self.mmol(AMMONIA)
+
+    @cached_property
+    def carbonate_mmol(self) -> float:
+        """Carbon dioxide that enough acid would set free."""
+        return self.mmol(CARBON_DIOXIDE)
+
+    @cached_property
     def chlorine_mmol(self) -> float:
         """Hypochlorite that is chlorine at equilibrium: [HOCl][H+][Cl-]/[Cl2] = K; no gas lost."""
         left = self.oxidant_mmol

@@ -10,7 +10,7 @@ from workups.chemistry import plan as p
 from workups.chemistry.plan import START_FLASK
 from workups.grading.assessment import Strength
 
-from .labs import ether, grignard, heavy, library, three, vinegar
+from .labs import Lab, ether, grignard, heavy, library, three, vinegar
 from .tables import (
     Table,
     Tables,
@@ -20,6 +20,16 @@ from .tables import (
     found,
     keeping,
 )
+
+
+def poured_into_mtbe(mL: float = 5.0) -> Lab:
+    """The reaction mixture, cooled, poured into a beaker with MTBE."""
+    lab = vinegar()
+    cool = lab.plan.steps[lab.plan.index("cool")]
+    steps = (cool, p.Add(id="mtbe", flask="beaker", material="mtbe", volume_mL=mL),
+             p.Transfer(id="pour", flask=START_FLASK, into="beaker"))
+    return Lab(lab.exercise, p.Plan(steps))
+
 
 BICARBONATE = p.Add(id="pour", flask="organic layer", material="nahco3_5pct", volume_mL=1.5)
 
@@ -112,14 +122,22 @@ TABLES: Tables = {
         breaks={
             "MTBE into a flask at 90 °C": lambda: vinegar().without("cool").before(
                 "dilute", p.Add(id="mtbe", flask=START_FLASK, material="mtbe", volume_mL=5.0)),
+            "the hot mixture transferred into MTBE": lambda: poured_into_mtbe().without("cool"),
+            "the hot mixture and MTBE combined": lambda: poured_into_mtbe().without(
+                "cool").swapped("pour", p.Combine(
+                    id="pour", flasks=("beaker", START_FLASK), into="both")),
         },
         keeps={"cooled first": lambda: vinegar().before(
-            "dilute", p.Add(id="mtbe", flask=START_FLASK, material="mtbe", volume_mL=5.0))},
+            "dilute", p.Add(id="mtbe", flask=START_FLASK, material="mtbe", volume_mL=5.0)),
+            "cooled, then poured into MTBE": poured_into_mtbe,
+        },
         looks_wrong={
             "ice water brings the mixture down before the solvent": lambda: vinegar().without(
                 "cool").edited("dilute", volume_mL=200.0).before(
                     "extract",
                     p.Add(id="mtbe", flask=START_FLASK, material="mtbe", volume_mL=5.0)),
+            "a little hot mixture into much cold MTBE": lambda: poured_into_mtbe(200.0).without(
+                "cool"),
             "into a cold flask": lambda: grignard().before(
                 "part",
                 p.Add(id="more", flask=START_FLASK, material="diethyl_ether", volume_mL=5.0)),

@@ -194,12 +194,18 @@ def _has_brine_before(plan: Plan, dry: Dry, setup: Setup) -> bool:
     return True
 
 
+def _brine_of(setup: Setup) -> str:
+    """The exercise's brine, its own before that of the shelf."""
+    keys = (*(m.key for m in setup.own_materials), *setup.materials)
+    return next((key for key in keys if bottle(key, setup).is_brine), BRINE)
+
+
 def _brine_inserted(plan: Plan, dry: Dry, lab: Lab) -> Plan:
     at = plan.index(dry.id)
     run = lab.run_to(plan, at)
     flask = run.end.flasks[dry.flask]
     wash = Wash(
-        id=plan.free_id("brine"), flask=dry.flask, material=BRINE,
+        id=plan.free_id("brine"), flask=dry.flask, material=_brine_of(lab.setup),
         volume_mL=_brine_volume(float(run.inventory.volume_mL(flask.organic)[0])),
         keep="upper", keep_in=dry.flask, other_in=SPENT_BRINE, settle_min=5.0)
     longer = plan.inserting(at, wash)

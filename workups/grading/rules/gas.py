@@ -10,17 +10,20 @@ import numpy as np
 from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.limits import LITTLE_GAS_ML
-from workups.chemistry.plan import Add, Cool, Plan, Wash
+from workups.chemistry.plan import Cool, Parting, Plan, Wash
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
+from .meeting import Meeting, Part, meetings
 
 LEAST_GAS_ML = 1.0
 VAPOUR_GAUGE_KPA = 10.0
 USED_UP_PH, WATER_HELPS = 6.0, 0.8
 WARM_C, WET_FROM_ML = 30.0, 1.0
+# Less than 1 mL of any solvent.
+LEAST_SOLVENT_MMOL = 10.0
 
 
 def _upper(values: np.ndarray) -> float:
@@ -260,34 +263,48 @@ def acid_on_carbonate(case: Case) -> Iterator[Breach]:
     stage=2,
 )
 def solvent_into_hot_flask(case: Case) -> Iterator[Breach]:
-    """A volatile solvent poured into a hot mixture boils at once and comes out of the flask as
-    vapour, towards the next flame. Cool first.
+    """A volatile solvent poured into a hot mixture, or a hot mixture poured into the solvent, boils
+    at once and comes out of the flask as vapour, towards the next flame. Cool first.
     """
     for i, step, _ in case.steps():
-        if not isinstance(step, Add) or step.material not in case.inventory.solvents:
-            continue
-        there = case.before(i).flasks.get(step.flask)
-        if there is None or there.celsius <= WARM_C:
-            continue
-        after = case.after(i).flasks[step.flask].celsius
-        pressure = float(case.inventory.saturation_Pa(after)[case.inventory.index[step.material]])
-        if pressure < ATMOSPHERE_PA:
-            continue
-        name = case.inventory.names[step.material]
-        yield Breach(
-            step.id,
-            Remark(
-                Strength.SAFETY_HOLD,
-                f"The flask is at {there.celsius:.0f} °C; {name} boils as it goes in.",
-                "Cool the flask to room temperature first.",
-                (
-                    Number("temperature", there.celsius, "°C"),
-                    Number("vapour pressure", pressure / 1e3, "kPa"),
-                ),
-                score_loss=0.3,
+        if isinstance(step, Parting):
+            continue  # what is shaken warm is told by warm-into-funnel
+        for met in meetings(case, i):
+            hot = max(met.parts, key=lambda part: part.celsius)
+            solvent = _boils(met, hot)
+            if solvent:
+                yield _boiling(case, i, hot, solvent, met.celsius)
+                return
+
+
+def _boils(met: Meeting, hot: Part) -> str:
+    """A solvent of a colder part that boils in the mixture; empty if none does."""
+    inv = met.case.inventory
+    if hot.celsius <= WARM_C:
+        return ""
+    pressures = inv.saturation_Pa(met.celsius)
+    cold = [part for part in met.parts if part.celsius < met.celsius]
+    boiling = (
+        s for s in inv.solvents if pressures[inv.index[s]] >= ATMOSPHERE_PA
+        and any(part.mmol(s) > LEAST_SOLVENT_MMOL for part in cold))
+    return next(boiling, "")
+
+
+def _boiling(case: Case, index: int, hot: Part, solvent: str, celsius: float) -> Breach:
+    step, inv = case.plan.steps[index], case.inventory
+    pressure = float(inv.saturation_Pa(celsius)[inv.index[solvent]])
+    cool = Cool(id=case.plan.free_id(f"cool-before-{step.id}"), flask=hot.flask)
+    return Breach(
+        step.id,
+        Remark(
+            Strength.SAFETY_HOLD,
+            f"'{hot.flask}' is at {hot.celsius:.0f} °C; {inv.names[solvent]} boils as they meet.",
+            "Cool the flask to room temperature first.",
+            (
+                Number("temperature", hot.celsius, "°C"),
+                Number("vapour pressure", pressure / 1e3, "kPa"),
             ),
-            case.plan.inserting(
-                i, Cool(id=case.plan.free_id(f"cool-before-{step.id}"), flask=step.flask)
-            ),
-        )
-        return
+            score_loss=0.3,
+        ),
+        case.plan.inserting(index, cool),
+    )

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -25,6 +25,19 @@ BASE_PH, CONCENTRATED_BASE_PH = 12.0, 14.4
 
 
 @dataclass(frozen=True, eq=False)
+class Part(Contents):
+    """A liquid that comes to a meeting: out of which flask (empty: a bottle), and how warm [C]."""
+
+    flask: str = ""
+    celsius: float = 20.0
+
+    @cached_property
+    def mL(self) -> float:
+        """Nominal volume [mL]."""
+        return float(self.inv.volume_mL(self.amounts)[0])
+
+
+@dataclass(frozen=True, eq=False)
 class Meeting:
     """Liquids that come together at a step: ``parts`` as they were, each alone.
 
@@ -34,7 +47,7 @@ class Meeting:
 
     case: Case
     place: str
-    parts: tuple[Contents, ...]
+    parts: tuple[Part, ...]
     aside: bool
     stirred: bool
 
@@ -50,6 +63,11 @@ class Meeting:
         amounts = sum((p.amounts for p in self.parts), inv.none())
         return Contents(inv, np.asarray(amounts + turned_over_at_once(inv, amounts)))
 
+    @property
+    def celsius(self) -> float:
+        """Temperature of the mixture [C], by volume; heat of mixing left out."""
+        return sum(p.mL * p.celsius for p in self.parts) / max(sum(p.mL for p in self.parts), 1e-9)
+
 
 def meetings(case: Case, index: int) -> Iterator[Meeting]:
     """The vessels in which a step brings at least two liquids together."""
@@ -61,10 +79,10 @@ def meetings(case: Case, index: int) -> Iterator[Meeting]:
 def _worked_in(case: Case, index: int) -> Iterator[Meeting]:
     """The vessel a step takes up, with what it uses from the bench."""
     step = case.plan.steps[index]
-    fresh = _fresh(case, index, step)
+    fresh = [Part(case.inventory, a, "", case.inventory.room_C) for a in _fresh(case, index, step)]
     for name in step.takes()[:1]:
-        held = _held(case.before(index), name)
-        yield Meeting(case, name, _parts(case, [held, *fresh]), aside=False, stirred=True)
+        parts = _there((_held(case, case.before(index), name), *fresh))
+        yield Meeting(case, name, parts, aside=False, stirred=True)
 
 
 def _fresh(case: Case, index: int, step: Step) -> Iterator[Array]:
@@ -87,15 +105,14 @@ def _poured_to(case: Case, index: int) -> Iterator[Meeting]:
         if name in takes and len(takes) == 1:
             continue
         for place in _streams(before, after) if name == WASTE else (name,):
-            there, now = _held(before, place), _held(after, place)
+            there = _held(case, before, place)
             if len(takes) > 1:
-                others = [_held(before, taken) for taken in takes if taken != place]
+                others = [_held(case, before, taken) for taken in takes if taken != place]
             else:
-                nothing = case.inventory.none()
-                less = nothing if there is None else there
-                others = [np.maximum((nothing if now is None else now) - less, 0.0)]
-            yield Meeting(
-                case, place, _parts(case, [there, *others]), aside=name in aside, stirred=False)
+                now, source = _held(case, after, place), _held(case, before, takes[0])
+                poured_in = np.maximum(now.amounts - there.amounts, 0.0)
+                others = [replace(source, amounts=poured_in)]
+            yield Meeting(case, place, _there((there, *others)), name in aside, stirred=False)
 
 
 def _streams(before: State, after: State) -> tuple[str, ...]:
@@ -104,17 +121,20 @@ def _streams(before: State, after: State) -> tuple[str, ...]:
     return tuple(f"{WASTE}:{stream}" for stream in changed)
 
 
-def _held(state: State, place: str) -> Array | None:
+def _held(case: Case, state: State, place: str) -> Part:
+    """What a flask or a waste container holds; nothing where it is not there."""
+    inv = case.inventory
     if place.startswith(f"{WASTE}:"):
-        return state.waste.get(place.partition(":")[2])
+        amounts = state.waste.get(place.partition(":")[2])
+        return Part(inv, inv.none() if amounts is None else amounts, place, inv.room_C)
     flask = state.flasks.get(place)
-    return None if flask is None else flask.total()
+    if flask is None:
+        return Part(inv, inv.none(), place, inv.room_C)
+    return Part(inv, flask.total(), place, flask.celsius)
 
 
-def _parts(case: Case, held: list[Array | None]) -> tuple[Contents, ...]:
-    return tuple(
-        Contents(case.inventory, amounts)
-        for amounts in held if amounts is not None and bool(np.any(amounts[:, 0] > 0)))
+def _there(parts: Iterable[Part]) -> tuple[Part, ...]:
+    return tuple(p for p in parts if bool(np.any(p.amounts[:, 0] > 0)))
 
 
 def poison(meeting: Meeting) -> str:
@@ -129,7 +149,7 @@ def poison(meeting: Meeting) -> str:
         return ""
 
     def paired(held: Contents) -> float:
-        return min(held.oxidant_mmol, held.mmol("ammonia"))
+        return min(held.oxidant_mmol, held.ammonia_mmol)
 
     if paired(together) - max(map(paired, parts)) >= LEAST_OXIDANT_MMOL:
         return "chloramines"

@@ -17,7 +17,7 @@ from ..assessment import Number, Strength
 from ..case import Case
 from ..rule import Breach, Remark, rule
 from ..sentences import STREAM_TITLES
-from .contents import layers_mL, mmol, solvent_mL
+from .contents import layers_mL, solvent_mL
 from .meeting import BASE_PH, Meeting, meetings, poison, violent
 
 LEAST_SOLVENT_ML, LEAST_LIQUID_ML = 2.0, 2.0
@@ -106,14 +106,9 @@ def _acid_or_base(case: Case, flask: Flask, stream: str) -> tuple[str, str] | No
         return ("acid", f"acid (pH {pH:.1f})") if much else None
     if pH > BASE_PH and held.base_mmol >= LEAST_NEUTRALISED_MMOL:
         return "base", f"base (pH {pH:.1f})"
-    if pH > CARBONATE_PH and _carbonate_gas_mL(case, flask) > MUCH_GAS_ML:
+    if pH > CARBONATE_PH and _nominal_mL(case, held.carbonate_mmol) > MUCH_GAS_ML:
         return "aqueous", f"carbonate (pH {pH:.1f}), which gives gas with acid,"
     return None
-
-
-def _carbonate_gas_mL(case: Case, flask: Flask) -> float:
-    """Gas that acid would set free from a liquid [mL], nominal."""
-    return float(case.gas_mL(mmol(case, flask.liquid(), "carbon_dioxide"))[0])
 
 
 def _solvent_stream(
@@ -158,7 +153,7 @@ def waste_makes_gas(case: Case) -> Iterator[Breach]:
 def _fresh_gas_mL(met: Meeting) -> float:
     """Gas from the mixture [mL] beyond what the parts give for themselves, nominal."""
     wet = [part for part in met.parts if part.mmol("water") > 0]
-    most = _nominal_mL(met.case, met.together.mmol("carbon_dioxide"))
+    most = _nominal_mL(met.case, met.together.carbonate_mmol)
     if len(wet) < 2 or most < MUCH_GAS_ML:
         return 0.0
     return _nominal_mL(met.case, met.together.gas_mmol - sum(p.gas_mmol for p in wet))
