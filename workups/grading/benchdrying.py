@@ -2,9 +2,9 @@
 
 Each use of a drying agent is scored, and the mean counts. A mass that reaches the lower end of
 the need is full marks, half of that end where the agent was seen free-flowing; short of it the
-score is the share. What is on record earns at least `LEAST`, and what is not on record earns that
-and no more: a blank never pays. A planned drying that was skipped earns nothing. Where no agent
-was planned and none was used there is nothing to judge, and the plan part counts alone.
+score is the share. What is on record earns at least two fifths, and what is not on record earns
+that and no more: a blank never pays. A planned drying that was skipped earns nothing. Where
+no agent was planned and none was used there is nothing to judge, and the plan part counts alone.
 """
 
 from __future__ import annotations

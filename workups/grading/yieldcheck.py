@@ -1,16 +1,15 @@
 """The yield check: the mass found against the band for what this student did.
 
 The band is that of the mass on the balance, with whatever the steps as done leave in it, so that
-a crude that weighs what it should is full marks. How the points fall outside it is said at
-`yield_score`. What else costs points, or gives them back:
+a crude that weighs what it should is full marks.
 
-- a deviation that was explained at the bench, by a remark that tells of the loss or by a sign
-  that something else is in the flask, costs half (`explained.py`);
-- an entry that cannot be as it is written is asked about and judged as it was probably meant; the
-  slip costs a tenth, and nothing once the student speaks of it (`clerical.py`);
-- one full reading where the plan asks for more costs a tenth;
-- where the flask holds less than a quarter of what a good workup brings, the points are reduced
-  in proportion, whatever the mass: there is no yield of nothing.
+A deviation that was explained at the bench costs half. An entry that cannot be as it is written
+is asked about and judged as it was probably meant; the slip costs a tenth, and nothing once the
+student speaks of it. One full reading where the plan asks for more costs a tenth.
+
+Where the flask holds less than a quarter of what a good workup brings, the points are reduced in
+proportion, whatever the mass: there is no yield of nothing. A product without a mass counts 0 of
+its share.
 """
 
 from __future__ import annotations

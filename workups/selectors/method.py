@@ -32,7 +32,10 @@ _CHAPTERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("Bands", "workups.chemistry.draws", ()),
     ("What is shown before the readings are locked", "workups.grading.public", ()),
     ("From findings to points", "workups.grading.scoring", ("score_of",)),
+    ("Points for drying at the bench", "workups.grading.benchdrying", ()),
     ("Points for the yield", "workups.grading.yieldcheck", ("place", "yield_score")),
+    ("A yield that was explained", "workups.grading.explained", ()),
+    ("Entries that cannot be", "workups.grading.clerical", ()),
 )
 
 
