@@ -1,15 +1,16 @@
 """Differences between two exercises, in words."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 
 from workups.chemistry.plan import Wash
 from workups.chemistry.quantity import Quantity
+from workups.chemistry.setup import Glassware, Setup
 from workups.documents import library_exercise
 from workups.documents.differences import by_topic, differences
 from workups.documents.variants import Swap, Variant, varied
-from workups.grading.exercise import Choice
+from workups.grading.exercise import Choice, Exercise, FeedbackPolicy, SafetySheet, Texts
 
 
 @pytest.fixture(scope="module")
@@ -88,3 +89,74 @@ def test_a_variant_is_told_in_the_same_words(vinegar):
     found = sentences(vinegar, other)
     assert "Not used any more: anhydrous magnesium sulfate." in found
     assert any("anhydrous sodium sulfate" in s and " Now: " in s for s in found)
+
+
+def other(value):
+    """Something else of the same type."""
+    if isinstance(value, bool):
+        return not value
+    if isinstance(value, int | float):
+        return value + 1
+    if isinstance(value, str):
+        return f"{value} and more"
+    if isinstance(value, tuple):
+        return value[1:] if len(value) > 1 else (*value, *ONE_MORE)
+    return {} if value else {"film_mL": Quantity(0.4, "mL", 0.1, "own", "P")}
+
+
+ONE_MORE = ("one more",)
+PARTS = {
+    "exercise": (lambda e: e, lambda _, part: part),
+    "setup": (lambda e: e.setup, lambda e, part: replace(e, setup=part)),
+    "texts": (lambda e: e.texts, lambda e, part: replace(e, texts=part)),
+    "glassware": (
+        lambda e: e.setup.glassware,
+        lambda e, part: replace(e, setup=replace(e.setup, glassware=part)),
+    ),
+    "policy": (lambda e: e.policy, lambda e, part: replace(e, policy=part)),
+}
+SHEETS = (SafetySheet("Hexyl acetate", "https://sheets.example/1"),)
+ELSEWHERE = {"setup", "texts", "model_plan", "rubric", "policy", "reaction", "glassware"}
+OTHER_VALUES = {
+    "safety_sheets": SHEETS,
+    "balance_repeatability_g": 0.02,
+    "fixed_portions": 3,
+    "detail": "which checks",
+    "priors": {"no-rinse": 0.5},
+    "targets": (),
+    "own_materials": (),
+    "own_substances": (),
+    "slow_reactions": (),
+    "choices": (),
+}
+FIELDS = [
+    (part, f.name)
+    for part, kind in (
+        ("exercise", Exercise),
+        ("setup", Setup),
+        ("texts", Texts),
+        ("glassware", Glassware),
+        ("policy", FeedbackPolicy),
+    )
+    for f in fields(kind)
+    if f.name not in ELSEWHERE
+]
+
+
+@pytest.mark.parametrize(("part", "name"), FIELDS)
+def test_no_field_is_forgotten(vinegar, part, name):
+    """Whatever an exercise has or comes to have: a change of it is told, and is no error."""
+    take, put = PARTS[part]
+    value = getattr(take(vinegar), name)
+    changed = OTHER_VALUES.get(name, other(value))
+    if changed == value:
+        pytest.skip("this exercise has nothing there to take away")
+    after = put(vinegar, replace(take(vinegar), **{name: changed}))
+    assert differences(vinegar, after)
+    assert differences(after, vinegar)
+
+
+def test_another_emergency_text_is_told(vinegar):
+    texts = replace(vinegar.texts, emergency="Call 7.", safety_sheets=SHEETS)
+    found = sentences(vinegar, replace(vinegar, texts=texts))
+    assert found == ["Changed texts: emergency and safety sheets."]

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.contrib.auth.hashers import MD5PasswordHasher
 from django.utils import timezone
 
 from workups.models import AuditEntry, StationFailure
@@ -98,3 +99,36 @@ def test_a_new_pin_ends_what_the_old_one_opened(with_pin, student):
     assert not seal_holds(with_pin, seal)
     set_station_pin(actor=student, work=with_pin, pin="")
     assert not seal_holds(with_pin, pin_seal(with_pin))
+
+
+@pytest.mark.parametrize("state", ["wrong PIN", "no PIN", "no such code", "left"])
+def test_every_wrong_try_takes_one_hash(bench_work, student, state, monkeypatch):
+    """What takes two tells by its time which codes exist."""
+    if state != "no PIN":
+        set_station_pin(actor=student, work=bench_work, pin="4711")
+    if state == "left":
+        bench_work.enrolment.left_at = timezone.now()
+        bench_work.enrolment.save()
+    hashed = []
+    encode = MD5PasswordHasher.encode
+
+    def counted(hasher, *given, **named):
+        hashed.append(given)
+        return encode(hasher, *given, **named)
+
+    monkeypatch.setattr(MD5PasswordHasher, "encode", counted)
+    code = "ZZZZZ" if state == "no such code" else bench_work.bench_code
+    with pytest.raises(WrongCodeOrPin):
+        enter_station(code=code, pin="1234", address=HERE)
+    assert len(hashed) == 1
+
+
+def test_codes_are_not_tried_through_from_one_address(with_pin, monkeypatch):
+    """Each takes a hash; past the limit none is made, whatever the code."""
+    monkeypatch.setattr("workups.services.station.TRIES_OF_AN_ADDRESS", 7)
+    for number in range(7):
+        with pytest.raises(WrongCodeOrPin):
+            enter_station(code=f"ZZZZ{number}", pin="4711", address=HERE)
+    with pytest.raises(TooManyTries):
+        enter(with_pin)
+    assert enter(with_pin, address="192.0.2.8") == with_pin

@@ -8,7 +8,7 @@ from typing import Any
 
 from workups.chemistry.plan import Plan
 from workups.chemistry.quantity import Quantity
-from workups.chemistry.setup import Reagent, Setup
+from workups.chemistry.setup import Glassware, Reagent, Setup
 from workups.chemistry.substances import PROPERTIES, Substance
 from workups.grading.exercise import CHECK_TITLES, Exercise, Texts
 from workups.grading.material_facts import material_name, substance_word
@@ -16,13 +16,6 @@ from workups.grading.numbers import amount, joined, percent, plain
 from workups.grading.sentences import step_sentence
 from workups.grading.settings import SETTINGS
 
-_TEXT_TITLES = {
-    "summary": "summary",
-    "background": "background",
-    "task": "task",
-    "cautions": "cautions",
-    "questions": "questions",
-}
 _GLASSWARE = {
     "funnel_mL": ("The separatory funnel", "mL"),
     "balance_readability_g": ("The balance's readability", "g"),
@@ -66,7 +59,7 @@ def _texts(before: Exercise, after: Exercise) -> Iterator[str]:
     if before.key != after.key:
         yield f"The key was {before.key} and is {after.key}."
     changed = [
-        _TEXT_TITLES[f.name]
+        f.name.replace("_", " ")
         for f in fields(Texts)
         if getattr(before.texts, f.name) != getattr(after.texts, f.name)
     ]
@@ -148,7 +141,8 @@ def _targets(before: Setup, after: Setup) -> Iterator[str]:
 
 
 def _glassware(before: Setup, after: Setup) -> Iterator[str]:
-    for name, (words, unit) in _GLASSWARE.items():
+    for name in (f.name for f in fields(Glassware)):
+        words, unit = _GLASSWARE.get(name, (_capital(name.replace("_", " ")), ""))
         old, new = getattr(before.glassware, name), getattr(after.glassware, name)
         if old != new:
             yield f"{words}: {_or_unknown(new, unit)} instead of {_or_unknown(old, unit)}."

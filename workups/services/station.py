@@ -15,6 +15,8 @@ from workups.services.audit import record_audit
 # addresses more are allowed, so that nobody can lock another out from afar at once.
 TRIES, TRIES_WINDOW = 5, timedelta(minutes=15)
 TRIES_ANYWHERE, ANYWHERE_WINDOW = 20, timedelta(hours=1)
+# Each try costs a hash: so many wrong ones a class makes, somebody who tries codes makes more.
+TRIES_OF_AN_ADDRESS = 120
 KEPT_FOR = timedelta(days=1)
 
 
@@ -23,7 +25,7 @@ class WrongCodeOrPin(Exception):
 
 
 class TooManyTries(Exception):
-    """This code was tried too often; it can be tried again later."""
+    """This code, or codes from this address, were tried too often; later they can be again."""
 
 
 @transaction.atomic
@@ -56,9 +58,9 @@ def enter_station(*, code: str, pin: str, address: str | None) -> Work:
 
 
 def _fits(pin: str, stored: str) -> bool:
-    """As slow where there is no PIN, so that time does not tell which codes exist."""
+    """One hash in every case, so that time does not tell which codes exist or have a PIN."""
     if not stored:
-        check_password(pin, make_password("no such PIN"))
+        make_password(pin)
         return False
     return check_password(pin, stored)
 
@@ -68,7 +70,8 @@ def _is_locked(code: str, address: str | None) -> bool:
     tries = StationFailure.objects.filter(code=code)
     here = tries.filter(address=address, at__gte=now - TRIES_WINDOW).count()
     anywhere = tries.filter(at__gte=now - ANYWHERE_WINDOW).count()
-    return here >= TRIES or anywhere >= TRIES_ANYWHERE
+    all_codes = StationFailure.objects.filter(address=address, at__gte=now - TRIES_WINDOW).count()
+    return here >= TRIES or anywhere >= TRIES_ANYWHERE or all_codes >= TRIES_OF_AN_ADDRESS
 
 
 def pin_seal(work: Work) -> str:

@@ -45,7 +45,7 @@ def enter_station(request: HtmxRequest) -> HttpResponse:
             form.add_error(None, "This code and PIN do not belong together.")
         except TooManyTries:
             form.add_error(
-                None, "This code was tried too often. Wait a quarter of an hour, or ask your TA."
+                None, "It was tried too often. Wait a quarter of an hour, or ask your TA."
             )
         else:
             take_seat(request, work, int(asked["idle"]))
