@@ -133,6 +133,7 @@ TABLE: Mapping[str, Line] = {
     "show-bench": Line(own(200)),
     "start-bench": Line(NO_METHOD, own(302)),
     "join-bench": Line(NO_METHOD, own(200)),
+    "answer-share": Line(NO_METHOD, own(302)),
     "leave-bench": Line(own(200), own(200)),
     "part-partner": Line(teachers(200), teachers(200)),
     "lock-readings": Line(own(200), own(302)),

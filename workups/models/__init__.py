@@ -12,6 +12,7 @@ from workups.models.bench import (
     EntrySource,
     Reading,
     ReadingKind,
+    ShareRequest,
 )
 from workups.models.courses import Course, Enrolment, Role, SafetyLink, Section
 from workups.models.exercises import Assignment, ExerciseRevision, Extension
@@ -85,6 +86,7 @@ __all__ = [
     "Section",
     "SelfCheck",
     "Session",
+    "ShareRequest",
     "SheetTyping",
     "StationFailure",
     "TryOut",

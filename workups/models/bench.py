@@ -61,6 +61,43 @@ class BenchRecord(PublicIdModel):
         return f"Bench record of {self.plan_revision.work}"
 
 
+class ShareRequest(PublicIdModel):
+    """A student asks to share a partner's record by its code; one of its owners answers.
+
+    Without `record` it was a code that opens none: a try that is counted, and forgotten later.
+    """
+
+    work = models.ForeignKey(
+        "workups.Work", on_delete=models.PROTECT, related_name="share_requests"
+    )
+    record = models.ForeignKey(
+        BenchRecord,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="share_requests",
+    )
+    asked_at = models.DateTimeField(default=timezone.now, editable=False)
+    granted = models.BooleanField(null=True, blank=True, help_text="Empty until it is answered.")
+    answered_at = models.DateTimeField(null=True, blank=True, editable=False)
+    answered_by = models.ForeignKey(
+        Person, on_delete=models.PROTECT, null=True, blank=True, related_name="answered_shares"
+    )
+
+    class Meta:
+        ordering = ("-asked_at", "-pk")
+        constraints = (
+            models.UniqueConstraint(
+                fields=("work",),
+                condition=models.Q(record__isnull=False, granted__isnull=True),
+                name="one_open_share_request_per_work",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"{self.work} asks to share a bench record"
+
+
 class EntrySource(models.TextChoices):
     BENCH = "bench", "At the bench"
     STATION = "station", "At the shared station"

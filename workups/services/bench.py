@@ -151,17 +151,23 @@ def join_bench(*, actor: Person, work: Work, record: BenchRecord) -> Work:
     """Share a partner's record. The work must belong to the same assignment and have none."""
     hold_work(work)
     hold_record(record)
-    require_unlocked(record)
-    if record.works.count() >= work.assignment.group_size or work.bench_record is not None:
-        raise RecordIsFull
-    if record.works.exclude(own_exercise=work.own_exercise_id).exists():
-        raise ExercisesDiffer
+    require_place(work, record)
     work.bench_record = record
     work.save(update_fields=["bench_record"])
     record_audit(
         actor=actor, action="join-bench", subject=record, course=work.revision.course
     )
     return work
+
+
+def require_place(work: Work, record: BenchRecord) -> None:
+    """Whether the work could share the record. Raises RecordIsLocked, RecordIsFull or
+    ExercisesDiffer."""
+    require_unlocked(record)
+    if record.works.count() >= work.assignment.group_size or work.bench_record is not None:
+        raise RecordIsFull
+    if record.works.exclude(own_exercise=work.own_exercise_id).exists():
+        raise ExercisesDiffer
 
 
 @transaction.atomic

@@ -184,9 +184,17 @@ def test_a_partner_shares_the_record_by_its_code(
     submit_plan(actor=classmate, work=classmates_work, base_version=1)
     page = client.post(url, {"code": "WRONG"}).content.decode()
     assert 'value="WRONG"' in page
-    assert "No partner of your section has this code" in page
-    page = client.post(url, {"code": bench_work.bench_code.lower()}, follow=True)
-    assert "One record with Stina Student" in page.content.decode()
+    assert "No partner of your section has begun a record with this code" in page
+    page = client.post(url, {"code": bench_work.bench_code.lower()}, follow=True).content.decode()
+    assert "Your partner is asked" in page
+    assert "One record" not in page
+    client = sign_in(bench_work.student)
+    page = client.get(url_of("show-bench", bench_work)).content.decode()
+    assert "Sven Student asks to share this record" in page
+    asked = classmates_work.share_requests.get(record__isnull=False).public_id
+    client.post(url_of("answer-share", bench_work), {"asked": asked, "grant": "yes"})
+    page = sign_in(classmate).get(url_of("show-bench", classmates_work)).content.decode()
+    assert "One record with Stina Student" in page
 
 
 def test_locking_says_what_is_missing_first(sign_in, student, bench_work):

@@ -14,7 +14,8 @@ from workups.web.bench import (
 urlpatterns = [
     path("work/<uuid:work_id>/bench/", views.show_bench, name="show-bench"),
     path("work/<uuid:work_id>/bench/start/", views.start_bench, name="start-bench"),
-    path("work/<uuid:work_id>/bench/join/", views.join_bench, name="join-bench"),
+    path("work/<uuid:work_id>/bench/join/", partner_views.join_bench, name="join-bench"),
+    path("work/<uuid:work_id>/bench/share/", partner_views.answer_share, name="answer-share"),
     path("work/<uuid:work_id>/bench/leave/", partner_views.leave_bench, name="leave-bench"),
     path("review/<uuid:work_id>/part/", partner_views.part_partner, name="part-partner"),
     path("service-worker.js", offline_views.service_worker, name="service-worker"),

@@ -11,15 +11,13 @@ from workups.selectors.bench import standing_readings, weighings_of
 from workups.selectors.bench_lines import bench_lines
 from workups.selectors.holds import clearance_of, held_for, waits_for_a_word
 from workups.selectors.plans import current_plan, submitted_plan
+from workups.selectors.sharing import last_share_asked_by, shares_asked_of
 from workups.selectors.typings import added_on_sheet
 from workups.selectors.works import dates_of, partners_of, readings_are_locked, record_is_locked
 from workups.services import bench as bench_services
 from workups.services.bench import (
-    ExercisesDiffer,
     HoldIsOpen,
     NoSubmittedPlan,
-    RecordIsFull,
-    RecordIsLocked,
 )
 from workups.services.hand_ins import NotAssessedYet
 from workups.services.reports import lock_readings as lock_readings_service
@@ -58,6 +56,7 @@ def bench_context(access: CourseAccess, work: Work, record: BenchRecord) -> dict
         "targets": target_tables(record, exercise),
         "other_readings": reagent_rows(record, exercise),
         "partners": partners_of(work),
+        "asked_to_share": shares_asked_of(record),
         "dates": dates_of(work),
     }
 
@@ -78,6 +77,7 @@ def render_before_bench(
         "clearance": clearance_of(plan) if plan else None,
         "is_over": readings_are_locked(work),
         "join_form": form,
+        "share": last_share_asked_by(work),
     }
     return render(request, "workups/bench/before_bench.html", context)
 
@@ -97,47 +97,6 @@ def start_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     except NotAssessedYet:
         messages.error(request, "Your plan is being assessed. Begin in a moment.")
     return redirect("show-bench", work_id)
-
-
-@require_POST
-def join_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
-    access, work = get_work_for(current_person(request), work_id, to_change=True)
-    if submitted_plan(work) is None:
-        messages.error(request, "Hand in your own plan first: plans are each student's own.")
-        return redirect("show-bench", work_id)
-    form = JoinBenchForm(request.POST)
-    if not form.is_valid():
-        return render_before_bench(request, access, work, form)
-    partner = (
-        Work.objects.filter(
-            assignment_id=work.assignment_id, bench_code=form.cleaned_data["code"]
-        )
-        .exclude(pk=work.pk)
-        .select_related("bench_record")
-        .first()
-    )
-    if partner is None:
-        form.add_error("code", "No partner of your section has this code for this exercise.")
-    elif partner.bench_record is None:
-        form.add_error("code", "Your partner has not begun the record yet. One of you begins it.")
-    else:
-        join_partner(form, access, work, partner.bench_record)
-    if form.errors:
-        return render_before_bench(request, access, work, form)
-    return redirect("show-bench", work_id)
-
-
-def join_partner(
-    form: JoinBenchForm, access: CourseAccess, work: Work, record: BenchRecord
-) -> None:
-    try:
-        bench_services.join_bench(actor=access.person, work=work, record=record)
-    except RecordIsFull:
-        form.add_error("code", "That record has as many owners as this exercise allows.")
-    except ExercisesDiffer:
-        form.add_error("code", "That record is for other amounts than yours. Ask your TA.")
-    except RecordIsLocked:
-        form.add_error("code", "That record is locked already.")
 
 
 @require_http_methods(FORM_METHODS)
