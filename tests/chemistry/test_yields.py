@@ -83,3 +83,10 @@ def test_a_number_left_out_makes_no_second_flask():
     """Two gross readings of one flask, the second without its number."""
     record = numbered(("tare", 50.0, "7"), ("gross", 52.95, "7"), ("gross", 52.94, ""))
     assert product_mass(record, GLASS).g == pytest.approx(2.945)
+
+
+@pytest.mark.parametrize(("repeatability_g", "readings", "u_g"), [
+    (None, 1, 0.010408), (None, 2, 0.007638), (0.0, 1, 0.0028868), (0.003, 1, 0.0041633)])
+def test_a_weighing_has_rounding_and_repeatability(repeatability_g, readings, u_g):
+    """d/sqrt(12) and s/sqrt(n), by hand, on a balance that reads 0.01 g (JCGM 100, F.2.2.1)."""
+    assert weighing_u_g(0.01, repeatability_g, readings) == pytest.approx(u_g, rel=1e-4)

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
 
+from workups.chemistry.draws import Draws
+from workups.chemistry.measures import measure
+from workups.chemistry.plan import Plan
 from workups.chemistry.readings import DoneStep, Readings, TargetReadings, Weighing
+from workups.chemistry.run import continue_run, prepare
 from workups.documents import library_exercise
 from workups.grading.assess import assess
+from workups.grading.expected import weighed_mass
 from workups.grading.numbers import interval
 
 TARGETS = {"plain-ether": "1_butoxy_4_methylbenzene", "too-much-vinegar": "hexyl_acetate"}
@@ -28,3 +34,12 @@ def test_yield_and_diagnosis_speak_of_the_same_band(key: str) -> None:
     for hypothesis in found.diagnosis:
         if hypothesis.key == "nothing-wrong":
             assert hypothesis.expected == mine.done_band
+
+
+def test_the_balance_adds_the_uncertainty_of_two_weighings_to_a_band() -> None:
+    """0.0147 g on a balance that reads 0.01 g (chemistry.md): tare and gross, drawn apart."""
+    exercise, target = library_exercise("plain-ether"), TARGETS["plain-ether"]
+    run = continue_run(prepare(exercise.setup, Draws(1, 2000)), Plan(exercise.model_plan.steps[:1]))
+    noise = weighed_mass(run, target) - measure(run, target).mass_g
+    assert noise[0] == 0.0
+    assert np.std(noise[1:]) == pytest.approx(0.0147, rel=0.06)
