@@ -275,6 +275,12 @@ def test_what_cannot_be_is_so_beyond_two_standard_uncertainties(
     assert cannot_be(Mass(mass_g, 0.02), 14.0) is impossible
 
 
+def test_a_slip_in_a_reading_that_does_not_count_costs_nothing() -> None:
+    """The first full reading has its digits crossed; the mass is that of the last."""
+    found = judged(entries(("tare", 50.0), ("gross", 59.25), ("gross", 52.95)), charged_g=14.0)
+    assert (found.score, codes(found)) == (1.0, [])
+
+
 def test_a_slip_that_leads_nowhere_is_not_suggested() -> None:
     """14.58 g left without a word: no unit, place or order of digits makes a yield of it."""
     found = judged(weighed(14.58, 14.58), charged_g=14.0)

@@ -108,7 +108,8 @@ def put_right(
     if mass is None:
         return None
     impossible = cannot_be(mass, charged_g)
-    if not impossible and is_constant(record.weighings) is not False:
+    in_order = points(mass) >= 1.0 or is_constant(record.weighings) is not False
+    if not impossible and in_order:
         return None
     possible: list[tuple[Undone, Mass]] = []
     for slip in slips_undone(record):
