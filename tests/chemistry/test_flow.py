@@ -23,6 +23,7 @@ from workups.chemistry.plan import (
     Add,
     Collect,
     Combine,
+    Cool,
     Discard,
     Dry,
     Extract,
@@ -231,6 +232,16 @@ def test_what_is_poured_on_is_followed_and_what_is_put_aside_is_not() -> None:
     assert [flow.first_filled(f) for f in (START_FLASK, "ether", "vial", "no flask")] == [
         0, 0, 5, None]
     assert [flow.source_of(8, f) for f in ("ether", "vial", START_FLASK)] == [3, 5, None]
+
+
+def test_a_flask_that_only_cools_stands_and_is_poured_away_is_not_taken_up() -> None:
+    kinds = (Cool(id="1", flask="C"), Stand(id="2", flask="C"), Label(id="3", flask="C"),
+             Tare(id="4", flask="C"), Discard(id="5", flask="C"))
+    assert not Flow(Plan((replace(SHAKEN, flask=START_FLASK), *kinds))).taken_up_later(0, "C")
+    for step in (Weigh(id="6", flask="C"), Strip(id="6", flask="C"),
+                 Combine(id="6", flasks=("B", "C"), into="D")):
+        plan = Plan((replace(SHAKEN, flask=START_FLASK), *kinds[:4], step))
+        assert Flow(plan).taken_up_later(0, "C"), step
 
 
 def test_a_film_leads_on_only_where_the_glass_is_rinsed() -> None:

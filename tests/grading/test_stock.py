@@ -5,7 +5,9 @@ from functools import cache
 
 import pytest
 
+from workups.chemistry.plan import WASTE, Add, Discard, Plan, Wash
 from workups.documents import library_exercise, library_names
+from workups.grading.orphans import without_orphans
 from workups.grading.stock import Need, rounded_up, scaled, stock_for_one
 
 ESTER, ETHER = "too-much-vinegar", "plain-ether"
@@ -119,3 +121,18 @@ def test_a_plan_that_never_shakes_needs_no_funnel():
     no_shake = replace(plan, steps=plan.steps[:2])
     glass = stock_for_one(replace(exercise, model_plan=no_shake)).glass
     assert [g.kind for g in glass] == ["flask"]
+
+
+def test_a_layer_that_goes_straight_to_waste_is_counted_to_the_stream_it_went_to():
+    """It was counted to the first stream by name: to acid, where acid was poured away before."""
+    exercise = library_exercise(ESTER)
+    plan = exercise.model_plan
+    wash = plan.of(Wash)[-1]
+    acid = Add(id="acid", flask="acid beaker", material="water", volume_mL=5.0)
+    away = Discard(id="away", flask="acid beaker", stream="acid")
+    changed = without_orphans(
+        Plan((acid, away, *plan.replacing(replace(wash, other_in=WASTE)).steps)))
+    found = stock_for_one(replace(exercise, model_plan=changed)).waste
+    holds = {w.stream: w.holds for w in found}
+    assert not any(wash.id in said for said in holds["acid"])
+    assert any(wash.id in said for said in holds["aqueous"])

@@ -86,7 +86,7 @@ class Flow:
         """Whether a step after one goes on with a flask: more than to wait, look or label, and
         not to pour it away."""
         return any(
-            flask in step.takes() and not step.is_passive and step.fills() != (WASTE,)
+            flask in step.takes() and step.takes_further
             for step in self.plan.steps[index + 1 :])
 
     def first_filled(self, flask: str) -> int | None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Container, Mapping
 from dataclasses import dataclass
-from typing import ClassVar, Self
+from typing import ClassVar, Self, TypeVar
 
 from .limits import ICE_BELOW_C
 from .step import WASTE as WASTE
@@ -32,6 +32,8 @@ from .step import (
 from .step import Step as Step
 from .step import StepGroup as StepGroup
 from .step import field_specs as field_specs
+
+Kind = TypeVar("Kind", bound=Step)
 
 START_FLASK = "reaction flask"
 
@@ -481,6 +483,10 @@ class Plan:
         doubled = sorted({i for i in ids if ids.count(i) > 1})
         if doubled:
             raise PlanError(f"step id used twice: {', '.join(doubled)}")
+
+    def of(self, kind: type[Kind]) -> list[Kind]:
+        """All steps of a kind, in order."""
+        return [s for s in self.steps if isinstance(s, kind)]
 
     def index(self, step_id: str) -> int:
         """Position of a step; raises PlanError where there is none."""

@@ -12,18 +12,13 @@ from .plan import (
     Add,
     Adjust,
     Collect,
-    Combine,
-    Cool,
     Dry,
     Extract,
     Filter,
-    Label,
     Parting,
     Plan,
     Separate,
-    Stand,
     Strip,
-    Test,
 )
 from .run import Run, continue_run
 
@@ -89,9 +84,8 @@ def _only_cleans(run: Run, index: int, step: Parting, row: int, held: float) -> 
     left = run.outcomes[index].after.flasks.get(step.other_in)
     if left is None or float(left.total()[row, 0]) < (1.0 - LEAST_SHARE) * held:
         return False
-    onward = (o.step for o in run.outcomes[index + 1:]
-              if getattr(o.step, "flask", "") == step.other_in)
-    first = next((s for s in onward if not isinstance(s, Cool | Label | Stand | Test)), None)
+    onward = (s for _, s in run.flow.after(index, step.other_in) if not s.is_passive)
+    first = next(onward, None)
     return isinstance(first, Add | Adjust | Collect)
 
 
@@ -101,7 +95,7 @@ def _goes_on(run: Run, last: tuple[int, Parting], index: int) -> bool:
     at, before = last
     between = [o.step for o in run.outcomes[at + 1 : index]]
     return (
-        getattr(run.outcomes[index].step, "flask", "") == before.other_in
+        run.outcomes[index].step.acts_on == before.other_in
         and not any(isinstance(s, Adjust | Dry | Filter | Strip) for s in between))
 
 
@@ -127,12 +121,10 @@ def _kept_in(run: Run, stage: Stage) -> set[str]:
     for outcome in run.outcomes[stage.first : stage.last + 1]:
         step = outcome.step
         if step in stage.steps:
-            names.add(getattr(step, "keep_in", ""))
-        elif isinstance(step, Combine):
-            names |= {step.into} if names & set(step.flasks) else set()
-        elif getattr(step, "flask", "") in names:
-            names |= {getattr(step, name, "") for name in ("keep_in", "into", "other_in")} - left
-    return names - {""}
+            names.update(step.carries_on_in())
+        elif names.intersection(step.takes()):
+            names.update(set(step.destinations()) - left)
+    return names
 
 
 def curve(

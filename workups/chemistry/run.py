@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from numpy.typing import NDArray
 from .conservation import check_conserved
 from .draws import Draws
 from .facts import Facts
+from .flow import Flow
 from .inventory import Inventory, build_inventory
 from .materials import after_reaction, charged
 from .plan import START_FLASK, Plan, Step
@@ -41,6 +43,11 @@ class Run:
     inventory: Inventory
     start: State
     outcomes: tuple[Outcome, ...]
+
+    @cached_property
+    def flow(self) -> Flow:
+        """Where the liquid of the steps carried out goes."""
+        return Flow(Plan(tuple(o.step for o in self.outcomes)))
 
     @property
     def end(self) -> State:

@@ -270,6 +270,12 @@ class Step:
         return False
 
     @property
+    def takes_further(self) -> bool:
+        """Whether it goes on with what is in its flasks: more than to wait, look or label, and
+        not to pour it away."""
+        return not self.is_passive and self.fills() != (WASTE,)
+
+    @property
     def is_initialled(self) -> bool:
         """Whether a TA puts initials to it."""
         return self.weighs or bool(self.ta_confirms)

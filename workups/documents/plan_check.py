@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from workups.chemistry.flow import Flow
 from workups.chemistry.plan import START_FLASK, WASTE, FieldKind, FieldSpec, Parting, Plan, Step
 from workups.grading.exercise import Exercise
 
@@ -41,24 +42,14 @@ def check_plan(plan: Plan, exercise: Exercise) -> list[PlanProblem]:
     for step in plan.steps:
         problems += [PlanProblem(step.id, name, said)
                      for name, said in _step_problems(step, flasks, exercise, names)]
-        flasks |= set(_produced(step))
+        flasks.update(step.brings())
     return problems
 
 
 def flasks_before(plan: Plan, step_id: str) -> tuple[str, ...]:
     """The flasks a step may use, oldest first; all of them where no step has this id."""
-    flasks = [START_FLASK]
-    for step in plan.steps:
-        if step.id == step_id:
-            break
-        flasks += [f for f in _produced(step) if f not in flasks]
-    return tuple(flasks)
-
-
-def _produced(step: Step) -> Iterator[str]:
-    for _, spec, value in step.fields():
-        if spec.produces and value and value != WASTE:
-            yield value
+    ids = [step.id for step in plan.steps]
+    return Flow(plan).flasks[ids.index(step_id) if step_id in ids else -1]
 
 
 def _step_problems(step: Step, flasks: set[str], exercise: Exercise,

@@ -16,7 +16,6 @@ from workups.chemistry.measures import TargetMeasure, measure
 from workups.chemistry.plan import (
     START_FLASK,
     WASTE,
-    Combine,
     Dry,
     Extract,
     Parting,
@@ -32,8 +31,6 @@ from workups.chemistry.steps import MissingFlask
 from .exercise import Exercise
 
 Array = NDArray[np.float64]
-
-PASSIVE_VERBS = frozenset({"label", "test", "discard", "stand"})
 
 
 @dataclass(frozen=True)
@@ -122,15 +119,7 @@ class Case:
 
     def used_later(self, index: int, flask: str) -> bool:
         """Whether a later step takes up what is in a flask (labels, tests and waste aside)."""
-        if flask == WASTE:
-            return False
-        for step in self.plan.steps[index + 1 :]:
-            if step.verb in PASSIVE_VERBS:
-                continue
-            sources = step.flasks if isinstance(step, Combine) else (getattr(step, "flask", ""),)
-            if flask in sources:
-                return True
-        return False
+        return self.run.flow.taken_up_later(index, flask)
 
     def is_aqueous(self, material: str) -> bool:
         """Whether a liquid joins the water layer."""

@@ -12,7 +12,6 @@ from workups.chemistry.speciation import NotConverged
 from workups.chemistry.steps import MissingFlask
 from workups.chemistry.yields import product_mass
 
-from .case import PASSIVE_VERBS
 from .orphans import without_orphans
 
 # From this factor on between the mass weighed and what a flask would hold, one of the two is not
@@ -40,7 +39,7 @@ def _without_idle(plan: Plan) -> Plan:
     return Plan(tuple(
         possible.get(step.id, step)
         for step in plan.steps
-        if step.id in possible or step.verb not in PASSIVE_VERBS
+        if step.id in possible or step.takes_further
     ))
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from workups.chemistry.flow import Flow
 from workups.chemistry.limits import FUNNEL_FULL
-from workups.chemistry.plan import Dry, Parting, Plan, Step, Strip
+from workups.chemistry.plan import Dry, Plan, Step, Strip
 from workups.chemistry.substances import Tables
 from workups.chemistry.tables import tables
 
 from .assessment import Assessment, ExpectedTarget, GasReport, StepReport
-from .case import PASSIVE_VERBS
 from .exercise import Exercise
 from .material_facts import substance_word
 from .numbers import NBSP, percent, rounded
@@ -112,13 +112,14 @@ def plan_warnings(exercise: Exercise, plan: Plan, assessment: Assessment) -> tup
 
 
 def _losses(exercise: Exercise, plan: Plan, assessment: Assessment) -> Iterator[str]:
+    flow = Flow(plan)
     for target in exercise.setup.targets:
         name = substance_word(target.substance, exercise.setup.tables)
         before: dict[str, float] = {}
         for number, step, report in _steps(plan, assessment):
             now = _places(report, target.substance)
             for place, words in _leaks(step):
-                if _is_used_later(plan, number, place):
+                if flow.taken_up_later(number - 1, place):
                     continue
                 gone = now.get(place, 0.0) - before.get(place, 0.0)
                 if gone >= WORTH_A_WORD:
@@ -129,22 +130,13 @@ def _losses(exercise: Exercise, plan: Plan, assessment: Assessment) -> Iterator[
 
 def _leaks(step: Step) -> Iterator[tuple[str, str]]:
     """Places where a step may leave product, and how to say it."""
-    if isinstance(step, Parting):
-        yield step.other_in, "goes with the layer that is not kept"
+    if step.layers():
+        yield step.sets_aside()[0], "goes with the layer that is not kept"
     if isinstance(step, Strip):
         yield "air", "leaves with the vapour"
-    if step.verb in ("filter", "collect"):
-        yield getattr(step, "flask", ""), "stays in the cake"
+    if step.pours() and not step.empties:
+        yield step.acts_on, "stays in the cake"
     yield "glass", "stays on the glass"
-
-
-def _is_used_later(plan: Plan, number: int, flask: str) -> bool:
-    """Whether a step after the one of this number goes on with a flask."""
-    for step in plan.steps[number:]:
-        sources = getattr(step, "flasks", ()) or (getattr(step, "flask", ""),)
-        if step.verb not in PASSIVE_VERBS and flask in sources:
-            return True
-    return False
 
 
 def _places(report: StepReport, target: str) -> dict[str, float]:

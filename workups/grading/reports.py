@@ -10,7 +10,6 @@ from workups.chemistry.inventory import Inventory
 from workups.chemistry.layers import molar_gas_volume_mL
 from workups.chemistry.limits import CLOSE_DENSITIES_G_ML
 from workups.chemistry.measures import place_shares
-from workups.chemistry.plan import Parting
 from workups.chemistry.run import Outcome, Run
 from workups.chemistry.state import PHASES, Flask
 
@@ -56,7 +55,7 @@ def _pH(inv: Inventory, outcome: Outcome) -> float | None:
     if outcome.facts.shakes:
         shake = outcome.facts.shakes[-1]
         return float(shake.pH[0]) if float(shake.aqueous_mL[0]) > SMALLEST_PHASE_ML else None
-    flask = outcome.after.flasks.get(getattr(outcome.step, "flask", ""))
+    flask = outcome.after.flasks.get(outcome.step.acts_on)
     if flask is None or flask.pH is None:
         return None
     water = float(inv.volume_mL(flask.aqueous)[0])
@@ -65,8 +64,7 @@ def _pH(inv: Inventory, outcome: Outcome) -> float | None:
 
 def _notes(outcome: Outcome) -> tuple[str, ...]:
     notes = list(outcome.facts.problems)
-    step = outcome.step
-    if isinstance(step, Parting) and outcome.facts.shakes:
+    if outcome.facts.shakes:
         notes.append(f"{len(outcome.facts.shakes)} shake(s)")
     return tuple(notes)
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from functools import cached_property
 
-from workups.chemistry.plan import Parting
 from workups.grading.assessment import Assessment, Finding
 from workups.grading.visibility import Moment
 from workups.models import (
@@ -193,7 +192,7 @@ def gassy_steps(plan: PlanRevision) -> frozenset[str]:
     if snapshot is None:
         return frozenset()
     assessment: Assessment = snapshot.to_core()
-    partings = {step.id for step in plan.to_core().steps if isinstance(step, Parting)}
+    partings = {step.id for step in plan.to_core().steps if step.layers()}
     return frozenset(
         report.step
         for report in assessment.steps

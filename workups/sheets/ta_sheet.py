@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from workups.chemistry.plan import Parting, Step
+from workups.chemistry.plan import Step
 from workups.chemistry.yields import theoretical_yield
 from workups.grading.assessment import ExpectedTarget, GasReport, StepReport
 from workups.grading.cautions import step_caution
@@ -153,9 +153,9 @@ def watch_rows(part: TaSheetPart) -> list[WatchRow]:
 
 
 def _to_see(step: Step, report: StepReport) -> Iterator[str]:
-    if isinstance(step, Parting):
+    if step.layers():
         yield from _layers(step, report)
-    if report.pH is not None and (isinstance(step, Parting) or step.verb in ("adjust", "test")):
+    if report.pH is not None and (step.layers() or step.verb in ("adjust", "test")):
         yield f"water layer: pH about {fixed(report.pH, 1)}"
     if report.gas is not None and report.gas.dry_mL_high >= _GAS_WORTH_A_WORD_mL:
         yield from _gas(report.gas)
@@ -163,12 +163,13 @@ def _to_see(step: Step, report: StepReport) -> Iterator[str]:
         yield f"looks: {joined(report.looks)}"
 
 
-def _layers(step: Parting, report: StepReport) -> Iterator[str]:
+def _layers(step: Step, report: StepReport) -> Iterator[str]:
     if not report.top:
         yield "one layer only"
         return
     bottom = "aqueous" if report.top == "organic" else "organic"
-    kept = report.top if step.keep == "upper" else bottom
+    upper, _ = step.layers()
+    kept = report.top if upper[1] in step.carries_on_in() else bottom
     yield f"{report.top} on top, {bottom} below; the {kept} layer is kept"
     if report.may_invert and report.density_difference_g_mL is not None:
         gap = rounded(abs(report.density_difference_g_mL), "g/mL", 2)

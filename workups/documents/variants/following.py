@@ -153,7 +153,7 @@ def with_brine(plan: Plan, lab: Lab, change: Change) -> Plan:
     grown = _brine_to_match(plan, lab)
     if not _needs_brine(change):
         return grown
-    for dry in [s for s in plan.steps if isinstance(s, Dry)]:
+    for dry in plan.of(Dry):
         if not _has_brine_before(grown, dry, lab.setup):
             grown = _brine_inserted(grown, dry, lab)
     return grown
@@ -217,7 +217,7 @@ def _brine_inserted(plan: Plan, dry: Dry, lab: Lab) -> Plan:
 
 def with_drying(plan: Plan, lab: Lab, change: Change) -> Plan:
     """Agent that suits what came, as much as the water asks for, and rinses to match its cake."""
-    for step in [s for s in plan.steps if isinstance(s, Dry)]:
+    for step in plan.of(Dry):
         if step.agent in unsuited_agents(change, lab.setup.tables):
             plan = plan.replacing(replace(step, agent=MILD_AGENT))
     for outcome in lab.run(plan).outcomes:
@@ -263,7 +263,7 @@ def with_stripping(plan: Plan, lab: Lab, change: Change) -> Plan:
 
     The bath becomes warmer only where too much of the solvent would stay: warmth costs product.
     """
-    for step in [s for s in plan.steps if isinstance(s, Strip)]:
+    for step in plan.of(Strip):
         for old, new in change.solvents.items():
             if _holds(plan, step, new, lab):
                 plan = _stripped_enough(plan, _ways_to_strip(step, old, new), lab)

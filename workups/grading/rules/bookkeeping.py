@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from workups.chemistry.plan import Collect, Filter, Label, Plan, Strip, Tare, Transfer, Weigh
+from workups.chemistry.plan import Label, Plan, Strip, Tare, Weigh
 
 from ..assessment import Strength
 from ..case import Case
@@ -31,21 +31,22 @@ def flask_not_tared(case: Case) -> Iterator[Breach]:
     for i, step, _ in case.steps():
         if not isinstance(step, Weigh):
             continue
+        first = case.run.flow.first_filled(step.flask)
+        filled = i if first is None else min(first, i)
         tares = [
             j
             for j, s, _ in case.steps()
             if isinstance(s, Tare) and s.flask == step.flask and _is_empty(case, j, s.flask)
         ]
         if not tares:
-            at = _first_filled(case, step.flask, i)
             yield Breach(
                 step.id,
                 _not_tared,
                 case.plan.inserting(
-                    at, Tare(id=case.plan.free_id(f"tare-{step.id}"), flask=step.flask)
+                    filled, Tare(id=case.plan.free_id(f"tare-{step.id}"), flask=step.flask)
                 ),
             )
-        elif min(tares) > _first_filled(case, step.flask, i):
+        elif min(tares) > filled:
             yield Breach(
                 case.plan.steps[min(tares)].id,
                 Remark(
@@ -63,20 +64,6 @@ def _is_empty(case: Case, index: int, flask: str) -> bool:
     weighed = any(isinstance(s, Weigh) and s.flask == flask for s in case.plan.steps[:index])
     return there is None or weighed or float(
         case.inventory.mass_g(there.total())[0]) < EMPTY_G
-
-
-def _first_filled(case: Case, flask: str, before: int) -> int:
-    for i, step, _ in case.steps():
-        if i >= before:
-            break
-        into = (
-            getattr(step, "into", "")
-            if isinstance(step, Filter | Transfer | Collect)
-            else (step.flask if isinstance(step, Strip) else "")
-        )
-        if into == flask or getattr(step, "keep_in", "") == flask:
-            return i
-    return before
 
 
 def _not_tared(_cost: Cost | None) -> Remark:
@@ -136,7 +123,7 @@ def not_labelled(case: Case) -> Iterator[Breach]:
     lunch; the wrong one acidified or stripped is the end of the product. Write on each flask what
     is in it before you pour.
     """
-    if any(isinstance(s, Label) for s in case.plan.steps):
+    if case.plan.of(Label):
         return
     for i, step, _ in case.steps():
         state = case.after(i)

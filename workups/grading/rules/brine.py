@@ -12,7 +12,7 @@ from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
-from .contents import on_bench, onward_steps, wash_chains
+from .contents import on_bench, wash_chains
 from .rewriting import wash_moved_after
 
 WORTH_IT, BRINE_ML = 1.15, 15.0
@@ -87,7 +87,7 @@ def no_brine(case: Case) -> Iterator[Breach]:
     for washes in (*chains, *_unwashed(case)):
         at, last = washes[-1]
         dry = next(
-            (s for _, s in onward_steps(case.plan, at, last.keep_in) if isinstance(s, Dry)), None
+            (s for _, s in case.run.flow.after(at, last.keep_in) if isinstance(s, Dry)), None
         )
         salted = any(isinstance(s, Wash) and case.is_brine(s.material) for _, s in washes)
         if dry is None or dry.id in judged or salted or _solvent_needs_no_brine(case, at, last):
@@ -101,7 +101,7 @@ def _unwashed(case: Case) -> Iterator[list[tuple[int, Parting]]]:
     for i, step, _ in case.partings():
         if not isinstance(step, Extract) or case.is_aqueous(step.material):
             continue
-        onward = [s for _, s in onward_steps(case.plan, i, step.keep_in)]
+        onward = [s for _, s in case.run.flow.after(i, step.keep_in)]
         washed = any(isinstance(s, Wash) for s in onward)
         if not washed and case.holds_product(case.after(i), step.keep_in):
             yield [(i, step)]

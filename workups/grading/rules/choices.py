@@ -227,7 +227,7 @@ def quench_otherwise(case: Case) -> Iterator[Breach]:
     what the product stands.
     """
     wanted = case.exercise.choice("quench_with")
-    first = next((s for s in case.plan.steps if isinstance(s, Quench)), None)
+    first = next(iter(case.plan.of(Quench)), None)
     if wanted == "either" or first is None:
         return
     fits = (

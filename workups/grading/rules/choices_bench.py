@@ -5,7 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from workups.chemistry.plan import Cool, Dry, Filter, Parting, Plan, Stand, Strip, Tare, Weigh
+from workups.chemistry.plan import (
+    Cool,
+    Dry,
+    FieldKind,
+    Filter,
+    Parting,
+    Plan,
+    Stand,
+    Strip,
+    Tare,
+    Weigh,
+)
 
 from ..case import Case
 from ..rule import Breach, rule
@@ -125,10 +136,7 @@ def tared_afterwards(case: Case) -> Iterator[Breach]:
 
 
 def _first_use(plan: Plan, flask: str) -> int:
-    names = ("flask", "into", "keep_in", "other_in")
-    return next(
-        i for i, s in enumerate(plan.steps) if any(getattr(s, n, "") == flask for n in names)
-    )
+    return next(i for i, s in enumerate(plan.steps) if flask in (*s.takes(), *s.brings()))
 
 
 @rule(
@@ -148,7 +156,7 @@ def not_cooled_before_weighing(case: Case) -> Iterator[Breach]:
     for i, step, _ in case.steps():
         if not isinstance(step, Weigh):
             continue
-        last = [s for s in case.plan.steps[:i] if getattr(s, "flask", "") == step.flask]
+        last = [s for s in case.plan.steps[:i] if s.acts_on == step.flask]
         hot = [k for k, s in enumerate(last) if isinstance(s, Strip)]
         if not hot or any(isinstance(s, Cool | Stand) for s in last[hot[-1] :]):
             continue
@@ -201,7 +209,7 @@ def dichloromethane_used(case: Case) -> Iterator[Breach]:
     if case.exercise.choice("dichloromethane") != "not allowed":
         return
     for step in case.plan.steps:
-        if "dichloromethane" in (getattr(step, "material", ""), getattr(step, "rinse_with", "")):
+        if "dichloromethane" in step.materials():
             yield Breach(
                 step.id,
                 chosen(
@@ -223,9 +231,9 @@ def _with_other_solvent(case: Case) -> Plan | None:
     steps = []
     for step in case.plan.steps:
         changes: dict[str, str] = {
-            n: other
-            for n in ("material", "rinse_with")
-            if getattr(step, n, "") == "dichloromethane"
+            name: other
+            for name, spec, value in step.fields()
+            if spec.kind is FieldKind.MATERIAL and value == "dichloromethane"
         }
         if isinstance(step, Parting):
             changes["keep"] = "upper" if step.keep == "lower" else "lower"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,14 +13,10 @@ from workups.chemistry.plan import (
     WASTE,
     Add,
     Adjust,
-    Combine,
     Dry,
-    Filter,
-    Parting,
     Plan,
     Quench,
     Step,
-    Transfer,
     Wash,
 )
 from workups.chemistry.state import Flask, State
@@ -114,13 +110,12 @@ def dried_flasks(plan: Plan, before: int) -> frozenset[str]:
     for step in plan.steps[:before]:
         if isinstance(step, Dry):
             dried.add(step.flask)
-        elif isinstance(step, Parting):
-            dried -= {step.flask, step.keep_in, step.other_in}
-            filled |= {step.keep_in, step.other_in}
-        elif isinstance(step, Filter | Transfer):
-            _pour((step.flask,), step.into, dried, filled)
-        elif isinstance(step, Combine):
-            _pour(step.flasks, step.into, dried, filled)
+        elif step.layers():
+            dried -= {*step.takes(), *step.fills()}
+            filled.update(step.fills())
+        elif step.pours():
+            for into in step.carries_on_in():
+                _pour(step.takes(), into, dried, filled)
     return frozenset(dried)
 
 
@@ -142,20 +137,6 @@ def agent_for(case: Case, first: str = "magnesium_sulfate") -> str | None:
     agents = [a for a in case.inventory.agents.values() if not a.incompatible & classes]
     order = sorted(agents, key=lambda a: (a.key != first, a.key))
     return order[0].key if order else None
-
-
-def onward_steps(plan: Plan, index: int, flask: str) -> Iterator[tuple[int, Step]]:
-    """The steps after one that act on what a flask holds, wherever it is poured and kept."""
-    names = {flask}
-    for i, step in enumerate(plan.steps[index + 1 :], index + 1):
-        sources = {*step.flasks} if isinstance(step, Combine) else {getattr(step, "flask", "")}
-        if not sources & names:
-            continue
-        yield i, step
-        if isinstance(step, Parting):
-            names = (names - sources) | {step.keep_in}
-        elif isinstance(step, Filter | Transfer | Combine):
-            names = names | {step.into}
 
 
 def wash_chains(case: Case) -> list[list[tuple[int, Wash]]]:

@@ -179,7 +179,7 @@ def clinging_g(case: Case, found: TargetMeasure) -> Array:
     inv = case.inventory
     rows = inv.cosolvent_rows
     contents = case.run.end.flasks[found.flask].total()
-    stripped = any(isinstance(s, Strip) for s in case.plan.steps)
+    stripped = case.plan.of(Strip)
     if not rows.size or not stripped or not _clings(case, contents):
         return np.zeros(inv.count)
     held = np.asarray((contents[rows] * inv.molar_mass[rows][:, None]).sum(axis=0) * 1e-3)

@@ -160,11 +160,8 @@ def extract_left_behind(case: Case) -> Iterator[Breach]:
 
 def _made_by(case: Case, name: str) -> int | None:
     """The last step that kept a layer in a flask, or collected extracts in it."""
-    found = None
-    for i, step, _ in case.steps():
-        if name == getattr(step, "keep_in", "") or name == getattr(step, "into", ""):
-            found = i
-    return found
+    kept = (i for i, step, _ in case.steps() if name in step.carries_on_in())
+    return max(kept, default=None)
 
 
 def _combined(case: Case, name: str, made: int) -> Plan | None:
@@ -175,7 +172,7 @@ def _combined(case: Case, name: str, made: int) -> Plan | None:
             not isinstance(step, Wash | Combine) and step.verb not in ("dry", "filter")
         ):
             continue
-        flask = step.into if isinstance(step, Combine) else str(getattr(step, "flask", ""))
+        flask = step.into if isinstance(step, Combine) else step.acts_on
         sources: tuple[Step, ...] = (
             Combine(id=case.plan.free_id("combine-added"), flasks=(name,), into=flask),
         )

@@ -27,7 +27,7 @@ def strip_elsewhere(plan: Plan, strip: Strip, name: str) -> Plan:
     """The plan with stripping and weighing done in another flask."""
     return renamed_where(
         plan,
-        lambda s: s.verb in ("strip", "weigh") and getattr(s, "flask", "") == strip.flask,
+        lambda s: s.verb in ("strip", "weigh") and s.acts_on == strip.flask,
         name,
     )
 
@@ -39,9 +39,9 @@ def without_wash(plan: Plan, step: Wash) -> Plan:
         return rest
     steps, there = list(rest.steps[:at]), step.flask
     for later in rest.steps[at:]:
-        acts = later.verb != "tare" and getattr(later, "flask", "") == step.keep_in
+        acts = bool(later.takes()) and later.acts_on == step.keep_in
         steps.append(acting_on(later, there) if acts else later)
-        if acts and getattr(later, "keep_in", "") == step.keep_in:
+        if acts and step.keep_in in later.carries_on_in():
             there = step.keep_in
     return Plan(tuple(steps))
 
@@ -52,7 +52,7 @@ def wash_moved_after(plan: Plan, step: Wash, last: Wash) -> Plan:
     if step.keep_in != step.flask:
         rest = renamed_where(
             rest,
-            lambda s: s.verb in SHAKING and getattr(s, "flask", "") == step.keep_in,
+            lambda s: s.verb in SHAKING and s.acts_on == step.keep_in,
             step.flask,
         )
     moved = replace(step, flask=last.keep_in, keep_in=last.keep_in)
@@ -70,7 +70,7 @@ def filtered_after(plan: Plan, dry: Dry, case: Case) -> Plan:
         (
             s
             for s in plan.steps[at + 1 :]
-            if getattr(s, "flask", "") == dry.flask and s.verb in ("filter", "transfer", "strip")
+            if s.acts_on == dry.flask and s.verb in ("filter", "transfer", "strip")
         ),
         None,
     )

@@ -8,13 +8,22 @@ from functools import partial
 
 import numpy as np
 
-from workups.chemistry.plan import RECEIVERS, Dry, Filter, Plan, Strip, Tare, Wash, Weigh
+from workups.chemistry.plan import (
+    RECEIVERS,
+    Collect,
+    Dry,
+    Filter,
+    Plan,
+    Strip,
+    Tare,
+    Wash,
+    Weigh,
+)
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..numbers import percent
 from ..rule import Breach, Cost, Remark, band, rule
-from .contents import onward_steps
 from .cosolvent import clinging_g
 from .rewriting import filtered_after, strip_elsewhere
 
@@ -37,7 +46,7 @@ def wet_again_after_drying(case: Case) -> Iterator[Breach]:
     it all back. Dry after the last wash, and only then.
     """
     for i, dry in _dryings(case):
-        onward = list(onward_steps(case.plan, i, dry.flask))
+        onward = list(case.run.flow.after(i, dry.flask))
         washes = [(k, w) for k, w in onward if isinstance(w, Wash) and case.washes_product(k, w)]
         if not washes:
             continue
@@ -175,12 +184,12 @@ def never_stripped(case: Case) -> Iterator[Breach]:
     """
     for found in case.measures():
         share = float(found.solvent_g[0] / found.product_g[0]) if found.product_g[0] > 0 else 0.0
-        collected = any(s.verb == "collect" and getattr(s, "into", "") == found.flask
+        collected = any(isinstance(s, Collect) and s.into == found.flask
                         for s in case.plan.steps)
         if share < 0.5 or collected or _last_strip(case, found.flask) is not None:
             continue
-        weighings = [s for s in case.plan.steps if s.verb == "weigh"]
-        weigh = next((s for s in weighings if getattr(s, "flask", "") == found.flask),
+        weighings = case.plan.of(Weigh)
+        weigh = next((s for s in weighings if s.flask == found.flask),
                      next(iter(weighings), None))
         at = case.plan.index(weigh.id) if weigh else len(case.plan.steps)
         strip = Strip(id=case.plan.free_id("strip-added"), flask=found.flask, pressure_mbar=30.0)
@@ -214,7 +223,7 @@ def solvent_left(case: Case) -> Iterator[Breach]:
         comes_off = found.solvent_g - clinging_g(case, found)
         held = band(comes_off / np.maximum(found.product_g, 1e-9))
         share = held.nominal
-        strips = [s for s in case.plan.steps if isinstance(s, Strip)]
+        strips = case.plan.of(Strip)
         last = _last_strip(case, found.flask) or next(iter(reversed(strips)), None)
         if share < 0.02 or found.product_g[0] <= 0 or last is None:
             continue
@@ -245,8 +254,8 @@ def _last_strip(case: Case, flask: str) -> Strip | None:
     found = None
     for i, step, _ in case.steps():
         if isinstance(step, Strip):
-            onward = onward_steps(case.plan, i, step.flask)
-            if step.flask == flask or any(getattr(s, "into", "") == flask for _, s in onward):
+            onward = case.run.flow.after(i, step.flask)
+            if step.flask == flask or any(flask in s.carries_on_in() for _, s in onward):
                 found = step
     return found
 
@@ -302,7 +311,7 @@ def never_weighed(case: Case) -> Iterator[Breach]:
     """A plan ends when each product has been weighed, cool and dry outside. Without a mass there is
     no yield.
     """
-    weighed = [s for s in case.plan.steps if isinstance(s, Weigh)]
+    weighed = case.plan.of(Weigh)
     if len(weighed) < len(case.targets):
         last = case.plan.steps[-1].id if case.plan.steps else ""
         yield Breach(

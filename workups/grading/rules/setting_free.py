@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 
-from workups.chemistry.plan import Adjust, Collect, Extract, Plan, Step, Wash
+from workups.chemistry.plan import Adjust, Collect, Extract, Plan, Wash
 
 from ..assessment import Number, Strength
 from ..case import Case
@@ -37,7 +37,7 @@ def not_set_free(case: Case) -> Iterator[Breach]:
     for i, step, facts in case.steps():
         if not isinstance(step, Extract | Collect):
             continue
-        aside = step.other_in if isinstance(step, Extract) else step.filtrate_in
+        (aside,) = step.sets_aside()
         if case.used_later(i, aside) or (
             isinstance(step, Extract) and case.is_aqueous(step.material)
         ):
@@ -87,7 +87,7 @@ def _set_free(case: Case, index: int, step: Extract | Collect, target: str) -> P
     for earlier in reversed(case.plan.steps[:index]):
         if isinstance(earlier, Adjust) and earlier.flask == step.flask:
             return case.plan.replacing(replace(earlier, until_pH=goal, material=bottle))
-        if step.flask in (getattr(earlier, "keep_in", ""), getattr(earlier, "other_in", "")):
+        if earlier.layers() and step.flask in earlier.fills():
             break
     adjust = Adjust(
         id=case.plan.free_id(f"adjust-before-{step.id}"),
@@ -141,7 +141,7 @@ def ph_not_reached(case: Case) -> Iterator[Breach]:
 
 
 def _pH_after(case: Case, index: int) -> float | None:
-    flask = case.after(index).flasks[getattr(case.plan.steps[index], "flask", "")]
+    flask = case.after(index).flasks[case.plan.steps[index].acts_on]
     return None if flask.pH is None else float(flask.pH[0])
 
 
@@ -222,16 +222,15 @@ def _carried(case: Case, target: str) -> float:
     return float(found.other_g[0] / found.product_g[0]) if found.product_g[0] > 0 else 0.0
 
 
-def _clean(case: Case, step: Step, solvent: str) -> Wash:
+def _clean(case: Case, step: Adjust, solvent: str) -> Wash:
     """A wash of a water layer with fresh solvent, the water layer kept."""
     heavy = case.inventory.tables.substances[solvent].values["density"].value > 1.0
-    flask = str(getattr(step, "flask", ""))
     return Wash(
         id=case.plan.free_id(f"clean-before-{step.id}"),
-        flask=flask,
+        flask=step.flask,
         material=solvent,
         volume_mL=10.0,
         keep="upper" if heavy else "lower",
-        keep_in=flask,
+        keep_in=step.flask,
         other_in="neutral washings",
     )

@@ -71,7 +71,7 @@ def _unchanged(_exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...
 
 
 def _needs_parting(_exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...]:
-    return (plan,) if any(isinstance(s, Parting) for s in plan.steps) else ()
+    return (plan,) if plan.of(Parting) else ()
 
 
 def _needs_crossing(
@@ -140,7 +140,7 @@ def _no_rinse(_exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...]
 
 
 def _no_agent(_exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...]:
-    return tuple(plan.without(s.id) for s in plan.steps if isinstance(s, Dry))
+    return tuple(plan.without(s.id) for s in plan.of(Dry))
 
 
 def _little_agent(exercise: Exercise, plan: Plan, size: float) -> tuple[Plan, ...]:
@@ -239,7 +239,7 @@ def _carried_over(_exercise: Exercise, plan: Plan, size: float) -> tuple[Plan, .
 
 
 def _no_base_wash(exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...]:
-    sources = {getattr(s, "flask", "") for s in plan.steps if s.verb not in ("discard", "test")}
+    sources = {s.acts_on for s in plan.steps if s.verb not in ("discard", "test")}
 
     def basic(step: Step) -> bool:
         if not isinstance(step, Wash):

@@ -41,7 +41,7 @@ def _water_wash_skipped(case: Case) -> Plan | None:
 
 def _brine_early(case: Case) -> Plan | None:
     """The brine of a layer comes before the other wash that should precede it."""
-    washes = [s for s in case.plan.steps if isinstance(s, Wash)]
+    washes = case.plan.of(Wash)
     for before, brine in pairwise(washes):
         same_layer = before.keep_in == brine.flask
         if same_layer and case.is_brine(brine.material) and not case.is_brine(before.material):
@@ -81,11 +81,11 @@ def _no_rinse(case: Case) -> Plan | None:
 
 
 def _not_tared(case: Case) -> Plan | None:
-    return case.plan.without(*(s.id for s in case.plan.steps if isinstance(s, Tare)))
+    return case.plan.without(*(s.id for s in case.plan.of(Tare)))
 
 
 def _not_labelled(case: Case) -> Plan | None:
-    return case.plan.without(*(s.id for s in case.plan.steps if isinstance(s, Label)))
+    return case.plan.without(*(s.id for s in case.plan.of(Label)))
 
 
 def _one_portion(case: Case) -> Plan | None:
@@ -95,7 +95,7 @@ def _one_portion(case: Case) -> Plan | None:
 
 def _strip_before_filter(case: Case) -> Plan | None:
     """The drying agent goes along into the flask that is stripped."""
-    filters = [s for s in case.plan.steps if isinstance(s, Filter)]
+    filters = case.plan.of(Filter)
     if not filters:
         return None
     first = filters[0]
@@ -103,13 +103,13 @@ def _strip_before_filter(case: Case) -> Plan | None:
 
 
 def _short_strip(case: Case) -> Plan | None:
-    strips = [s for s in case.plan.steps if isinstance(s, Strip)]
+    strips = case.plan.of(Strip)
     last = replace(strips[-1], hold_min=0.0) if strips else None
     return case.plan.replacing(last) if last else None
 
 
 def _first(case: Case, kind: type[Step]) -> Step | None:
-    return next((s for s in case.plan.steps if isinstance(s, kind)), None)
+    return next(iter(case.plan.of(kind)), None)
 
 
 _MISTAKES: Mapping[str, Mistake] = {

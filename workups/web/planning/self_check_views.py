@@ -64,8 +64,7 @@ def self_check_figures(
     ]
     funnels = [
         funnel_figure(exercise, plan, steps, step.id, shares_only=True)
-        for step in plan.steps
-        if isinstance(step, Parting)
+        for step in plan.of(Parting)
     ]
     return [*trails, *funnels]
 
