@@ -127,6 +127,7 @@ PLAIN: dict[str, Step] = {
         steps.Wash(**SHAKE, material="water"),
         steps.Adjust(id="1", flask="a", material="hcl_3m", until_pH=2),
         steps.Strip(id="1", flask="a"),
+        steps.Triturate(id="1", flask="a", material="mtbe", volume_mL=1, liquid_in="b"),
     )
 }
 

@@ -199,6 +199,12 @@ EXPECTED = [
     ),
     (steps.Label(id="1", flask="A", text="acid layer, lower"), "Label ‘A’: “acid layer, lower”."),
     (steps.Test(id="1", flask="A", how="KI-starch"), "Test ‘A’ with KI-starch paper."),
+    (
+        steps.Triturate(id="1", flask="A", material="light", volume_mL=2, portions=3,
+                        liquid_in="liquor"),
+        "Triturate ‘A’ with 2 mL of light solvent, three times; stir for 5 min each time; "
+        "take the liquid off the solid, to ‘liquor’.",
+    ),
     (steps.Stand(id="1", flask="A", minutes=5), "Let ‘A’ stand for 5 min."),
 ]
 

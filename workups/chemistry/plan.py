@@ -341,6 +341,23 @@ class Collect(Step):
 
 
 @dataclass(frozen=True, kw_only=True)
+class Triturate(Step):
+    """Stir a solid with a little liquid that it hardly dissolves in, and take the liquid off."""
+
+    verb: ClassVar[str] = "triturate"
+    title: ClassVar[str] = "Triturate"
+    group: ClassVar[StepGroup] = StepGroup.ISOLATE
+    flask: str = flask_field()
+    material: str = material_field("With", "liquid", amount="volume_mL", times="portions")
+    volume_mL: float = amount_field(
+        "Volume of each portion", "mL", dataclasses.MISSING, 0.1, 500, noted="each"
+    )
+    portions: int = count_field("Portions", 1, 10, noted="portions")
+    minutes: float = amount_field("Stir with each for", "min", 5.0, 0, 240, noted="stirred")
+    liquid_in: str = flask_field("Liquid goes to", produces=True, aside=True, may_be_waste=True)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Tare(Step):
     """Weigh an empty, clean, dry flask or vial before the product goes in."""
 
@@ -464,6 +481,7 @@ STEP_KINDS: Mapping[str, type[Step]] = {
         Strip,
         Weigh,
         Collect,
+        Triturate,
         Label,
         Test,
         Stand,

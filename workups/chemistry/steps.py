@@ -10,13 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import slow
-from .at_once import turned_over_at_once
 from .components import WATER
-from .contact import contact
 from .drystep import dry
 from .facts import Facts
 from .inventory import Inventory
-from .isolation import adjust, agents_only, collect
+from .isolation import adjust, collect
 from .materials import is_solvent, poured
 from .parting import part
 from .plan import (
@@ -38,6 +36,7 @@ from .plan import (
 )
 from .pouring import pour_everything, pour_out, rinsed
 from .state import Flask, State, empty_flask
+from .stirring import stirred_together, triturate
 from .stripstep import strip
 
 Array = NDArray[np.float64]
@@ -69,16 +68,9 @@ def add(inv: Inventory, state: State, step: Add | Quench) -> tuple[State, Facts]
     mixed = replace(mixed, celsius=warmth, in_funnel=there.in_funnel)
     if is_solvent(inv, step.material):
         return state.with_flask(step.flask, mixed), Facts(minutes=1.0)
-    held_back = agents_only(inv, mixed.solid)
-    change = turned_over_at_once(inv, mixed.total() - held_back)
-    state = state.with_input(change)
-    touched = contact(inv, mixed.total() - held_back + change, solids=True)
-    state = state.with_air(touched.escaped)
-    state, split, turned = slow.stirred(inv, state, touched.split, ADDED_MIN)
-    stirred = replace(mixed, organic=split.organic, droplets=inv.none(), aqueous=split.aqueous,
-                      solid=held_back + split.solid, pH=split.pH)
-    return state.with_flask(step.flask, stirred), Facts(
-        gas_mmol=touched.gas_mmol, minutes=ADDED_MIN, reacted=turned)
+    state, stirred = stirred_together(inv, state, mixed, ADDED_MIN)
+    return state.with_flask(step.flask, stirred.flask), Facts(
+        gas_mmol=stirred.gas_mmol, minutes=ADDED_MIN, reacted=stirred.reacted)
 
 
 def combine(inv: Inventory, state: State, step: Combine) -> tuple[State, Facts]:
@@ -233,7 +225,7 @@ ACTIONS: Mapping[str, Action] = {
     "cool": cool, "add": add, "quench": add, "adjust": adjust, "extract": part, "wash": part,
     "separate": part, "combine": combine, "transfer": transfer, "rinse": rinse, "dry": dry,
     "filter": filter_off, "collect": collect, "tare": tare, "strip": strip, "weigh": weigh,
-    "discard": discard, "label": label, "test": look, "stand": stand,
+    "discard": discard, "label": label, "test": look, "stand": stand, "triturate": triturate,
 }
 
 

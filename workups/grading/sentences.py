@@ -247,6 +247,13 @@ def _collect(s: Any, named: Named) -> str:
     return "; ".join(parts) + "."
 
 
+def _triturate(s: Any, named: Named) -> str:
+    each = " each time" if s.portions > 1 else ""
+    stir = f"; stir for {duration(s.minutes)}{each}" if s.minutes > 0 else ""
+    start = f"Triturate {flask_name(s.flask)} with {_shaken_with(s, named)}"
+    return f"{start}{stir}; take the liquid off the solid, to {flask_name(s.liquid_in)}."
+
+
 def _tare(s: Any, _: Named) -> str:
     return f"Weigh {flask_name(s.flask)} empty, clean and dry, and record the tare."
 
@@ -306,6 +313,7 @@ _SENTENCES: Mapping[str, Callable[[Any, Named], str]] = {
     "dry": _dry,
     "filter": _filter,
     "collect": _collect,
+    "triturate": _triturate,
     "tare": _tare,
     "strip": _strip,
     "weigh": _weigh,

@@ -109,20 +109,17 @@ def flasks_at(steps: Iterable[PlanStepData], step_id: str) -> tuple[str, ...]:
     return tuple(names)
 
 
-def produced_by(step: PlanStepData) -> list[str]:
-    """Flasks that a step puts something into, in field order, the waste left out."""
+def produced_by(step: PlanStepData, *, aside: bool = True) -> list[str]:
+    """Flasks that a step puts something into, in field order, the waste left out; without
+    ``aside`` those only that take what the plan goes on with."""
     values = step.get("typed", step)
-    return [
-        str(values[name]).strip()
-        for name, spec in field_specs(STEP_KINDS[step["verb"]]).items()
-        if spec.produces and str(values.get(name) or "").strip() not in ("", WASTE)
-    ]
+    specs = field_specs(STEP_KINDS[step["verb"]])
+    asked = [name for name, spec in specs.items() if spec.produces and (aside or not spec.aside)]
+    named = [str(values.get(name) or "").strip() for name in asked]
+    return [name for name in named if name not in ("", WASTE)]
 
 
 def last_product_flask(steps: Iterable[PlanStepData]) -> str:
     """Where the last step put what it kept; the next step most likely goes on there."""
-    flask = START_FLASK
-    for step in steps:
-        produced = produced_by(step)
-        flask = produced[0] if produced else flask
-    return flask
+    kept = [name for step in steps for name in produced_by(step, aside=False)[:1]]
+    return kept[-1] if kept else START_FLASK

@@ -158,6 +158,10 @@ def weighing_block(target: Target, plan: Plan, setup: Setup) -> WeighingBlock:
 
 def waste_streams(plan: Plan) -> list[str]:
     """The waste containers that a plan uses; the other layer may go straight into one."""
-    streams = [STREAM_TITLES[s.stream] for s in plan.steps if isinstance(s, Discard)]
-    straight = any(s.layers() and WASTE in s.fills() for s in plan.steps)
-    return sorted({*streams, *(["layers poured away at once"] if straight else [])})
+    streams = [STREAM_TITLES[s.stream] for s in plan.of(Discard)]
+    straight = [
+        f"{'layers' if s.layers() else 'liquids'} poured away at once"
+        for s in plan.steps
+        if WASTE in s.destinations() and not isinstance(s, Discard)
+    ]
+    return sorted({*streams, *straight})
