@@ -474,6 +474,13 @@ STORIES: tuple[Story, ...] = (
             Strip(id="strip-2", flask="vial", bath_C=40, pressure_mbar=20, hold_min=10),
             Weigh(id="weigh", flask="vial"))), 86, 90,
           "Stripped in any flask, weighed in a tared vial."),
+    Story("stored-after-weighing", "plain-ether", _after("weigh", Transfer(
+        id="store", flask=RBF, into="sample vial", rinse_with="diethyl_ether", rinse_mL=2,
+        rinses=1)), 86, 90,
+          "Weighed, then rinsed over into a vial to be kept: what comes after weighing is free."),
+    Story("flask-cleaned-after-weighing", "plain-ether", _after("weigh", Discard(
+        id="clean", flask=RBF, stream="non_halogenated")), 84, 90,
+          "Weighed and then cleared away, as a section does that does not keep its products."),
     Story("separate-then-extract", "plain-ether", _instead(
         "extract",
         Add(id="ether-in", flask=START_FLASK, material="diethyl_ether", volume_mL=20),
