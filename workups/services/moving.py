@@ -97,15 +97,29 @@ def what_would_change(work: Work, revision: ExerciseRevision) -> MarkChange:
     )
 
 
-@transaction.atomic
 def move_students(
     *, actor: Person, assignment: Assignment, revision: ExerciseRevision, works: Sequence[Work],
     reason: str,
 ) -> list[RevisionMove]:
     """Move some students of a section; what they handed in is assessed anew beside the old.
 
-    Raises MarksAreReleased or RecordIsShared; then nobody is moved.
+    All are moved or none, and then assessed one after the other, which takes seconds each. Raises
+    MarksAreReleased or RecordIsShared; then nobody is moved.
     """
+    moves = _move_all(actor, assignment, revision, works, reason)
+    for move in moves:
+        _assess_anew(actor, move.work, f"moved to {revision}")
+    return moves
+
+
+@transaction.atomic
+def _move_all(
+    actor: Person,
+    assignment: Assignment,
+    revision: ExerciseRevision,
+    works: Sequence[Work],
+    reason: str,
+) -> list[RevisionMove]:
     _check_movable(works)
     target = _assignment_of(actor, assignment, revision)
     moves = [_move(actor, work, target, reason) for work in works]
@@ -169,37 +183,48 @@ def _move(actor: Person, work: Work, target: Assignment, reason: str) -> Revisio
     new_to_assess(work)
     move.full_clean()
     move.save()
-    _assess_anew(actor, work, f"moved to {target.revision}")
     return move
 
 
-def _assess_anew(actor: Person, work: Work, reason: str) -> None:
+def _assess_anew(
+    actor: Person, work: Work, reason: str, rests_on: AssessmentSnapshot | None = None
+) -> None:
+    """A mark that was given rests on the new assessment, or on `rests_on`; until then it cannot
+    be released."""
     try:
         snapshot = assess_work(actor=actor, work=work, reason=reason)
     except (NothingToAssess, CannotBeCarriedOut):
         return
-    _rest_marks_on(work, snapshot)
+    _rest_marks_on(work, rests_on or snapshot)
 
 
-def _rest_marks_on(work: Work, snapshot: AssessmentSnapshot | None) -> None:
+def _rest_marks_on(work: Work, snapshot: AssessmentSnapshot) -> None:
     """A mark that was given already rests on this assessment from now on."""
     Review.objects.filter(work=work, snapshot__isnull=False).update(snapshot=snapshot)
 
 
-@transaction.atomic
 def take_back_move(*, actor: Person, move: RevisionMove) -> list[Work]:
     """The student is where they were, with the same exercise and the same assessment.
 
     Partners who share the bench record go back together. Raises MarksAreReleased, RecordIsShared
     or MovedOn; then nobody moves.
     """
+    moves = _take_all_back(actor, move)
+    for one in moves:
+        work = one.work
+        _assess_anew(actor, work, f"moved back to {work.revision}", one.marked_before)
+    return [one.work for one in moves]
+
+
+@transaction.atomic
+def _take_all_back(actor: Person, move: RevisionMove) -> list[RevisionMove]:
     moves = [move, *_moves_of_partners(move)]
     _check_movable([m.work for m in moves])
     for one in moves:
         if _last_move_of(one.work) != one:
             raise MovedOn
         _take_back(actor, one)
-    return [m.work for m in moves]
+    return moves
 
 
 def _last_move_of(work: Work) -> RevisionMove | None:
@@ -224,9 +249,6 @@ def _take_back(actor: Person, move: RevisionMove) -> None:
     new_to_assess(work)
     move.taken_back_at, move.taken_back_by = timezone.now(), actor
     move.save(update_fields=["taken_back_at", "taken_back_by"])
-    _assess_anew(actor, work, f"moved back to {work.revision}")
-    if move.marked_before is not None:
-        _rest_marks_on(work, move.marked_before)
     record_audit(
         actor=actor,
         action="take-back-move",

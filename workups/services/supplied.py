@@ -10,7 +10,6 @@ from workups.services.audit import record_audit
 from workups.services.bench import EntryOrigin, ReadingValues, record_readings, start_bench
 
 
-@transaction.atomic
 def supply_readings(
     *,
     actor: Person,
@@ -24,7 +23,19 @@ def supply_readings(
     The newest tare and gross count, so that the supplied ones hold over spilled ones, which stay
     readable. Raises what `start_bench` and `record_readings` raise.
     """
-    record: BenchRecord = work.bench_record or start_bench(actor=actor, work=work)
+    record = work.bench_record or start_bench(actor=actor, work=work)
+    return _supply(actor, work, record, token, entries, reason)
+
+
+@transaction.atomic
+def _supply(
+    actor: Person,
+    work: Work,
+    record: BenchRecord,
+    token: UUID,
+    entries: Sequence[ReadingValues],
+    reason: str,
+) -> list[Reading]:
     origin = EntryOrigin(by=actor, client_token=token, source=EntrySource.SUPPLIED)
     known = Reading.objects.filter(record=record).count()
     made = record_readings(record=record, origin=origin, entries=entries)
