@@ -24,7 +24,7 @@ from .judging import (
     target_density,
     volume_density,
 )
-from .record import BenchRecord, DryingSeen, MassRecord, Noted
+from .record import BenchRecord, DryingSeen, MassRecord
 from .samples import Holding
 from .ways import Bench, Way
 from .weighing import count_factor
@@ -214,21 +214,24 @@ def _on_the_pan(mass: MassRecord) -> str:
 
 def _notes(bench: Bench, mass: MassRecord, way: Way, rival: Rival) -> Iterator[str]:
     """Signs of purity that tell two ways apart, and all that were marked as not agreeing."""
-    for note in mass.noted:
-        mine, other = (_sign_chance(bench, mass, note, w) for w in (way, rival.way))
-        said = _verdict(mine / max(other, 1e-9), rival)
+    if not mass.noted:
+        return
+    mine, other = (_sign_chances(bench, mass, w) for w in (way, rival.way))
+    for note, here, there in zip(mass.noted, mine, other, strict=True):
+        said = _verdict(here / max(there, 1e-9), rival)
         if said or note.disagrees:
             words = f"melting from {note.low_C:g} °C" if note.kind == "mp" else f"“{note.words}”"
             marked = ", marked as not agreeing" if note.disagrees else ""
             yield f"Noted for {note.kind}: {words}{marked}.{said}"
 
 
-def _sign_chance(bench: Bench, mass: MassRecord, note: Noted, way: Way) -> float:
-    """Probability of a sign under a way, draws weighted by how well they fit the weighings."""
+def _sign_chances(bench: Bench, mass: MassRecord, way: Way) -> list[float]:
+    """Probability of each sign under a way, draws weighted by how well they fit the weighings."""
     held: Holding = way.sample.holdings[mass.target]
     weight = target_density(bench, mass, way, witnesses=False) + 1e-300
-    sign = one_witness(note, held, mass.target, bench.tables)
-    return float(np.sum(weight * sign) / np.sum(weight))
+    weight = weight / np.sum(weight)
+    signs = (one_witness(note, held, mass.target, bench.tables) for note in mass.noted)
+    return [float(np.sum(weight * sign)) for sign in signs]
 
 
 def _drying_sentences(record: BenchRecord, way: Way, rival: Rival) -> Iterator[str]:

@@ -66,6 +66,13 @@ def happenings(
     return tuple(Happening(slip, p, exercise.setup, size=size) for p in changed)
 
 
+def can_happen(exercise: Exercise, plan: Plan, slip: str) -> bool:
+    """Whether a slip can come about with a plan; cheaper than all ways in which it can."""
+    if slip == "too-little-agent":
+        return any(isinstance(s, Dry) for s in plan.steps)
+    return bool(happenings(exercise, plan, slip))
+
+
 def _unchanged(_exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...]:
     return (plan,)
 

@@ -13,7 +13,7 @@ from workups.grading.exercise import Exercise
 from workups.grading.numbers import balance_decimals
 from workups.grading.slips import NOTHING_WRONG, SLIPS, priors
 
-from .accidents import Happening, happenings
+from .accidents import Happening, can_happen, happenings
 from .dice import Dice
 from .habits import AS_EXPECTED, Habits
 from .truth import Truth, truth_of, world_of
@@ -33,7 +33,7 @@ class SimulatedStudent:
 
 def applicable_slips(exercise: Exercise, plan: Plan) -> tuple[str, ...]:
     """Keys of the slips that can happen with this plan."""
-    return tuple(k for k in SLIPS if happenings(exercise, plan, k))
+    return tuple(k for k in SLIPS if can_happen(exercise, plan, k))
 
 
 def simulate_student(
