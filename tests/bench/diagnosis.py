@@ -2,6 +2,12 @@
 
 Students of all library exercises by turns, slips at the stated priors. Each is diagnosed and held
 against the best that any method could do (``diagnosis_optimum``).
+
+These students are drawn from the diagnosis' own assumptions (the list of slips, its weights, the
+usual sizes), so the figures say that it adds up, not that real classes are like that. Beside them
+stand those of students whose slips are half or twice as large, or half or twice as frequent: of 60
+each of plain-ether the right group was among three for 0.95 to 1.00, and the calibration error,
+0.04 as expected, 0.08 to 0.15 (noise floor 0.10).
 """
 
 from __future__ import annotations
@@ -9,7 +15,7 @@ from __future__ import annotations
 import argparse
 import time
 from collections import OrderedDict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from workups.chemistry.draws import Draws
 from workups.chemistry.plan import Extract, Plan
@@ -21,13 +27,29 @@ from workups.grading.done import plan_as_done
 from workups.grading.exercise import Exercise
 from workups.grading.hypotheses.record import bench_record
 from workups.grading.hypotheses.ways import DRAWS
-from workups.grading.students import SimulatedStudent, simulate_student
+from workups.grading.students import AS_EXPECTED, Habits, SimulatedStudent, simulate_student
 
 from .diagnosis_optimum import Optimum
-from .diagnosis_scores import Judgement, Scores, by_slip, confusion, reliability, scores
+from .diagnosis_scores import (
+    Figures,
+    Judgement,
+    Scores,
+    by_slip,
+    confusion,
+    figures,
+    reliability,
+    scores,
+    side_by_side,
+)
 
 STUDENTS, BENCHES = 2000, 2000
 KEPT = 150
+OTHER_HABITS = {
+    "half as large": Habits(size=0.5),
+    "twice as large": Habits(size=2.0),
+    "half as often": Habits(prior=0.5),
+    "twice as often": Habits(prior=2.0),
+}
 
 
 class Diagnoser:
@@ -49,6 +71,20 @@ class Diagnoser:
                 self.kept.popitem(last=False)
         record = bench_record(self.exercise.setup, plan.steps, student.readings)
         return dict(probabilities(self.kept[plan], record))
+
+
+def figures_of(
+    exercises: Sequence[Exercise], students: int, habits: Habits, seed: int = 0
+) -> Figures:
+    """The figures of students with other habits than the diagnosis expects."""
+    slips, found = [], []
+    for at, exercise in enumerate(exercises):
+        diagnoser = Diagnoser(exercise)
+        for number in range(at, students, len(exercises)):
+            student = simulate_student(exercise, seed + number, amounts_vary=False, habits=habits)
+            slips.append(student.slip)
+            found.append(diagnoser.probabilities(student))
+    return figures(slips, found)
 
 
 def judgements(
@@ -100,16 +136,34 @@ def main() -> None:
     parser.add_argument("students", nargs="?", type=int, default=STUDENTS)
     parser.add_argument("exercises", nargs="*", help="of the library; none: all of them")
     parser.add_argument("--seed", type=int, default=0, help="number of the first student")
+    parser.add_argument(
+        "--habits", type=int, metavar="N", help="students of each other habit; usual: a quarter")
+    parser.add_argument(
+        "--habits-only", action="store_true", help="no best possible, only what differs by habit")
     asked = parser.parse_args()
     exercises = [library_exercise(n) for n in asked.exercises or library_names()]
+    each = asked.habits or max(1, asked.students // 4)
+    if not asked.habits_only:
+        _print_as_expected(exercises, asked.students, asked.seed)
+    habits = {"as expected": AS_EXPECTED, **OTHER_HABITS}
+    columns = {name: figures_of(exercises, each, h, asked.seed) for name, h in habits.items()}
+    _print("Students of other habits, slips as the diagnosis expects them first",
+           side_by_side(columns))
+
+
+def _print_as_expected(exercises: Sequence[Exercise], students: int, seed: int) -> None:
     began = time.perf_counter()
-    found = list(judgements(exercises, asked.students, BENCHES, asked.seed))
+    found = list(judgements(exercises, students, BENCHES, seed))
     took = f"{len(exercises)} exercises, {time.perf_counter() - began:.0f} s"
-    for title, lines in ((took, [summary(scores(found))]), ("Reliability", reliability(found)),
-                         ("Slip by slip", by_slip(found)),
-                         ("Confusion: true group by row, first by column", confusion(found)),
-                         ("Speed", [speed(e) for e in exercises])):
-        print("\n".join((title, *lines)), end="\n\n")  # noqa: T201
+    _print(f"{took}; students drawn from the diagnosis' own assumptions", [summary(scores(found))])
+    _print("Reliability", reliability(found))
+    _print("Slip by slip", by_slip(found))
+    _print("Confusion: true group by row, first by column", confusion(found))
+    _print("Speed", [speed(e) for e in exercises])
+
+
+def _print(title: str, lines: Iterable[str]) -> None:
+    print("\n".join((title, *lines)), end="\n\n", flush=True)  # noqa: T201
 
 
 if __name__ == "__main__":

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -25,20 +25,26 @@ class Judgement:
 
 
 @dataclass(frozen=True)
-class Scores:
-    """What is asked of the diagnosis, measured. Shares in 0..1; ``floor`` of the calibration
-    error is its mean were every probability exactly right."""
+class Figures:
+    """How well slips were named, by groups of the same mass signature. Shares in 0..1; ``floor``
+    of the calibration error is its mean were every probability exactly right."""
 
     students: int
     first: float
-    first_best: float
     top3: float
-    top3_best: float
     error: float
     floor: float
-    error_best: float
     faultless: int
     faultless_first: float
+
+
+@dataclass(frozen=True)
+class Scores(Figures):
+    """The figures of the diagnosis, and those of the best possible beside them."""
+
+    first_best: float
+    top3_best: float
+    error_best: float
     faultless_first_best: float
 
     @property
@@ -60,21 +66,43 @@ def ordered(chances: Mapping[str, float]) -> list[str]:
     return sorted(chances, key=lambda k: (-chances[k], k))
 
 
-def scores(judgements: Sequence[Judgement]) -> Scores:
-    """Measure by groups of the same mass signature."""
-    truth = [SLIPS[j.slip].mass_group for j in judgements]
-    found = [by_group(j.found) for j in judgements]
-    best = [by_group(j.best) for j in judgements]
-    faultless = [j for j in judgements if j.slip == NOTHING_WRONG]
+def figures(slips: Sequence[str], chances: Sequence[Mapping[str, float]]) -> Figures:
+    """Measure probabilities against the slips that were made."""
+    truth = [SLIPS[slip].mass_group for slip in slips]
+    found = [by_group(each) for each in chances]
+    faultless = [each for each, slip in zip(chances, slips, strict=True) if slip == NOTHING_WRONG]
     error, floor = calibration(found, truth)
-    return Scores(
-        len(judgements),
-        hits(found, truth, 1), hits(best, truth, 1), hits(found, truth, 3), hits(best, truth, 3),
-        error, floor, calibration(best, truth)[0],
-        len(faultless),
-        hits([j.found for j in faultless], [NOTHING_WRONG] * len(faultless), 1),
-        hits([j.best for j in faultless], [NOTHING_WRONG] * len(faultless), 1),
+    return Figures(
+        len(slips), hits(found, truth, 1), hits(found, truth, 3), error, floor, len(faultless),
+        hits(faultless, [NOTHING_WRONG] * len(faultless), 1),
     )
+
+
+def scores(judgements: Sequence[Judgement]) -> Scores:
+    """Measure the diagnosis and the best possible."""
+    slips = [j.slip for j in judgements]
+    mine = figures(slips, [j.found for j in judgements])
+    best = figures(slips, [j.best for j in judgements])
+    return Scores(
+        **vars(mine), first_best=best.first, top3_best=best.top3, error_best=best.error,
+        faultless_first_best=best.faultless_first,
+    )
+
+
+def side_by_side(columns: Mapping[str, Figures]) -> Iterable[str]:
+    """Lines of a table: the same figures of students with other habits, a column for each."""
+    width = max(map(len, columns)) + 2
+    yield f"{'':34}" + "".join(f"{name:>{width}}" for name in columns)
+    rows: Mapping[str, Callable[[Figures], str]] = {
+        "students": lambda f: str(f.students),
+        "right group first": lambda f: f"{f.first:.3f}",
+        "right group among three": lambda f: f"{f.top3:.3f}",
+        "expected calibration error": lambda f: f"{f.error:.3f}",
+        "  its noise floor": lambda f: f"{f.floor:.3f}",
+        "faultless called nothing wrong": lambda f: f"{f.faultless_first:.3f} of {f.faultless}",
+    }
+    for title, shown in rows.items():
+        yield f"{title:34}" + "".join(f"{shown(f):>{width}}" for f in columns.values())
 
 
 def hits(found: Sequence[Mapping[str, float]], truth: Sequence[str], first: int) -> float:
@@ -102,7 +130,7 @@ def _error(sure: np.ndarray, right: np.ndarray) -> float:
     for b in range(BINS):
         inside = bins == b
         if inside.any():
-            total += inside.mean() * abs(float(sure[inside].mean() - right[inside].mean()))
+            total += float(inside.mean()) * abs(float(sure[inside].mean() - right[inside].mean()))
     return total
 
 

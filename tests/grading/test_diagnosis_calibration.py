@@ -1,6 +1,8 @@
 """A small, seeded run of the measurement in ``tests/bench/diagnosis.py``.
 
-The bounds are those asked of the full run of 2,000 students, with room for 60 only.
+The bounds are those asked of the full run of 2,000 students, with room for 60 only. The students
+are drawn from the diagnosis' own assumptions: this shows that it adds up, not what real classes
+are like. Those of other habits are measured beside them by the same command.
 """
 
 from __future__ import annotations
@@ -10,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 import pytest
 
-from tests.bench.diagnosis import judgements
+from tests.bench.diagnosis import OTHER_HABITS, figures_of, judgements
 from tests.bench.diagnosis_scores import (
     Judgement,
     by_group,
@@ -19,9 +21,12 @@ from tests.bench.diagnosis_scores import (
     confusion,
     hits,
     scores,
+    side_by_side,
 )
 from workups.documents import library_exercise
-from workups.grading.students import SimulatedStudent, simulate_student
+from workups.grading.students import Habits, simulate_student
+from workups.grading.students.dice import Dice
+from workups.grading.students.student import draw_happening
 
 STUDENTS, BENCHES = 60, 500
 
@@ -74,13 +79,39 @@ def test_a_slip_that_cannot_happen_with_a_plan_is_refused() -> None:
         simulate_student(exercise, 1, "one-portion-fewer", plan=exercise.model_plan)
 
 
-def test_slips_come_at_their_stated_priors() -> None:
+@pytest.mark.parametrize(("prior", "faultless"), [(1.0, 0.521), (2.0, 0.352)])
+def test_slips_come_at_their_stated_priors_or_twice_as_often(
+    prior: float, faultless: float
+) -> None:
+    """Weight 0.50 of a list that sums to 1.07 less the slips this plan does not allow (0.06 of
+    portions, 0.03 of mixing, 0.02 of volumes): 0.50 of 0.96, and 0.50 of 1.42 where each slip
+    counts twice. Standard error 0.065 for 60 students."""
     exercise = library_exercise("too-much-vinegar")
-    students: list[SimulatedStudent] = [
-        simulate_student(exercise, n, plan=exercise.model_plan, amounts_vary=False)
-        for n in range(80)
-    ]
-    faultless = sum(s.slip == "nothing-wrong" for s in students) / len(students)
-    # Prior 0.50 of a list that sums to 1.05 less the slips this plan does not allow (0.06):
-    # 0.505, standard error 0.056 for 80 students.
-    assert faultless == pytest.approx(0.505, abs=3 * 0.056)
+    habits = Habits(prior=prior)
+    slips = [draw_happening(exercise, exercise.model_plan, None, Dice(n), habits).slip
+             for n in range(60)]
+    assert slips.count("nothing-wrong") / len(slips) == pytest.approx(faultless, abs=3 * 0.065)
+
+
+def test_slips_of_twice_the_size_move_the_mass_further() -> None:
+    exercise = library_exercise("plain-ether")
+    for slip in ("spilled", "solvent-left", "object-at-gross"):
+        nets = []
+        for size in (0.5, 1.0, 2.0):
+            student = simulate_student(exercise, 12, slip, habits=Habits(size=size))
+            (record,) = student.readings.targets.values()
+            nets.append(record.weighings[-1].mass_g - record.weighings[0].mass_g)
+        usual = 2.95  # g, as a careful class weighs (2.8 to 3.1)
+        off = [abs(n - usual) for n in nets]
+        assert off == sorted(off), (slip, nets)
+        assert off[2] > 1.3 * off[0], (slip, nets)
+
+
+def test_the_figures_of_other_habits_stand_side_by_side() -> None:
+    exercise = library_exercise("plain-ether")
+    columns = {name: figures_of([exercise], 3, habits, seed=40)
+               for name, habits in list(OTHER_HABITS.items())[:2]}
+    lines = list(side_by_side(columns))
+    assert [name in lines[0] for name in columns] == [True, True]
+    assert [f.students for f in columns.values()] == [3, 3]
+    assert any(line.startswith("expected calibration error") for line in lines)

@@ -1,7 +1,9 @@
 """The slips that a mass can be explained by, with how likely each is before a record is seen.
 
 One list for the diagnosis and for the simulated students: keys, titles and priors. How a slip
-comes about and how it is recognised stands elsewhere, apart for each of the two.
+comes about and how it is recognised stands elsewhere, apart for each of the two. That the two
+share weights and usual sizes is why good figures on simulated students (``tests/bench/diagnosis``)
+say that the diagnosis adds up, and not that it is right about real ones.
 """
 
 from __future__ import annotations

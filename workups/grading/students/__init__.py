@@ -1,6 +1,8 @@
 """Simulated students: whole bench records, with one slip or none, for demos and calibration.
 
-The diagnosis does not use anything in here; both stand on the simulation and on the list of slips.
+The diagnosis does not use anything in here; both stand on the simulation and on the list of slips,
+so these students err as the diagnosis expects. ``Habits`` make slips larger, smaller, more or less
+frequent than that.
 """
 
 from .habits import AS_EXPECTED, Habits
