@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.grading.plans import dice_of, random_step
 from workups.chemistry.draws import Draws
 from workups.chemistry.flow import Flow, Leading
 from workups.chemistry.plan import (
@@ -117,13 +118,9 @@ def test_the_start_leads_to_every_weighed_flask_of_the_library(name: str, at: in
         assert START_FLASK in Flow(plan).leads_to(flask)[0]
 
 
-@SOME
-@given(seed=SEEDS)
-def test_no_step_puts_anything_where_it_does_not_say_so(seed: int) -> None:
+def check_that_steps_say_what_they_touch(run: Run) -> None:
     """Of a flask that is neither taken nor filled, the simulation changes nothing; waste grows
     and glass gets wet only where the step says so."""
-    plan, setup = random_case(seed, steps=12, adjust=False)
-    run = simulate(plan, setup, Draws(seed, 2))
     for i, outcome in enumerate(run.outcomes):
         step, before, after = outcome.step, run.before(i), outcome.after
         touched = {*step.takes(), *step.fills()}
@@ -133,6 +130,31 @@ def test_no_step_puts_anything_where_it_does_not_say_so(seed: int) -> None:
         assert WASTE in touched or before.waste == after.waste, step
         wet = {k for k in after.flasks if after.films.get(k) is not before.films.get(k)}
         assert wet <= {a for a, _ in (*step.pours(), *step.rinses_out())}, step
+
+
+@SOME
+@given(seed=SEEDS)
+def test_no_step_puts_anything_where_it_does_not_say_so(seed: int) -> None:
+    plan, setup = random_case(seed, steps=12, adjust=False)
+    check_that_steps_say_what_they_touch(simulate(plan, setup, Draws(seed, 2)))
+
+
+@pytest.mark.parametrize("kind", STEP_KINDS.values(), ids=list(STEP_KINDS))
+def test_no_kind_of_step_puts_anything_where_it_does_not_say_so(kind: type[Step]) -> None:
+    """Each kind twice with fields at random, on flasks that hold something or nothing, and what
+    does not lead to a vessel makes no difference there either."""
+    exercise = library_exercise("too-much-vinegar")
+    begin = (
+        Add(id="solvent", flask=START_FLASK, material="mtbe", volume_mL=30.0),
+        Separate(id="part", flask=START_FLASK, keep_in="ether", other_in="water"),
+        Tare(id="tare", flask="vial"))
+    flasks = [START_FLASK, "ether", "water", "vial"]
+    for seed in range(2):
+        last = random_step(exercise, flasks, dice_of(seed), "last", (kind,))
+        plan = Plan((*begin, last, Combine(id="end", flasks=("ether",), into="vial")))
+        run = simulate(plan, exercise.setup, Draws(1, 1))
+        check_that_steps_say_what_they_touch(run)
+        check_that_only_what_leads_there_matters(plan, run, run.end.flasks)
 
 
 @SOME

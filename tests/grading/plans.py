@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields, replace
 from functools import cache
 from pathlib import Path
@@ -82,10 +82,13 @@ def random_plan(exercise: Exercise, seed: int, longest: int = LONGEST) -> Plan:
     return Plan(tuple(steps))
 
 
-def random_step(exercise: Exercise, flasks: list[str], dice: Dice, key: str) -> Step:
-    """A step of any kind on flasks that exist, that the form accepts."""
+def random_step(
+    exercise: Exercise, flasks: list[str], dice: Dice, key: str,
+    kinds: Sequence[type[Step]] = tuple(STEP_KINDS.values()),
+) -> Step:
+    """A step of any kind (or one of some) on flasks that exist, that the form accepts."""
     while True:
-        kind = dice.choice(list(STEP_KINDS.values()))
+        kind = dice.choice(kinds)
         values = {name: _value(spec, exercise, flasks, dice)
                   for name, spec in field_specs(kind).items()}
         if any(value is None for value in values.values()):
