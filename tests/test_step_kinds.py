@@ -40,6 +40,9 @@ from workups.documents import (
 )
 from workups.documents.decode import Decoder
 from workups.documents.schema import json_schema
+from workups.documents.variants.amounts import scaled_plan
+from workups.documents.variants.following import Change, with_streams
+from workups.documents.variants.swapping import swapped_plan
 from workups.grading.assess import assess
 from workups.grading.exercise import Exercise
 from workups.grading.model_summary import plan_warnings
@@ -187,6 +190,16 @@ def test_waste_counts_what_it_pours_away() -> None:
     stream = next(w for w in stock().waste if w.stream == "non_halogenated")
     assert any("“p”" in said for said in stream.holds)
     assert waste_streams(Plan((STEP,))) == ["liquids poured away at once"]
+
+
+def test_variants_swap_its_solvent_scale_its_volume_and_find_its_stream() -> None:
+    plan = Plan((STEP, plan_module.Discard(id="d", flask=TRAY, stream="halogenated")))
+    swapped = swapped_plan(plan, {"diethyl_ether": "dichloromethane"})
+    assert swapped.steps[0] == replace(STEP, solvent="dichloromethane")
+    assert scaled_plan(plan, 2.0).steps[0] == replace(STEP, through_mL=50.0)
+    change = Change({"dichloromethane": "diethyl_ether"}, (), 3)
+    assert with_streams(plan, change).of(plan_module.Discard)[0].stream == "non_halogenated"
+    assert with_streams(swapped, change) == swapped  # it still uses what that stream is for
 
 
 def test_its_flask_gets_a_label() -> None:
