@@ -1,3 +1,3 @@
 """The simulation of a workup: standard library and numpy only."""
 
-ENGINE_VERSION = "11"
+ENGINE_VERSION = "12"

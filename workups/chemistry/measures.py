@@ -8,8 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from .flow import Flow
 from .inventory import Inventory
 from .kinds import is_acid_substance
+from .plan import Plan
 from .run import Run
 from .state import PHASES, Flask, State
 from .sums import over_rows
@@ -19,15 +21,17 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class TargetMeasure:
-    """One target at the end of a run; arrays (N,).
+    """One target on the balance; arrays (N,).
 
-    ``available_mmol`` when the workup begins; ``share`` of it in the product flask; masses [g]
-    of everything in that flask by what it is; ``mass_g`` their sum, what a balance would show.
+    ``available_mmol`` and ``available_g`` when the workup begins; ``share`` of it in the product
+    flask; masses [g] of everything in that flask by what it is; ``mass_g`` their sum, what a
+    balance would show.
     """
 
     target: str
     flask: str
     available_mmol: Array
+    available_g: Array
     share: Array
     mass_g: Array
     product_g: Array
@@ -40,36 +44,83 @@ class TargetMeasure:
     weighed: bool
     tared: bool
 
-    @property
-    def water_and_salt_share(self) -> Array:
-        """Mass fraction of water, salt and drying agent in what is weighed, (N,)."""
-        foreign = self.water_g + self.salt_g + self.agent_g
-        return np.where(self.mass_g > 0, foreign / np.where(self.mass_g > 0, self.mass_g, 1), 0.0)
+
+@dataclass(frozen=True)
+class Weighing:
+    """A vessel at the moment it was last put on the balance: its name and the step's position."""
+
+    vessel: str
+    at: int
+
+
+def last_weighings(run: Run) -> list[Weighing]:
+    """Every weighed vessel with its last weighing, in order."""
+    found = {o.step.acts_on: i for i, o in enumerate(run.outcomes)
+             if o.facts.weighed_g is not None}
+    return sorted((Weighing(name, i) for name, i in found.items()), key=lambda w: w.at)
+
+
+def product_weighing(run: Run, target: str) -> Weighing | None:
+    """The weighing that counts for a target; None where nothing is weighed.
+
+    That of the exercise's own flask where it names one; else, of the vessels that do not lead to
+    one weighed later, the one with most of the target on the balance: among those that were tared
+    and that something came into, else among those that something came into, else among all.
+    """
+    weighings = last_weighings(run)
+    given = next((t.flask for t in run.inventory.setup.targets if t.substance == target), "")
+    named = [w for w in weighings if w.vessel == given]
+    if named or not weighings:
+        return named[0] if named else None
+    flow = Flow(Plan(tuple(o.step for o in run.outcomes)))
+    last = [w for w in weighings if not any(
+        w.vessel in flow.leads_to(later.vessel, later.at)[w.at] for later in weighings
+        if later.at > w.at)]
+    filled = {name for o in run.outcomes for name in o.step.fills()}
+    tared = [w for w in last if w.vessel in filled and w.vessel in run.end.tared]
+    candidates = tared or [w for w in last if w.vessel in filled] or last
+    return max(candidates, key=lambda w: (_held(run, w, target), w.at))
+
+
+def _held(run: Run, weighing: Weighing, target: str) -> float:
+    """Nominal amount of a target on the balance [mmol]."""
+    contents = run.outcomes[weighing.at].after.flasks[weighing.vessel].total()
+    return float(contents[run.inventory.index[target], 0])
 
 
 def product_flask(run: Run, target: str) -> str:
-    """The flask a target ends in: weighed with most of it, else where most of it is."""
-    row = run.inventory.index[target]
-    end = run.end
+    """The vessel that is weighed as a target; where none is, the exercise's own flask, else the
+    one with most of it at the end."""
+    weighing = product_weighing(run, target)
+    if weighing is not None:
+        return weighing.vessel
+    row, flasks = run.inventory.index[target], run.end.flasks
     given = next((t.flask for t in run.inventory.setup.targets if t.substance == target), "")
-    if given in end.flasks:
+    if given in flasks:
         return given
-    weighed = [n for n in end.weighed if n in end.flasks]
-    candidates = weighed or list(end.flasks)
-    return max(candidates, key=lambda n: (float(end.flasks[n].total()[row, 0]), n))
+    return max(flasks, key=lambda n: (float(flasks[n].total()[row, 0]), n))
+
+
+def contents_weighed(run: Run, target: str) -> Array:
+    """What is in the vessel of a target when it is on the balance, else at the end [mmol],
+    (C, N)."""
+    weighing = product_weighing(run, target)
+    if weighing is None:
+        return run.end.flasks[product_flask(run, target)].total()
+    return run.outcomes[weighing.at].after.flasks[weighing.vessel].total()
 
 
 def measure(run: Run, target: str) -> TargetMeasure:
-    """Measure one target at the end of a run."""
+    """Measure one target on the balance, where nothing is weighed at the end of a run."""
     inv = run.inventory
     row = inv.index[target]
     available = run.start.everything()[row]
     name = product_flask(run, target)
-    contents = run.end.flasks[name].total()
+    contents = contents_weighed(run, target)
     groups = _groups(inv, target)
     mass = {group: _mass(inv, contents, rows) for group, rows in groups.items()}
     return TargetMeasure(
-        target, name, available,
+        target, name, available, available * inv.molar_mass[row] * 1e-3,
         np.where(available > 0, contents[row] / np.where(available > 0, available, 1.0), 0.0),
         inv.mass_g(contents), mass["product"], mass["solvent"], mass["water"], mass["salt"],
         mass["agent"], mass["acid"], mass["other"],

@@ -141,13 +141,21 @@ def _pick(first: Flask, second: Flask, which: Array) -> Flask:
                    solid=choose(first.solid, second.solid))
 
 
-def _kept_and_other(layers: Layers, keep: str) -> tuple[Flask, Flask]:
-    """The layer kept and the other one; with one layer only, that is the kept one."""
+def _organic_kept(layers: Layers, keep: str, before: Array | None) -> Array:
+    """Whether the organic layer is the one kept, 1 or 0 per draw.
+
+    The layer asked for is a place, upper or lower, at a shake that made two. A single layer has no
+    place: it goes where the same kind of layer went at the shake before (``before``), as whoever
+    holds the funnel would pour it; a first shake that makes one layer leaves it to be kept.
+    """
     facts = layers.facts
-    organic_kept = facts.organic_on_top if keep == "upper" else 1.0 - facts.organic_on_top
-    only_organic = (facts.aqueous_mL <= 0).astype(np.float64)
-    only_aqueous = (facts.organic_mL <= 0).astype(np.float64)
-    organic_kept = np.where(only_organic > 0, 1.0, np.where(only_aqueous > 0, 0.0, organic_kept))
+    two = facts.two_layers > 0
+    as_placed = facts.organic_on_top if keep == "upper" else 1.0 - facts.organic_on_top
+    single = (facts.organic_mL > 0).astype(np.float64) if before is None else before
+    return np.where(two, as_placed, single)
+
+
+def _kept_and_other(layers: Layers, organic_kept: Array) -> tuple[Flask, Flask]:
     kept = _pick(layers.organic, layers.aqueous, organic_kept)
     other = _pick(layers.aqueous, layers.organic, organic_kept)
     return kept, other
@@ -160,6 +168,7 @@ def part(inv: Inventory, state: State, step: Parting) -> tuple[State, Facts]:
     repeats_other = isinstance(step, Extract)
     pooled: Flask | None = None
     kept = other = funnel
+    organic_kept: Array | None = None
     shakes = []
     for number in range(portions):
         if isinstance(step, Extract | Wash):
@@ -170,7 +179,8 @@ def part(inv: Inventory, state: State, step: Parting) -> tuple[State, Facts]:
             funnel = funnel.plus(fresh)
         state, layers = shake(inv, state, funnel, step)
         shakes.append(layers.facts)
-        kept, other = _kept_and_other(layers, step.keep)
+        organic_kept = _organic_kept(layers, step.keep, organic_kept)
+        kept, other = _kept_and_other(layers, organic_kept)
         set_aside, funnel = (kept, other) if repeats_other else (other, kept)
         pooled = set_aside if pooled is None else pooled.plus(set_aside)
     assert pooled is not None
@@ -178,7 +188,7 @@ def part(inv: Inventory, state: State, step: Parting) -> tuple[State, Facts]:
     kept = replace(kept, in_funnel=step.keep == "upper")
     state = _put(state, step.keep_in, kept)
     state = _put(state, step.other_in, replace(other, in_funnel=False))
-    problems = _problems(shakes)
+    problems = _problems(shakes, repeats_other=repeats_other)
     minutes = portions * (step.settle_min + 3.0)
     return state, Facts(shakes=tuple(shakes), problems=problems, minutes=minutes,
                         gas_mmol=np.asarray(sum(s.gas_mmol for s in shakes)))
@@ -198,5 +208,12 @@ def _put(state: State, name: str, what: Flask) -> State:
     return state.pouring_into(name, what)
 
 
-def _problems(shakes: list[ShakeFacts]) -> tuple[str, ...]:
-    return ("one layer only",) if any(s.two_layers[0] == 0 for s in shakes) else ()
+def _problems(shakes: list[ShakeFacts], *, repeats_other: bool) -> tuple[str, ...]:
+    """What the step's report says of shakes that made one layer."""
+    single = [i for i, s in enumerate(shakes) if s.two_layers[0] == 0]
+    if not single:
+        return ()
+    if single[0] == 0:
+        return ("one layer only",)
+    again = "the layer not kept" if repeats_other else "the kept layer"
+    return (f"one layer only from portion {single[0] + 1} on: it stays with {again}",)

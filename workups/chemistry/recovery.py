@@ -7,6 +7,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from .flow import Flow
+from .measures import product_flask
 from .plan import (
     WASTE,
     Add,
@@ -107,21 +109,33 @@ def recovery(run: Run, target: str, stage: Stage) -> Array:
         run.before(stage.first).everything()[row] - run.before(stage.first).air[row], 1e-12
     )
     after = run.outcomes[stage.last].after
-    kept_names = _kept_in(run, stage) - {WASTE}
+    kept_names = _kept_in(run, target, stage) - {WASTE}
     in_play = [f for n, f in after.flasks.items() if n in kept_names]
     kept = sum((f.total()[row] for f in in_play), np.zeros(run.inventory.count))
     return np.asarray(kept / before)
 
 
-def _kept_in(run: Run, stage: Stage) -> set[str]:
+def _goes_on_in(step: Parting, line: frozenset[str]) -> str:
+    """The flask of the two that the plan goes on with, whichever it calls kept."""
+    renamed = step.other_in in line and step.keep_in not in line
+    return step.other_in if renamed else step.keep_in
+
+
+def _left_in(step: Parting, line: frozenset[str]) -> str:
+    return step.keep_in if _goes_on_in(step, line) == step.other_in else step.other_in
+
+
+def _kept_in(run: Run, target: str, stage: Stage) -> set[str]:
     """Flasks that the kept layers are in after the last extraction, and what washes took out of
     them meanwhile: that had been extracted too."""
-    left = {s.other_in for s in stage.steps}
+    line = Flow(Plan(tuple(o.step for o in run.outcomes))).leads_to(product_flask(run, target))
+    left = {_left_in(o.step, line[i + 1]) for i, o in enumerate(run.outcomes)
+            if isinstance(o.step, Parting) and o.step in stage.steps}
     names: set[str] = set()
-    for outcome in run.outcomes[stage.first : stage.last + 1]:
+    for i, outcome in enumerate(run.outcomes[stage.first : stage.last + 1], stage.first):
         step = outcome.step
-        if step in stage.steps:
-            names.update(step.carries_on_in())
+        if isinstance(step, Parting) and step in stage.steps:
+            names.add(_goes_on_in(step, line[i + 1]))
         elif names.intersection(step.takes()):
             names.update(set(step.destinations()) - left)
     return names

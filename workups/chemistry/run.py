@@ -21,8 +21,9 @@ from .inventory import Inventory, build_inventory
 from .materials import after_reaction, charged
 from .plan import START_FLASK, Plan, Step
 from .setup import Setup
+from .speciation import NotConverged
 from .state import State, empty_flask
-from .steps import carry_out
+from .steps import MissingFlask, carry_out
 
 Array = NDArray[np.float64]
 
@@ -97,6 +98,31 @@ def continue_run(known: Run, plan: Plan) -> Run:
         check_conserved(known.inventory, state, step.id)
         outcomes.append(Outcome(step, state, facts))
     return Run(known.inventory, known.start, tuple(outcomes))
+
+
+@dataclass(frozen=True)
+class Stopped:
+    """The step at which a plan cannot be carried out any further, and why, in words."""
+
+    step: Step
+    why: str
+
+
+CANNOT = (MissingFlask, NotConverged, ArithmeticError, LookupError, ValueError)
+NO_BALANCE = "what happens in this step cannot be computed for what is in the flask"
+
+
+def run_as_far(known: Run, plan: Plan) -> tuple[Run, Stopped | None]:
+    """Carry out a plan as far as it can be: the run of the steps before the first that cannot, and
+    which that is; None where all can."""
+    run = Run(known.inventory, known.start, tuple(_shared_start(known, plan)))
+    for step in plan.steps[len(run.outcomes):]:
+        try:
+            run = continue_run(run, Plan((*(o.step for o in run.outcomes), step)))
+        except CANNOT as problem:
+            why = str(problem) if isinstance(problem, MissingFlask) else NO_BALANCE
+            return run, Stopped(step, why)
+    return run, None
 
 
 def _shared_start(known: Run, plan: Plan) -> list[Outcome]:

@@ -10,7 +10,7 @@ from workups.chemistry.draws import Draws
 from workups.chemistry.materials import charged
 from workups.chemistry.plan import Plan, PlanError
 from workups.chemistry.readings import Readings
-from workups.chemistry.run import Run, continue_run, prepare
+from workups.chemistry.run import Run, Stopped, prepare, run_as_far
 from workups.chemistry.yields import with_actual_amounts
 
 from . import rules as _rules  # noqa: F401 (registers all rules)
@@ -22,14 +22,18 @@ from .diagnosis import diagnose
 from .done import carried_out, readings_asked
 from .exercise import CHECKS, Exercise
 from .expected import expected_targets, weighed_mass
+from .ledger import ledger_of
+from .littleweighed import little_weighed, share_weighed
 from .modelrun import model_run
 from .record import record_questions
 from .reports import step_reports
 from .rule import band
 from .scoring import check_result, score_of
-from .yieldcheck import YieldJudgement, judge_yield
+from .shortfall import Shortfall
+from .yieldcheck import ENOUGH_DELIVERED, YieldJudgement, judge_yield
 
 MEND_DRAWS = 48
+CANNOT_BE_DONE = "cannot-be-carried-out"
 
 
 @dataclass(frozen=True)
@@ -39,6 +43,19 @@ class _Done:
     case: Case
     questions: tuple[Finding, ...]
     yields: tuple[YieldJudgement, ...]
+
+
+@dataclass(frozen=True)
+class _Bench:
+    """The bench part of the drying check: score 0..1 (None: there is none), findings, note."""
+
+    score: float | None = None
+    findings: tuple[Finding, ...] = ()
+    note: str = NOT_YET
+
+    def share(self, exercise: Exercise) -> float:
+        """Its share of the check, 0..1; 0 where the plan alone is judged."""
+        return 0.0 if self.score is None else 1.0 - exercise.rubric.drying_plan_share
 
 
 def assess(
@@ -58,19 +75,30 @@ def assess(
     readings : what was recorded at the bench.
     seed, draws : of the Monte Carlo band; the same give the same assessment to the last byte.
 
+    Every plan with a step gets an assessment. Where a step cannot be carried out, what comes
+    before it is assessed, and a safety hold says which step it is: a person has to look.
+
     Raises
     ------
-    PlanError, MissingFlask, UnknownMaterial, NotConverged : the plan cannot be carried out.
+    PlanError : the plan has no steps.
+    MissingFlask, UnknownMaterial, NotConverged : the exercise's own model plan cannot be carried
+        out.
     """
     plan = exercise.model_plan if plan is None else plan
     if not plan.steps:
         raise PlanError("the plan has no steps")
     model = model_run(exercise, seed, draws)
-    case = Case(exercise, plan, continue_run(model, plan))
+    run, stopped = run_as_far(model, plan)
+    case = Case(exercise, Plan(tuple(o.step for o in run.outcomes)), run)
     small = _small(case, seed, min(draws, MEND_DRAWS))
-    diagnosed = diagnose_plan(small)
     done = _as_done(exercise, plan, readings, case, model, seed, draws) if readings else None
-    checks = _checks(exercise, diagnosed, done, readings)
+    bench = _Bench(*bench_drying(done.case, readings)) if done and readings else _Bench()
+    diagnosed = diagnose_plan(small, drying_share=1.0 - bench.share(exercise))
+    if stopped:
+        diagnosed = replace(diagnosed, findings=(_stop(stopped), *diagnosed.findings))
+    at_balance = _at_the_balance(case, done, diagnosed.shortfall)
+    diagnosed = replace(diagnosed, findings=(*diagnosed.findings, *at_balance))
+    checks = _checks(exercise, diagnosed, done, bench)
     holds = tuple(f.code for c in checks for f in c.findings if f.strength is Strength.SAFETY_HOLD)
     return Assessment(
         engine=ENGINE_VERSION,
@@ -86,10 +114,28 @@ def assess(
     )
 
 
+def _stop(stopped: Stopped) -> Finding:
+    """A step that cannot be carried out: nothing is known of what comes after it."""
+    return Finding(
+        CANNOT_BE_DONE,
+        "layers_safety",
+        Strength.SAFETY_HOLD,
+        stopped.step.id,
+        f"This step cannot be carried out as it is written: {stopped.why}. What comes after it "
+        "was not looked at.",
+        "Correct the step, or the one that should come before it.",
+        "A plan is checked by carrying it out in the simulation, step by step, with what is in the "
+        "flasks at that moment.",
+        "the simulation of this plan",
+        cause=f"{CANNOT_BE_DONE}:{stopped.step.id}",
+        charged=False,
+    )
+
+
 def _small(case: Case, seed: int, draws: int) -> Case:
     """The same case with fewer draws: the first ones of the same table of random numbers."""
-    run = continue_run(model_run(case.exercise, seed, draws), case.plan)
-    return Case(case.exercise, case.plan, run)
+    run, _ = run_as_far(model_run(case.exercise, seed, draws), case.plan)
+    return Case(case.exercise, Plan(tuple(o.step for o in run.outcomes)), run)
 
 
 def _as_done(
@@ -115,6 +161,7 @@ def _as_done(
             readings,
             band(weighed_mass(model, t.substance), "g"),
             band(weighed_mass(done.run, t.substance), "g"),
+            delivered=_delivered(model, done.run, t.substance),
             asked=readings_asked(plan, done.run, t.substance),
             charged_g=charged_g,
         )
@@ -123,11 +170,27 @@ def _as_done(
     return _Done(done, record_questions(readings, charged_g, was.not_skipped), yields)
 
 
+def _delivered(model: Run, run: Run, target: str) -> float:
+    """Share weighed of a target, of what the model plan brings, mean over the draws."""
+    good = float(ledger_of(model, target).delivered.mean())
+    return float(ledger_of(run, target).delivered.mean()) / good if good > 0 else 1.0
+
+
+def _at_the_balance(case: Case, done: _Done | None, written: Shortfall) -> list[Finding]:
+    """What is charged where a plan that brings its product left next to nothing to weigh."""
+    if done is None or written.delivered < ENOUGH_DELIVERED:
+        return []
+    expected = [float(m.mass_g[0]) for m in case.measures()]
+    weighed = share_weighed(expected, [y.found.mass_g for y in done.yields])
+    found = little_weighed(case.exercise.rubric.points, weighed)
+    return [] if found is None else [found]
+
+
 def _checks(
     exercise: Exercise,
     diagnosed: Diagnosed,
     done: _Done | None,
-    readings: Readings | None,
+    bench: _Bench,
 ) -> tuple[CheckResult, ...]:
     by_check = {name: [f for f in diagnosed.findings if f.check == name] for name in CHECKS}
     results = []
@@ -135,35 +198,31 @@ def _checks(
         if name == "reagent_table":
             continue
         if name == "yield":
-            results.append(_yield_check(exercise, done))
+            results.append(_yield_check(exercise, done, diagnosed.shortfall.delivered))
         elif name == "drying":
-            results.append(_drying_check(exercise, by_check[name], done, readings))
+            results.append(_drying_check(exercise, by_check[name], bench))
         else:
             results.append(check_result(exercise, name, by_check[name]))
     return tuple(results)
 
 
 def _drying_check(
-    exercise: Exercise,
-    findings: Sequence[Finding],
-    done: _Done | None,
-    readings: Readings | None,
+    exercise: Exercise, findings: Sequence[Finding], bench: _Bench
 ) -> CheckResult:
-    """Plan and bench part by the rubric's share; the plan alone where there is no bench part."""
-    bench_score, bench_findings, note = (
-        bench_drying(done.case, readings) if done and readings else (None, (), NOT_YET)
-    )
-    share = exercise.rubric.drying_plan_share
-    score = score_of(findings)
-    if bench_score is not None:
-        score = share * score + (1.0 - share) * bench_score
-    return check_result(exercise, "drying", [*findings, *bench_findings], note, score)
+    """What the plan loses, by rules and ledger, and what the bench part does by its share."""
+    share = bench.share(exercise)
+    at_bench = [replace(f, score_loss=share * f.score_loss) for f in bench.findings]
+    lost = 0.0 if bench.score is None else share * (1.0 - bench.score)
+    score = max(0.0, score_of(findings) - lost)
+    return check_result(exercise, "drying", [*findings, *at_bench], bench.note, score)
 
 
-def _yield_check(exercise: Exercise, done: _Done | None) -> CheckResult:
-    """Mean over the targets, 0 for one without a mass; none is lost before there are readings."""
+def _yield_check(exercise: Exercise, done: _Done | None, delivered: float) -> CheckResult:
+    """Mean over the targets, 0 for one without a mass. Before there are readings nothing is lost,
+    unless the plan brings next to nothing to the balance."""
     if done is None:
-        return check_result(exercise, "yield", (), "no readings yet", 1.0)
+        score = min(1.0, delivered / ENOUGH_DELIVERED)
+        return check_result(exercise, "yield", (), "no readings yet", score)
     findings = [*done.questions, *(f for y in done.yields for f in y.findings)]
     scores = [y.score or 0.0 for y in done.yields]
     missing = sum(y.score is None for y in done.yields)

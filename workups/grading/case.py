@@ -23,12 +23,11 @@ from workups.chemistry.plan import (
     Step,
     Wash,
 )
-from workups.chemistry.run import Run, continue_run
-from workups.chemistry.speciation import NotConverged
+from workups.chemistry.run import CANNOT, Run, continue_run
 from workups.chemistry.state import State
-from workups.chemistry.steps import MissingFlask
 
 from .exercise import Exercise
+from .orphans import without_orphans
 
 Array = NDArray[np.float64]
 
@@ -46,12 +45,16 @@ class Case:
         return Case(self.exercise, plan, continue_run(self.run, plan))
 
     def tried(self, plan: Plan | None) -> Case | None:
-        """The same exercise with another plan; None where that plan cannot be carried out."""
+        """The same exercise with another plan, what hangs on steps that are gone left out; None
+        where nothing is left of it or it cannot be carried out."""
         if plan is None:
             return None
+        whole = without_orphans(plan)
+        if not whole.steps:
+            return None
         try:
-            return self.changed(plan)
-        except (MissingFlask, NotConverged, KeyError):
+            return self.changed(whole)
+        except CANNOT:
             return None
 
     @property

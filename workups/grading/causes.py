@@ -3,7 +3,8 @@
 All rules look at the plan. The first breach by stage and position is taken as a cause and mended;
 what other breaches vanish with it were its consequences. The search goes on with the mended plan
 until nothing is left to mend. So every cost is measured with the earlier causes already out of
-the way (a lost layer does not hide a missing wash), and each cause is charged once.
+the way (a lost layer does not hide a missing wash), and each cause is charged once. How much is
+lost in all, and what no mend brings back, says the ledger (``charges``).
 
 What is said is said about the plan as it was written. Where a fault looks different once others
 are out of the way, the finding names those and says so.
@@ -16,7 +17,9 @@ from dataclasses import dataclass, replace
 
 from .assessment import Finding
 from .case import Case
+from .charges import Explained, explained, priced, unexplained
 from .rule import RULES, Breach, Cost, Rule, cost_of
+from .shortfall import Shortfall, shortfall_of
 
 MOST_CAUSES = 10
 ABOUT = 0.2
@@ -29,6 +32,7 @@ class Diagnosed:
 
     findings: tuple[Finding, ...]
     mended: Case
+    shortfall: Shortfall
 
 
 @dataclass(frozen=True)
@@ -43,17 +47,21 @@ class _Seen:
 
 def breaches(case: Case) -> list[_Seen]:
     """All breaches on a plan, causes first: by stage, then by position."""
+    if not case.plan.steps:
+        return []
     position = {s.id: i for i, s in enumerate(case.plan.steps)}
     seen = [_Seen(r, b) for r in RULES.values() for b in r.find(case)]
     return sorted(seen, key=lambda s: (s.rule.stage, position.get(s.breach.step, 999), s.rule.code))
 
 
-def diagnose_plan(case: Case) -> Diagnosed:
+def diagnose_plan(case: Case, *, drying_share: float = 1.0) -> Diagnosed:
     """All findings on a plan, causes charged once, consequences shown with their cause."""
-    findings: list[Finding] = []
+    findings: list[Explained] = []
     known: set[tuple[str, str]] = set()
     seen = breaches(case)
     written = case
+    here = as_written = shortfall_of(case)
+    draws = case.inventory.count
     # Only what the plan as written shows is held against it: a mend must never accuse.
     first_seen: dict[tuple[str, str], _Seen] = {}
     for one in seen:
@@ -66,27 +74,29 @@ def diagnose_plan(case: Case) -> Diagnosed:
         known.add(cause.key)
         mended = case.tried(cause.breach.mended)
         if mended is None:
-            findings.append(_as_written(cause, None, trail))
+            findings.append(unexplained(_as_written(cause, None, trail), draws))
             continue
+        there = shortfall_of(mended)
         cost = cost_of(case, mended)
         remaining = [s for s in breaches(mended) if s.key in first_seen]
         left = {s.key for s in remaining}
-        findings.append(_as_written(cause, cost, trail))
+        findings.append(explained(_as_written(cause, cost, trail), here, there))
+        here = there
         for other in seen:
             if other.key in left or other.key in known:
                 continue
             known.add(other.key)
             # What could not be mended is no consequence of a lesser thing.
             earlier = other.rule.stage < cause.rule.stage
-            findings.append(
+            findings.append(unexplained(
                 _as_written(other, None, trail) if earlier
-                else _consequence(first_seen[other.key], cause, written))
+                else _consequence(first_seen[other.key], cause, written), draws))
         case, seen = mended, remaining
         trail.append(_Stage(cause.rule.title, {s.key: s for s in reversed(seen)}))
     for rest in seen:
         if rest.key not in known:
-            findings.append(_as_written(rest, None, trail))
-    return Diagnosed(tuple(findings), case)
+            findings.append(unexplained(_as_written(rest, None, trail), draws))
+    return Diagnosed(priced(written, findings, as_written, here, drying_share), case, as_written)
 
 
 @dataclass(frozen=True)

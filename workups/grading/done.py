@@ -7,9 +7,7 @@ from dataclasses import dataclass, replace
 from workups.chemistry.measures import measure
 from workups.chemistry.plan import Dry, Plan, Step, Weigh
 from workups.chemistry.readings import DoneStep, DryingRecord, Readings
-from workups.chemistry.run import Run, continue_run
-from workups.chemistry.speciation import NotConverged
-from workups.chemistry.steps import MissingFlask
+from workups.chemistry.run import CANNOT, Run, continue_run, run_as_far
 from workups.chemistry.yields import product_mass
 
 from .orphans import without_orphans
@@ -79,9 +77,8 @@ def carried_out(start: Run, plan: Plan, readings: Readings) -> CarriedOut:
 
     A mark ``skipped`` is not believed where without the step a later one has nothing to act on,
     or the flask would hold less than a quarter, or more than four times, of what was weighed,
-    and with the step it would not. One step is put back if that is enough, else all of them.
-
-    Raises what carrying out a plan raises, where the skipped steps are not the reason.
+    and with the step it would not. One step is put back if that is enough, else all of them; what
+    cannot be carried out even then ends where it cannot.
     """
     skipped = [done.step for done in readings.steps if done.mark == "skipped"]
     believed = _tried(start, plan, readings, [])
@@ -93,8 +90,9 @@ def carried_out(start: Run, plan: Plan, readings: Readings) -> CarriedOut:
             return tried
     if believed is not None:
         return believed
-    done = plan_as_done(plan, _restoring(readings, skipped))
-    return CarriedOut(done, continue_run(start, done), tuple(skipped))
+    done = without_orphans(plan_as_done(plan, _restoring(readings, skipped)))
+    run, _ = run_as_far(start, done)
+    return CarriedOut(Plan(tuple(o.step for o in run.outcomes)), run, tuple(skipped))
 
 
 def _tried(
@@ -103,7 +101,7 @@ def _tried(
     done = plan_as_done(plan, _restoring(readings, restored))
     try:
         return CarriedOut(done, continue_run(start, done), tuple(restored))
-    except (MissingFlask, NotConverged):
+    except CANNOT:
         return None
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from workups.chemistry.measures import measure
+from workups.chemistry.measures import contents_weighed, measure
 from workups.chemistry.recovery import Stage, curve, extraction_stage, recovery
 from workups.chemistry.run import Run
 from workups.chemistry.yields import theoretical_yield, weighing_u_g
@@ -43,8 +43,7 @@ def _expected(
     inv = case.inventory
     theory = theoretical_yield(case.exercise.setup, inv.tables, target)
     stage = extraction_stage(case.run, target)
-    found = measure(case.run, target)
-    contents = case.run.end.flasks[found.flask].total()
+    contents = contents_weighed(case.run, target)
     composition = tuple(
         (key, float(contents[row, 0] * inv.molar_mass[row] * 1e-3))
         for key, row in inv.index.items()

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from .charges import ledger_titles
 from .rule import RULES
 
-# Findings from readings, which come from no rule about the plan.
+# Findings that come from no rule about the plan: most from readings.
 OF_READINGS: Mapping[str, str] = {
+    "cannot-be-carried-out": "A step that cannot be carried out",
+    "little-weighed": "Next to nothing weighed",
     "above-theoretical": "More than the theoretical yield",
     "yield-below-band": "Yield below the expected band",
     "yield-above-band": "Yield above the expected band",
@@ -36,4 +39,6 @@ OF_READINGS: Mapping[str, str] = {
 def finding_title(code: str) -> str:
     """The title of a finding's code; the code with blanks where nothing is said of it."""
     rule = RULES.get(code)
-    return rule.title if rule else OF_READINGS.get(code, code.replace("-", " ").capitalize())
+    if rule:
+        return rule.title
+    return OF_READINGS.get(code) or ledger_titles().get(code) or code.replace("-", " ").capitalize()

@@ -16,7 +16,7 @@ from .exercise import Exercise
 KEPT = 12  # each exercise takes four: own and public numbers, all and few draws
 
 
-class _ByContent:
+class ByContent:
     """An exercise as a key: two with the same content are the same."""
 
     __slots__ = ("content", "exercise")
@@ -29,15 +29,15 @@ class _ByContent:
         return hash(self.content)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, _ByContent) and self.content == other.content
+        return isinstance(other, ByContent) and self.content == other.content
 
 
 @lru_cache(maxsize=KEPT)
-def _kept(key: _ByContent, seed: int, draws: int) -> Run:
+def _kept(key: ByContent, seed: int, draws: int) -> Run:
     start = prepare(key.exercise.setup, Draws(seed, draws))
     return continue_run(start, key.exercise.model_plan)
 
 
 def model_run(exercise: Exercise, seed: int, draws: int) -> Run:
     """The model plan carried out, from memory where it was asked for before."""
-    return _kept(_ByContent(exercise), seed, draws)
+    return _kept(ByContent(exercise), seed, draws)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from workups.chemistry.plan import START_FLASK, Plan
 
-from .rules.rewriting import without_wash
-
 
 def without_orphans(plan: Plan) -> Plan:
     """The plan without steps that act on a flask which no earlier step has made."""
@@ -16,10 +14,3 @@ def without_orphans(plan: Plan) -> Plan:
             kept.append(possible)
             made.update(possible.brings())
     return Plan(tuple(kept))
-
-
-def without_washes(plan: Plan, *step_ids: str) -> Plan:
-    """The plan without some washes, and without what only served their washings."""
-    for step_id in step_ids:
-        plan = without_wash(plan, plan.steps[plan.index(step_id)])  # type: ignore[arg-type]
-    return without_orphans(plan)

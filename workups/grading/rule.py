@@ -29,8 +29,8 @@ class Cost:
     """The plan against the mended plan, for the target that suffers most.
 
     ``lost`` share of the target lost (0..1); ``foreign`` water, salt and agent added to what is
-    weighed, as share of the product mass; ``acid``, ``solvent`` and ``other`` (starting material
-    and the like) likewise; ``minutes`` longer by what the steps take. ``share_before`` and
+    weighed, as share of the target there was; ``acid``, ``solvent`` and ``other`` (starting
+    material and the like) likewise; ``minutes`` longer by what the steps take. ``share_before`` and
     ``share_mended`` of the target that each plan ends with.
     """
 
@@ -52,12 +52,6 @@ class Cost:
     def loss_strength(self) -> Strength:
         """Product loss where the model is sure of it, else advice."""
         return Strength.PRODUCT_LOSS if self.is_loss else Strength.ADVICE
-
-    def relative_loss(self) -> float:
-        """Share of what the mended plan would have had that this plan loses, 0..1."""
-        if self.share_mended <= 0:
-            return 0.0
-        return float(min(1.0, max(0.0, self.lost.nominal / self.share_mended)))
 
     def numbers(self) -> tuple[Number, ...]:
         """The costs worth showing, as numbers with units.
@@ -148,7 +142,7 @@ def cost_of(case: Case, mended: Case) -> Cost:
     costs = []
     minutes = case.minutes - mended.minutes
     for here, there in zip(case.measures(), mended.measures(), strict=True):
-        product_g = np.maximum(there.product_g, 1e-9)
+        product_g = np.maximum(there.available_g, 1e-9)
         foreign_here = here.water_g + here.salt_g + here.agent_g
         foreign_there = there.water_g + there.salt_g + there.agent_g
         costs.append(

@@ -7,8 +7,7 @@ from decimal import Decimal
 from django.db.models import QuerySet
 
 from workups.grading.assessment import CheckResult, Finding
-from workups.grading.benchdrying import NOT_YET, PLAN_ALONE
-from workups.grading.exercise import Exercise
+from workups.grading.charges import ledger_titles
 from workups.grading.finding_titles import finding_title
 from workups.grading.rule import RULES
 from workups.grading.visibility import Moment
@@ -87,24 +86,22 @@ def untouched_checks(snapshot: AssessmentSnapshot) -> list[StaffCheck]:
 def _staff_checks(
     marks: Iterable[CheckMark], snapshot: AssessmentSnapshot
 ) -> list[StaffCheck]:
-    plan, exercise = snapshot.plan_revision.to_core(), snapshot.exercise_to_core()
+    plan = snapshot.plan_revision.to_core()
     checks = []
     for mark in marks:
         shown = student_findings(mark.check.findings, plan, Moment.RELEASED)
-        costs = costs_of(mark.check, exercise)
+        costs = costs_of(mark.check)
         findings = [
-            _staff_finding(found, cost, mark, exercise)
+            _staff_finding(found, cost, mark)
             for found, cost in zip(shown, costs, strict=True)
         ]
         checks.append(StaffCheck(mark, tuple(findings)))
     return checks
 
 
-def _staff_finding(
-    shown: StudentFinding, cost: float, mark: CheckMark, exercise: Exercise
-) -> StaffFinding:
+def _staff_finding(shown: StudentFinding, cost: float, mark: CheckMark) -> StaffFinding:
     finding, check = shown.finding, mark.check
-    without = points_without(check, finding, exercise)
+    without = points_without(check, finding)
     if without is None and cost > 0:
         without = round(min(check.out_of, check.points + cost), 2)
     by_hand = float(mark.by_hand)
@@ -129,50 +126,35 @@ def _overrules(adjustment: PointAdjustment, finding: Finding) -> bool:
     ) == (finding.code, finding.step)
 
 
-def costs_of(check: CheckResult, exercise: Exercise) -> list[float]:
+def costs_of(check: CheckResult) -> list[float]:
     """What each finding of a check cost, in points; together what the check lost.
 
-    A finding carries the share of the loss that its own `score_loss` has in the sum. In the
-    drying check, the plan's findings share the plan's part, those of the bench the rest.
+    A finding carries the share of the loss that its own `score_loss` has in the sum.
     """
-    weights = [f.score_loss if f.charged else 0.0 for f in check.findings]
-    lost = check.out_of - check.points
-    if check.name != "drying":
-        return _shared_out(lost, weights)
-    of_plan = [w if f.code in RULES else 0.0 for f, w in zip(check.findings, weights, strict=True)]
-    of_bench = [w - p for w, p in zip(weights, of_plan, strict=True)]
-    plan_part = _plan_share(check, exercise) * min(1.0, sum(of_plan)) * check.out_of
-    plan, bench = _shared_out(plan_part, of_plan), _shared_out(lost - plan_part, of_bench)
-    return [p + b for p, b in zip(plan, bench, strict=True)]
-
-
-def _plan_share(check: CheckResult, exercise: Exercise) -> float:
-    """What of a check its findings about the plan decide: of drying a part, else all."""
-    has_bench_part = check.name == "drying" and check.note not in (NOT_YET, PLAN_ALONE)
-    return exercise.rubric.drying_plan_share if has_bench_part else 1.0
-
-
-def _shared_out(points: float, weights: list[float]) -> list[float]:
+    weights, lost = _weights(check), check.out_of - check.points
     total = sum(weights)
-    return [points * w / total if total > 0 else 0.0 for w in weights]
+    return [lost * w / total if total > 0 else 0.0 for w in weights]
 
 
-def points_without(check: CheckResult, finding: Finding, exercise: Exercise) -> float | None:
+def _weights(check: CheckResult) -> list[float]:
+    return [f.score_loss if f.charged else 0.0 for f in check.findings]
+
+
+def points_without(check: CheckResult, finding: Finding) -> float | None:
     """The points a check would have without one charged finding; None where a rule of its own
     (the yield's band, the bench part of drying) gives the score.
 
-    A check's score is 1 less the losses charged, at least 0; the plan part of drying counts by
-    its share of the rubric.
+    A check's score is 1 less the losses charged, at least 0. Where they are more than the check
+    can lose, the others still take theirs.
     """
-    if not finding.charged or finding.score_loss <= 0:
+    if not finding.charged or finding.score_loss <= 0 or check.name in ("yield", "reagent_table"):
         return None
-    if finding.code not in RULES or check.name in ("yield", "reagent_table"):
+    if finding.code not in RULES and finding.code not in ledger_titles():
         return None
-    losses = [f.score_loss for f in check.findings if f.charged and f.code in RULES]
-    now = max(0.0, 1.0 - sum(losses))
-    then = max(0.0, 1.0 - (sum(losses) - finding.score_loss))
-    share = _plan_share(check, exercise)
-    return round(min(check.out_of, check.points + (then - now) * share * check.out_of), 2)
+    asked, lost = sum(_weights(check)), check.out_of - check.points
+    per_share = lost / min(1.0, asked)
+    back = per_share * (min(1.0, asked) - min(1.0, asked - finding.score_loss))
+    return round(min(check.out_of, check.points + max(0.0, back)), 2)
 
 
 def comments_of(work: Work) -> list[ReviewComment]:

@@ -31,10 +31,17 @@ def part(c: Constants, bench: Bench, step: Any) -> None:
     fresh_each = step.verb in ("extract", "wash")
     pooled: Vessel | None = None
     bench.gas_mmol, bench.shakes = 0.0, []
+    organic_was_kept: bool | None = None
     for number in range(step.portions if fresh_each else 1):
         if fresh_each:
             funnel = with_portion(c, bench, funnel, step, first=number == 0)
-        kept, other = one_shake(c, bench, funnel, step)
+        organic, water, two, by_place = one_shake(c, bench, funnel, step)
+        if not two:
+            # A single layer has no place in the funnel: it follows its like of the shake before.
+            by_place = bool(c.volume(organic.organic) > 0 if organic_was_kept is None
+                            else organic_was_kept)
+        organic_was_kept = by_place
+        kept, other = (organic, water) if by_place else (water, organic)
         aside, funnel = (kept, other) if step.verb == "extract" else (other, kept)
         pooled = aside if pooled is None else together(pooled, aside)
     kept, other = (pooled, funnel) if step.verb == "extract" else (funnel, pooled)
@@ -66,8 +73,11 @@ def together(one: Vessel, two: Vessel) -> Vessel:
                   mixed(one.water, two.water), mixed(one.solid, two.solid), pH)
 
 
-def one_shake(c: Constants, bench: Bench, funnel: Vessel, step: Any) -> tuple[Vessel, Vessel]:
-    """The layer kept and the other one."""
+def one_shake(
+    c: Constants, bench: Bench, funnel: Vessel, step: Any
+) -> tuple[Vessel, Vessel, bool, bool]:
+    """The organic and the water layer, whether there are two, and whether the layer at the place
+    asked for is the organic one."""
     totals = at_once(bench, funnel.everything())
     shaken = shake(c, totals, c.setup.glassware.funnel_mL)
     bench.breathe(shaken.escaped)
@@ -82,11 +92,8 @@ def one_shake(c: Constants, bench: Bench, funnel: Vessel, step: Any) -> tuple[Ve
         "organic_density": organic_density, "aqueous_density": density(c, rest.water),
         "stoppered_Pa": shaken.stoppered_Pa, "fill": c.volume(totals)
         / c.setup.glassware.funnel_mL, "reacted": turned, "escaped": shaken.escaped})
-    if water_mL <= 0 or organic_mL <= 0:
-        organic_kept = water_mL <= 0
-    else:
-        organic_kept = upper_is_organic == (step.keep == "upper")
-    return (organic, water) if organic_kept else (water, organic)
+    two = water_mL > 0 and organic_mL > 0
+    return organic, water, two, upper_is_organic == (step.keep == "upper")
 
 
 def density(c: Constants, liquid: Amounts) -> float:

@@ -68,7 +68,6 @@ def test_undiluted_ethanol_costs_what_dilution_would_bring() -> None:
     assert hit.cost is not None
     assert hit.remark.strength is Strength.PRODUCT_LOSS
     assert hit.cost.lost.nominal > 0.05
-    assert hit.remark.score_loss == pytest.approx(hit.cost.relative_loss())
 
 
 def test_dimethylformamide_is_weighed_with_the_product() -> None:

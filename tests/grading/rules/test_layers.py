@@ -158,7 +158,8 @@ def test_the_share_in_the_layer_put_aside_is_shown() -> None:
     [hit] = found("product-layer-put-aside", lab)
     assert hit.remark.strength is Strength.PRODUCT_LOSS
     assert hit.remark.numbers[0].value > 90
-    assert hit.remark.score_loss > 0.9
+    assert hit.cost is not None
+    assert hit.cost.lost.nominal > 0.9
 
 
 def test_more_portions_are_named_where_they_reach_the_goal() -> None:

@@ -78,7 +78,7 @@ def test_acid_left_as_its_salt_is_lost_whole() -> None:
     assert hit.remark.strength is Strength.PRODUCT_LOSS
     assert hit.cost is not None
     assert hit.cost.target == "trans_cinnamic_acid"
-    assert hit.remark.score_loss > 0.9
+    assert hit.cost.lost.nominal > 0.9
 
 
 def test_half_way_to_the_pka_costs_part_of_it() -> None:

@@ -16,7 +16,7 @@ from workups.chemistry.plan import Collect, Plan, Strip, Wash
 from workups.chemistry.run import prepare
 from workups.chemistry.setup import Spread
 
-from ..orphans import without_washes
+from ..rules.rewriting import without_washes
 from .samples import Holding, Sample
 from .ways import DRAWS, Bench, Maker, Way, log_middles, middles, scaled
 from .weighing import ORDINARY_FALLS, STEADY, STILL_FALLING, Offset, Reading

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workups.chemistry.limits import LEAST_COSOLVENT
-from workups.chemistry.measures import TargetMeasure
+from workups.chemistry.measures import TargetMeasure, contents_weighed
 from workups.chemistry.plan import Add, Parting, Plan, Strip, Wash
 
 from ..assessment import Number, Strength
@@ -131,7 +131,6 @@ def _held_back_remark(name: str, fraction: float, one_layer: bool, cost: Cost | 
         "Take the solvent off first, or dilute with at least four volumes of water, and extract "
         "then.",
         (Number(f"{name} in the water layer", fraction * 100, "%"),),
-        score_loss=cost.relative_loss() if cost and loses else 0.0,
     )
 
 
@@ -150,8 +149,8 @@ def cosolvent_left_in_product(case: Case) -> Iterator[Breach]:
     its like come off with the solvent and are counted with it.
     """
     for found in case.measures():
-        contents = case.run.end.flasks[found.flask].total()
-        share = band(clinging_g(case, found) / np.maximum(found.product_g, 1e-9))
+        contents = contents_weighed(case.run, found.target)
+        share = band(clinging_g(case, found) / np.maximum(found.available_g, 1e-9))
         if share.nominal < LEFT:
             continue
         name = cosolvent_name(case, contents)
@@ -178,7 +177,7 @@ def clinging_g(case: Case, found: TargetMeasure) -> Array:
     """
     inv = case.inventory
     rows = inv.cosolvent_rows
-    contents = case.run.end.flasks[found.flask].total()
+    contents = contents_weighed(case.run, found.target)
     stripped = case.plan.of(Strip)
     if not rows.size or not stripped or not _clings(case, contents):
         return np.zeros(inv.count)

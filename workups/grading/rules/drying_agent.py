@@ -20,6 +20,7 @@ SHORT_OF_NEED, SURE = 0.8, 0.9
 FAR_SHORT, LIKELY = 0.5, 0.75
 TOO_MUCH, LEAST_HELD, MUCH_HELD = 3.0, 0.01, 0.05
 LEAST_BOUND = 0.01
+WRONG_AGENT = 0.2
 
 
 @rule(
@@ -59,7 +60,7 @@ def _bound_remark(share: float, name: str, instead: str, cost: Cost | None) -> R
         "Take an agent that leaves this kind of compound alone"
         f"{f', such as {instead}' if instead else ''}.",
         (Number("product bound", share * 100, "%"),),
-        score_loss=min(1.0, max(0.2, 2 * share)),
+        score_loss=WRONG_AGENT,
     )
 
 

@@ -22,6 +22,7 @@ OVERFLOWS = 1.0
 LOSS_PER_FILLING = 0.4
 HARDLY_A_LAYER, DROPS_ML = 0.05, 0.5
 UNSURE_FROM = 0.1
+NOTHING_PARTED = 0.1
 MORE_PORTIONS, MOST_PORTIONS = (2, 3, 4), 12
 MORE = "Use more or larger portions."
 
@@ -95,8 +96,7 @@ def _put_aside(case: Case, step: Parting, share: float) -> Breach:
     right = other_layer(step.keep)
     place = "the waste" if step.other_in == WASTE else f"'{step.other_in}'"
 
-    def say(cost: Cost | None) -> Remark:
-        loss = cost.relative_loss() if cost else 1.0
+    def say(_cost: Cost | None) -> Remark:
         return Remark(
             Strength.PRODUCT_LOSS,
             f"The {right} layer, which goes to {place} and is not used again, holds "
@@ -104,7 +104,6 @@ def _put_aside(case: Case, step: Parting, share: float) -> Breach:
             f"Keep the {right} layer here, and label both before you pour. If in doubt, add a "
             "few drops of the layer to a little water: what mixes is the aqueous layer.",
             (Number("share of the product in the layer put aside", share * 100, "%"),),
-            score_loss=loss,
         )
 
     return Breach(step.id, say, case.plan.replacing(replace(step, keep=right)))
@@ -156,12 +155,11 @@ def _one_layer_remark(step: Parting, unsure: bool, cost: Cost | None) -> Remark:
             f"With so much water-miscible solvent in '{step.flask}' there may be only one layer.",
             "If no line appears, add water, salt or more of the extraction solvent.",
         )
-    loss = max(0.1, cost.relative_loss()) if cost else 0.3
     return Remark(
         Strength.ADVICE if not cost or not cost.is_loss else Strength.PRODUCT_LOSS,
         f"What is shaken here in '{step.flask}' forms one layer, so this step separates nothing.",
         "Shake the layer that still holds product with the liquid it does not mix with.",
-        score_loss=loss,
+        score_loss=NOTHING_PARTED,
     )
 
 
@@ -384,5 +382,5 @@ def _below_goal(
         f"the layer that is not kept. The goal is {percent(goal)}.",
         change,
         (Number("recovered", share * 100, "%"), Number("goal", goal * 100, "%")),
-        score_loss=min(1.0, max(0.0, (goal - share) / (0.5 * goal))),
+        score_loss=found.portions_missing,
     )

@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 
 from workups.chemistry.kinds import is_acid_substance, is_phenol
+from workups.chemistry.measures import contents_weighed
 from workups.chemistry.plan import WASTE, Combine, Plan, Step, Wash, Weigh
 
 from ..assessment import Band, Number, Strength
@@ -17,16 +18,17 @@ from ..numbers import percent
 from ..rule import Breach, Cost, Remark, band, rule
 
 LEAST_MIXED, SURELY_MIXED, NOT_SEPARATED = 0.03, 0.02, 0.10
+NOT_PARTED = 0.1
 LEFT_BEHIND, LEAST_THERE = 0.03, 0.05
 
 
 def mixed_in(case: Case, target: str, other: str) -> Band:
-    """Another target in a target's flask, as share of the target's own mass."""
+    """Another target in a target's flask, as share of the mass of target that there can be."""
     inv = case.inventory
     found = next(m for m in case.measures() if m.target == target)
     row = inv.index[other]
-    grams = case.run.end.flasks[found.flask].total()[row] * inv.molar_mass[row] * 1e-3
-    return band(grams / np.maximum(found.product_g, 1e-9))
+    grams = contents_weighed(case.run, target)[row] * inv.molar_mass[row] * 1e-3
+    return band(grams / np.maximum(found.available_g, 1e-9))
 
 
 @rule(
@@ -75,7 +77,7 @@ def _mixed(other: str, target: str, share: Band, change: str, _cost: Cost | None
         f"{percent(min(share.nominal, 1.0))} of its mass or more.",
         change,
         (Number("other component", share.nominal * 100, "%", share.low * 100, share.high * 100),),
-        score_loss=min(0.6, 0.1 + share.nominal),
+        score_loss=NOT_PARTED,
     )
 
 
@@ -189,5 +191,4 @@ def _forgotten(name: str, share: float, cost: Cost | None) -> Remark:
         f"'{name}' holds {percent(share)} of the product and is never used again.",
         "Combine it with the rest before the solvent comes off.",
         (Number("product left in that flask", share * 100, "%"),),
-        score_loss=(cost.relative_loss() if cost else share) if loses else 0.0,
     )

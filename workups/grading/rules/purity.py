@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 
 from workups.chemistry.kinds import is_phenol
+from workups.chemistry.measures import contents_weighed
 from workups.chemistry.plan import Plan, Wash
 
 from ..assessment import Band, Number, Strength
@@ -122,12 +123,12 @@ def _removable(case: Case, target: str) -> list[str]:
 
 
 def _in_product(case: Case, target: str, key: str) -> Band:
-    """A substance in a target's flask, as share of the target's mass."""
+    """A substance in a target's flask, as share of the mass of target that there can be."""
     inv = case.inventory
     found = next(m for m in case.measures() if m.target == target)
     row = inv.index[key]
-    grams = case.run.end.flasks[found.flask].total()[row] * inv.molar_mass[row] * 1e-3
-    return band(grams / found.product_g.clip(1e-9))
+    grams = contents_weighed(case.run, target)[row] * inv.molar_mass[row] * 1e-3
+    return band(grams / found.available_g.clip(1e-9))
 
 
 def _washed_with(case: Case, target: str, key: str) -> Plan | None:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from workups.chemistry.plan import Dry, Filter, Plan, Step, Strip, Transfer, Wash
 
 from ..case import Case
+from ..orphans import without_orphans
 
 SHAKING = frozenset({"wash", "separate", "extract"})
 
@@ -44,6 +45,13 @@ def without_wash(plan: Plan, step: Wash) -> Plan:
         if acts and step.keep_in in later.carries_on_in():
             there = step.keep_in
     return Plan(tuple(steps))
+
+
+def without_washes(plan: Plan, *step_ids: str) -> Plan:
+    """The plan without some washes, and without what only served their washings."""
+    for step_id in step_ids:
+        plan = without_wash(plan, plan.steps[plan.index(step_id)])  # type: ignore[arg-type]
+    return without_orphans(plan)
 
 
 def wash_moved_after(plan: Plan, step: Wash, last: Wash) -> Plan:

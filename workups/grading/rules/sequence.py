@@ -183,7 +183,7 @@ def never_stripped(case: Case) -> Iterator[Breach]:
     many times the product.
     """
     for found in case.measures():
-        share = float(found.solvent_g[0] / found.product_g[0]) if found.product_g[0] > 0 else 0.0
+        share = float(found.solvent_g[0] / max(found.available_g[0], 1e-9))
         collected = any(isinstance(s, Collect) and s.into == found.flask
                         for s in case.plan.steps)
         if share < 0.5 or collected or _last_strip(case, found.flask) is not None:
@@ -199,7 +199,6 @@ def never_stripped(case: Case) -> Iterator[Breach]:
                 Strength.PRODUCT_LOSS,
                 "The product is still dissolved in the solvent at the end.",
                 "Take the solvent off before weighing.",
-                score_loss=0.6,
             ),
             case.plan.inserting(at, strip),
         )
@@ -221,7 +220,7 @@ def solvent_left(case: Case) -> Iterator[Breach]:
     """
     for found in case.measures():
         comes_off = found.solvent_g - clinging_g(case, found)
-        held = band(comes_off / np.maximum(found.product_g, 1e-9))
+        held = band(comes_off / np.maximum(found.available_g, 1e-9))
         share = held.nominal
         strips = case.plan.of(Strip)
         last = _last_strip(case, found.flask) or next(iter(reversed(strips)), None)
@@ -296,7 +295,6 @@ def _boiled_off(share: float, cost: Cost | None) -> Remark:
         f"{percent(share)} of the product evaporates with the solvent.",
         "Use a cooler bath, a higher final pressure or a shorter hold.",
         (Number("product evaporated", share * 100, "%"),),
-        score_loss=cost.relative_loss() if cost and cost.is_loss else 0.0,
     )
 
 
@@ -320,7 +318,6 @@ def never_weighed(case: Case) -> Iterator[Breach]:
                 Strength.ADVICE,
                 "Not every product is weighed in this plan.",
                 "Weigh each product in its tared flask.",
-                score_loss=0.3,
             ),
             _all_weighed(case),
         )

@@ -107,7 +107,6 @@ def _salt_remark(left: float, pH: float, cost: Cost | None) -> Remark:
         "Bring the pH two to three units past the pKa, stir, and check with pH paper before you "
         "isolate.",
         (Number("product left as its salt", left * 100, "%"), Number("pH", pH, "")),
-        score_loss=cost.relative_loss() if cost and loses else 0.0,
     )
 
 
@@ -152,7 +151,6 @@ def _not_reached(pH: float, stops: float | None, cost: Cost | None) -> Remark:
         Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
         f"No amount of this solution brings the flask to pH {pH:g}{where}.",
         "Take a strong acid to go down, a strong base to go up.",
-        score_loss=cost.relative_loss() if cost and loses else 0.0,
     )
 
 
@@ -162,7 +160,7 @@ def _gas_holds_it(pH: float, stops: float | None, cost: Cost | None) -> Remark:
     where = "" if stops is None else f": it stops near pH {stops:.1f}"
     return replace(
         remark,
-        strength=Strength.INFORMATION if not remark.score_loss else remark.strength,
+        strength=Strength.INFORMATION if remark.strength is Strength.ADVICE else remark.strength,
         message=f"As long as carbon dioxide is in the flask, this solution does not bring it to "
         f"pH {pH:g}{where}.",
         change="Stir in the open flask until the gas is off and test with pH paper. If it has to "
@@ -187,7 +185,7 @@ def neutrals_carried_along(case: Case) -> Iterator[Breach]:
     dirty = {
         m.target
         for m in case.measures()
-        if m.product_g[0] > 0 and m.other_g[0] / m.product_g[0] > LEAST_CARRIED
+        if m.product_g[0] > 0 and m.other_g[0] / m.available_g[0] > LEAST_CARRIED
     }
     if solvent is None or not dirty:
         return
@@ -219,7 +217,7 @@ def neutrals_carried_along(case: Case) -> Iterator[Breach]:
 
 def _carried(case: Case, target: str) -> float:
     found = next(m for m in case.measures() if m.target == target)
-    return float(found.other_g[0] / found.product_g[0]) if found.product_g[0] > 0 else 0.0
+    return float(found.other_g[0] / found.available_g[0]) if found.product_g[0] > 0 else 0.0
 
 
 def _clean(case: Case, step: Adjust, solvent: str) -> Wash:

@@ -24,6 +24,7 @@ WASHED_OUT = 0.03
 ACID_LIMIT = 0.01
 STRONG_BASE_PH = 11.0
 EFFECT = 0.01
+WRONG_BASE = 0.05
 
 
 def _share_aside(case: Case, index: int, step: Parting, target: str) -> float:
@@ -78,7 +79,6 @@ def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
             "Use a wash in which the product stays neutral, a smaller or a salted one, or "
             "extract the washings once more.",
             (Number("product in the washings", aside * 100, "%"), Number("pH", pH, "")),
-            score_loss=cost.relative_loss() if cost and lost else 0.0,
         )
 
     return Breach(step.id, say, mended)
@@ -131,7 +131,7 @@ def _strong_base(
                 Number("product hydrolysed", nominal * 100, "%", low * 100, high * 100),
                 Number("pH", pH, ""),
             ),
-            score_loss=min(1.0, max(0.05, nominal / 0.5)) if high >= EFFECT else 0.0,
+            score_loss=WRONG_BASE if high >= EFFECT else 0.0,
         )
 
     return Breach(step.id, say, mended)
@@ -206,7 +206,6 @@ def _destroyed(share: Band, pH: float, while_it: str, _cost: Cost | None) -> Rem
             ),
             Number("pH", pH, ""),
         ),
-        score_loss=min(1.0, share.nominal / 0.5) if loses else 0.0,
     )
 
 
@@ -223,7 +222,7 @@ def acid_left_in_product(case: Case) -> Iterator[Breach]:
     is when the water layer stays basic.
     """
     for found in case.measures():
-        share = float(found.acid_g[0] / found.product_g[0]) if found.product_g[0] > 0 else 0.0
+        share = float(found.acid_g[0] / max(found.available_g[0], 1e-9))
         if share < ACID_LIMIT:
             continue
         washes = case.product_washes()

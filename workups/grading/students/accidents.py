@@ -28,7 +28,7 @@ from workups.chemistry.run import simulate
 from workups.chemistry.setup import Setup, Spread
 from workups.chemistry.tables import tables
 from workups.grading.exercise import Exercise
-from workups.grading.orphans import without_washes
+from workups.grading.rules.rewriting import without_washes
 
 from .crossing import carried
 from .habits import shortfall

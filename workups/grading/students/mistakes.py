@@ -22,7 +22,7 @@ from workups.chemistry.plan import (
 from workups.chemistry.run import prepare
 from workups.grading.case import Case
 from workups.grading.exercise import Exercise
-from workups.grading.orphans import without_washes
+from workups.grading.rules.rewriting import without_washes
 
 Mistake = Callable[[Case], Plan | None]
 

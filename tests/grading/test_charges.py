@@ -1,0 +1,197 @@
+"""What a loss costs: held at the corners of the scale by hand, and by properties of real plans."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from workups.chemistry.plan import Cool, Discard, Extract, Label, Plan, Tare, Weigh
+from workups.documents import library_exercise, library_names
+from workups.grading.assess import assess
+from workups.grading.assessment import Assessment, Finding, Strength
+from workups.grading.case import Case
+from workups.grading.charges import (
+    PRODUCT_CHECKS,
+    Explained,
+    code_of,
+    ledger_titles,
+    ledger_words,
+    priced,
+)
+from workups.grading.exercise import Exercise
+from workups.grading.ledger import How
+from workups.grading.littleweighed import little_weighed, share_weighed
+from workups.grading.modelrun import model_run
+from workups.grading.shortfall import KINDS, Shortfall, shortfall_of
+
+DRAWS = 8
+EXERCISE = library_exercise("plain-ether")  # order 25, extraction 20, drying 20: 65 in all
+POINTS = {"order": 25.0, "extraction": 20.0, "drying": 20.0}
+OTHER = {"upper": "lower", "lower": "upper"}
+
+
+def _case(exercise: Exercise = EXERCISE) -> Case:
+    return Case(exercise, exercise.model_plan, model_run(exercise, 1, DRAWS))
+
+
+def _shortfall(short: float = 0.0, **excess: float) -> Shortfall:
+    """The model plan's shortfall with made-up figures, the same in every draw."""
+    found = shortfall_of(_case()).targets[0]
+    kinds = {kind: np.full(DRAWS, excess.get(kind.split()[0], 0.0)) for kind in KINDS}
+    return Shortfall((replace(found, short=np.full(DRAWS, short), excess=kinds),))
+
+
+def _taken(findings: tuple[Finding, ...]) -> float:
+    """Points that the product checks lose."""
+    return sum(f.score_loss * POINTS[f.check] for f in findings if f.check in POINTS and f.charged)
+
+
+@pytest.mark.parametrize(("short", "share"), [
+    (0.0, 0.0), (0.02, 0.0), (0.12, 0.125), (0.42, 0.5), (0.82, 1.0), (1.0, 1.0)])
+def test_product_lost_costs_one_and_a_quarter_of_its_share_beyond_two_hundredths(
+    short: float, share: float
+) -> None:
+    written = _shortfall(short)
+    assert _taken(priced(_case(), [], written, written, 0.6)) == pytest.approx(65 * share, abs=0.06)
+
+
+@pytest.mark.parametrize(("kind", "grams", "share"), [
+    ("water", 0.05, 0.10), ("water", 0.10, 0.20), ("acid", 0.45, 0.60), ("other", 0.80, 1.0),
+    ("other", 3.0, 1.0), ("solvent", 0.10, 0.13), ("solvent", 0.45, 0.39), ("solvent", 9.0, 0.65)])
+def test_foreign_matter_costs_by_what_it_spoils(kind: str, grams: float, share: float) -> None:
+    """0.2 at a tenth, all from four fifths on, straight lines between; solvent 0.65 of that; the
+    first 0.03 free."""
+    written = _shortfall(**{kind: grams})
+    assert _taken(priced(_case(), [], written, written, 0.6)) == pytest.approx(
+        65 * (share - 0.03), abs=0.06)
+
+
+def test_loss_and_foreign_matter_add_up_and_never_to_more_than_all() -> None:
+    both = _shortfall(0.42, water=0.10)
+    assert _taken(priced(_case(), [], both, both, 0.6)) == pytest.approx(65 * 0.67, abs=0.06)
+    ruined = _shortfall(0.7, other=0.75)
+    assert _taken(priced(_case(), [], ruined, ruined, 0.6)) == pytest.approx(65)
+
+
+def _rule_finding(check: str, asked: float) -> Finding:
+    return Finding("product-washed-out", check, Strength.ADVICE, "wash-water", "m", "c", "w", "s",
+                   cause="product-washed-out:wash-water", score_loss=asked)
+
+
+def _explained(check: str, asked: float, short: float) -> Explained:
+    return Explained(_rule_finding(check, asked), np.full(DRAWS, short), np.zeros(DRAWS))
+
+
+def test_a_cause_takes_the_larger_of_what_its_rule_asks_and_what_is_lost() -> None:
+    written, mended = _shortfall(0.12), _shortfall(0.0)
+    for asked, points in ((0.1, 65 * 0.125), (0.5, 12.5)):
+        found = priced(_case(), [_explained("order", asked, 0.12)], written, mended, 0.6)
+        assert [f.code for f in found] == ["product-washed-out"]
+        assert found[0].score_loss * 25 == pytest.approx(points)
+
+
+def test_what_its_own_check_cannot_bear_a_cause_takes_from_the_others() -> None:
+    """0.625 of 65 is 40.6: all 25 of order, the other 15.6 in equal parts of two checks of 20."""
+    written = _shortfall(0.52)
+    found = priced(_case(), [_explained("order", 0.0, 0.52)], written, _shortfall(0.0), 0.6)
+    by_check = {f.check: f.score_loss * POINTS[f.check] for f in found}
+    assert by_check == pytest.approx({"order": 25.0, "extraction": 7.8125, "drying": 7.8125})
+    assert {f.code for f in found if f.check != "order"} == {code_of("not there")}
+
+
+def test_the_rules_of_drying_ask_for_their_part_of_the_check() -> None:
+    written = _shortfall()
+    found = priced(_case(), [_explained("drying", 0.5, 0.0)], written, written, 0.6)
+    assert found[0].score_loss == pytest.approx(0.3)
+
+
+def test_mends_may_not_bring_back_more_than_is_missing() -> None:
+    written = _shortfall(0.22)
+    claims = [_explained("order", 0.0, 0.22), _explained("extraction", 0.0, 0.22)]
+    found = priced(_case(), claims, written, _shortfall(0.0), 0.6)
+    assert _taken(found) == pytest.approx(65 * 0.25)
+    assert found[0].score_loss * 25 == pytest.approx(found[1].score_loss * 20)
+
+
+def test_what_no_mend_brings_back_is_charged_whole() -> None:
+    """A gentler strip that loses as much makes nothing free."""
+    written = _shortfall(0.42)
+    found = priced(_case(), [_explained("order", 0.0, 0.0)], written, written, 0.6)
+    assert _taken(found) == pytest.approx(32.5, abs=0.06)
+
+
+@pytest.mark.parametrize("key", library_names())
+def test_the_exercises_own_routes_lose_nothing(key: str) -> None:
+    exercise = library_exercise(key)
+    case = _case(exercise)
+    for plan in (exercise.model_plan, *exercise.alternatives):
+        here = shortfall_of(case.changed(plan))
+        assert float(here.short.mean()) == pytest.approx(0.0, abs=1e-12)
+        assert float(here.spoilt.mean()) == pytest.approx(0.0, abs=1e-12)
+
+
+def _share(result: Assessment) -> float:
+    return result.points / result.out_of
+
+
+@pytest.mark.parametrize("key", library_names())
+def test_without_a_product_no_more_than_a_quarter_is_earned(key: str) -> None:
+    """Nothing in what is weighed, or nothing weighed: safety and bookkeeping are what is left."""
+    exercise = library_exercise(key)
+    plans = [
+        Plan((Tare(id="t", flask="vial"), Weigh(id="w", flask="vial"))),
+        Plan((Cool(id="c", flask="reaction flask"),)),
+        Plan(tuple(s for s in exercise.model_plan.steps if s.verb != "weigh"))]
+    for plan in plans:
+        result = assess(exercise, plan, draws=DRAWS)
+        assert _share(result) <= 0.25
+        for check in result.checks:
+            assert check.name not in (*PRODUCT_CHECKS, "yield") or check.points == 0.0
+
+
+@pytest.mark.parametrize("key", ["plain-ether", "catch-it", "bottom-layer", "clinging-solvent"])
+@pytest.mark.parametrize("portions", [1, 2, 4])
+def test_the_wrong_layer_kept_costs_all_that_speaks_of_the_product(
+    key: str, portions: int
+) -> None:
+    exercise = library_exercise(key)
+    step = next(s for s in exercise.model_plan.steps if isinstance(s, Extract))
+    wrong = replace(step, portions=portions, keep=OTHER[step.keep])
+    result = assess(exercise, exercise.model_plan.replacing(wrong), draws=DRAWS)
+    assert _share(result) <= 0.25
+    every = [f for c in result.checks for f in c.findings]
+    found = next(f for f in every if f.code == "product-layer-put-aside")
+    assert found.charged
+    assert found.strength is Strength.PRODUCT_LOSS
+    lost = next(n.value for n in found.numbers if n.name == "product lost")
+    assert lost > 60  # with one portion part of it is the portions
+
+
+def test_a_plan_of_one_step_that_cannot_be_carried_out_is_assessed_and_held() -> None:
+    plan = Plan((Discard(id="d", flask="reaction flask"), Label(id="l", flask="nowhere")))
+    result = assess(EXERCISE, plan, draws=DRAWS)
+    assert result.safety_holds == ("cannot-be-carried-out",)
+    first = assess(EXERCISE, Plan((Label(id="l", flask="nowhere"),)), draws=DRAWS)
+    assert first.safety_holds == ("cannot-be-carried-out",)
+    assert _share(first) <= 0.25
+
+
+def test_every_way_of_losing_has_its_words() -> None:
+    assert {how.value for how in How} <= set(ledger_words())
+    for words in ledger_words().values():
+        assert {"title", "message", "change"} <= set(words)
+    assert len(set(ledger_titles().values())) == len(ledger_titles())
+
+
+@pytest.mark.parametrize(("weighed", "points"), [
+    (1.0, 0.0), (0.25, 0.0), (0.125, 65 / 6), (0.0, 65 / 3)])
+def test_next_to_nothing_weighed_takes_up_to_a_third(weighed: float, points: float) -> None:
+    found = little_weighed(POINTS, weighed)
+    assert (found.score_loss * 25 if found else 0.0) == pytest.approx(points)
+
+
+def test_the_share_weighed_is_a_mean_in_which_a_missing_mass_is_nothing() -> None:
+    assert share_weighed((2.0, 4.0), (1.0, 4.4)) == pytest.approx(0.75)
+    assert share_weighed((2.0,), (None,)) == 0.0

@@ -1,0 +1,388 @@
+"""From what a plan falls short to the points of its checks.
+
+The checks that speak of the product (order, extraction, drying) share one account. A plan loses
+of their points what it loses of the product, and what it spoils of it by what is weighed beside:
+
+    lost = points of these checks x min(1, SLOPE (short - UNCHARGED) + spoilt - SPOILT_FREE)
+
+each at least 0, so the first two or three hundredths are free, and a plan that brings a fifth of
+the product has none of these points. Nothing else decides how much is lost: rules *explain* it.
+Each cause takes what mending it brings back, earlier causes first; what no mend brings back is
+charged at the place and step of the ledger, in its words. A cause takes its points from its own
+check, and what that cannot bear from the others: where the product is gone, there is nothing left
+that they could speak of.
+
+A rule may ask for more than the product shows (a missed endpoint, a flask without a tare): then
+it takes the larger of the two from its own check, never both.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from importlib.resources import files
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workups.chemistry.plan import WASTE
+
+from .assessment import Finding, Number, Strength
+from .case import Case
+from .ledger import AIR, GLASS, REACTION, Entry, How
+from .numbers import joined, percent
+from .rule import LOSS_LOW, LOSS_NOMINAL, RULES, band
+from .sentences import step_heading
+from .shortfall import KINDS, Shortfall, TargetShortfall, losses_by_how
+from .yieldcheck import ENOUGH_DELIVERED
+
+Array = NDArray[np.float64]
+
+PRODUCT_CHECKS = ("order", "extraction", "drying")
+SAFETY = "layers_safety"
+# Without a product a plan has at most this share of its points, for safety and bookkeeping; below
+# ENOUGH_DELIVERED of what a good workup brings it comes down to that.
+MOST_WITHOUT_PRODUCT = 0.25
+UNCHARGED, SLOPE, SPOILT_FREE = 0.02, 1.25, 0.03
+WORTH_SAYING = 0.01
+FOREIGN_LOSS = 0.05
+LEAST_POINTS = 0.05
+CHECK_OF: Mapping[How, str] = {
+    How.OTHER_LAYER: "extraction", How.NOT_SET_FREE: "extraction", How.HELD: "drying"}
+WHY = (
+    "The points follow the product: for every millimole the program keeps account of the flask it "
+    "is in and of the step that put it there. What does not get into the flask that is weighed, "
+    "beyond what the exercise's own routes lose too, is charged where it was lost.")
+SOURCE = "amounts in every place at the end of the plan, as computed"
+PREFIX = "ledger-"
+
+
+@dataclass(frozen=True)
+class Explained:
+    """A finding with what mending it brings back, per draw: product (of what right routes bring)
+    and the share that foreign matter spoils."""
+
+    finding: Finding
+    short: Array
+    spoilt: Array
+
+
+def _asked(finding: Finding, drying_share: float) -> Finding:
+    """A finding with what its rule asks for as share of its check: the rules of drying speak of the
+    plan's part of it."""
+    share = drying_share if finding.check == "drying" else 1.0
+    return replace(finding, score_loss=share * finding.score_loss)
+
+
+def explained(finding: Finding, before: Shortfall, after: Shortfall) -> Explained:
+    """A finding that a mend takes from one shortfall to another."""
+    return Explained(finding, before.short - after.short, before.spoilt - after.spoilt)
+
+
+def unexplained(finding: Finding, draws: int) -> Explained:
+    """A finding that no mend is known for, or that costs nothing that is weighed."""
+    return Explained(finding, np.zeros(draws), np.zeros(draws))
+
+
+def _mean(values: Array) -> float:
+    return float(np.mean(values))
+
+
+def priced(
+    case: Case, found: Sequence[Explained], written: Shortfall, mended: Shortfall,
+    drying_share: float,
+) -> tuple[Finding, ...]:
+    """The findings of a plan with what each takes of its check, and those of the ledger.
+
+    ``written`` is the plan's own shortfall, ``mended`` what is left with all mends carried out;
+    ``drying_share`` what of the drying check its plan part decides.
+    ``score_loss`` of the findings that come in is what their rules ask for; of those that go out,
+    the share of the check's points that they take.
+    """
+    accounts = [_Account(replace(e, finding=_asked(e.finding, drying_share))) for e in found]
+    _scale(accounts, written, mended)
+    rest = max(0.0, _mean(written.short) - sum(a.short for a in accounts))
+    accounts += _of_ledger(case, accounts, written, rest)
+    more = max(0.0, _mean(written.spoilt) - sum(a.spoilt for a in accounts))
+    accounts += _of_foreign(case, written, more)
+    return _charged(case, accounts, written)
+
+
+class _Account:
+    """What one finding answers for (the working of ``priced``)."""
+
+    def __init__(self, found: Explained) -> None:
+        self.finding = found.finding
+        self.per_draw = np.maximum(found.short, 0.0)
+        self.short = max(0.0, _mean(found.short))
+        self.spoilt = max(0.0, _mean(found.spoilt))
+
+    @property
+    def charged_by_mend(self) -> bool:
+        return self.finding.cause == f"{self.finding.code}:{self.finding.step}"
+
+
+def _scale(accounts: list[_Account], written: Shortfall, mended: Shortfall) -> None:
+    """Mends may bring back no more than is missing, what they themselves lose included."""
+    for name, total, left in (("short", written.short, mended.short),
+                              ("spoilt", written.spoilt, mended.spoilt)):
+        claimed = sum(getattr(a, name) for a in accounts)
+        most = max(0.0, _mean(total) - _mean(left))
+        if claimed > most:
+            factor = most / claimed
+            for account in accounts:
+                setattr(account, name, getattr(account, name) * factor)
+
+
+def _of_ledger(
+    case: Case, accounts: list[_Account], written: Shortfall, rest: float
+) -> list[_Account]:
+    """What no mend brings back, laid to the entries of the ledger that are larger than in the
+    right routes: to a finding that speaks of a loss at the same step, else to one of its own."""
+    if rest < UNCHARGED / 2:
+        return []
+    entries = _open_entries(accounts, written)
+    total = sum(left for _, _, left in entries)
+    added = []
+    for target, entry, left in entries:
+        part = rest * left / total
+        if part < UNCHARGED / 2:
+            continue
+        there = next((a for a in accounts if a.finding.step == entry.step
+                      and a.charged_by_mend
+                      and a.finding.strength is Strength.PRODUCT_LOSS), None)
+        if there is None:
+            there = _Account(unexplained(_entry_finding(case, target, entry), 1))
+            added.append(there)
+        there.short += part
+        share = target.standing.ledger.share(entry.mmol) / len(written.targets)
+        there.per_draw = there.per_draw + np.minimum(share, written.short)
+    return added
+
+
+def _open_entries(
+    accounts: list[_Account], written: Shortfall
+) -> list[tuple[TargetShortfall, Entry, float]]:
+    """Entries with the share (mean, over all targets) that is beyond the right routes' and that no
+    finding at that step answers for yet; the largest where nothing is open."""
+    found: list[tuple[TargetShortfall, Entry, float]] = []
+    claimed: dict[str, float] = {}
+    for account in accounts:
+        claimed[account.finding.step] = claimed.get(account.finding.step, 0.0) + account.short
+    for target in written.targets:
+        ledger = target.standing.ledger
+        by_how = losses_by_how(ledger)
+        for entry in ledger.entries:
+            share = _mean(ledger.share(entry.mmol))
+            whole = by_how[entry.how]
+            beyond = max(0.0, whole - target.mark.losses.get(entry.how, 0.0))
+            part = share / whole * beyond / len(written.targets) if whole > 0 else 0.0
+            taken = min(part, claimed.get(entry.step, 0.0))
+            claimed[entry.step] = claimed.get(entry.step, 0.0) - taken
+            if part - taken > UNCHARGED / 2:
+                found.append((target, entry, part - taken))
+    if found or not any(t.standing.ledger.entries for t in written.targets):
+        return found
+    largest = max(((t, e) for t in written.targets for e in t.standing.ledger.entries),
+                  key=lambda pair: _mean(pair[0].standing.ledger.share(pair[1].mmol)))
+    return [(*largest, 1.0)]
+
+
+@lru_cache(maxsize=1)
+def ledger_words() -> Mapping[str, Mapping[str, str]]:
+    """What is said of each way of losing: title, message and change."""
+    text = (files("workups.grading") / "data" / "ledger_words.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def code_of(key: str) -> str:
+    """The code of a ledger finding."""
+    return PREFIX + key.replace(" ", "-")
+
+
+def ledger_titles() -> dict[str, str]:
+    """Titles of all ledger findings by their code."""
+    return {code_of(key): words["title"] for key, words in ledger_words().items()}
+
+
+def _place(place: str) -> str:
+    return {WASTE: "the waste", GLASS: GLASS, AIR: AIR, REACTION: REACTION}.get(
+        place, f"'{place}'")
+
+
+def _product(case: Case, target: str) -> str:
+    return "the product" if len(case.targets) == 1 else case.inventory.names[target]
+
+
+def _finding(key: str, check: str, strength: Strength, step: str, words: Mapping[str, str],
+             numbers: tuple[Number, ...] = ()) -> Finding:
+    said = ledger_words()[key]
+    code = code_of(key)
+    return Finding(code, check, strength, step, said["message"].format(**words), said["change"],
+                   WHY, SOURCE, numbers, cause=f"{code}:{step}", charged=True)
+
+
+def _entry_finding(case: Case, target: TargetShortfall, entry: Entry) -> Finding:
+    ledger = target.standing.ledger
+    share = band(ledger.share(entry.mmol))
+    sure = share.nominal >= LOSS_NOMINAL and share.low > LOSS_LOW
+    step = entry.step
+    at = next((i for i, s in enumerate(case.plan.steps) if s.id == step), None)
+    after = ("" if at is None else
+             f" after step {at + 1} ({step_heading(case.plan.steps[at], case.exercise)})")
+    words = {"share": percent(share.nominal), "product": _product(case, ledger.target),
+             "place": _place(entry.place), "after": after}
+    number = Number("product lost", share.nominal * 100, "%", share.low * 100, share.high * 100)
+    return _finding(entry.how.value, CHECK_OF.get(entry.how, "order"),
+                    Strength.PRODUCT_LOSS if sure else Strength.ADVICE, step, words, (number,))
+
+
+def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
+    """What is weighed with the product and no mend takes out."""
+    if more < SPOILT_FREE:
+        return []
+    worst = max(written.targets, key=lambda t: _mean(t.spoilt))
+    kinds = [k for k in KINDS if _mean(worst.excess[k]) >= WORTH_SAYING / 2] or [
+        max(KINDS, key=lambda k: _mean(worst.excess[k]))]
+    amounts = {k: band(worst.standing.foreign[k]) for k in kinds}
+    numbers = tuple(Number(f"{k} in the product", b.nominal * 100, "%", b.low * 100, b.high * 100)
+                    for k, b in amounts.items())
+    words = {"product": _product(case, worst.standing.ledger.target), "what": joined(kinds),
+             "share": percent(sum(b.nominal for b in amounts.values()))}
+    step = _last_into(case, worst.standing.ledger.vessel)
+    check = "drying" if kinds == [KINDS[0]] else "order"
+    account = _Account(unexplained(_finding(
+        "weighed with it", check, Strength.ADVICE, step, words, numbers), 1))
+    account.spoilt = more
+    return [account]
+
+
+def _last_into(case: Case, vessel: str) -> str:
+    """The last step that dealt with a vessel before it was weighed."""
+    weighing = [s for s in case.plan.steps if vessel in (
+        getattr(s, "flask", ""), getattr(s, "into", ""), getattr(s, "keep_in", ""))]
+    before = [s for s in weighing if s.verb not in ("weigh", "label", "tare")]
+    return (before or weighing or [case.plan.steps[-1]])[-1].id
+
+
+def _charged(
+    case: Case, accounts: list[_Account], written: Shortfall
+) -> tuple[Finding, ...]:
+    """Every finding with its share of its check; then, in the other checks, what theirs could not
+    bear."""
+    points = {name: float(case.exercise.rubric.points.get(name, 0.0)) for name in PRODUCT_CHECKS}
+    pool = sum(points.values())
+    left, over = dict(points), 0.0
+    short = _mean(written.short)
+    beyond = SLOPE * max(0.0, short - UNCHARGED)
+    per_short = beyond / short if short > 0 else 0.0
+    spoilt = _mean(written.spoilt)
+    spoilt_beyond = max(0.0, spoilt - SPOILT_FREE)
+    per_spoilt = spoilt_beyond / spoilt if spoilt > 0 else 0.0
+    total = pool * min(1.0, beyond + spoilt_beyond)
+    findings = []
+    spent = 0.0
+    for account in accounts:
+        finding = account.finding
+        due = pool * (account.short * per_short + account.spoilt * per_spoilt)
+        due = min(due, max(0.0, total - spent))
+        spent += due
+        findings.append(_settled(account, due, points, left))
+        if finding.check in PRODUCT_CHECKS:
+            over += max(0.0, due - findings[-1].score_loss * points[finding.check])
+        else:
+            over += due
+    findings += _elsewhere(case, findings, over, points, left, short)
+    return (*findings, *_safety_alone(case, findings, written))
+
+
+def _safety_alone(
+    case: Case, findings: Sequence[Finding], written: Shortfall
+) -> list[Finding]:
+    """What the layers and safety check loses of a rubric that gives more for it than a plan without
+    a product may have."""
+    rubric = case.exercise.rubric.points
+    out_of = float(rubric.get(SAFETY, 0.0))
+    most = MOST_WITHOUT_PRODUCT * sum(p for n, p in rubric.items() if n != "reagent_table")
+    there = min(1.0, written.delivered / ENOUGH_DELIVERED)
+    if out_of <= most or there >= 1.0:
+        return []
+    taken = (1.0 - most / out_of) * (1.0 - there)
+    words = _not_there_words(case, findings, _mean(written.short), rubric)
+    finding = _finding("not there", SAFETY, Strength.PRODUCT_LOSS, words.pop("step"), words)
+    return [replace(finding, score_loss=taken)] if taken * out_of >= LEAST_POINTS else []
+
+
+def _not_there_words(
+    case: Case, findings: Sequence[Finding], short: float, points: Mapping[str, float]
+) -> dict[str, str]:
+    """How much is missing, and with which finding the cause stands."""
+    cause = max((f for f in findings if f.charged), key=lambda f: f.score_loss * points.get(
+        f.check, 0.0), default=None)
+    rule = RULES.get(cause.code) if cause else None
+    title = rule.title if rule else ledger_titles().get(cause.code, "") if cause else ""
+    return {"share": percent(short), "step": cause.step if cause else "",
+            "product": "the product" if len(case.targets) == 1 else "the products",
+            "cause": f"“{title}”" if title else "the other checks"}
+
+
+def _settled(
+    account: _Account, due: float, points: Mapping[str, float], left: dict[str, float]
+) -> Finding:
+    """One finding with what it takes of its own check: what its rule asks for or what is due for
+    the product, whichever is more, as far as the check has it."""
+    finding = account.finding
+    if finding.check not in PRODUCT_CHECKS:
+        return replace(finding, charged=finding.score_loss > 0)
+    out_of = points[finding.check]
+    asked = finding.score_loss
+    if out_of <= 0:
+        return _told(account, replace(finding, charged=asked > 0 or due >= LEAST_POINTS))
+    taken = min(max(asked * out_of, due), left[finding.check])
+    taken = taken if taken >= LEAST_POINTS or asked > 0 else 0.0
+    left[finding.check] -= taken
+    charged = taken > 0 or (asked > 0 and left[finding.check] <= 0)
+    return _told(account, replace(finding, score_loss=taken / out_of, charged=charged))
+
+
+def _told(account: _Account, finding: Finding) -> Finding:
+    """Strength and number from what the finding answers for, so that they agree with its points."""
+    lost = band(account.per_draw)
+    harmless = account.short < WORTH_SAYING and account.spoilt < FOREIGN_LOSS
+    if not finding.charged:
+        calm = harmless and account.charged_by_mend
+        return replace(finding, strength=Strength.ADVICE) if (
+            calm and finding.strength is Strength.PRODUCT_LOSS) else finding
+    numbers = tuple(n for n in finding.numbers if n.name != "product lost")
+    if account.short >= WORTH_SAYING:
+        numbers += (Number("product lost", account.short * 100, "%",
+                           min(lost.low, account.short) * 100,
+                           max(lost.high, account.short) * 100),)
+    strength = finding.strength
+    sure = account.short >= LOSS_NOMINAL and lost.low > LOSS_LOW
+    if sure and strength in (Strength.ADVICE, Strength.INFORMATION):
+        strength = Strength.PRODUCT_LOSS
+    return replace(finding, numbers=numbers, strength=strength)
+
+
+def _elsewhere(
+    case: Case, findings: Sequence[Finding], over: float, points: Mapping[str, float],
+    left: dict[str, float], short: float,
+) -> list[Finding]:
+    """What a lost product takes from the checks that its cause does not belong to."""
+    room = sum(left.values())
+    over = min(over, room)
+    if over < LEAST_POINTS:
+        return []
+    words = _not_there_words(case, findings, short, points)
+    step = words.pop("step")
+    added = []
+    for name in PRODUCT_CHECKS:
+        taken = over * left[name] / room
+        if taken < LEAST_POINTS:
+            continue
+        finding = _finding("not there", name, Strength.PRODUCT_LOSS, step, words)
+        added.append(replace(finding, score_loss=taken / points[name]))
+    return added

@@ -1,0 +1,201 @@
+"""How far a plan falls short of what the exercise's own routes bring to the balance.
+
+The measure is what happens, never which steps: for each target and draw the share of it that is
+weighed, against the least that the model plan and its alternatives bring in the same draw; and
+what is weighed beside it, against what the exercise allows and what those routes leave in. The
+same draw has the same constants on both sides, so an uncertain constant cancels where it hurts
+both alike.
+
+    useful(d)    = share weighed(d) min(1, goal / recovery(d))
+    short(d)     = 1 - useful(d) / useful of the right routes(d), at least 0
+    excess(d)    = sum over kinds w g(max(0, x(d) - max(allowed, x of the right routes(d))))
+
+with x in g per g of the target that there was. ``g`` says what a share of foreign matter is worth
+of the product it spoils: twice the share up to a tenth, then less, and all of it from four fifths
+on; solvent, which comes off again, weighs less (``w``). These weights are judgement: they were set
+beside the totals that a fair marker wrote down before (tests/grading/stories.py). What is extracted
+beyond the recovery goal counts as if the goal were just met, so that nobody loses points for three
+portions where four are used. The means over the draws are what is charged: an estimate neither
+hides a loss nor makes it sure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workups.chemistry.measures import TargetMeasure, measure
+from workups.chemistry.recovery import extraction_stage, recovery
+from workups.chemistry.run import Run
+
+from .case import Case
+from .exercise import Exercise
+from .ledger import How, Ledger, ledger_of
+from .modelrun import ByContent, model_run
+
+Array = NDArray[np.float64]
+
+KINDS = ("water and salt", "solvent", "acid", "other substances")
+# What may be weighed with the product without being held against a plan, in g per g of it, where
+# the exercise's own routes leave less (common practice, no source); water and salt have the limit
+# of the exercise.
+SOLVENT_ALLOWED, ACID_ALLOWED, OTHER_ALLOWED = 0.05, 0.01, 0.03
+SPOILT = ((0.0, 0.0), (0.10, 0.20), (0.80, 1.0))
+SOLVENT_WEIGHT = 0.65
+LEAST_WATER_AND_SALT = 0.005
+LEAST_USEFUL = 0.02
+
+
+@dataclass(frozen=True)
+class Standing:
+    """One target at the end of a plan: its ledger, what is weighed with it, and how much of it
+    the extraction took (0..1; 1 where nothing is extracted)."""
+
+    ledger: Ledger
+    measure: TargetMeasure
+    recovered: Array
+
+    def useful(self, goal: float) -> Array:
+        """Share weighed, with recovery beyond the goal counted as the goal, (N,)."""
+        recovered = np.maximum(self.recovered, 1e-12)
+        return np.asarray(self.ledger.delivered * np.minimum(1.0, goal / recovered))
+
+    @cached_property
+    def foreign(self) -> Mapping[str, Array]:
+        """What is weighed beside the target, by kind, in g per g of the target at the start."""
+        found, inv_total = self.measure, np.maximum(self.measure.available_g, 1e-12)
+        grams = (found.water_g + found.salt_g + found.agent_g, found.solvent_g, found.acid_g,
+                 found.other_g)
+        weighed = float(bool(self.ledger.vessel) and self.ledger.delivered[0] >= LEAST_USEFUL)
+        return {kind: g / inv_total * weighed for kind, g in zip(KINDS, grams, strict=True)}
+
+
+def standing_of(run: Run, target: str) -> Standing:
+    """How one target stands at the end of a run."""
+    stage = extraction_stage(run, target)
+    recovered = np.ones(run.inventory.count) if stage is None else recovery(run, target, stage)
+    return Standing(ledger_of(run, target), measure(run, target), recovered)
+
+
+@dataclass(frozen=True)
+class Mark:
+    """What the right routes of an exercise bring, draw by draw: the least of a target, the most of
+    what comes with it, and what each way of losing takes at most."""
+
+    useful: Array
+    foreign: Mapping[str, Array]
+    losses: Mapping[How, float]
+
+
+@lru_cache(maxsize=12)
+def _marks(key: ByContent, seed: int, draws: int) -> Mapping[str, Mark]:
+    exercise: Exercise = key.exercise
+    model = model_run(exercise, seed, draws)
+    case = Case(exercise, exercise.model_plan, model)
+    others = [case.tried(plan) for plan in exercise.alternatives]
+    runs = [model, *(other.run for other in others if other is not None)]
+    return {t.substance: _mark(runs, t.substance, _goal(exercise, t.substance))
+            for t in exercise.setup.targets}
+
+
+def _goal(exercise: Exercise, target: str) -> float:
+    """The recovery goal; nothing is asked of the recovery where portions are counted."""
+    if exercise.fixed_portions is not None:
+        return 0.0
+    return next(t.recovery_goal for t in exercise.setup.targets if t.substance == target)
+
+
+def _mark(runs: list[Run], target: str, goal: float) -> Mark:
+    standings = [standing_of(run, target) for run in runs]
+    bringing = [s for s in standings if float(s.ledger.delivered[0]) >= LEAST_USEFUL]
+    losses: dict[How, float] = {}
+    for standing in bringing:
+        for how, share in losses_by_how(standing.ledger).items():
+            losses[how] = max(losses.get(how, 0.0), share)
+    useful = [_useful(s, goal) for s in bringing]
+    return Mark(
+        np.min(useful, axis=0) if useful else np.zeros(runs[0].inventory.count),
+        {kind: np.max([s.foreign[kind] for s in standings], axis=0) for kind in KINDS},
+        losses)
+
+
+def _useful(standing: Standing, goal: float) -> Array:
+    return standing.useful(goal) if goal > 0 else np.asarray(
+        standing.ledger.delivered / np.maximum(standing.recovered, 1e-12))
+
+
+def losses_by_how(ledger: Ledger) -> dict[How, float]:
+    """Mean share of a target lost in each way."""
+    found: dict[How, float] = {}
+    for entry in ledger.entries:
+        found[entry.how] = found.get(entry.how, 0.0) + float(ledger.share(entry.mmol).mean())
+    return found
+
+
+@dataclass(frozen=True)
+class TargetShortfall:
+    """One target: ``short`` (N,) 0..1 of what right routes bring is missing; ``excess`` by kind
+    (N,), g per g of the target; its standing and the mark it was held against."""
+
+    standing: Standing
+    mark: Mark
+    short: Array
+    excess: Mapping[str, Array]
+
+    @property
+    def spoilt(self) -> Array:
+        """What the excess is worth as a share of the product, 0..1, (N,)."""
+        comes_off = self.excess["solvent"]
+        stays = np.asarray(sum(x for kind, x in self.excess.items() if kind != "solvent"))
+        return np.minimum(_worth(stays) + SOLVENT_WEIGHT * _worth(comes_off), 1.0)
+
+
+def _worth(share: Array) -> Array:
+    shares, worth = zip(*SPOILT, strict=True)
+    return np.asarray(np.interp(share, shares, worth))
+
+
+@dataclass(frozen=True)
+class Shortfall:
+    """A plan against the right routes of its exercise: the mean over the targets, per draw."""
+
+    targets: tuple[TargetShortfall, ...]
+
+    @cached_property
+    def short(self) -> Array:
+        """Share of the product that is missing, (N,)."""
+        return np.asarray(np.mean([t.short for t in self.targets], axis=0))
+
+    @cached_property
+    def spoilt(self) -> Array:
+        """What is weighed beside the product and should not be, as a share of it, (N,)."""
+        return np.asarray(np.mean([t.spoilt for t in self.targets], axis=0))
+
+    @property
+    def delivered(self) -> float:
+        """Share of what right routes bring that is weighed, mean over targets and draws."""
+        return 1.0 - float(np.mean(self.short))
+
+
+def shortfall_of(case: Case) -> Shortfall:
+    """How far a plan falls short, with the draws of its run."""
+    draws = case.inventory.draws
+    marks = _marks(ByContent(case.exercise), draws.seed, draws.count)
+    found = []
+    for target in case.exercise.setup.targets:
+        mark, standing = marks[target.substance], standing_of(case.run, target.substance)
+        useful = _useful(standing, _goal(case.exercise, target.substance))
+        asked = mark.useful >= LEAST_USEFUL
+        short = np.where(asked, 1.0 - useful / np.where(asked, mark.useful, 1.0),
+                         (useful <= 0.0).astype(np.float64))
+        allowed = {KINDS[0]: max(target.water_and_salt_limit, LEAST_WATER_AND_SALT),
+                   KINDS[1]: SOLVENT_ALLOWED, KINDS[2]: ACID_ALLOWED, KINDS[3]: OTHER_ALLOWED}
+        excess = {kind: np.maximum(
+            standing.foreign[kind] - np.maximum(allowed[kind], mark.foreign[kind]), 0.0)
+            for kind in KINDS}
+        found.append(TargetShortfall(standing, mark, np.clip(short, 0.0, 1.0), excess))
+    return Shortfall(tuple(found))
