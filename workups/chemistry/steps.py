@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from . import slow
+from .at_once import turned_over_at_once
 from .components import WATER
 from .drystep import dry
 from .facts import Facts
@@ -68,14 +69,40 @@ def add(inv: Inventory, state: State, step: Add | Quench) -> tuple[State, Facts]
     mixed = replace(mixed, celsius=warmth, in_funnel=there.in_funnel)
     if is_solvent(inv, step.material):
         return state.with_flask(step.flask, mixed), Facts(minutes=1.0)
+    return _stirred(inv, state, step.flask, mixed)
+
+
+def _stirred(inv: Inventory, state: State, name: str, mixed: Flask) -> tuple[State, Facts]:
+    """What was poured together in a flask stirred in the open."""
     state, stirred = stirred_together(inv, state, mixed, ADDED_MIN)
-    return state.with_flask(step.flask, stirred.flask), Facts(
+    return state.with_flask(name, stirred.flask), Facts(
         gas_mmol=stirred.gas_mmol, minutes=ADDED_MIN, reacted=stirred.reacted)
+
+
+def _poured_together(
+    inv: Inventory, state: State, name: str, sources: Iterable[Flask]
+) -> tuple[State, Facts]:
+    """A flask into which others were poured: it reacts as if its contents had been added.
+
+    Only where at least two liquids meet with a water layer among them, and something that gives
+    gas or reacts at once; two extracts lie in one flask as they were.
+    """
+    there = state.flasks[name]
+    liquids = [s for s in sources if bool(np.any(s.liquid()[:, 0] > 0))]
+    if len(liquids) < 2 or not bool(np.any(there.aqueous[inv.water] > 0)):
+        return state, Facts(minutes=2.0)
+    total = there.total()
+    gas_givers = [*inv.insoluble_gases.tolist(), *([] if inv.co2 is None else [inv.co2])]
+    if not (np.any(total[gas_givers] > 0) or np.any(turned_over_at_once(inv, total) != 0)):
+        return state, Facts(minutes=2.0)
+    return _stirred(inv, state, name, there)
 
 
 def combine(inv: Inventory, state: State, step: Combine) -> tuple[State, Facts]:
     """Pour flasks together; each leaves a film."""
     gathered: Flask | None = None
+    names = dict.fromkeys((*step.flasks, step.into))
+    sources = [state.flasks[n] for n in names if n in state.flasks]
     for name in step.flasks:
         if name == step.into:
             continue
@@ -83,18 +110,20 @@ def combine(inv: Inventory, state: State, step: Combine) -> tuple[State, Facts]:
         gathered = liquid if gathered is None else gathered.plus(liquid)
     if gathered is None:
         return state, Facts(minutes=1.0)
-    return state.pouring_into(step.into, gathered), Facts(minutes=2.0)
+    return _poured_together(inv, state.pouring_into(step.into, gathered), step.into, sources)
 
 
 def transfer(inv: Inventory, state: State, step: Transfer) -> tuple[State, Facts]:
     """Pour a flask over and rinse it in."""
+    sources = [state.flasks[n] for n in (step.flask, step.into) if n in state.flasks]
     state, liquid = pour_everything(inv, state, step.flask)
     state = state.pouring_into(step.into, liquid)
+    state, facts = _poured_together(inv, state, step.into, sources)
     if step.rinse_with:
         state, brought = rinsed(inv, state, step.flask, step.rinse_with, step.rinse_mL,
                                 step.rinses)
         state = state.pouring_into(step.into, brought)
-    return state, Facts(minutes=2.0)
+    return state, facts
 
 
 def rinse(inv: Inventory, state: State, step: Rinse) -> tuple[State, Facts]:

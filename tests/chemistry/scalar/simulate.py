@@ -72,6 +72,11 @@ def add(c: Constants, bench: Bench, step: Any) -> None:
         there.organic = mixed(there.organic, fresh)
         bench.vessels[step.flask] = there
         return
+    stir(c, bench, step.flask, there, fresh)
+
+
+def stir(c: Constants, bench: Bench, name: str, there: Vessel, fresh: Amounts) -> None:
+    """A vessel in the open with something new in it."""
     held_back, loose = isolation.set_aside(there.solid)
     together = mixed(there.liquid(), loose, fresh)
     together = at_once(bench, together)
@@ -79,18 +84,41 @@ def add(c: Constants, bench: Bench, step: Any) -> None:
     bench.breathe(shaken.escaped)
     bench.gas_mmol = shaken.gas
     rest, _ = react(c, bench, shaken.rest, 2.0, isolation.limits(c))
-    bench.vessels[step.flask] = Vessel(
+    bench.vessels[name] = Vessel(
         rest.organic, {}, rest.water, mixed(held_back, rest.solid), rest.pH, there.in_funnel)
 
 
+def fizz(c: Constants, bench: Bench, name: str, liquids: int) -> None:
+    """Liquids poured together react where there is water and something that gives gas or is
+    destroyed at once."""
+    there = bench.vessels[name]
+    held = there.everything()
+    wet = liquids > 1 and there.water.get("water", 0.0) > 0
+    gives_gas = any(held.get(k, 0.0) > 0
+                    for k in ("carbon_dioxide", "hydrogen", "methane", "borohydride"))
+    bleached = held.get("hypochlorous_acid", 0.0) > 0 and held.get("sulfur_dioxide", 0.0) > 0
+    if wet and (gives_gas or bleached):
+        stir(c, bench, name, there, {})
+
+
+def liquids_in(bench: Bench, *names: str) -> int:
+    """How many of some vessels hold a liquid."""
+    there = [bench.vessels[n] for n in dict.fromkeys(names) if n in bench.vessels]
+    return sum(any(n > 0 for n in v.liquid().values()) for v in there)
+
+
 def combine(c: Constants, bench: Bench, step: Any) -> None:
+    liquids = liquids_in(bench, *step.flasks, step.into)
     for name in step.flasks:
         if name != step.into:
             bench.pour_into(step.into, empty_out(c, bench, name))
+    fizz(c, bench, step.into, liquids)
 
 
 def transfer(c: Constants, bench: Bench, step: Any) -> None:
+    liquids = liquids_in(bench, step.flask, step.into)
     bench.pour_into(step.into, empty_out(c, bench, step.flask))
+    fizz(c, bench, step.into, liquids)
     if step.rinse_with:
         bench.pour_into(step.into, rinse_out(c, bench, step.flask, step.rinse_with,
                                              step.rinse_mL, step.rinses))

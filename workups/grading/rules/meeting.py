@@ -106,7 +106,7 @@ def _poured_to(case: Case, index: int) -> Iterator[Meeting]:
             continue
         for place in _streams(before, after) if name == WASTE else (name,):
             there = _held(case, before, place)
-            if len(takes) > 1:
+            if len(takes) > 1 or (step.empties and step.fills() == (name,)):
                 others = [_held(case, before, taken) for taken in takes if taken != place]
             else:
                 now, source = _held(case, after, place), _held(case, before, takes[0])
