@@ -104,8 +104,14 @@ TABLES: Tables = {
         },
     ),
     "acid-on-carbonate": Table(
-        breaks={"carbonate poured in and not drawn off": lambda: _acid_last().before(
-            "wash-brine", BICARBONATE)},
+        breaks={
+            "carbonate poured in and not drawn off": lambda: _acid_last().before(
+                "wash-brine", BICARBONATE),
+            "the same, and shaken with acid as an extraction": lambda: _acid_last().before(
+                "wash-brine", BICARBONATE).swapped("wash-brine", p.Extract(
+                    id="wash-brine", flask="organic layer", material="hcl_1m", volume_mL=20.0,
+                    keep="lower", keep_in="spent brine", other_in="organic layer")),
+        },
         keeps={
             "drawn off, water in between": lambda: _acid_last().before(
                 "wash-brine", BICARBONATE,

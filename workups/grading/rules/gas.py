@@ -237,7 +237,7 @@ def acid_on_carbonate(case: Case) -> Iterator[Breach]:
     after the other do no harm where, as computed, no gas comes off.
     """
     for _, step, shakes in case.partings():
-        if not isinstance(step, Wash) or not case.is_acid(step.material) or step.swirl_open:
+        if step.swirl_open or not any(case.is_acid(m) for m in step.materials()):
             continue
         gas = max((_upper(case.gas_mL(s.gas_mmol)) for s in shakes), default=0.0)
         if LEAST_GAS_ML < gas < LITTLE_GAS_ML:
