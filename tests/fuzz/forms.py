@@ -74,11 +74,12 @@ class Field:
 
 @dataclass
 class Form:
-    """Where a form goes, how, and its controls."""
+    """Where a form goes, how, its controls, and what its own attributes say."""
 
     url: str
     method: str
     fields: dict[str, Field] = field(default_factory=dict)
+    said: dict[str, str] = field(default_factory=dict)
 
 
 class FormReader(HTMLParser):
@@ -94,7 +95,8 @@ class FormReader(HTMLParser):
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = {name: value or "" for name, value in attrs}
         if tag == "form":
-            self._form = Form(given.get("action") or self.url, given.get("method", "get").lower())
+            method = given.get("method", "get").lower()
+            self._form = Form(given.get("action") or self.url, method, said=given)
             self.forms.append(self._form)
         elif self._form is not None and tag in ("input", "textarea", "select", "button"):
             self._add(tag, given)

@@ -27,6 +27,7 @@ from workups.services.bench import EntryOrigin, ReadingValues, record_reading, s
 from workups.services.plan_edits import add_step
 from workups.services.planning import PlanIsTooLarge, edit_plan, save_plan, submit_plan
 from workups.web.authoring.forms import LocalDateTimeField
+from workups.web.bench.replay import KINDS_OF_ENTRY
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("few_draws")]
 
@@ -41,6 +42,8 @@ BENCH_PAGES = (
     ("set-station-pin",),
 )
 PLAN_PAGES = (("build-plan",), ("fill-reagents",), ("submit-plan",))
+SOMEBODYS = "c00ab5d0-fce3-4b1e-bd80-c7cc9527bffa"
+REPLAY = re.compile(r"(?<=/)bench/.*")
 # Forms that do much more than store what they hold.
 LEFT_ALONE = ("sign-out", "colour", "/lock/", "/plan/submit/", "self-check")
 NUMBERS = ("0.333333", "0.3333333", "20000.000001", "999999999.999999", "9999999999")
@@ -105,21 +108,30 @@ class TakeBack(Exception):
     """Ends a transaction and takes back what a request did."""
 
 
-def stores(client: Client, form: Form, data: dict[str, str]) -> bool:
+def stores(client: Client, form: Form, data: dict[str, str]) -> int:
+    """In how many ways the form is stored: as it is, and as a device's queue sends it."""
+    ways = int(sends(client, form.url, data))
+    if "data-entry" in form.said:
+        about = {f"queue-{key}": form.said.get(f"data-{key}", "") for key in ("entry", "about")}
+        ways += sends(client, REPLAY.sub("bench/replay/", form.url), {**data, **about})
+    return ways
+
+
+def sends(client: Client, url: str, data: dict[str, str]) -> bool:
     """Send it in a transaction that is taken back; whether it added a row that counts."""
     counted = (Reading, BenchStep, PlanRevision)
     before = [rows_of(model) for model in counted]
     added = False
     with suppress(TakeBack), transaction.atomic():
-        answer = client.post(form.url, data)
-        assert answer.status_code < 500, f"{form.url}: {answer.status_code} for {data!r}"
+        answer = client.post(url, data)
+        assert answer.status_code < 500, f"{url}: {answer.status_code} for {data!r}"
         added = [rows_of(model) for model in counted] != before
         raise TakeBack
     return added
 
 
 def walk(client: Client, pages: list[str]) -> tuple[int, int]:
-    """Every field of every form of these pages; how many forms, how many stored as filled in."""
+    """Every field of every form of these pages; how many forms, how often stored as filled in."""
     seen: dict[tuple[str, ...], Form] = {}
     for url in pages:
         for form in forms_of(url, client.get(url).content.decode()):
@@ -153,7 +165,16 @@ def test_no_field_of_the_bench_is_a_server_error(sign_in, student, bench_work):
     pages = [url_of(name, bench_work, *rest) for name, *rest in BENCH_PAGES]
     forms, stored = walk(sign_in(student), pages)
     assert forms >= 40
-    assert stored >= 25
+    assert stored >= 55
+
+
+@pytest.mark.parametrize("name", ["entry", "about", "after", "seen"])
+@pytest.mark.parametrize("value", ["", "x" * 60, "x" * 61, "\x00", "9" * 40, SOMEBODYS, "-1"])
+def test_no_word_of_the_queue_is_a_server_error(sign_in, student, bench_work, name, value):
+    client, url = sign_in(student), url_of("replay-entry", bench_work)
+    for entry in KINDS_OF_ENTRY:
+        sent = {"client_token": str(uuid4()), "queue-entry": entry, "mark": "done", "reason": "x"}
+        sends(client, url, {**sent, f"queue-{name}": value})
 
 
 @pytest.mark.timeout(600)
