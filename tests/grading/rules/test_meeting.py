@@ -75,6 +75,7 @@ MANNERS: Mapping[str, Callable[[str, str], tuple[Step, ...]]] = {
     "collect": lambda a, b: (_in_beaker("one", a), p.Collect(
         id="it", flask="one", into="dish", filtrate_in="filtrate", wash_with=b,
         wash_mL=ML, washes=1)),
+    "triturate": lambda a, b: _poured(p.Triturate, a, b, liquid_in="liquor"),
     "filtrate": lambda a, b: _two(a, b, p.Collect(
         id="it", flask="two", into="dish", filtrate_in="one")),
     "put aside": lambda a, b: _two(a, b, p.Add(
@@ -168,6 +169,15 @@ def test_chloroform_and_concentrated_base_are_held_whichever_is_poured_into_whic
 ) -> None:
     for order in (("chloroform", "naoh_6m"), ("naoh_6m", "chloroform")):
         assert "it" in _found(_case(MANNERS[manner](*order)), "waste-never-together"), order
+
+
+def test_every_kind_of_step_that_brings_liquids_together_is_tried() -> None:
+    """A rinse is a solvent's alone, and bringing to a pH is tried above; a new kind joins here."""
+    tried = {type(step) for make in MANNERS.values() for step in make("water", "brine")}
+    meets = {
+        kind for kind in p.STEP_KINDS.values()
+        if any(spec.role == "liquid" or spec.produces for spec in p.field_specs(kind).values())}
+    assert meets - tried == {p.Adjust, p.Rinse, p.Tare}
 
 
 def test_what_was_found_poured_the_wrong_way_round_waits_for_a_ta() -> None:

@@ -9,7 +9,7 @@ import numpy as np
 
 from workups.chemistry.kinds import Contents
 from workups.chemistry.limits import MUCH_GAS_ML
-from workups.chemistry.plan import Discard, Parting, Plan, Step
+from workups.chemistry.plan import Add, Adjust, Discard, Parting, Plan, Quench, Step
 from workups.chemistry.redox import OXIDANT
 from workups.chemistry.state import Flask
 
@@ -23,6 +23,8 @@ from .meeting import BASE_PH, Meeting, meetings, poison, violent
 LEAST_SOLVENT_ML, LEAST_LIQUID_ML = 2.0, 2.0
 ACID_PH, CARBONATE_PH = 2.0, 7.0
 LEAST_HALOGENATED_G = 2.0
+# Steps whose own gas other rules tell of: in the funnel, and where something is poured in.
+TOLD_ELSEWHERE = (Parting, Quench, Add, Adjust)
 # What a container of the other kind takes without warming: 0.3 kJ, 0.7 K in 100 mL (57 kJ/mol).
 LEAST_NEUTRALISED_MMOL = 5.0
 # A cake that was not rinsed or pressed holds up to half as much again as one that drained well.
@@ -141,10 +143,9 @@ def waste_makes_gas(case: Case) -> Iterator[Breach]:
     """
     if case.inventory.co2 is None:
         return
-    for i, step, facts in case.steps():
+    for i, step, _ in case.steps():
         for met in meetings(case, i):
-            told_there = met.stirred and facts.gas_mmol is not None
-            gas = 0.0 if told_there else _fresh_gas_mL(met)
+            gas = 0.0 if met.stirred and isinstance(step, TOLD_ELSEWHERE) else _fresh_gas_mL(met)
             if gas > MUCH_GAS_ML:
                 yield _gas_breach(case, step, met, gas)
                 return
