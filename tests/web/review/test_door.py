@@ -1,6 +1,7 @@
 """The door list: ready, missing, held; a hold cleared with a reason; one tap to admit."""
 
 import re
+from unittest.mock import Mock
 
 import pytest
 from django.urls import reverse
@@ -118,12 +119,28 @@ def test_a_hold_is_not_cleared_without_a_reason(sign_in, ta, held_work, reason):
     assert not HoldClearance.objects.exists()
 
 
-def test_a_plan_that_cannot_be_carried_out_is_marked(sign_in, ta, work, assignment):
+def test_a_plan_that_cannot_be_carried_out_waits_for_a_word(sign_in, ta, work, assignment):
     """The brine is discarded, but no step has made its flask."""
     hand_in_plan(work, lambda plan: plan.without("wash-brine"))
     (line,) = door_lines(assignment)
-    assert line.problem
-    assert "not checked" in sign_in(ta).get(door_url(assignment)).content.decode()
+    assert line.state == HELD
+    assert line.holds
+    assert not line.problem
+
+
+def test_a_plan_in_which_nothing_could_be_found_is_marked(
+    sign_in, ta, work, assignment, monkeypatch, expected_failures
+):
+    monkeypatch.setattr(
+        "workups.services.assessments._assess_plan", Mock(side_effect=ArithmeticError("not ours"))
+    )
+    hand_in_plan(work)
+    (line,) = door_lines(assignment)
+    assert (line.state, line.holds) == (HELD, ())
+    page = sign_in(ta).get(door_url(assignment)).content.decode()
+    assert "not checked" in page
+    assert line.problem.split()[-1] in page  # the token for the administrator
+    assert "not ours" not in page
 
 
 def test_without_a_plan_nobody_is_admitted(sign_in, ta, work):
