@@ -59,10 +59,11 @@ def test_product_lost_costs_one_and_a_quarter_of_its_share_beyond_two_hundredths
 
 @pytest.mark.parametrize(("kind", "grams", "share"), [
     ("water", 0.05, 0.10), ("water", 0.10, 0.20), ("acid", 0.45, 0.60), ("other", 0.80, 1.0),
-    ("other", 3.0, 1.0), ("solvent", 0.10, 0.13), ("solvent", 0.45, 0.39), ("solvent", 9.0, 0.65)])
+    ("other", 3.0, 1.0), ("drying", 0.2, 0.543), ("solvent", 0.10, 0.13), ("solvent", 0.45, 0.39),
+    ("solvent", 9.0, 0.65)])
 def test_foreign_matter_costs_by_what_it_spoils(kind: str, grams: float, share: float) -> None:
-    """0.2 at a tenth, all from four fifths on, straight lines between; solvent 0.65 of that; the
-    first 0.03 free."""
+    """0.2 at a tenth, all from four fifths on, straight lines between; solvent 0.65 of that,
+    drying agent as twice as much; the first 0.03 free."""
     written = _shortfall(**{kind: grams})
     assert _taken(priced(_case(), [], written, written, 0.6)) == pytest.approx(
         65 * (share - 0.03), abs=0.06)

@@ -22,11 +22,11 @@ from .diagnosis import diagnose
 from .done import carried_out, readings_asked
 from .exercise import CHECKS, Exercise
 from .expected import expected_targets, weighed_mass
-from .ledger import ledger_of
+from .ledger import ledger_lines, ledger_of
 from .littleweighed import little_weighed, share_weighed
 from .modelrun import model_run
 from .record import record_questions
-from .reports import step_reports
+from .reports import not_carried_out, step_reports
 from .rule import band
 from .scoring import check_result, score_of
 from .shortfall import Shortfall
@@ -106,7 +106,9 @@ def assess(
         seed=seed,
         draws=draws,
         expected=expected_targets(case, small, model),
-        steps=step_reports(case.run),
+        steps=(*step_reports(case.run),
+               *(not_carried_out(s) for s in plan.steps[len(run.outcomes):])),
+        ledger=ledger_lines(case.run),
         checks=checks,
         readings=tuple(y.found for y in done.yields) if done else (),
         diagnosis=diagnose(done.case, model, readings) if done and readings else (),

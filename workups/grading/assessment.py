@@ -171,6 +171,21 @@ class ExpectedTarget:
 
 
 @dataclass(frozen=True)
+class LedgerLine:
+    """Some of one target when it is weighed: the place it is in, the step that took it there and
+    how; share 0..1 of what there was, with its 5th and 95th percentile. ``how`` is empty for what
+    is in the vessel that is weighed as this product."""
+
+    target: str
+    place: str
+    step: str
+    how: str
+    share: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True)
 class TargetYield:
     """A yield from readings. ``percent_u``: standard uncertainty of the percent yield (GUM)."""
 
@@ -226,6 +241,7 @@ class Assessment:
     diagnosis: tuple[Hypothesis, ...] = ()
     safety_holds: tuple[str, ...] = ()
     public_numbers: bool = False
+    ledger: tuple[LedgerLine, ...] = ()
 
     @property
     def points(self) -> float:

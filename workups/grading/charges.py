@@ -252,7 +252,7 @@ def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
     words = {"product": _product(case, worst.standing.ledger.target), "what": joined(kinds),
              "share": percent(sum(b.nominal for b in amounts.values()))}
     step = _last_into(case, worst.standing.ledger.vessel)
-    check = "drying" if kinds == [KINDS[0]] else "order"
+    check = "drying" if set(kinds) <= set(KINDS[:2]) else "order"
     account = _Account(unexplained(_finding(
         "weighed with it", check, Strength.ADVICE, step, words, numbers), 1))
     account.spoilt = more

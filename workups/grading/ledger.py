@@ -16,7 +16,7 @@ bench liquid that contains it).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -29,10 +29,12 @@ from workups.chemistry.plan import START_FLASK, WASTE, Parting, Plan, Wash
 from workups.chemistry.run import Outcome, Run
 from workups.chemistry.state import State
 
+from .assessment import LedgerLine
+
 Array = NDArray[np.float64]
 
 GLASS, AIR, REACTION = "the glass", "the air", "other substances"
-SMALL = 1e-9
+LEAST_SHARE = 1e-4
 
 
 class How(StrEnum):
@@ -306,7 +308,18 @@ def ledgers_of(run: Run) -> tuple[Ledger, ...]:
     return tuple(ledger_of(run, t.substance) for t in run.inventory.setup.targets)
 
 
-def total_of(entries: Sequence[Entry]) -> Array:
-    """Sum of some entries [mmol], (N,)."""
-    return np.asarray(sum((e.mmol for e in entries), np.zeros(1)))
+def ledger_lines(run: Run) -> tuple[LedgerLine, ...]:
+    """The ledgers as an assessment keeps them, what is weighed first."""
+    lines = []
+    for ledger in ledgers_of(run):
+        if ledger.vessel:
+            lines.append(_line(ledger, ledger.vessel, "", "", ledger.weighed_mmol))
+        lines += [_line(ledger, e.place, e.step, e.how.value, e.mmol) for e in ledger.entries]
+    return tuple(line for line in lines if line.high > LEAST_SHARE or not line.how)
+
+
+def _line(ledger: Ledger, place: str, step: str, how: str, mmol: Array) -> LedgerLine:
+    share = ledger.share(mmol)
+    low, high = np.percentile(share, [5.0, 95.0])
+    return LedgerLine(ledger.target, place, step, how, float(share[0]), float(low), float(high))
 

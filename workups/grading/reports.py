@@ -10,6 +10,7 @@ from workups.chemistry.inventory import Inventory
 from workups.chemistry.layers import molar_gas_volume_mL
 from workups.chemistry.limits import CLOSE_DENSITIES_G_ML
 from workups.chemistry.measures import place_shares
+from workups.chemistry.plan import Step
 from workups.chemistry.run import Outcome, Run
 from workups.chemistry.state import PHASES, Flask
 
@@ -22,6 +23,12 @@ LEAST_GAS_MMOL = 0.02
 def step_reports(run: Run) -> tuple[StepReport, ...]:
     """One report per step, nominal values (draw 0), gas with its upper end."""
     return tuple(_report(run, outcome) for outcome in run.outcomes)
+
+
+def not_carried_out(step: Step) -> StepReport:
+    """The report of a step that the run never came to: nothing is known of it."""
+    return StepReport(step.id, step.verb, "", None, False, None, None, (), (),
+                      notes=("not carried out",))
 
 
 def _report(run: Run, outcome: Outcome) -> StepReport:

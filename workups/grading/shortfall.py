@@ -12,7 +12,8 @@ both alike.
 
 with x in g per g of the target that there was. ``g`` says what a share of foreign matter is worth
 of the product it spoils: twice the share up to a tenth, then less, and all of it from four fifths
-on; solvent, which comes off again, weighs less (``w``). These weights are judgement: they were set
+on. Solvent, which comes off again, weighs less (``w``); drying agent counts double, because nothing
+can be said of a product with a solid reagent in it. These weights are judgement: they were set
 beside the totals that a fair marker wrote down before (tests/grading/stories.py). What is extracted
 beyond the recovery goal counts as if the goal were just met, so that nobody loses points for three
 portions where four are used. The means over the draws are what is charged: an estimate neither
@@ -39,13 +40,13 @@ from .modelrun import ByContent, model_run
 
 Array = NDArray[np.float64]
 
-KINDS = ("water and salt", "solvent", "acid", "other substances")
+KINDS = ("water and salt", "drying agent", "solvent", "acid", "other substances")
 # What may be weighed with the product without being held against a plan, in g per g of it, where
 # the exercise's own routes leave less (common practice, no source); water and salt have the limit
 # of the exercise.
 SOLVENT_ALLOWED, ACID_ALLOWED, OTHER_ALLOWED = 0.05, 0.01, 0.03
 SPOILT = ((0.0, 0.0), (0.10, 0.20), (0.80, 1.0))
-SOLVENT_WEIGHT = 0.65
+SOLVENT_WEIGHT, AGENT_WEIGHT = 0.65, 2.0
 LEAST_WATER_AND_SALT = 0.005
 LEAST_USEFUL = 0.02
 
@@ -68,7 +69,7 @@ class Standing:
     def foreign(self) -> Mapping[str, Array]:
         """What is weighed beside the target, by kind, in g per g of the target at the start."""
         found, inv_total = self.measure, np.maximum(self.measure.available_g, 1e-12)
-        grams = (found.water_g + found.salt_g + found.agent_g, found.solvent_g, found.acid_g,
+        grams = (found.water_g + found.salt_g, found.agent_g, found.solvent_g, found.acid_g,
                  found.other_g)
         weighed = float(bool(self.ledger.vessel) and self.ledger.delivered[0] >= LEAST_USEFUL)
         return {kind: g / inv_total * weighed for kind, g in zip(KINDS, grams, strict=True)}
@@ -150,7 +151,8 @@ class TargetShortfall:
     def spoilt(self) -> Array:
         """What the excess is worth as a share of the product, 0..1, (N,)."""
         comes_off = self.excess["solvent"]
-        stays = np.asarray(sum(x for kind, x in self.excess.items() if kind != "solvent"))
+        weights = {"solvent": 0.0, "drying agent": AGENT_WEIGHT}
+        stays = np.asarray(sum(weights.get(k, 1.0) * x for k, x in self.excess.items()))
         return np.minimum(_worth(stays) + SOLVENT_WEIGHT * _worth(comes_off), 1.0)
 
 
@@ -192,8 +194,9 @@ def shortfall_of(case: Case) -> Shortfall:
         asked = mark.useful >= LEAST_USEFUL
         short = np.where(asked, 1.0 - useful / np.where(asked, mark.useful, 1.0),
                          (useful <= 0.0).astype(np.float64))
-        allowed = {KINDS[0]: max(target.water_and_salt_limit, LEAST_WATER_AND_SALT),
-                   KINDS[1]: SOLVENT_ALLOWED, KINDS[2]: ACID_ALLOWED, KINDS[3]: OTHER_ALLOWED}
+        wet = max(target.water_and_salt_limit, LEAST_WATER_AND_SALT)
+        allowed = dict(zip(KINDS, (wet, LEAST_WATER_AND_SALT, SOLVENT_ALLOWED, ACID_ALLOWED,
+                                   OTHER_ALLOWED), strict=True))
         excess = {kind: np.maximum(
             standing.foreign[kind] - np.maximum(allowed[kind], mark.foreign[kind]), 0.0)
             for kind in KINDS}
