@@ -16,6 +16,7 @@ from .assessment import (
     Assessment,
     CheckResult,
     Finding,
+    LedgerLine,
     Number,
     StepReport,
     Strength,
@@ -109,6 +110,15 @@ def shown_steps(assessment: Assessment, moment: Moment) -> tuple[StepReport, ...
         replace(step, trail=tuple(replace(t, mass_g=0.0) for t in step.trail))
         for step in assessment.steps
     )
+
+
+def shown_ledger(assessment: Assessment, moment: Moment) -> tuple[LedgerLine, ...]:
+    """Where the product is, in shares of what there was.
+
+    Raises ComputedFromHidden before release for an assessment with hidden numbers.
+    """
+    _require_public(assessment, moment)
+    return assessment.ledger
 
 
 def may_see_expected(moment: Moment) -> bool:

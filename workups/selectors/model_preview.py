@@ -18,6 +18,7 @@ from workups.grading.reagent_table import ReagentLine, reagent_lines
 from workups.grading.values_used import UsedValue, values_used
 from workups.grading.visibility import Moment
 from workups.selectors.plan_lines import PlanLine, plan_lines
+from workups.selectors.product_places import ProductPlaces, product_places
 from workups.selectors.student_findings import StudentFinding, student_findings
 
 
@@ -70,6 +71,7 @@ class ModelPreview:
     warnings: tuple[str, ...]
     unchecked_values: list[UsedValue]
     read_values: list[UsedValue]
+    places: list[ProductPlaces]
 
     @property
     def points(self) -> float:
@@ -100,6 +102,7 @@ def model_preview(exercise: Exercise, assessment: Assessment) -> ModelPreview:
         warnings=plan_warnings(exercise, plan, assessment),
         unchecked_values=[v for v in values if not v.is_checked],
         read_values=[v for v in values if v.is_checked],
+        places=product_places(assessment, plan, Moment.RELEASED, exercise.setup.tables),
     )
 
 

@@ -7,8 +7,9 @@ from workups.grading.assessment import Assessment, ExpectedTarget, Hypothesis, T
 from workups.grading.material_facts import substance_name
 from workups.grading.numbers import fixed, interval, mass, with_uncertainty
 from workups.grading.visibility import Moment, may_see_expected
-from workups.models import MarkQuery, Review, ReviewComment, Work
+from workups.models import AssessmentSnapshot, MarkQuery, Review, ReviewComment, Work
 from workups.selectors.marks import CheckMark, Marks, marked_snapshot, marks_of, newest_snapshot
+from workups.selectors.product_places import ProductPlaces, product_places
 from workups.selectors.staff_report import StaffFinding, staff_checks
 
 
@@ -51,6 +52,7 @@ class ReportPage:
     comments: list[ReviewComment]
     queries: list[MarkQuery]
     hypotheses: list[Hypothesis]
+    places: list[ProductPlaces]
 
     @property
     def has_changes(self) -> bool:
@@ -72,6 +74,16 @@ def report_page(work: Work, moment: Moment) -> ReportPage:
         comments=_comments(review, moment),
         queries=list(review.queries.all()) if review and open_to_all else [],
         hypotheses=_hypotheses(assessment) if open_to_all else [],
+        places=_places(work, snapshot) if open_to_all and snapshot else [],
+    )
+
+
+def _places(work: Work, snapshot: AssessmentSnapshot) -> list[ProductPlaces]:
+    return product_places(
+        snapshot.to_core(),
+        snapshot.plan_revision.to_core(),
+        Moment.RELEASED,
+        work.to_core().setup.tables,
     )
 
 

@@ -12,6 +12,7 @@ from workups.grading.visibility import Moment, shown_steps
 from workups.models import Work
 from workups.selectors.plan_lines import plan_lines
 from workups.selectors.plans import current_plan
+from workups.selectors.product_places import ProductPlaces, product_places
 from workups.selectors.self_checks import find_self_check, policy_of
 from workups.selectors.student_findings import student_checks
 from workups.services import self_checks
@@ -69,6 +70,15 @@ def self_check_figures(
     return [*trails, *funnels]
 
 
+def self_check_places(
+    work: Work, plan: Plan, assessment: Assessment, detail: str
+) -> list[ProductPlaces]:
+    """Where the product is when it is weighed, if the policy shows it."""
+    if detail != "all but the answer":
+        return []
+    return product_places(assessment, plan, Moment.PLANNING, work.to_core().setup.tables)
+
+
 @require_safe
 def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpResponse:
     access, work = get_work_for(current_person(request), work_id)
@@ -90,5 +100,6 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
         "has_reaction": bool(work.to_core().setup.reaction.products),
         "policy": policy_of(work),
         "figures": self_check_figures(work, plan.to_core(), said, found.detail) if said else [],
+        "places": self_check_places(work, plan.to_core(), said, found.detail) if said else [],
     }
     return render(request, "workups/planning/show_self_check.html", context)
