@@ -35,17 +35,18 @@ class PlanRecovery:
         count is met). An uncertain constant does not hide a shortfall that is likely."""
         fixed = self.case.exercise.fixed_portions
         if fixed is not None:
-            return self._portions >= fixed
+            return self.portions >= fixed
         return self.nominal >= self.goal or self.missed < LITTLE_MISSED
 
     @property
     def portions_missing(self) -> float:
         """Share of the fixed number of portions that is not done, 0..1; 0 where a goal counts."""
         fixed = self.case.exercise.fixed_portions
-        return 0.0 if not fixed else max(0.0, 1.0 - self._portions / fixed)
+        return 0.0 if not fixed else max(0.0, 1.0 - self.portions / fixed)
 
     @property
-    def _portions(self) -> int:
+    def portions(self) -> int:
+        """Portions of the extraction, over all its steps."""
         return sum(s.portions if isinstance(s, Extract) else 1 for s in self.stage.steps)
 
     def with_portions(self, portions: int) -> float:

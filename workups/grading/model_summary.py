@@ -18,6 +18,7 @@ from .numbers import NBSP, percent, rounded
 from .sentences import step_heading
 
 WORTH_A_WORD = 0.02
+MORE_THAN_CAN_BE = 1.05
 WATER_KEY, AGENT_PREFIX = "water", "agent:"
 
 
@@ -167,6 +168,12 @@ def _target_warnings(expected: ExpectedTarget, known: Tables) -> Iterator[str]:
         yield (
             f"Six portions recover {percent(best)} of the {expected.name}; the goal of "
             f"{percent(expected.recovery_goal)} cannot be reached with this solvent and volume."
+        )
+    if expected.class_band.nominal > MORE_THAN_CAN_BE * expected.theoretical_g:
+        yield (
+            f"This plan leads to {rounded(expected.class_band.nominal, 'g', 3)} on the balance "
+            f"where {rounded(expected.theoretical_g, 'g', 3)} of {expected.name} can be: find what "
+            "comes with it, for marks rest on what is weighed."
         )
     total = sum(grams for _, grams in expected.composition_g)
     for key, grams in expected.composition_g:

@@ -1,7 +1,8 @@
 """The points on which instructors differ: every setting an exercise may choose, with its values.
 
-A setting left out stands at its default, and the default is always the one that asks least of a
-plan. What a chosen setting means for a plan is said by the rules that read it.
+A setting left out stands at its default, and the default is the one that asks least of a plan,
+but for drying, which most courses teach as a step of its own. What a chosen setting means for a
+plan is said by the rules that read it.
 """
 
 from __future__ import annotations
@@ -76,6 +77,11 @@ SETTINGS: Mapping[str, Setting] = {
         "What is done about a solvent that mixes with water",
         "either",
         ("either", "evaporate", "dilute"),
+    ),
+    "drying": Setting(
+        "Drying agent before the solvent comes off",
+        "required",
+        ("required", "by computed water", "free"),
     ),
     "drying_amount": Setting(
         "How much drying agent", "either", ("either", "free-flowing", "weighed")

@@ -142,7 +142,7 @@ def test_nothing_is_asked_for_where_nothing_is_chosen(lab) -> None:
 
 def test_every_setting_is_read_by_a_rule() -> None:
     asked = {key for key, *_ in ASKED.values()}
-    elsewhere = {"co2_limit_mL", "wash_loss_limit_percent", "labels"}
+    elsewhere = {"co2_limit_mL", "wash_loss_limit_percent", "labels", "drying"}
     assert asked | elsewhere == set(SETTINGS)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from workups.chemistry import plan as p
@@ -97,3 +99,20 @@ def test_the_agent_that_a_puddle_takes_is_computed() -> None:
     with_water, without = (n.value for n in hit.remark.numbers)
     # 8 mL is 444 mmol of water; magnesium sulfate stays loose up to 2 mol per mol: 26.7 g.
     assert with_water - without == pytest.approx(26.7, rel=0.1)
+
+
+@pytest.mark.parametrize(("asked", "says"), [
+    ("required", True), ("by computed water", False), ("free", False)])
+def test_an_exercise_says_whether_a_drying_agent_is_asked_for(asked: str, says: bool) -> None:
+    """Ether takes its water along: computed, next to none is left, so only a demand is broken."""
+    lab = ether().without("dry").choosing("drying", asked)
+    assert bool(found("not-dried", lab)) is says
+
+
+def test_where_the_computed_water_is_above_the_limit_it_asks_for_an_agent() -> None:
+    """Any water is too much for a limit of 0."""
+    lab = ether().without("dry").choosing("drying", "by computed water")
+    setup = lab.exercise.setup
+    strict = tuple(replace(t, water_and_salt_limit=0.0) for t in setup.targets)
+    exercise = replace(lab.exercise, setup=replace(setup, targets=strict))
+    assert found("not-dried", replace(lab, exercise=exercise))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -206,3 +207,15 @@ def test_a_plan_that_breaks_it_is_found(code, lab) -> None:
 @pytest.mark.parametrize(("code", "lab"), keeping(TABLES))
 def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
     assert_not_held_against(code, lab)
+
+
+def test_a_fixed_number_of_portions_is_told_as_the_number_it_is() -> None:
+    """Three are asked for and one is shaken: two thirds of the check, and no word of a goal."""
+    lab = ether().edited("extract", portions=1)
+    lab = replace(lab, exercise=replace(lab.exercise, fixed_portions=3))
+    [hit] = found("recovery-below-goal", lab)
+    assert hit.remark.strength is Strength.CHOICE
+    assert "asks for 3 portions; this plan shakes with 1" in hit.remark.message
+    assert hit.remark.score_loss == pytest.approx(2 / 3)
+    met = replace(lab, plan=ether().edited("extract", portions=3).plan)
+    assert found("recovery-below-goal", met) == []

@@ -17,6 +17,7 @@ from .labs import (
     grignard,
     heavy,
     in_cosolvent,
+    library,
     made_up,
     shaken,
     three,
@@ -138,3 +139,12 @@ def test_a_plan_that_breaks_it_is_found(code, lab) -> None:
 @pytest.mark.parametrize(("code", "lab"), keeping(TABLES))
 def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
     assert_not_held_against(code, lab)
+
+
+def test_a_wash_that_takes_product_is_not_said_to_find_nothing() -> None:
+    """One step, one word: what carries the product away cannot be left out as harmless."""
+    lab = library("there-and-back").before("dry", p.Wash(
+        id="acid", flask="amine layer", material="hcl_1m", volume_mL=40.0, keep_in="amine layer",
+        other_in="washings", swirl_open=True))
+    assert any(h.breach.step == "acid" for h in found("product-washed-out", lab))
+    assert not any(h.breach.step == "acid" for h in found("wash-without-effect", lab))

@@ -30,10 +30,11 @@ MORE_AGENT = 1.3
 def not_dried(case: Case) -> Iterator[Breach]:
     """After the last wash the organic layer holds dissolved water and fine droplets of the last
     water layer, with the salt in them. Much of the water leaves with the solvent; the salt never
-    does. A drying agent takes both.
+    does. A drying agent takes both. An exercise may ask for one in any case, where the computed
+    water and salt in the product are above its limit, or not at all.
     """
-    agent = agent_for(case)
-    if agent is None:
+    agent, asked = agent_for(case), case.exercise.choice("drying")
+    if agent is None or asked == "free" or (asked != "required" and not _comes_wet(case)):
         return
     shaken = _shaken_flasks(case)
     for at, strip, _ in case.steps():
@@ -46,6 +47,13 @@ def not_dried(case: Case) -> Iterator[Breach]:
         if any(i > at for i, _ in case.product_washes()) and len(case.targets) == 1:
             continue
         yield _undried(case, at, strip, agent)
+
+
+def _comes_wet(case: Case) -> bool:
+    """Whether water and salt in what is weighed are above the limit of the exercise."""
+    limits = {t.substance: t.water_and_salt_limit for t in case.exercise.setup.targets}
+    return any(float(m.water_g[0] + m.salt_g[0]) > limits[m.target] * float(m.available_g[0])
+               for m in case.measures())
 
 
 def _shaken_flasks(case: Case) -> list[bool]:

@@ -18,7 +18,7 @@ from .contents import agent_for
 
 SHORT_OF_NEED, SURE = 0.8, 0.9
 FAR_SHORT, LIKELY = 0.5, 0.75
-TOO_MUCH, LEAST_HELD, MUCH_HELD = 3.0, 0.01, 0.05
+TOO_MUCH, LEAST_HELD, MUCH_HELD = 3.0, 0.03, 0.05
 LEAST_BOUND = 0.01
 WRONG_AGENT = 0.2
 
@@ -183,7 +183,8 @@ def too_short_drying(case: Case) -> Iterator[Breach]:
 )
 def too_much_agent(case: Case) -> Iterator[Breach]:
     """A thick cake of drying agent soaks up solution and gives the product back only to rinses.
-    Add it in small portions and stop when the last one stays loose.
+    Add it in small portions and stop when the last one stays loose. A generous amount that is
+    rinsed well does no harm, and nothing is said of it: what counts is what the cake still holds.
     """
     for i, step, facts in case.steps():
         if not isinstance(step, Dry) or facts.drying is None or not case.dries_product(i, step):
@@ -201,10 +202,9 @@ def too_much_agent(case: Case) -> Iterator[Breach]:
 def _held_by_cake(mass: float, need: float, cost: Cost | None) -> Remark:
     lost = max(cost.lost.nominal, 0.0) if cost else 0.0
     return Remark(
-        Strength.ADVICE if lost > LEAST_HELD else Strength.INFORMATION,
+        Strength.ADVICE if lost > MUCH_HELD else Strength.INFORMATION,
         f"{mass:.1f} g of drying agent where about {need:.1f} g would do; the cake keeps "
         f"{percent(lost)} of the product more.",
         "Add small portions until the last one stays loose, and rinse the cake.",
         (Number("agent", mass, "g"), Number("agent needed", need, "g")),
-        score_loss=min(0.2, lost) if lost > MUCH_HELD else 0.0,
     )

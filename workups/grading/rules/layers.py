@@ -376,11 +376,20 @@ def _below_goal(
     found: PlanRecovery, change: str, cost: Cost | None
 ) -> Remark:
     share, goal = found.nominal, found.goal
+    fixed = found.case.exercise.fixed_portions
+    if fixed is not None:
+        return Remark(
+            Strength.CHOICE,
+            f"The exercise asks for {fixed} portions; this plan shakes with {found.portions}. They "
+            f"recover {percent(share)} of the product.",
+            "Shake what is left with the portions that are missing.",
+            (Number("recovered", share * 100, "%"),),
+            score_loss=found.portions_missing,
+        )
     return Remark(
         cost.loss_strength() if cost else Strength.ADVICE,
         f"The extraction recovers {percent(share)} of the product; {percent(1 - share)} stays in "
         f"the layer that is not kept. The goal is {percent(goal)}.",
         change,
         (Number("recovered", share * 100, "%"), Number("goal", goal * 100, "%")),
-        score_loss=found.portions_missing,
     )

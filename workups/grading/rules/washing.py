@@ -289,7 +289,8 @@ def _acid_left(case: Case, washes: list[tuple[int, Wash]], share: float) -> Brea
     stage=5,
 )
 def wash_without_effect(case: Case) -> Iterator[Breach]:
-    """A wash that finds nothing to remove costs time and solvent and does no harm. It is never
+    """A wash that finds nothing to remove, product either, costs time and solvent and does no harm.
+    It is never
     marked down; it is worth knowing. Nothing is said of a wash that is there for a reaction which
     is not simulated, as bisulfite for an aldehyde.
     """
@@ -300,7 +301,7 @@ def wash_without_effect(case: Case) -> Iterator[Breach]:
             continue
         before = case.before(i).flasks[step.flask]
         after = case.after(i).flasks.get(step.keep_in)
-        if after is None:
+        if after is None or max(_share_aside(case, i, step, t) for t in case.targets) >= WASHED_OUT:
             continue
         main = case.main_target(case.after(i), step.keep_in)
         skip = {inv.water, *inv.solvent_rows.tolist(), inv.index[main]}
