@@ -1,9 +1,9 @@
 """Planted mistakes: what students plan wrongly, made to any exercise it applies to.
 
-Numbers are those of the catalogue of student errors in the contributor's guide. Each mistake says
-which rule should name it, and when it matters: whether what it does can be seen in the computed
-amounts at all, worked out here from the runs and not from any rule. A mistake that does nothing
-(one portion where one is enough) must not be found heavy, which is tested too.
+Numbers are those of the student errors and precedences that ``workups/grading/rules/__init__.py``
+lists. Each mistake says which rule should name it, and when it matters: whether what it does can be
+seen in the computed amounts at all, worked out here from the runs and not from any rule. A mistake
+that does nothing (one portion where one is enough) must not be found heavy, which is tested too.
 """
 
 from __future__ import annotations

@@ -41,7 +41,7 @@ MODULES = (
 # Told with its gas and never charged: its tests stand beside the tables.
 WITHOUT_TABLE = {"waste-makes-gas"}
 # What else could be done is no change of the plan, or changes nothing that is computed (see
-# "What the grading covers" in the contributor's guide).
+# "Mends and costs" in workups/grading/rules/__init__.py).
 WITHOUT_MEND = {"layers-may-invert", "poured-away-early"}
 
 
