@@ -49,8 +49,8 @@ def _taken(findings: tuple[Finding, ...]) -> float:
 
 
 @pytest.mark.parametrize(("short", "share"), [
-    (0.0, 0.0), (0.02, 0.0), (0.12, 0.125), (0.42, 0.5), (0.82, 1.0), (1.0, 1.0)])
-def test_product_lost_costs_one_and_a_quarter_of_its_share_beyond_two_hundredths(
+    (0.0, 0.0), (0.03, 0.0), (0.13, 0.125), (0.43, 0.5), (0.83, 1.0), (1.0, 1.0)])
+def test_product_lost_costs_one_and_a_quarter_of_its_share_beyond_three_hundredths(
     short: float, share: float
 ) -> None:
     written = _shortfall(short)
@@ -70,7 +70,7 @@ def test_foreign_matter_costs_by_what_it_spoils(kind: str, grams: float, share: 
 
 
 def test_loss_and_foreign_matter_add_up_and_never_to_more_than_all() -> None:
-    both = _shortfall(0.42, water=0.10)
+    both = _shortfall(0.43, water=0.10)
     assert _taken(priced(_case(), [], both, both, 0.6)) == pytest.approx(65 * 0.67, abs=0.06)
     ruined = _shortfall(0.7, other=0.75)
     assert _taken(priced(_case(), [], ruined, ruined, 0.6)) == pytest.approx(65)
@@ -86,17 +86,17 @@ def _explained(check: str, asked: float, short: float) -> Explained:
 
 
 def test_a_cause_takes_the_larger_of_what_its_rule_asks_and_what_is_lost() -> None:
-    written, mended = _shortfall(0.12), _shortfall(0.0)
+    written, mended = _shortfall(0.13), _shortfall(0.0)
     for asked, points in ((0.1, 65 * 0.125), (0.5, 12.5)):
-        found = priced(_case(), [_explained("order", asked, 0.12)], written, mended, 0.6)
+        found = priced(_case(), [_explained("order", asked, 0.13)], written, mended, 0.6)
         assert [f.code for f in found] == ["product-washed-out"]
         assert found[0].score_loss * 25 == pytest.approx(points)
 
 
 def test_what_its_own_check_cannot_bear_a_cause_takes_from_the_others() -> None:
     """0.625 of 65 is 40.6: all 25 of order, the other 15.6 in equal parts of two checks of 20."""
-    written = _shortfall(0.52)
-    found = priced(_case(), [_explained("order", 0.0, 0.52)], written, _shortfall(0.0), 0.6)
+    written = _shortfall(0.53)
+    found = priced(_case(), [_explained("order", 0.0, 0.53)], written, _shortfall(0.0), 0.6)
     by_check = {f.check: f.score_loss * POINTS[f.check] for f in found}
     assert by_check == pytest.approx({"order": 25.0, "extraction": 7.8125, "drying": 7.8125})
     assert {f.code for f in found if f.check != "order"} == {code_of("not there")}
@@ -109,8 +109,8 @@ def test_the_rules_of_drying_ask_for_their_part_of_the_check() -> None:
 
 
 def test_mends_may_not_bring_back_more_than_is_missing() -> None:
-    written = _shortfall(0.22)
-    claims = [_explained("order", 0.0, 0.22), _explained("extraction", 0.0, 0.22)]
+    written = _shortfall(0.23)
+    claims = [_explained("order", 0.0, 0.23), _explained("extraction", 0.0, 0.23)]
     found = priced(_case(), claims, written, _shortfall(0.0), 0.6)
     assert _taken(found) == pytest.approx(65 * 0.25)
     assert found[0].score_loss * 25 == pytest.approx(found[1].score_loss * 20)
@@ -118,7 +118,7 @@ def test_mends_may_not_bring_back_more_than_is_missing() -> None:
 
 def test_what_no_mend_brings_back_is_charged_whole() -> None:
     """A gentler strip that loses as much makes nothing free."""
-    written = _shortfall(0.42)
+    written = _shortfall(0.43)
     found = priced(_case(), [_explained("order", 0.0, 0.0)], written, written, 0.6)
     assert _taken(found) == pytest.approx(32.5, abs=0.06)
 

@@ -22,7 +22,7 @@ from .plan import (
     Separate,
     Strip,
 )
-from .run import Run, continue_run
+from .run import Run, run_as_far
 
 Array = NDArray[np.float64]
 
@@ -147,6 +147,7 @@ def curve(
     """Recovery with 1 to 6 portions, at the same total or the same portion volume, (N,) each.
 
     The stage's extractions are replaced by one with n portions; nothing after it is carried out.
+    None where one of them cannot be computed.
     """
     first = next((s for s in stage.steps if isinstance(s, Extract)), None)
     if first is None:
@@ -156,14 +157,21 @@ def curve(
     for n in range(1, MOST_PORTIONS + 1):
         volume = total / n if same_total else first.volume_mL
         step = replace(first, portions=n, volume_mL=volume)
-        results.append(recovery_with(run, plan, target, stage, step))
+        found = recovery_with(run, plan, target, stage, step)
+        if found is None:
+            return ()
+        results.append(found)
     return tuple(results)
 
 
-def recovery_with(run: Run, plan: Plan, target: str, stage: Stage, step: Extract) -> Array:
+def recovery_with(
+    run: Run, plan: Plan, target: str, stage: Stage, step: Extract
+) -> Array | None:
     """Recovery with one extraction of the stage as given here and nothing carried out after it,
-    (N,)."""
+    (N,); None where it cannot be computed."""
     at = plan.index(step.id)
     earlier = stage.steps[: [s.id for s in stage.steps].index(step.id)]
-    changed = continue_run(run, Plan((*plan.steps[:at], step)))
+    changed, stopped = run_as_far(run, Plan((*plan.steps[:at], step)))
+    if stopped is not None:
+        return None
     return recovery(changed, target, Stage(stage.first, at, (*earlier, step)))

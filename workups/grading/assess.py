@@ -34,6 +34,7 @@ from .yieldcheck import ENOUGH_DELIVERED, YieldJudgement, judge_yield
 
 MEND_DRAWS = 48
 CANNOT_BE_DONE = "cannot-be-carried-out"
+NOTHING_TO_WEIGH = "no readings yet; next to nothing of the product comes to the balance"
 
 
 @dataclass(frozen=True)
@@ -224,7 +225,8 @@ def _yield_check(exercise: Exercise, done: _Done | None, delivered: float) -> Ch
     unless the plan brings next to nothing to the balance."""
     if done is None:
         score = min(1.0, delivered / ENOUGH_DELIVERED)
-        return check_result(exercise, "yield", (), "no readings yet", score)
+        note = "no readings yet" if score == 1.0 else NOTHING_TO_WEIGH
+        return check_result(exercise, "yield", (), note, score)
     findings = [*done.questions, *(f for y in done.yields for f in y.findings)]
     scores = [y.score or 0.0 for y in done.yields]
     missing = sum(y.score is None for y in done.yields)

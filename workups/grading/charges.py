@@ -5,8 +5,8 @@ of their points what it loses of the product, and what it spoils of it by what i
 
     lost = points of these checks x min(1, SLOPE (short - UNCHARGED) + spoilt - SPOILT_FREE)
 
-each at least 0, so the first two or three hundredths are free, and a plan that brings a fifth of
-the product has none of these points. Nothing else decides how much is lost: rules *explain* it.
+each at least 0, so the first three hundredths are free, and a plan that brings a sixth of the
+product has none of these points. Nothing else decides how much is lost: rules *explain* it.
 Each cause takes what mending it brings back, earlier causes first; what no mend brings back is
 charged at the place and step of the ledger, in its words. A cause takes its points from its own
 check, and what that cannot bear from the others: where the product is gone, there is nothing left
@@ -45,7 +45,7 @@ SAFETY = "layers_safety"
 # Without a product a plan has at most this share of its points, for safety and bookkeeping; below
 # ENOUGH_DELIVERED of what a good workup brings it comes down to that.
 MOST_WITHOUT_PRODUCT = 0.25
-UNCHARGED, SLOPE, SPOILT_FREE = 0.02, 1.25, 0.03
+UNCHARGED, SLOPE, SPOILT_FREE = 0.03, 1.25, 0.03
 WORTH_SAYING = 0.01
 FOREIGN_LOSS = 0.05
 LEAST_POINTS = 0.05

@@ -56,7 +56,7 @@ class PlanRecovery:
             return self.nominal
         step = replace(first, portions=portions)
         found = recovery_with(self.case.run, self.case.plan, self.target, self.stage, step)
-        return float(found[0])
+        return self.nominal if found is None else float(found[0])
 
 
 def plan_recovery(case: Case, target: str) -> PlanRecovery | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from workups.chemistry import plan as p
@@ -90,3 +92,15 @@ def test_a_drying_agent_of_a_layer_without_product_is_nobodys_business() -> None
     lab = three().before("dry-n", p.Dry(
         id="extra", flask="flask B", agent="magnesium_sulfate", endpoint="weighed", mass_g=0.1))
     assert found("too-much-agent", lab) == []
+
+
+def test_an_agent_added_in_two_steps_is_judged_by_the_last() -> None:
+    """Half of what is needed and then the rest is not too little; half of it alone is."""
+    whole = vinegar()
+    dry = next(s for s in whole.plan.steps if isinstance(s, p.Dry))
+    half = replace(dry, endpoint="weighed", mass_g=0.5)
+    alone = replace(whole, plan=whole.plan.replacing(half))
+    assert found("too-little-agent", alone)
+    rest = replace(dry, id="dry-again")
+    both = alone.plan.inserting(alone.plan.index(dry.id) + 1, rest)
+    assert found("too-little-agent", replace(alone, plan=both)) == []

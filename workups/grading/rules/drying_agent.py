@@ -74,20 +74,28 @@ def _bound_remark(share: float, name: str, instead: str, cost: Cost | None) -> R
 def too_little_agent(case: Case) -> Iterator[Breach]:
     """Enough is when the last portion stays loose: a few particles swirl like snow while the
     rest lies clumped. Then the agent stands on a hydrate that still pulls water, and the solvent
-    above it is dry enough. A weighed amount may miss that point.
+    above it is dry enough. A weighed amount may miss that point. An agent that is added in several
+    steps is judged by the last of them.
     """
     for i, step, facts in case.steps():
         if not isinstance(step, Dry) or facts.drying is None or not case.dries_product(i, step):
             continue
         drying = facts.drying
         need = np.asarray(drying.needed_g) - case.inventory.practice["loose_g"]
-        if step.endpoint != "weighed":
+        if step.endpoint != "weighed" or _more_follows(case, i, step):
             continue
         mass = float(drying.mass_g[0])
         if _surely_short(drying.mass_g, need):
             yield _too_little(case, step, mass, need, drying.agent_look)
         elif drying.agent_look != "free-flowing":
             yield _just_enough(case, step, mass, need, drying.agent_look)
+
+
+def _more_follows(case: Case, index: int, step: Dry) -> bool:
+    """Whether the next thing done to the flask is that more agent goes in."""
+    onward = (s for s in case.plan.steps[index + 1:]
+              if step.flask in s.takes() and not s.is_passive)
+    return isinstance(next(onward, None), Dry)
 
 
 def _surely_short(mass: np.ndarray, need: np.ndarray) -> bool:
