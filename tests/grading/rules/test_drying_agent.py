@@ -95,11 +95,11 @@ def test_a_drying_agent_of_a_layer_without_product_is_nobodys_business() -> None
 
 
 def test_an_agent_added_in_two_steps_is_judged_by_the_last() -> None:
-    """Half of what is needed and then the rest is not too little; half of it alone is."""
+    """A pinch and then until it stays loose is not too little; the pinch alone is."""
     whole = vinegar()
     dry = next(s for s in whole.plan.steps if isinstance(s, p.Dry))
-    half = replace(dry, endpoint="weighed", mass_g=0.5)
-    alone = replace(whole, plan=whole.plan.replacing(half))
+    pinch = replace(dry, endpoint="weighed", mass_g=0.1)
+    alone = replace(whole, plan=whole.plan.replacing(pinch))
     assert found("too-little-agent", alone)
     rest = replace(dry, id="dry-again")
     both = alone.plan.inserting(alone.plan.index(dry.id) + 1, rest)
