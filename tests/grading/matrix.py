@@ -6,8 +6,9 @@ tests' own scalar simulation computes it (``tests/chemistry/scalar``, which shar
 program). The bounds follow from that size and from nothing that the grading says:
 
 * product: a fair marker takes about 75 points for all of it and in step for a part, so a loss of a
-  share L must cost from 36 L to 110 L and a slip's worth of points more;
-* foreign matter: from 15 F to 60 F for a mass fraction F beyond what the right route leaves;
+  share L must cost from 36 (L - 2 %) to 110 L and a slip's worth of points more;
+* foreign matter: from 15 (F - 2 %) to 80 F for a mass fraction F beyond what the right route
+  leaves;
 * what costs no product (safety, bookkeeping, drying): from the least that a marker takes for it.
 
 The product loss that the program states is held against the scalar one within a factor of two.
@@ -23,6 +24,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
+from typing import TypeVar
 
 from tests.chemistry.scalar.constants import brought_along, counted_mass
 from tests.chemistry.scalar.simulate import simulate as simulate_scalar
@@ -36,14 +38,21 @@ from workups.grading.exercise import Exercise
 
 from .catalogue import MISTAKES, Mistake, model_case
 from .losses import LOSSES
-from .plans import SPELLINGS, dice_of, every_exercise
+from .plans import MORE_FLASKS, SPELLINGS, dice_of, every_exercise
 from .planted import findings
 
+T = TypeVar("T")
 DRAWS = 24
 OUT_OF = 90.0
 SMALLEST_LOSS = 0.03
+UNAVOIDABLE = 0.02
 SAME_POINTS = 0.1
 SLIP = 15.0
+FILM_POINTS = 2.0
+
+# All that safety can be worth; a plan that never vents has earned none of it.
+SAFETY_POINTS = 30.0
+SAFETY = frozenset({"not vented", "carbonate stoppered", "warm into the funnel"})
 
 # What a marker takes at the least where no product is lost, by the mistake's name.
 FLOORS = {
@@ -93,16 +102,23 @@ class Row:
     def least(self) -> float:
         """The least points of 90 that it must cost."""
         floor = FLOORS.get(self.mistake.name, 0.0) if self.matters else 0.0
-        lost = self.loss if self.loss >= SMALLEST_LOSS else 0.0
-        mixed = self.foreign if self.foreign >= SMALLEST_LOSS else 0.0
+        lost = max(0.0, self.loss - UNAVOIDABLE)
+        mixed = max(0.0, self.foreign - UNAVOIDABLE)
         return max(floor, 36.0 * lost, 15.0 * mixed)
 
     @property
     def most(self) -> float:
         """The most points that it may cost."""
         slip = SLIP if self.matters else 5.0
+        if self.mistake.name in SAFETY:
+            slip = SAFETY_POINTS
         return min(OUT_OF, max(slip, FLOORS.get(self.mistake.name, 0.0) * 4)
-                   + 110.0 * max(self.loss, 0.0) + 60.0 * max(self.foreign, 0.0))
+                   + 110.0 * max(self.loss, 0.0) + 80.0 * max(self.foreign, 0.0))
+
+    @property
+    def in_the_ledgers_words(self) -> bool:
+        """Whether the loss is said as where the product is, though no rule has a name for it."""
+        return self.loss >= SMALLEST_LOSS and any(code.startswith("ledger-") for code in self.said)
 
     @property
     def misses(self) -> tuple[str, ...]:
@@ -111,7 +127,7 @@ class Row:
             self.loss / 2 <= self.stated_loss <= 2 * self.loss)
         named = self.named if self.matters and self.mistake.rules else bool(self.said)
         return tuple(word for word, wrong in (
-            ("unnamed", not named and (self.least > 0 or (
+            ("unnamed", not (named or self.in_the_ledgers_words) and (self.least > 0 or (
                 self.matters and bool(self.mistake.rules)))),
             ("cheap", self.cost < self.least - SAME_POINTS),
             ("dear", self.cost > self.most + SAME_POINTS),
@@ -219,6 +235,8 @@ class Harmless:
     @property
     def missed(self) -> bool:
         """Whether it cost anything or was charged for anything."""
+        if self.spelling in MORE_FLASKS:
+            return abs(self.cost) > FILM_POINTS or not set(self.said) <= {"ledger-left-on-glass"}
         return abs(self.cost) > SAME_POINTS or bool(self.said)
 
     def __str__(self) -> str:
@@ -245,7 +263,8 @@ def harmless(exercise: Exercise, spelling: str, plan: Plan) -> Harmless:
     return Harmless(exercise.key, spelling, total(model) - total(result), tuple(new))
 
 
-def _sampled(rows: list, count: int) -> list:  # type: ignore[type-arg]
+def sampled(rows: list[T], count: int) -> list[T]:
+    """So many of the rows, always the same ones; all of them for 0."""
     return rows if not count or count >= len(rows) else dice_of(1).sample(rows, count)
 
 
@@ -258,12 +277,12 @@ def main() -> None:
     given = parser.parse_args()
     exercises = [e for e in every_exercise() if not given.exercise or e.key in given.exercise]
     tally: Counter[str] = Counter()
-    for planted in _sampled(list(plans_with_mistakes(exercises)), given.sample):
+    for planted in sampled(list(plans_with_mistakes(exercises)), given.sample):
         found = row(*planted)
         tally.update(("mistakes", *(found.misses or ("right",))))
         if found.misses or given.all:
             print(found, flush=True)  # noqa: T201
-    for spelt in _sampled(list(harmless_plans(exercises)), given.sample):
+    for spelt in sampled(list(harmless_plans(exercises)), given.sample):
         other = harmless(*spelt)
         tally.update(("harmless", "harmless charged" if other.missed else "harmless free"))
         if other.missed or given.all:

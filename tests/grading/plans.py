@@ -243,15 +243,16 @@ def _start(exercise_key: str, draws: int) -> Run:
 
 
 def carried_out(exercise: Exercise, plan: Plan, draws: int = 1) -> Run:
-    """The plan carried out with the nominal constants (and ``draws`` - 1 drawn ones)."""
+    """The plan carried out with the nominal constants and ``draws`` - 1 drawn ones."""
     return continue_run(_start(exercise.key, draws), plan)
 
 
 def weighed_mmol(run: Run, component: str) -> float:
-    """What was in any flask when it was weighed last, summed over the flasks [mmol]."""
+    """What was in any flask when it was weighed last, summed over the flasks; mean of the draws
+    [mmol]."""
     row = run.inventory.index[component]
     last = {o.step.flask: o.after for o in run.outcomes if isinstance(o.step, Weigh)}
-    return sum(float(after.flasks[flask].total()[row, 0])
+    return sum(float(after.flasks[flask].total()[row].mean())
                for flask, after in last.items() if flask in after.flasks)
 
 
@@ -259,7 +260,7 @@ def weighed_shares(exercise: Exercise, run: Run) -> dict[str, float]:
     """Share of each target, of what there was at the start, that was weighed in any flask."""
     start = run.start.everything()
     return {t.substance: weighed_mmol(run, t.substance) / max(
-        float(start[run.inventory.index[t.substance], 0]), 1e-12)
+        float(start[run.inventory.index[t.substance]].mean()), 1e-12)
         for t in exercise.setup.targets}
 
 
@@ -511,6 +512,16 @@ def _dried_twice(plan: Plan, _exercise: Exercise, dice: Dice) -> Plan | None:
     return _in_place(plan, step, replace(step, endpoint="weighed"), replace(step, id=again))
 
 
+def _put_away_after_weighing(plan: Plan, _exercise: Exercise, _dice: Dice) -> Plan | None:
+    """What has been weighed goes into a sample vial when all is done."""
+    last = {flask: step for step in plan.steps for flask in _named(step) if flask}
+    weighed = [flask for flask, step in last.items() if isinstance(step, Weigh)]
+    for number, flask in enumerate(weighed):
+        plan = plan.inserting(len(plan.steps), Transfer(
+            id=plan.free_id(f"put-away-{number}"), flask=flask, into=f"sample vial {number}"))
+    return plan if weighed else None
+
+
 def _in_place(plan: Plan, step: Step, *new: Step) -> Plan:
     at = plan.index(step.id)
     return plan.without(step.id).inserting(at, *new)
@@ -526,7 +537,12 @@ SPELLINGS: Mapping[str, Edit] = {
     "wash as extraction": _wash_as_extraction,
     "kept in a new flask": _kept_in_a_new_flask,
     "dried in two steps": _dried_twice,
+    "put away after weighing": _put_away_after_weighing,
 }
+
+
+# What these put into flasks that would not have been used leaves its film there.
+MORE_FLASKS = frozenset({"extracts in own flasks", "kept in a new flask"})
 
 
 def respelled(plan: Plan, exercise: Exercise, seed: int) -> tuple[str, Plan] | None:
