@@ -1,4 +1,18 @@
-"""Exercises, plans and bench records as files of our own, and as data for the database."""
+"""Exercises, plans and bench records as files of our own, and as data for the database.
+
+``shapes`` derives from the dataclasses what a document holds: one description for reading, writing,
+the printed schema and the author form. Step kinds describe their own fields; for other dataclasses
+``rules`` has ranges, choices and help. ``decode`` reads with a problem for every wrong place, by
+path (``problems``, ``places``); ``encode`` writes; ``rewrite`` changes single values in a text and
+leaves comments, order and spelling of the rest. ``usable`` takes of an unfinished exercise what can
+be carried out already. ``differences`` says in sentences what two exercises differ in.
+
+A new field of an exercise goes into its dataclass (in ``grading/exercise.py`` or
+``chemistry/setup.py``), its range, choices and help into ``rules``, its sentence into
+``differences``, a label and a place into the author form (``workups/web/authoring/form``), and,
+where students may not know it, its public number into ``grading/public.py``.
+``tests/documents/test_differences.py`` and ``tests/grading/test_public.py`` ask for it.
+"""
 
 from .data import (
     assessment_from_data,

@@ -1,4 +1,20 @@
-"""The rows. One file per topic; every model is exported here."""
+"""The rows. One file per topic; every model is exported here.
+
+Rows with a page have a random ``public_id``; no address carries a database key. What can be a
+constraint of the database is one. A person has one role in each course (``Enrolment``), or none;
+people leave a course by ``left_at``, and their work stays. What somebody was counts as what they
+are (``Enrolment.was_staff``).
+
+The audit log (``AuditEntry``) and every other ``AppendOnlyModel`` only grow: the model refuses, and
+a trigger of the database refuses what goes past the model (``workups/row_guards.py``). A migration
+that adds such a table puts it under guard; one that rebuilds a guarded table puts the guard up
+again, because SQLite drops a table's triggers with it; one that must change rows takes it down
+first. ``tests/test_row_guards.py`` fails for a table without guard. ``manage.py flush`` is refused:
+make a new database instead. An entry of the log names its objects by public id and text, so that it
+outlives them.
+
+A migration is named for what it does.
+"""
 
 from workups.models.append_only import AppendOnlyModel, RowIsAppendOnly
 from workups.models.audit import AuditEntry

@@ -1,1 +1,19 @@
-"""Printed sheets (PDF) and figures (SVG): plain data in, bytes or text out."""
+"""Printed sheets (PDF) and figures (SVG): plain data in, bytes or text out.
+
+A sheet is a dataclass, a template of ``templates/sheets`` and ``render``. What is written down at
+the bench, in which boxes, follows from the steps (``blanks``); every blank has its field in the
+form that a sheet is typed into (``workups/web/bench/sheet_forms.py``). ``stock_for_one``
+(``grading/stock.py``) carries the model plan out and counts what it takes; ``prep_lines`` scales,
+adds groups up and puts it in words for page and PDF. The TA sheet holds what students may not see
+before the lock: ``print-ta-sheet`` is for teaching roles only. Labels of flasks and waste
+containers take their hazards from what the simulation puts in, framed in black; a student's labels
+from the public run. Pictograms are drawn in ``pictograms`` after the open UN standard; which
+statement has which stands in ``grading/data`` with source and grade.
+
+``svg`` writes figures in ink and paper of the page, told apart by hatching, with a text in their
+place; no style attribute, no script: the content security policy refuses both.
+
+The bench sheet is set for two pages, on A4 and on Letter: plans of up to 18 steps with one product
+fit in the font that ``.ci/setup`` installs (17 in a wide font); 29 steps with three products take
+three pages on A4 and four on Letter.
+"""

@@ -44,7 +44,7 @@ What must come before what, and the rule that says so
     P12, P13  other washes, brine, before the drying agent: brine-not-last, no-brine (information),
          brine-required if asked for
     P14  the last water, also that of a wet flask, before the drying agent: wet-again-after-drying,
-         not-dried, wet-receiver
+         not-dried unless the exercise lets drying free, wet-receiver
     P15  visible water off, before the drying agent: visible-water, wrong-layer-dried
     P16, P17  filter, before evaporating: agent-not-filtered, powder-decanted; decanted if asked for
     P18  tare, before filling: flask-not-tared; tared-afterwards if asked for

@@ -1,0 +1,2 @@
+"""Pages of a course: its sections, people and roster, dates and settings, and the overview.
+"""
