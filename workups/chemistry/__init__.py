@@ -30,7 +30,8 @@ Adding
     a practice value    a line in ``practice``; exercises replace it under the same name
     a substance for one exercise
                         a ``[[substance]]`` table in its file (``own_substances`` of the setup).
-                        Look substances up in ``setup.tables``, never in ``tables()``, wherever an exercise is in reach
+                        Look substances up in ``setup.tables``, never in ``tables()``, wherever an
+                        exercise is in reach
     an ion pair         a value ``log10_Kip:SUBSTANCE:ION:SOLVENT`` of the exercise (bases only)
     an equation         its own module with symbols, units, validity and source in the docstring; a
                         case in ``reference_cases`` against something outside
