@@ -9,6 +9,7 @@ from uuid import UUID
 from django.db.models import Exists, OuterRef, QuerySet
 
 from workups.grading.assessment import Strength
+from workups.grading.littleweighed import LITTLE_WEIGHED
 from workups.grading.numbers import fixed, unit_after
 from workups.grading.slips import NOTHING_WRONG
 from workups.models import (
@@ -42,6 +43,7 @@ class Reason:
 
 
 HOLD = Reason(0, "hold", "safety hold in the plan")
+LITTLE = Reason(1, "little", "next to nothing weighed")
 ABOVE = Reason(1, "above", "above theoretical")
 ASKED = Reason(2, "asked", "the student asks")
 UNCERTAIN = Reason(3, "uncertain", "cause uncertain")
@@ -55,6 +57,7 @@ REASONS = (
     UNASSESSED,
     FAILED,
     HOLD,
+    LITTLE,
     ABOVE,
     ASKED,
     UNCERTAIN,
@@ -239,6 +242,8 @@ def _reasons(
     outside = any(y["in_done_band"] in ("below", "above") for y in yields)
     if any(f["strength"] == Strength.SAFETY_HOLD.value for f in findings):
         yield HOLD
+    if any(f["code"] == LITTLE_WEIGHED for f in findings):
+        yield LITTLE
     if any(y["percent"] is not None and y["percent"] > 100 for y in yields):
         yield ABOVE
     if top is not None and (outside or top["key"] != NOTHING_WRONG) and (
