@@ -5,7 +5,6 @@ import pytest
 from workups.documents import assessment_from_data
 from workups.models import AssessmentSnapshot, RowIsAppendOnly
 from workups.services.assessments import (
-    CannotBeCarriedOut,
     NothingToAssess,
     assess_work,
     compute_assessment,
@@ -52,9 +51,10 @@ def test_without_a_plan_there_is_nothing_to_assess(work, student):
 
 
 def test_a_plan_that_no_flask_can_follow_is_told_as_such(revision):
+    """Assessed up to that step, and held: a person has to look before it goes to the bench."""
     plan = revision.to_core().model_plan.without("extract")
-    with pytest.raises(CannotBeCarriedOut):
-        compute_assessment(revision=revision, plan=plan)
+    found = compute_assessment(revision=revision, plan=plan)
+    assert found.safety_holds == ("cannot-be-carried-out",)
 
 
 def test_a_step_marked_as_skipped_that_others_need_is_asked_about(bench_work, student):

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from workups.chemistry.measures import measure
 from workups.chemistry.plan import Dry, Plan, Step, Weigh
 from workups.chemistry.readings import DoneStep, DryingRecord, Readings
-from workups.chemistry.run import CANNOT, Run, continue_run, run_as_far
+from workups.chemistry.run import CANNOT, Run, continue_run
 from workups.chemistry.yields import product_mass
 
 from .orphans import without_orphans
@@ -77,8 +77,10 @@ def carried_out(start: Run, plan: Plan, readings: Readings) -> CarriedOut:
 
     A mark ``skipped`` is not believed where without the step a later one has nothing to act on,
     or the flask would hold less than a quarter, or more than four times, of what was weighed,
-    and with the step it would not. One step is put back if that is enough, else all of them; what
-    cannot be carried out even then ends where it cannot.
+    and with the step it would not. One step is put back if that is enough, else all of them.
+
+    Raises what carrying out a plan raises, where the skipped steps are not the reason: marks that
+    contradict each other are left out by whoever asked, and said to be.
     """
     skipped = [done.step for done in readings.steps if done.mark == "skipped"]
     believed = _tried(start, plan, readings, [])
@@ -90,9 +92,8 @@ def carried_out(start: Run, plan: Plan, readings: Readings) -> CarriedOut:
             return tried
     if believed is not None:
         return believed
-    done = without_orphans(plan_as_done(plan, _restoring(readings, skipped)))
-    run, _ = run_as_far(start, done)
-    return CarriedOut(Plan(tuple(o.step for o in run.outcomes)), run, tuple(skipped))
+    done = plan_as_done(plan, _restoring(readings, skipped))
+    return CarriedOut(done, continue_run(start, done), tuple(skipped))
 
 
 def _tried(

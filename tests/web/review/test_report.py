@@ -282,7 +282,7 @@ def test_points_are_changed_to_what_is_typed_and_taken_back(sign_in, ta, report)
         ({"points": "many"}, "A number is expected"),
         ({"points": "26"}, "Between 0 and 25"),
         ({"points": "-1"}, "Between 0 and 25"),
-        ({"points": "20.125"}, "At most two decimals"),
+        ({"points": "20.125"}, "At most 2 decimals"),
         ({"points": "25"}, "has these points already"),
         ({"reason": ""}, "This field is required"),
     ],
