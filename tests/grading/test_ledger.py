@@ -11,12 +11,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from workups.chemistry.measures import measure
 from workups.chemistry.plan import (
     START_FLASK,
     WASTE,
     Combine,
     Discard,
     Extract,
+    FieldKind,
     Filter,
     Plan,
     Step,
@@ -25,6 +27,7 @@ from workups.chemistry.plan import (
     Wash,
     Weigh,
 )
+from workups.chemistry.recovery import extraction_stage, recovery
 from workups.chemistry.run import Run, continue_run
 from workups.documents import library_exercise, library_names
 from workups.grading.case import Case
@@ -145,6 +148,78 @@ def test_a_product_that_is_never_weighed_is_in_its_flask() -> None:
     assert entry.place == RBF
     assert share > 0.9
     assert ledger.vessel == ""
+
+
+def _in_crops(exercise: Exercise, untared: tuple[int, ...] = ()) -> Plan:
+    """The model plan with one extract after the other taken to a vessel of its own and weighed."""
+    model = exercise.model_plan
+    step = next(s for s in model.steps if isinstance(s, Extract))
+    at, names = model.index(step.id), range(1, 3)
+    single = [replace(step, id=f"extract-{n}", portions=1, keep_in=f"{step.keep_in} {n}",
+                      flask=step.flask if n == 1 else step.other_in) for n in names]
+    rest = [_renamed(s, f" {n}", {step.other_in, WASTE}) for n in names
+            for s in model.steps[at + 1:]
+            if s.verb not in ("discard", "label") and not (s.verb == "tare" and n in untared)]
+    return Plan((*model.steps[:at], *single, *rest))
+
+
+def _renamed(step: Step, suffix: str, but: set[str]) -> Step:
+    changes = {name: value + suffix for name, spec, value in step.fields()
+               if spec.kind is FieldKind.FLASK and value and value not in but}
+    return replace(step, id=step.id + suffix, **changes)
+
+
+@pytest.mark.parametrize("key", ["plain-ether", "bottom-layer", "catch-it"])
+def test_crops_weighed_in_vessels_of_their_own_are_added_up(key: str) -> None:
+    exercise = library_exercise(key)
+    target = exercise.setup.targets[0].substance
+    run = _run(exercise, _in_crops(exercise))
+    ledger = ledger_of(run, target)
+    vessels = {f"{RBF} 1", f"{RBF} 2"}
+    held = sum(run.end.flasks[v].total()[run.inventory.index[target]] for v in vessels)
+    assert set(ledger.vessels_mmol) == vessels
+    np.testing.assert_allclose(ledger.weighed_mmol, held)
+    np.testing.assert_allclose(measure(run, target).share, ledger.delivered)
+    np.testing.assert_allclose(
+        held + sum(e.mmol for e in ledger.entries), ledger.available_mmol, rtol=1e-9)
+
+
+def test_which_of_two_crops_is_tared_does_not_say_where_the_product_is() -> None:
+    """It decided once which of them was the product: 0.7 % of it, where that one had a tare."""
+    exercise = library_exercise("plain-ether")
+    shares = [float(_ledger(exercise, _in_crops(exercise, untared)).delivered[0])
+              for untared in ((), (1,), (2,), (1, 2))]
+    assert shares == pytest.approx([shares[0]] * 4)
+    assert shares[0] > 0.9
+
+
+def test_a_crop_put_away_before_the_next_is_weighed_leaves_the_larger_one_to_count() -> None:
+    exercise = library_exercise("bottom-layer")
+    plan = _in_crops(exercise)
+    away = Transfer(id="away", flask=f"{RBF} 1", into="jar")
+    ledger = _ledger(exercise, plan.inserting(plan.index("weigh 1") + 1, away))
+    assert set(ledger.vessels_mmol) == {f"{RBF} 1"}
+    assert ledger.delivered[0] == pytest.approx(
+        float(_ledger(exercise, plan).vessels_mmol[f"{RBF} 1"][0] / ledger.available_mmol[0]))
+
+
+def test_what_is_extracted_does_not_depend_on_what_is_done_after_the_weighing() -> None:
+    """The layer that is gone on with is called the one not kept."""
+    exercise = library_exercise("plain-ether")
+    model = exercise.model_plan
+    step = next(s for s in model.steps if isinstance(s, Extract))
+    named = model.replacing(replace(step, keep="lower", keep_in=step.other_in,
+                                    other_in=step.keep_in))
+    away = named.inserting(named.index("weigh") + 1, Discard(id="away", flask=RBF))
+    target = exercise.setup.targets[0].substance
+    found = []
+    for plan in (named, away):
+        run = _run(exercise, plan)
+        stage = extraction_stage(run, target)
+        assert stage is not None
+        found.append(float(recovery(run, target, stage)[0]))
+    assert found == pytest.approx([found[0]] * 2)
+    assert found[0] > 0.9
 
 
 def test_names_of_flasks_and_detours_change_nothing_that_is_lost_in_the_layers() -> None:

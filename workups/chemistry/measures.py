@@ -8,10 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .flow import Flow
+from .flow import Leading
 from .inventory import Inventory
 from .kinds import is_acid_substance
-from .plan import Plan
 from .run import Run
 from .state import PHASES, Flask, State
 from .sums import over_rows
@@ -24,7 +23,8 @@ class TargetMeasure:
     """One target on the balance; arrays (N,).
 
     ``available_mmol`` and ``available_g`` when the workup begins; ``share`` of it in the product
-    flask; masses [g] of everything in that flask by what it is; ``mass_g`` their sum, what a
+    flask and in others that count (``product_weighings``); masses [g] of everything there by what
+    it is; ``mass_g`` their sum, what a
     balance would show.
     """
 
@@ -61,25 +61,75 @@ def last_weighings(run: Run) -> list[Weighing]:
 
 
 def product_weighing(run: Run, target: str) -> Weighing | None:
-    """The weighing that counts for a target; None where nothing is weighed.
+    """The weighing that counts most for a target; None where nothing is weighed.
 
     That of the exercise's own flask where it names one; else, of the vessels that do not lead to
-    one weighed later, the one with most of the target on the balance: among those that were tared
-    and that something came into, else among those that something came into, else among all.
+    one weighed later, the one with most of the target on the balance: among those that something
+    came into, else among all. Whether it was tared makes no difference to where the product is.
     """
+    candidates = _candidates(run, target)
+    return max(candidates, key=lambda w: (_held(run, w, target), w.at)) if candidates else None
+
+
+def product_weighings(run: Run, target: str) -> tuple[Weighing, ...]:
+    """All weighings that count for a target, the one that counts most first: crops in vessels of
+    their own are added up.
+
+    A further vessel counts where more than half of what is on the balance is the target, and where
+    nothing is done with it, or with the first one, before the last of them is weighed.
+    """
+    first = product_weighing(run, target)
+    if first is None:
+        return ()
+    more = [w for w in _candidates(run, target)
+            if w != first and _is_mostly(run, w, target) and not _used(run, first, w.at)]
+    end = max(w.at for w in (first, *more))
+    return (first, *(w for w in more if not _used(run, w, end)))
+
+
+def leading_to_weighed(run: Run, target: str) -> tuple[Leading, ...]:
+    """For each position up to the last weighing that counts, what still leads to a vessel that is
+    weighed as the target; where nothing is weighed, to ``product_flask``, up to the end."""
+    flow, weighings = run.flow, product_weighings(run, target)
+    if not weighings:
+        return flow.leading_to(product_flask(run, target))
+    end = max(w.at for w in weighings) + 1
+    ways = [(*flow.leading_to(w.vessel, w.at + 1),
+             *[Leading(frozenset({w.vessel}), frozenset())] * (end - w.at - 1))
+            for w in weighings]
+    return tuple(Leading(frozenset().union(*(way.flasks for way in ways_here)),
+                         frozenset().union(*(way.films for way in ways_here)))
+                 for ways_here in zip(*ways, strict=True))
+
+
+def _candidates(run: Run, target: str) -> list[Weighing]:
+    """The weighings among which the one that counts is found."""
     weighings = last_weighings(run)
     given = next((t.flask for t in run.inventory.setup.targets if t.substance == target), "")
     named = [w for w in weighings if w.vessel == given]
-    if named or not weighings:
-        return named[0] if named else None
-    flow = Flow(Plan(tuple(o.step for o in run.outcomes)))
+    if named:
+        return named
+    flow = run.flow
     last = [w for w in weighings if not any(
         w.vessel in flow.leads_to(later.vessel, later.at)[w.at] for later in weighings
         if later.at > w.at)]
     filled = {name for o in run.outcomes for name in o.step.fills()}
-    tared = [w for w in last if w.vessel in filled and w.vessel in run.end.tared]
-    candidates = tared or [w for w in last if w.vessel in filled] or last
-    return max(candidates, key=lambda w: (_held(run, w, target), w.at))
+    return [w for w in last if w.vessel in filled] or last
+
+
+def _used(run: Run, weighing: Weighing, before: int) -> bool:
+    """Whether something is done with what was weighed, after it and before a position."""
+    steps = (o.step for o in run.outcomes[weighing.at + 1 : before])
+    return any(weighing.vessel in (*s.takes(), *s.fills()) for s in steps
+               if not (s.is_passive or s.weighs))
+
+
+def _is_mostly(run: Run, weighing: Weighing, target: str) -> bool:
+    """Whether more than half of what is on the balance, by mass, is the target (nominal)."""
+    inv, row = run.inventory, run.inventory.index[target]
+    contents = run.outcomes[weighing.at].after.flasks[weighing.vessel].total()
+    grams = float(contents[row, 0] * inv.molar_mass[row]) * 1e-3
+    return grams > 0.5 * float(inv.mass_g(contents)[0])
 
 
 def _held(run: Run, weighing: Weighing, target: str) -> float:
@@ -102,12 +152,13 @@ def product_flask(run: Run, target: str) -> str:
 
 
 def contents_weighed(run: Run, target: str) -> Array:
-    """What is in the vessel of a target when it is on the balance, else at the end [mmol],
-    (C, N)."""
-    weighing = product_weighing(run, target)
-    if weighing is None:
+    """What is in the vessels of a target when they are on the balance, else in its flask at the
+    end [mmol], (C, N)."""
+    weighings = product_weighings(run, target)
+    if not weighings:
         return run.end.flasks[product_flask(run, target)].total()
-    return run.outcomes[weighing.at].after.flasks[weighing.vessel].total()
+    return np.asarray(sum(
+        run.outcomes[w.at].after.flasks[w.vessel].total() for w in weighings))
 
 
 def measure(run: Run, target: str) -> TargetMeasure:

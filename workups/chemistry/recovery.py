@@ -7,8 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .flow import Flow
-from .measures import product_flask
+from .measures import leading_to_weighed
 from .plan import (
     WASTE,
     Add,
@@ -128,7 +127,8 @@ def _left_in(step: Parting, line: frozenset[str]) -> str:
 def _kept_in(run: Run, target: str, stage: Stage) -> set[str]:
     """Flasks that the kept layers are in after the last extraction, and what washes took out of
     them meanwhile: that had been extracted too."""
-    line = Flow(Plan(tuple(o.step for o in run.outcomes))).leads_to(product_flask(run, target))
+    line = [leading.flasks for leading in leading_to_weighed(run, target)]
+    line += [line[-1]] * (len(run.outcomes) + 1 - len(line))
     left = {_left_in(o.step, line[i + 1]) for i, o in enumerate(run.outcomes)
             if isinstance(o.step, Parting) and o.step in stage.steps}
     names: set[str] = set()

@@ -1,14 +1,15 @@
 """Where every mmol of a product is when it is weighed, and which step put it there.
 
-The **line** is what leads to the vessel that is weighed: a flask is on it at a moment if what it
-holds then is poured, parted or filtered, by the steps that follow, into that vessel. What leaves
+The **line** is what leads to the vessel that is weighed, or to the vessels where there are several
+crops: a flask is on it at a moment if what it holds then is poured, parted or filtered, by the
+steps that follow, into such a vessel. What leaves
 the line at a step is lost there, and is followed to where it ends: a layer put aside at step 2
 and poured away at step 9 is in the waste, and was lost at step 2. So discarding now, later or
 never makes no difference, nor what flasks are called.
 
 For each target, mmol per draw:
 
-    n(start) = n(vessel) + sum over entries n(place, step, how)
+    n(start) = n(vessels) + sum over entries n(place, step, how)
 
 An entry is negative only where something brought the target in (a reaction of the workup, or a
 bench liquid that contains it).
@@ -16,16 +17,20 @@ bench liquid that contains it).
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
-from workups.chemistry.flow import Flow, Leading
-from workups.chemistry.measures import product_flask, product_weighing
-from workups.chemistry.plan import START_FLASK, WASTE, Parting, Plan, Wash
+from workups.chemistry.flow import Leading
+from workups.chemistry.measures import (
+    leading_to_weighed,
+    product_flask,
+    product_weighings,
+)
+from workups.chemistry.plan import START_FLASK, WASTE, Parting, Wash
 from workups.chemistry.run import Outcome, Run
 from workups.chemistry.state import State
 
@@ -71,13 +76,15 @@ class Entry:
 class Ledger:
     """One target, from the start of the workup to its end; amounts (N,) in mmol.
 
-    ``vessel`` is what is weighed as this product, empty where nothing is weighed; ``weighed_mmol``
-    what it holds on the balance. ``on_line_mmol`` (steps + 1, N) is what is still on the line
-    before each step, up to the weighing.
+    ``vessel`` is what is weighed as this product, empty where nothing is weighed, the one that
+    counts most where there are several; ``vessels_mmol`` what each of them holds on the balance,
+    ``weighed_mmol`` the sum. ``on_line_mmol`` (steps + 1, N) is what is still on the line before
+    each step, up to the last weighing.
     """
 
     target: str
     vessel: str
+    vessels_mmol: Mapping[str, Array]
     available_mmol: Array
     weighed_mmol: Array
     entries: tuple[Entry, ...]
@@ -103,20 +110,22 @@ class Ledger:
 def ledger_of(run: Run, target: str) -> Ledger:
     """The ledger of a target for a run.
 
-    It ends with the weighing that counts: what is done with the vessel afterwards changes nothing.
+    It ends with the last weighing that counts: what is done with the vessel afterwards changes
+    nothing. Where crops are weighed in vessels of their own, the line leads to all of them.
     Where nothing leads to what is weighed, the line is drawn to the flask that holds most then, and
     what that flask holds is an entry of its own: not carried on.
     """
-    weighing = product_weighing(run, target)
+    weighings = product_weighings(run, target)
     vessel = product_flask(run, target)
-    if weighing is not None:
-        run = replace(run, outcomes=run.outcomes[:weighing.at + 1])
-    weighed = "" if weighing is None else vessel
-    account = _Account(run, target, vessel)
+    lines = leading_to_weighed(run, target)
+    if weighings:
+        run = replace(run, outcomes=run.outcomes[:len(lines) - 1])
+    weighed = vessel if weighings else ""
+    account = _Account(run, target, lines)
     if not account.starts_on_line:
         richest = _richest(run, target)
         if richest != vessel:
-            account = _Account(run, target, richest)
+            account = _Account(run, target, run.flow.leading_to(richest))
         kept = Entry(richest, _last_touch(run, richest), How.NOT_CARRIED_ON, account.at_end)
         left = np.zeros_like(account.at_end)
         if richest == vessel:
@@ -127,7 +136,10 @@ def ledger_of(run: Run, target: str) -> Ledger:
     else:
         kept, left = None, account.at_end
     found = [e for e in (kept, *account.entries()) if e is not None and _worth_a_line(e, account)]
-    return Ledger(target, weighed, account.available, left,
+    row = run.inventory.index[target]
+    held = {w.vessel: run.end.flasks[w.vessel].total()[row] if np.any(left) else left
+            for w in weighings}
+    return Ledger(target, weighed, held, account.available, left,
                   tuple(sorted(found, key=lambda e: (_position(run, e.step), e.place, e.how))),
                   account.on_line)
 
@@ -159,11 +171,10 @@ Origins = dict[tuple[str, How], Array]
 class _Account:
     """Follows one target through a run, step by step (the working of ``ledger_of``)."""
 
-    def __init__(self, run: Run, target: str, vessel: str) -> None:
+    def __init__(self, run: Run, target: str, lines: Sequence[Leading]) -> None:
         self._row = run.inventory.index[target]
         self._run, self._target = run, target
-        plan = Plan(tuple(o.step for o in run.outcomes))
-        self._lines = Flow(plan).leading_to(vessel)
+        self._lines = lines
         self.available = run.start.everything()[self._row]
         self.starts_on_line = START_FLASK in self._lines[0].flasks
         self._places: dict[str, Origins] = {}
@@ -312,8 +323,8 @@ def ledger_lines(run: Run) -> tuple[LedgerLine, ...]:
     """The ledgers as an assessment keeps them, what is weighed first."""
     lines = []
     for ledger in ledgers_of(run):
-        if ledger.vessel:
-            lines.append(_line(ledger, ledger.vessel, "", "", ledger.weighed_mmol))
+        lines += [_line(ledger, vessel, "", "", mmol)
+                  for vessel, mmol in ledger.vessels_mmol.items()]
         lines += [_line(ledger, e.place, e.step, e.how.value, e.mmol) for e in ledger.entries]
     return tuple(line for line in lines if line.high > LEAST_SHARE or not line.how)
 
