@@ -26,7 +26,16 @@ TABLES: Tables = {
             "one of three": lambda: three().without("tare-a"),
             "tared with the solution in it": lambda: ether().moved("tare", "strip"),
         },
-        keeps={"tared before": ether},
+        keeps={
+            "tared before": ether,
+            "another vessel weighed on the way": lambda: ether().before(
+                "dry", p.Weigh(id="early", flask="ether layer")),
+            "what is left of the agent weighed": lambda: ether().after(
+                "weigh", p.Weigh(id="agent", flask="ether layer")),
+            "the reaction flask weighed first and last": lambda: ether().before(
+                "cool", p.Weigh(id="full", flask=p.START_FLASK)).after(
+                    "weigh", p.Weigh(id="empty", flask=p.START_FLASK)),
+        },
         looks_wrong={
             "tared long before": lambda: ether().moved("tare", "cool"),
             "stripped in any flask, then into a tared vial": lambda: ether().without(

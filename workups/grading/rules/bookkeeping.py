@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from workups.chemistry.measures import product_weighings
 from workups.chemistry.plan import Label, Plan, Strip, Tare, Weigh
 
 from ..assessment import Strength
@@ -11,7 +12,7 @@ from ..case import Case
 from ..rule import Breach, Cost, Remark, rule
 from .contents import layers_mL, solvent_mL
 
-STANDING_ML, EMPTY_G = 2.0, 0.1
+STANDING_ML, EMPTY_G, SMALL_CROP = 2.0, 0.1, 0.1
 
 
 @rule(
@@ -28,9 +29,9 @@ def flask_not_tared(case: Case) -> Iterator[Breach]:
     flask afterwards (that is a rescue, and is noted). A flask that already holds the solution
     cannot be tared.
     """
-    for i, step, _ in case.steps():
-        if not isinstance(step, Weigh):
-            continue
+    for i in _counted(case):
+        step = case.plan.steps[i]
+        assert isinstance(step, Weigh)
         first = case.run.flow.first_filled(step.flask)
         filled = i if first is None else min(first, i)
         tares = [
@@ -56,6 +57,21 @@ def flask_not_tared(case: Case) -> Iterator[Breach]:
                     "Next time weigh the empty flask before the product goes in.",
                 ),
             )
+
+
+def _counted(case: Case) -> list[int]:
+    """Positions of the weighings that a mass of product rests on; of several crops of one target,
+    the first without a tare stands for all, and a small one asks for none."""
+    found: set[int] = set()
+    for target in case.targets:
+        first, *more = product_weighings(case.run, target) or (None,)
+        if first is None:
+            continue
+        held = {w: case.amount_in(case.after(w.at), w.vessel, target) for w in (first, *more)}
+        crops = [first, *(w for w in more if held[w] > SMALL_CROP * sum(held.values()))]
+        untared = [w for w in crops if w.vessel not in case.run.end.tared]
+        found.update(w.at for w in (untared[:1] or crops))
+    return sorted(found)
 
 
 def _is_empty(case: Case, index: int, flask: str) -> bool:
