@@ -7,7 +7,16 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from workups.chemistry.plan import Cool, Discard, Extract, Label, Plan, Tare, Weigh
+from workups.chemistry.plan import (
+    START_FLASK,
+    Cool,
+    Discard,
+    Extract,
+    Label,
+    Plan,
+    Tare,
+    Weigh,
+)
 from workups.documents import library_exercise, library_names
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment, Finding, Strength
@@ -150,6 +159,19 @@ def test_without_a_product_no_more_than_a_quarter_is_earned(key: str) -> None:
         assert _share(result) <= 0.25
         for check in result.checks:
             assert check.name not in (*PRODUCT_CHECKS, "yield") or check.points == 0.0
+
+
+@pytest.mark.parametrize("key", [
+    "bottom-layer", "catch-it", "clinging-solvent", "handle-gently", "plain-ether",
+    "three-in-one-bottle", "too-much-vinegar"])
+def test_a_mixture_weighed_as_it_is_earns_no_more_than_a_quarter(key: str) -> None:
+    """All of the product is on the balance, and several times as much else: it is not missing."""
+    plan = Plan((Weigh(id="w", flask=START_FLASK),))
+    result = assess(library_exercise(key), plan, draws=DRAWS)
+    assert _share(result) <= 0.25
+    codes = {f.code for c in result.checks for f in c.findings}
+    assert code_of("spoilt there") in codes
+    assert code_of("not there") not in codes
 
 
 @pytest.mark.parametrize("key", ["plain-ether", "catch-it", "bottom-layer", "clinging-solvent"])

@@ -34,7 +34,8 @@ from .yieldcheck import ENOUGH_DELIVERED, YieldJudgement, judge_yield
 
 MEND_DRAWS = 48
 CANNOT_BE_DONE = "cannot-be-carried-out"
-NOTHING_TO_WEIGH = "no readings yet; next to nothing of the product comes to the balance"
+NOTHING_TO_WEIGH = (
+    "no readings yet; next to nothing of the product comes to the balance unspoilt")
 
 
 @dataclass(frozen=True)
@@ -201,7 +202,7 @@ def _checks(
         if name == "reagent_table":
             continue
         if name == "yield":
-            results.append(_yield_check(exercise, done, diagnosed.shortfall.delivered))
+            results.append(_yield_check(exercise, done, diagnosed.shortfall.worth))
         elif name == "drying":
             results.append(_drying_check(exercise, by_check[name], bench))
         else:
@@ -220,11 +221,11 @@ def _drying_check(
     return check_result(exercise, "drying", [*findings, *at_bench], bench.note, score)
 
 
-def _yield_check(exercise: Exercise, done: _Done | None, delivered: float) -> CheckResult:
+def _yield_check(exercise: Exercise, done: _Done | None, worth: float) -> CheckResult:
     """Mean over the targets, 0 for one without a mass. Before there are readings nothing is lost,
-    unless the plan brings next to nothing to the balance."""
+    unless the plan brings next to nothing unspoilt to the balance, which the note says."""
     if done is None:
-        score = min(1.0, delivered / ENOUGH_DELIVERED)
+        score = min(1.0, worth / ENOUGH_DELIVERED)
         note = "no readings yet" if score == 1.0 else NOTHING_TO_WEIGH
         return check_result(exercise, "yield", (), note, score)
     findings = [*done.questions, *(f for y in done.yields for f in y.findings)]

@@ -42,8 +42,8 @@ Array = NDArray[np.float64]
 
 PRODUCT_CHECKS = ("order", "extraction", "drying")
 SAFETY = "layers_safety"
-# Without a product a plan has at most this share of its points, for safety and bookkeeping; below
-# ENOUGH_DELIVERED of what a good workup brings it comes down to that.
+# Without a product a plan has at most this share of its points, for safety and bookkeeping; where
+# less than ENOUGH_DELIVERED of what a good workup brings is weighed unspoilt it comes down to that.
 MOST_WITHOUT_PRODUCT = 0.25
 UNCHARGED, SLOPE, SPOILT_FREE = 0.03, 1.25, 0.03
 WORTH_SAYING = 0.01
@@ -294,7 +294,7 @@ def _charged(
             over += max(0.0, due - findings[-1].score_loss * points[finding.check])
         else:
             over += due
-    findings += _elsewhere(case, findings, over, points, left, short)
+    findings += _elsewhere(case, findings, written, over, points, left)
     return (*findings, *_safety_alone(case, findings, written))
 
 
@@ -306,26 +306,30 @@ def _safety_alone(
     rubric = case.exercise.rubric.points
     out_of = float(rubric.get(SAFETY, 0.0))
     most = MOST_WITHOUT_PRODUCT * sum(p for n, p in rubric.items() if n != "reagent_table")
-    there = min(1.0, written.delivered / ENOUGH_DELIVERED)
+    there = min(1.0, written.worth / ENOUGH_DELIVERED)
     if out_of <= most or there >= 1.0:
         return []
     taken = (1.0 - most / out_of) * (1.0 - there)
-    words = _not_there_words(case, findings, _mean(written.short), rubric)
-    finding = _finding("not there", SAFETY, Strength.PRODUCT_LOSS, words.pop("step"), words)
-    return [replace(finding, score_loss=taken)] if taken * out_of >= LEAST_POINTS else []
+    finding = replace(_not_there(case, findings, written, SAFETY, rubric), score_loss=taken)
+    return [finding] if taken * out_of >= LEAST_POINTS else []
 
 
-def _not_there_words(
-    case: Case, findings: Sequence[Finding], short: float, points: Mapping[str, float]
-) -> dict[str, str]:
-    """How much is missing, and with which finding the cause stands."""
+def _not_there(
+    case: Case, findings: Sequence[Finding], written: Shortfall, check: str,
+    points: Mapping[str, float],
+) -> Finding:
+    """That a check has nothing to speak of: how much is missing, or spoilt if that is more, and
+    with which finding the cause stands."""
     cause = max((f for f in findings if f.charged), key=lambda f: f.score_loss * points.get(
         f.check, 0.0), default=None)
     rule = RULES.get(cause.code) if cause else None
     title = rule.title if rule else ledger_titles().get(cause.code, "") if cause else ""
-    return {"share": percent(short), "step": cause.step if cause else "",
-            "product": "the product" if len(case.targets) == 1 else "the products",
-            "cause": f"“{title}”" if title else "the other checks"}
+    short, spoilt = _mean(written.short), _mean(written.spoilt)
+    words = {"share": percent(max(short, spoilt)),
+             "product": "the product" if len(case.targets) == 1 else "the products",
+             "cause": f"“{title}”" if title else "the other checks"}
+    key = "not there" if short >= spoilt else "spoilt there"
+    return _finding(key, check, Strength.PRODUCT_LOSS, cause.step if cause else "", words)
 
 
 def _settled(
@@ -368,21 +372,19 @@ def _told(account: _Account, finding: Finding) -> Finding:
 
 
 def _elsewhere(
-    case: Case, findings: Sequence[Finding], over: float, points: Mapping[str, float],
-    left: dict[str, float], short: float,
+    case: Case, findings: Sequence[Finding], written: Shortfall, over: float,
+    points: Mapping[str, float], left: dict[str, float],
 ) -> list[Finding]:
     """What a lost product takes from the checks that its cause does not belong to."""
     room = sum(left.values())
     over = min(over, room)
     if over < LEAST_POINTS:
         return []
-    words = _not_there_words(case, findings, short, points)
-    step = words.pop("step")
-    added = []
+    added: list[Finding] = []
     for name in PRODUCT_CHECKS:
         taken = over * left[name] / room
         if taken < LEAST_POINTS:
             continue
-        finding = _finding("not there", name, Strength.PRODUCT_LOSS, step, words)
+        finding = _not_there(case, findings, written, name, points)
         added.append(replace(finding, score_loss=taken / points[name]))
     return added

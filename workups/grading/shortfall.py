@@ -182,6 +182,11 @@ class Shortfall:
         """Share of what right routes bring that is weighed, mean over targets and draws."""
         return 1.0 - float(np.mean(self.short))
 
+    @property
+    def worth(self) -> float:
+        """The same without what is spoilt by what is weighed beside it."""
+        return float(np.mean((1.0 - self.short) * (1.0 - self.spoilt)))
+
 
 def shortfall_of(case: Case) -> Shortfall:
     """How far a plan falls short, with the draws of its run."""
