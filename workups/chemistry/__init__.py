@@ -29,16 +29,18 @@ Adding
                         ``tests/test_step_kinds.py`` adds one and watches it arrive everywhere
     a practice value    a line in ``practice``; exercises replace it under the same name
     a substance for one exercise
-                        a ``[[substance]]`` table in its file. Look substances up in
-                        ``setup.tables``, never in ``tables()``, wherever an exercise is in reach
+                        a ``[[substance]]`` table in its file (``own_substances`` of the setup).
+                        Look substances up in ``setup.tables``, never in ``tables()``, wherever an
+                        exercise is in reach
     an ion pair         a value ``log10_Kip:SUBSTANCE:ION:SOLVENT`` of the exercise (bases only)
     an equation         its own module with symbols, units, validity and source in the docstring; a
                         case in ``reference_cases`` against something outside
 
 What is counted and what is left out
-    Water contracts around hydroxide and weak ions by one figure for all (bench solutions within
-    0.012 g/mL of the tables, concentrated sulfuric acid left out). Carbon dioxide shares itself
-    out; hydrogen and methane leave whole (``contact``). Liquids that come together in a flask react
+    Water contracts around hydroxide and the anions of weak acids by one figure for all, around
+    protonated bases by another (bench solutions within 0.012 g/mL of the tables, concentrated
+    sulfuric acid left out). Carbon dioxide shares itself out; hydrogen and methane leave whole
+    (``contact``). Liquids that come together in a flask react
     at once where a water layer meets what gives gas or is used up at once. Borohydride stays what
     it is until it meets water (``hydride``); sodium hydride and Grignard reagents give their gas at
     the first shake even if it is dry. Bringing a flask without a water layer to a pH pours what

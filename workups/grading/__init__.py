@@ -27,7 +27,10 @@ Points
 A finding's ``score_loss`` is the share of its check that it takes, so that costs and overruling
 need no second rule. How heavy a loss weighs is judgement: ``tests/grading/stories.py`` has what a
 fair marker would give for student stories, written down before any was run, ``matrix.py`` what
-planted mistakes may cost at least and at most. Who changes a weight prints both before and after.
+planted mistakes may cost at least and at most by the loss that a second simulation finds, and
+``test_ledger_properties.py`` what holds of any plan (no product earns at most a quarter, a change
+that only loses never raises the points, another spelling changes nothing). Who changes a weight
+prints stories and matrix before and after.
 
 What is hidden
     ``public``     the exercise as everybody may know it: a stated conversion and share of side

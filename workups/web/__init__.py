@@ -9,8 +9,9 @@ goes to the template, whose header then shows the course. A page for everyday us
 
 A live part is the same ``_fragment.html`` that the page includes: ``href`` and ``action`` stand
 beside ``hx-*``, and the request is annotated as ``requests.HtmxRequest``. A form field is drawn by
-``{{ form.x.as_field_group }}`` with label, help, error and control tied together; bounds of what is
-typed come from its column (``fields``). ``step_forms`` has one form for every kind of step, made
+``{{ form.x.as_field_group }}`` with label, help, error and control tied together
+(``templates/_field.html``), and ``_form_errors.html`` goes on top; bounds of what is typed come
+from its column (``fields``). ``step_forms`` has one form for every kind of step, made
 from the step's own fields. A form over stored values that others may change is a ``SeenForm``
 (``seen``): it carries a seal of what was shown.
 

@@ -13,7 +13,8 @@ sends its own clock and what it adds to get ours; no clock decides about order.
 ``service_worker.js`` keeps the bench page and ``show-offline-bench``, which has every form on one
 page, until somebody signs in or out. The network always comes first. A new form of the bench needs
 the four attributes, a function in ``KINDS_OF_ENTRY`` and a place on that page;
-``tests/web/bench/test_replay_entry.py`` says so.
+``tests/web/bench/test_replay_entry.py`` says so. Tests that cut the network put
+``tests/browser/cable.py`` between browser and server.
 
 From paper. The printed sheet is typed in twice (``sheet_forms``, ``services/typings.py``): every
 typing is kept, the second is made without sight of the first, fields that differ are decided from
