@@ -9,12 +9,14 @@ import pytest
 
 from workups.chemistry.plan import (
     START_FLASK,
+    Collect,
     Cool,
     Discard,
     Extract,
     Label,
     Plan,
     Tare,
+    Wash,
     Weigh,
 )
 from workups.documents import library_exercise, library_names
@@ -22,6 +24,7 @@ from workups.grading.assess import assess
 from workups.grading.assessment import Assessment, Finding, Strength
 from workups.grading.case import Case
 from workups.grading.charges import (
+    LOST_OF_ALL,
     PRODUCT_CHECKS,
     Explained,
     code_of,
@@ -199,6 +202,30 @@ def test_a_plan_of_one_step_that_cannot_be_carried_out_is_assessed_and_held() ->
     first = assess(EXERCISE, Plan((Label(id="l", flask="nowhere"),)), draws=DRAWS)
     assert first.safety_holds == ("cannot-be-carried-out",)
     assert _share(first) <= 0.25
+
+
+def test_of_three_products_a_number_says_whose_share_it_is() -> None:
+    """The words speak of the acid, all of which is left; the number is a third of what there is."""
+    exercise = library_exercise("three-in-one-bottle")
+    plan = exercise.model_plan
+    collect = plan.steps[plan.index("collect-a")]
+    assert isinstance(collect, Collect)
+    result = assess(exercise, plan.replacing(replace(collect, into="dish B")), draws=DRAWS)
+    found = next(f for c in result.checks for f in c.findings
+                 if f.code == code_of(How.NOT_CARRIED_ON.value))
+    assert {n.name: round(n.value) for n in found.numbers} == {LOST_OF_ALL: 33}
+
+
+def test_nothing_that_takes_points_is_called_information() -> None:
+    """Mending it brings back nothing of what is missing, and much of what is spoilt."""
+    exercise = library_exercise("three-in-one-bottle")
+    plan = exercise.model_plan
+    step = plan.steps[plan.index("rinse-acid")]
+    assert isinstance(step, Wash)
+    result = assess(exercise, plan.replacing(replace(step, keep=OTHER[step.keep])), draws=DRAWS)
+    taking = [f for c in result.checks for f in c.findings if f.charged and f.score_loss > 0]
+    assert taking
+    assert [f.code for f in taking if f.strength is Strength.INFORMATION] == []
 
 
 def test_every_way_of_losing_has_its_words() -> None:

@@ -57,6 +57,7 @@ WHY = (
     "beyond what the exercise's own routes lose too, is charged where it was lost.")
 SOURCE = "amounts in every place at the end of the plan, as computed"
 PREFIX = "ledger-"
+LOST, LOST_OF_ALL = "product lost", "lost of all products"
 
 
 @dataclass(frozen=True)
@@ -234,7 +235,7 @@ def _entry_finding(case: Case, target: TargetShortfall, entry: Entry) -> Finding
              f" after step {at + 1} ({step_heading(case.plan.steps[at], case.exercise)})")
     words = {"share": percent(share.nominal), "product": _product(case, ledger.target),
              "place": _place(entry.place), "after": after}
-    number = Number("product lost", share.nominal * 100, "%", share.low * 100, share.high * 100)
+    number = Number(LOST, share.nominal * 100, "%", share.low * 100, share.high * 100)
     return _finding(entry.how.value, CHECK_OF.get(entry.how, "order"),
                     Strength.PRODUCT_LOSS if sure else Strength.ADVICE, step, words, (number,))
 
@@ -289,7 +290,7 @@ def _charged(
         due = pool * (account.short * per_short + account.spoilt * per_spoilt)
         due = min(due, max(0.0, total - spent))
         spent += due
-        findings.append(_settled(account, due, points, left))
+        findings.append(_settled(account, due, points, left, lost_name(case)))
         if finding.check in PRODUCT_CHECKS:
             over += max(0.0, due - findings[-1].score_loss * points[finding.check])
         else:
@@ -333,7 +334,7 @@ def _not_there(
 
 
 def _settled(
-    account: _Account, due: float, points: Mapping[str, float], left: dict[str, float]
+    account: _Account, due: float, points: Mapping[str, float], left: dict[str, float], name: str
 ) -> Finding:
     """One finding with what it takes of its own check: what its rule asks for or what is due for
     the product, whichever is more, as far as the check has it."""
@@ -343,15 +344,21 @@ def _settled(
     out_of = points[finding.check]
     asked = finding.score_loss
     if out_of <= 0:
-        return _told(account, replace(finding, charged=asked > 0 or due >= LEAST_POINTS))
+        return _told(account, replace(finding, charged=asked > 0 or due >= LEAST_POINTS), name)
     taken = min(max(asked * out_of, due), left[finding.check])
     taken = taken if taken >= LEAST_POINTS or asked > 0 else 0.0
     left[finding.check] -= taken
     charged = taken > 0 or (asked > 0 and left[finding.check] <= 0)
-    return _told(account, replace(finding, score_loss=taken / out_of, charged=charged))
+    return _told(account, replace(finding, score_loss=taken / out_of, charged=charged), name)
 
 
-def _told(account: _Account, finding: Finding) -> Finding:
+def lost_name(case: Case) -> str:
+    """What a number is called that says how much is lost: of several products it is the share of
+    all, while the words may speak of one."""
+    return LOST if len(case.targets) == 1 else LOST_OF_ALL
+
+
+def _told(account: _Account, finding: Finding, name: str) -> Finding:
     """Strength and number from what the finding answers for, so that they agree with its points."""
     lost = band(account.per_draw)
     harmless = account.short < WORTH_SAYING and account.spoilt < FOREIGN_LOSS
@@ -359,12 +366,14 @@ def _told(account: _Account, finding: Finding) -> Finding:
         calm = harmless and account.charged_by_mend
         return replace(finding, strength=Strength.ADVICE) if (
             calm and finding.strength is Strength.PRODUCT_LOSS) else finding
-    numbers = tuple(n for n in finding.numbers if n.name != "product lost")
+    numbers = tuple(n for n in finding.numbers if n.name != LOST)
     if account.short >= WORTH_SAYING:
-        numbers += (Number("product lost", account.short * 100, "%",
-                           min(lost.low, account.short) * 100,
-                           max(lost.high, account.short) * 100),)
+        numbers += (Number(name, account.short * 100, "%",
+                           max(0.0, min(lost.low, account.short)) * 100,
+                           min(1.0, max(lost.high, account.short)) * 100),)
     strength = finding.strength
+    if finding.score_loss > 0 and strength is Strength.INFORMATION:
+        strength = Strength.ADVICE
     sure = account.short >= LOSS_NOMINAL and lost.low > LOSS_LOW
     if sure and strength in (Strength.ADVICE, Strength.INFORMATION):
         strength = Strength.PRODUCT_LOSS
