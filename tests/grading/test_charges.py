@@ -19,6 +19,7 @@ from workups.chemistry.plan import (
     Wash,
     Weigh,
 )
+from workups.chemistry.readings import Readings, TargetReadings, Weighing
 from workups.documents import library_exercise, library_names
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment, Finding, Strength
@@ -245,3 +246,18 @@ def test_next_to_nothing_weighed_takes_up_to_a_third(weighed: float, points: flo
 def test_the_share_weighed_is_a_mean_in_which_a_missing_mass_is_nothing() -> None:
     assert share_weighed((2.0, 4.0), (1.0, 4.4)) == pytest.approx(0.75)
     assert share_weighed((2.0,), (None,)) == 0.0
+
+
+def test_an_empty_flask_that_is_weighed_is_next_to_nothing_weighed() -> None:
+    """0.00 g earned 21 points more than 0.01 g, and than no mass at all."""
+    target = EXERCISE.setup.targets[0].substance
+
+    def points(gross_g: float) -> float:
+        record = Readings(targets={target: TargetReadings(
+            (Weighing("tare", 50.0), Weighing("gross", gross_g), Weighing("gross", gross_g)))})
+        result = assess(EXERCISE, EXERCISE.model_plan, record, draws=DRAWS)
+        return sum(c.points for c in result.checks)
+
+    nothing = assess(EXERCISE, EXERCISE.model_plan, Readings(), draws=DRAWS)
+    for gross_g in (49.99, 50.0, 50.01):
+        assert points(gross_g) == pytest.approx(sum(c.points for c in nothing.checks), abs=0.5)

@@ -18,17 +18,21 @@ from .yieldcheck import ENOUGH_DELIVERED
 LITTLE_WEIGHED = "little-weighed"
 # Of the points of the checks that speak of the product (common practice, no source).
 MOST_LOST = 1.0 / 3.0
+# So much below its tare an empty flask may weigh: balance, a dried film of water.
+EMPTY_G = 0.05
 
 
 def share_weighed(expected_g: Sequence[float], found_g: Sequence[float | None]) -> float:
     """Mass found as share of what the plan leads to, mean over the products, each at most 1; a
-    product without a mass counts as nothing, one with an impossible mass is asked about and counts
-    as there.
+    product without a mass counts as nothing, and so does an empty flask that is weighed; one with
+    an impossible mass is asked about and counts as there.
 
     >>> share_weighed((2.0, 2.0), (1.0, None)), share_weighed((2.0,), (-1.0,))
     (0.25, 1.0)
+    >>> share_weighed((2.0, 2.0), (0.0, -0.01))
+    0.0
     """
-    shares = [0.0 if g is None else 1.0 if g <= 0 or e <= 0 else min(1.0, g / e)
+    shares = [0.0 if g is None else 1.0 if g < -EMPTY_G or e <= 0 else min(1.0, max(0.0, g / e))
               for e, g in zip(expected_g, found_g, strict=True)]
     return sum(shares) / len(shares)
 
