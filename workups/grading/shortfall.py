@@ -49,6 +49,7 @@ SPOILT = ((0.0, 0.0), (0.10, 0.20), (0.80, 1.0))
 SOLVENT_WEIGHT, AGENT_WEIGHT = 0.65, 2.0
 LEAST_WATER_AND_SALT = 0.005
 LEAST_USEFUL = 0.02
+GLASS_FREE = 0.02
 
 
 @dataclass(frozen=True)
@@ -188,6 +189,16 @@ class Shortfall:
         return float(np.mean((1.0 - self.short) * (1.0 - self.spoilt)))
 
 
+def _on_more_glass(ledger: Ledger, mark: Mark) -> Array:
+    """What stays on more glass than in the right routes, up to GLASS_FREE, (N,): extracts kept in
+    flasks of their own, a vial instead of the flask. It is lost, and never held against a plan;
+    nor is it counted where next to nothing is weighed."""
+    films = [e.mmol for e in ledger.entries if e.how is How.ON_GLASS]
+    share = ledger.share(np.asarray(sum(films, np.zeros_like(ledger.available_mmol))))
+    more = np.clip(share - mark.losses.get(How.ON_GLASS, 0.0), 0.0, GLASS_FREE)
+    return np.where(ledger.delivered >= LEAST_USEFUL, more, 0.0)
+
+
 def shortfall_of(case: Case) -> Shortfall:
     """How far a plan falls short, with the draws of its run."""
     draws = case.inventory.draws
@@ -197,6 +208,7 @@ def shortfall_of(case: Case) -> Shortfall:
         mark, standing = marks[target.substance], standing_of(case.run, target.substance)
         useful = _useful(standing, _goal(case.exercise, target.substance))
         asked = mark.useful >= LEAST_USEFUL
+        useful = useful + _on_more_glass(standing.ledger, mark)
         short = np.where(asked, 1.0 - useful / np.where(asked, mark.useful, 1.0),
                          (useful <= 0.0).astype(np.float64))
         wet = max(target.water_and_salt_limit, LEAST_WATER_AND_SALT)
