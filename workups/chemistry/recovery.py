@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .measures import leading_to_weighed
+from .measures import last_weighings, leading_to_weighed
 from .plan import (
     WASTE,
     Add,
@@ -126,8 +126,10 @@ def _left_in(step: Parting, line: frozenset[str]) -> str:
 
 def _kept_in(run: Run, target: str, stage: Stage) -> set[str]:
     """Flasks that the kept layers are in after the last extraction, and what washes took out of
-    them meanwhile: that had been extracted too."""
-    line = [leading.flasks for leading in leading_to_weighed(run, target)]
+    them meanwhile: that had been extracted too. Where nothing is weighed yet, what the steps call
+    kept."""
+    line = [leading.flasks for leading in leading_to_weighed(run, target)] if (
+        last_weighings(run)) else [frozenset[str]()]
     line += [line[-1]] * (len(run.outcomes) + 1 - len(line))
     left = {_left_in(o.step, line[i + 1]) for i, o in enumerate(run.outcomes)
             if isinstance(o.step, Parting) and o.step in stage.steps}

@@ -94,7 +94,7 @@ def _refuse_vast_numbers(data: dict[str, Any], text: str) -> None:
         if isinstance(value, dict):
             waiting += [((*path, key), inner) for key, inner in value.items()]
         elif isinstance(value, list):
-            waiting += [((*path, place), inner) for place, inner in enumerate(value)]
+            waiting += [((*path, place), inner) for place, inner in enumerate(value, 1)]
         elif isinstance(value, int) and value.bit_length() > _MOST_BITS:
             raise located([(path, "expected a number, found one of too many digits")], text)
 

@@ -366,8 +366,9 @@ def _told(account: _Account, finding: Finding, name: str) -> Finding:
         calm = harmless and account.charged_by_mend
         return replace(finding, strength=Strength.ADVICE) if (
             calm and finding.strength is Strength.PRODUCT_LOSS) else finding
-    numbers = tuple(n for n in finding.numbers if n.name != LOST)
+    numbers = finding.numbers
     if account.short >= WORTH_SAYING:
+        numbers = tuple(n for n in numbers if n.name != LOST)
         numbers += (Number(name, account.short * 100, "%",
                            max(0.0, min(lost.low, account.short)) * 100,
                            min(1.0, max(lost.high, account.short)) * 100),)

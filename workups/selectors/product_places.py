@@ -8,7 +8,7 @@ from workups.chemistry.substances import Tables
 from workups.grading.assessment import Assessment, LedgerLine
 from workups.grading.charges import ledger_words
 from workups.grading.material_facts import substance_name
-from workups.grading.numbers import interval, percent
+from workups.grading.numbers import percent
 from workups.grading.visibility import Moment, shown_ledger
 
 _WORTH_A_LINE = 0.01
@@ -73,7 +73,7 @@ def _lines(
             how=ledger_words()[line.how]["how"] if line.how else "weighed as the product",
             share=max(0.0, line.share),
             words=percent(line.share),
-            interval=interval(100 * line.low, 100 * line.high, "%") if wide else "",
+            interval=f"{percent(line.low)} to {percent(line.high)}" if wide else "",
             is_weighed=not line.how,
         )
     if small > 0:

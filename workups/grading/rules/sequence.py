@@ -71,6 +71,7 @@ def _wet_again(cost: Cost | None) -> Remark:
         Strength.PRODUCT_LOSS if foreign > 0.05 else Strength.ADVICE,
         "The dried layer is shaken with water again and not dried after that." + tail,
         "Move the drying step behind the last wash.",
+        (Number("more water and salt in the product", max(foreign, 0.0) * 100, "%"),),
         score_loss=0.4,
     )
 
