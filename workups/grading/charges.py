@@ -116,6 +116,7 @@ class _Account:
 
     def __init__(self, found: Explained) -> None:
         self.finding = found.finding
+        self.brought = 1.0
         self.per_draw = np.maximum(found.short, 0.0)
         self.short = max(0.0, _mean(found.short))
         self.spoilt = max(0.0, _mean(found.spoilt))
@@ -286,6 +287,8 @@ def _charged(
     findings = []
     spent = 0.0
     for account in accounts:
+        # Missing is counted of what right routes bring; people read shares of all there was.
+        account.brought = written.brought
         finding = account.finding
         due = pool * (account.short * per_short + account.spoilt * per_spoilt)
         due = min(due, max(0.0, total - spent))
@@ -369,9 +372,10 @@ def _told(account: _Account, finding: Finding, name: str) -> Finding:
     numbers = finding.numbers
     if account.short >= WORTH_SAYING:
         numbers = tuple(n for n in numbers if n.name != LOST)
-        numbers += (Number(name, account.short * 100, "%",
-                           max(0.0, min(lost.low, account.short)) * 100,
-                           min(1.0, max(lost.high, account.short)) * 100),)
+        whole = 100 * account.brought
+        numbers += (Number(name, account.short * whole, "%",
+                           max(0.0, min(lost.low, account.short)) * whole,
+                           min(1.0, max(lost.high, account.short)) * whole),)
     strength = finding.strength
     if finding.score_loss > 0 and strength is Strength.INFORMATION:
         strength = Strength.ADVICE

@@ -86,11 +86,13 @@ def standing_of(run: Run, target: str) -> Standing:
 @dataclass(frozen=True)
 class Mark:
     """What the right routes of an exercise bring, draw by draw: the least of a target, the most of
-    what comes with it, and what each way of losing takes at most."""
+    what comes with it, and what each way of losing takes at most; ``delivered`` the share of the
+    target that the model plan brings, nominal."""
 
     useful: Array
     foreign: Mapping[str, Array]
     losses: Mapping[How, float]
+    delivered: float
 
 
 @lru_cache(maxsize=12)
@@ -122,7 +124,8 @@ def _mark(runs: list[Run], target: str, goal: float) -> Mark:
     return Mark(
         np.min(useful, axis=0) if useful else np.zeros(runs[0].inventory.count),
         {kind: np.max([s.foreign[kind] for s in standings], axis=0) for kind in KINDS},
-        losses)
+        losses,
+        float(standings[0].ledger.delivered[0]))
 
 
 def _useful(standing: Standing, goal: float) -> Array:
@@ -177,6 +180,11 @@ class Shortfall:
     def spoilt(self) -> Array:
         """What is weighed beside the product and should not be, as a share of it, (N,)."""
         return np.asarray(np.mean([t.spoilt for t in self.targets], axis=0))
+
+    @property
+    def brought(self) -> float:
+        """Share of all there was that the model plan brings, mean over the targets."""
+        return float(np.mean([t.mark.delivered for t in self.targets]))
 
     @property
     def delivered(self) -> float:

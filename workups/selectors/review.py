@@ -242,7 +242,7 @@ def _reasons(
     outside = any(y["in_done_band"] in ("below", "above") for y in yields)
     if any(f["strength"] == Strength.SAFETY_HOLD.value for f in findings):
         yield HOLD
-    if any(f["code"] == LITTLE_WEIGHED for f in findings):
+    if any(f.get("code") == LITTLE_WEIGHED for f in findings):
         yield LITTLE
     if any(y["percent"] is not None and y["percent"] > 100 for y in yields):
         yield ABOVE

@@ -143,7 +143,7 @@ def _too_little(case: Case, step: Dry, mass: float, need: np.ndarray, look: str)
             f"asks for ({low:.1f} to {high:.1f} g): it stays {look}." + stays,
             "Add agent in small portions until the last one stays loose.",
             (Number("agent", mass, "g"), Number("agent needed", float(need[0]), "g", low, high)),
-            score_loss=min(0.8, max(0.3, 1.0 - mass / max(float(need[0]), 1e-6))),
+            score_loss=min(0.6, max(0.3, 1.0 - mass / max(float(need[0]), 1e-6))),
         )
 
     return Breach(step.id, say, mended)
