@@ -6,7 +6,7 @@ the first step that differs.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -91,13 +91,18 @@ def simulate(plan: Plan, setup: Setup, draws: Draws) -> Run:
 
 def continue_run(known: Run, plan: Plan) -> Run:
     """Carry out a plan, taking over from a known run the first steps that are the same."""
-    outcomes = list(_shared_start(known, plan))
-    state = outcomes[-1].after if outcomes else known.start
-    for step in plan.steps[len(outcomes):]:
+    return Run(known.inventory, known.start, tuple(_carried(known, plan)))
+
+
+def _carried(known: Run, plan: Plan) -> Iterator[Outcome]:
+    """One step after the other, those that a known run shares taken over."""
+    shared = _shared_start(known, plan)
+    yield from shared
+    state = shared[-1].after if shared else known.start
+    for step in plan.steps[len(shared):]:
         state, facts = carry_out(known.inventory, state, step)
         check_conserved(known.inventory, state, step.id)
-        outcomes.append(Outcome(step, state, facts))
-    return Run(known.inventory, known.start, tuple(outcomes))
+        yield Outcome(step, state, facts)
 
 
 @dataclass(frozen=True)
@@ -115,14 +120,15 @@ NO_BALANCE = "what happens in this step cannot be computed for what is in the fl
 def run_as_far(known: Run, plan: Plan) -> tuple[Run, Stopped | None]:
     """Carry out a plan as far as it can be: the run of the steps before the first that cannot, and
     which that is; None where all can."""
-    run = Run(known.inventory, known.start, tuple(_shared_start(known, plan)))
-    for step in plan.steps[len(run.outcomes):]:
-        try:
-            run = continue_run(run, Plan((*(o.step for o in run.outcomes), step)))
-        except CANNOT as problem:
-            why = str(problem) if isinstance(problem, MissingFlask) else NO_BALANCE
-            return run, Stopped(step, why)
-    return run, None
+    done: list[Outcome] = []
+    stopped = None
+    try:
+        for outcome in _carried(known, plan):
+            done.append(outcome)
+    except CANNOT as problem:
+        why = str(problem) if isinstance(problem, MissingFlask) else NO_BALANCE
+        stopped = Stopped(plan.steps[len(done)], why)
+    return Run(known.inventory, known.start, tuple(done)), stopped
 
 
 def _shared_start(known: Run, plan: Plan) -> list[Outcome]:
