@@ -96,6 +96,28 @@ TABLES: Tables = {
         looks_wrong={"not destroyed, and left behind in the water": lambda: bleach().without(
             "reduce", "test")},
     ),
+    "oxidant-extracted": Table(
+        breaks={
+            "extracted, dried and stripped": lambda: bleach().without("reduce", "test"),
+            "half of it destroyed": lambda: bleach().edited("reduce", volume_mL=7.0),
+            "destroyed in the water layer, after the solvent has left it": lambda: bleach().without(
+                "reduce", "test").after("extract", p.Add(
+                    id="late", flask="aqueous", material="nahso3_10pct", volume_mL=20.0)),
+        },
+        keeps={
+            "destroyed first": bleach,
+            "the organic layer washed with the reducing agent": lambda: bleach().without(
+                "reduce", "test").edited("brine", material="nahso3_10pct"),
+        },
+        looks_wrong={
+            "a wash with bleach on purpose, and water after it": lambda: bleach().offering(
+                "bleach_8_25pct").before("brine", p.Wash(
+                    id="bleach", flask="organic", material="bleach_8_25pct", volume_mL=10.0,
+                    keep_in="organic", other_in="spent bleach")),
+            "extracted, and nothing is stripped": lambda: bleach().without(
+                "reduce", "test", "strip"),
+        },
+    ),
     "oxidant-not-tested": Table(
         breaks={"no paper": lambda: bleach().without("test")},
         keeps={"starch iodide paper": bleach},

@@ -29,7 +29,7 @@ What must come before what, and the rule that says so
     P2   quench, before the first shake: not-quenched, quench-closed, poured-in-too-fast,
          magnesium-hydroxide; quench-otherwise if asked for
     P3   destroy the oxidant, before acid and evaporation: oxidant-meets-acid, oxidant-evaporated,
-         oxidant-not-tested
+         oxidant-extracted, oxidant-not-tested
     P4   solvent that mixes with water off or diluted, before the partition: cosolvent-in-partition
          (a mark only for a large and sure loss), cosolvent-left-in-product; cosolvent-otherwise if
          asked for
@@ -105,8 +105,8 @@ The 78 student errors of the trade's catalogue, and what sees them
     37, 38  product leaches into washes: product-washed-out; diagnosis wash-took-product
     39, 40  no brine, brine early: no-brine, brine-not-last
     41, 42  co-solvent, dimethylformamide left: cosolvent-in-partition, cosolvent-left-in-product
-    43      oxidant not destroyed: oxidant-meets-acid, oxidant-evaporated. Hypochlorite only;
-            peroxides have no numbers
+    43      oxidant not destroyed: oxidant-meets-acid, oxidant-evaporated, oxidant-extracted.
+            Hypochlorite only; peroxides have no numbers
     44      incompatible mixing: waste-never-together, waste-makes-gas, wrong-waste-stream. Nitric
             acid with organics is not seen, no exercise has it
     45-48   agent none, little, short, much: not-dried, too-little-agent, too-short-drying,

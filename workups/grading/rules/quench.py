@@ -7,9 +7,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from workups.chemistry.kinds import REDUCTANTS
+from workups.chemistry.flow import Names
+from workups.chemistry.kinds import REDUCTANTS, Contents
 from workups.chemistry.limits import LEAST_OXIDANT_MMOL, LITTLE_GAS_ML, MUCH_GAS_ML
-from workups.chemistry.plan import Add, Adjust, Plan, Quench, Strip, Wash
+from workups.chemistry.plan import Add, Adjust, Parting, Plan, Quench, Strip, Wash
 from workups.chemistry.plan import Test as TestStep
 from workups.chemistry.redox import OXIDANT
 
@@ -17,10 +18,12 @@ from ..assessment import Number, Strength
 from ..case import Case
 from ..rule import Breach, Remark, rule
 from .contents import (
+    everything_in,
     mmol,
     on_bench,
     oxidant_in,
     quench_gas_mmol,
+    solvent_mL,
     strongest_acid,
     takes_water_in,
 )
@@ -29,6 +32,7 @@ from .rewriting import without_wash
 
 ACIDIC_PH = 6.0
 LEAST_GEL_MMOL = 0.5
+LEAST_SOLVENT_ML = 1.0
 
 
 def _gas_mL(case: Case, mmol_of_gas: np.ndarray) -> float:
@@ -283,6 +287,67 @@ def oxidant_evaporated(case: Case) -> Iterator[Breach]:
             _reduced_before(case, i, step.flask, left),
         )
         return
+
+
+@rule(
+    "oxidant-extracted",
+    check="layers_safety",
+    title="Extracted and stripped with the oxidant not destroyed",
+    source="trade practice: destroy the oxidant and test before it meets a solvent that is "
+    "evaporated",
+    stage=2,
+)
+def oxidant_extracted(case: Case) -> Iterator[Breach]:
+    """What is left of an oxidant goes into the funnel with the solvent, hangs in its droplets and
+    comes along to the flask that is heated; what stays in the water meets the next acid, or
+    whatever is in the waste. Destroy it first. Where it lies in the water beside a solvent already,
+    washing the organic layer with the reducing agent before it is stripped is as good. An oxidant
+    that a wash is made with on purpose is not meant here.
+    """
+    if OXIDANT not in case.inventory.index:
+        return
+    for at, strip, _ in case.steps():
+        if not isinstance(strip, Strip) or not case.holds_product(case.before(at), strip.flask):
+            continue
+        leads = case.run.flow.leads_to(strip.flask, at)
+        for i, step, _ in case.partings():
+            left = oxidant_in(case, case.before(i), step.flask)
+            if i >= at or left < LEAST_OXIDANT_MMOL or not _solvent_goes_on(case, i, leads[i + 1]):
+                continue
+            if not any(_meets_reductant(case, j, leads[j]) for j in range(i, at)):
+                yield _extracted(case, i, step, left)
+                return
+
+
+def _solvent_goes_on(case: Case, index: int, onward: Names) -> bool:
+    """Whether a parting puts a solvent into a flask of which something is stripped later."""
+    return any(solvent_mL(case, everything_in(case, case.after(index), name)) >= LEAST_SOLVENT_ML
+               for name in onward.intersection(case.plan.steps[index].fills()))
+
+
+def _meets_reductant(case: Case, index: int, flasks: Names) -> bool:
+    """Whether a step brings some of these flasks together with a reducing agent."""
+    step = case.plan.steps[index]
+    taken = flasks.intersection(step.takes())
+    return bool(taken) and (
+        any(case.bottle(m).reduces for m in step.materials() if m not in case.inventory.agents)
+        or any(Contents(case.inventory, everything_in(case, case.before(index), name)).mmol(
+            *REDUCTANTS) > 0 for name in taken))
+
+
+def _extracted(case: Case, index: int, step: Parting, left: float) -> Breach:
+    return Breach(
+        step.id,
+        Remark(
+            Strength.SAFETY_HOLD,
+            f"{left:.0f} mmol of hypochlorite is still there when the solvent goes in, and nothing "
+            "destroys it before the solvent is stripped.",
+            "Destroy it with bisulfite or thiosulfate first, and test with starch iodide paper.",
+            (Number("oxidant left", left, "mmol"),),
+            score_loss=0.5,
+        ),
+        _reduced_before(case, index, step.flask, left),
+    )
 
 
 @rule(
