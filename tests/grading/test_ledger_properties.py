@@ -39,7 +39,9 @@ from .planted import findings
 
 DRAWS = 8
 MANY = count(12, 400)
-SEEDS = range(MANY)
+# Seeds that found a wrong mark once are always tried.
+FOUND = (28, 42)
+SEEDS = sorted({*range(MANY), *FOUND})
 NOTHING = 0.01
 NO_PRODUCT_POINTS = 0.25
 LESS = 0.01

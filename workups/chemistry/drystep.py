@@ -36,8 +36,9 @@ def dry(inv: Inventory, state: State, step: Dry) -> tuple[State, Facts]:
     agent = inv.agents[step.agent]
     stairs = staircase(agent, inv.draws, inv.room_C)
     needed = needed_g(inv, flask, agent, stairs)
-    mass = _mass(inv, step, needed)
     row = inv.agent_rows[step.agent]
+    there_g = flask.solid[row] * agent.molar_mass * 1e-3
+    mass = _mass(inv, step, needed, np.maximum(MOST_AGENT_G - there_g, 0.0))
     added = inv.none()
     added[row] = mass / agent.molar_mass * 1e3
     state = state.with_input(added)
@@ -63,11 +64,12 @@ def needed_g(inv: Inventory, flask: Flask, agent: DryingAgent, stairs: Staircase
     return (by_hydrate if powder else np.maximum(by_hydrate, by_wetting)) + inv.practice["loose_g"]
 
 
-def _mass(inv: Inventory, step: Dry, needed: Array) -> Array:
-    """What goes in: the weighed amount, or whole portions up to the one that stays loose."""
+def _mass(inv: Inventory, step: Dry, needed: Array, room_g: Array) -> Array:
+    """What goes in: the weighed amount, or whole portions up to the one that stays loose; nobody
+    puts more than MOST_AGENT_G of one agent to one flask, in however many steps."""
     if step.endpoint == "weighed":
         return np.full(inv.count, step.mass_g)
-    return np.minimum(np.ceil(needed / step.mass_g) * step.mass_g, MOST_AGENT_G)
+    return np.minimum(np.ceil(needed / step.mass_g) * step.mass_g, room_g)
 
 
 def _dried(

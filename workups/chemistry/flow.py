@@ -101,6 +101,14 @@ class Flow:
         earlier = range(min(index, len(self.plan.steps)) - 1, -1, -1)
         return next((i for i in earlier if flask in self.plan.steps[i].fills()), None)
 
+    def last_acting_on(self, flask: str, at: int | None = None) -> str:
+        """Id of the last step before a position (the end, if none is given) that put
+        something into a flask or did something with what it holds, beyond waiting, looking, naming
+        and weighing; empty where none did."""
+        acting = (s.id for s in reversed(self.plan.steps[:at]) if flask in (*s.takes(), *s.fills())
+                  and not (s.is_passive or s.weighs))
+        return next(acting, "")
+
 
 def _before(step: Step, after: Leading) -> Leading:
     """What leads to a vessel before a step, from what does after it."""

@@ -12,7 +12,7 @@ from workups.chemistry.facts import Facts, ShakeFacts
 from workups.chemistry.inventory import Inventory
 from workups.chemistry.kinds import Bottle, bottle
 from workups.chemistry.layers import molar_gas_volume_mL
-from workups.chemistry.measures import TargetMeasure, measure
+from workups.chemistry.measures import TargetMeasure, measure, product_flask, product_weighing
 from workups.chemistry.plan import (
     START_FLASK,
     WASTE,
@@ -172,6 +172,12 @@ class Case:
     def start_flask(self) -> str:
         """Name of the flask the reaction was run in."""
         return START_FLASK
+
+    def ends_with(self, target: str) -> str:
+        """The last step that acted on the flask of a target before it is weighed, its id."""
+        weighing = product_weighing(self.run, target)
+        return self.run.flow.last_acting_on(
+            product_flask(self.run, target), weighing.at if weighing else None)
 
     def extracts(self) -> list[tuple[int, Extract]]:
         """All extraction steps with their positions."""

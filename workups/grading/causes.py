@@ -78,7 +78,7 @@ def diagnose_plan(case: Case, *, drying_share: float = 1.0) -> Diagnosed:
             continue
         there = shortfall_of(mended)
         cost = cost_of(case, mended)
-        remaining = [s for s in breaches(mended) if s.key in first_seen]
+        remaining = _known_of(breaches(mended), first_seen, written)
         left = {s.key for s in remaining}
         findings.append(explained(_as_written(cause, cost, trail), here, there))
         here = there
@@ -97,6 +97,20 @@ def diagnose_plan(case: Case, *, drying_share: float = 1.0) -> Diagnosed:
         if rest.key not in known:
             findings.append(unexplained(_as_written(rest, None, trail), draws))
     return Diagnosed(priced(written, findings, as_written, here, drying_share), case, as_written)
+
+
+def _known_of(
+    seen: list[_Seen], first_seen: dict[tuple[str, str], _Seen], written: Case
+) -> list[_Seen]:
+    """The breaches that the written plan has too. One at a step that a mend put in is the written
+    one of the same rule, which stood at another step of that flask."""
+    steps = {s.id for s in written.plan.steps} | {""}
+    at_first = dict(reversed(first_seen))
+    as_written = (
+        one if one.breach.step in steps else replace(one, breach=replace(
+            one.breach, step=at_first.get(one.rule.code, one.breach.step)))
+        for one in seen)
+    return [one for one in as_written if one.key in first_seen]
 
 
 @dataclass(frozen=True)

@@ -253,20 +253,12 @@ def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
                     for k, b in amounts.items())
     words = {"product": _product(case, worst.standing.ledger.target), "what": joined(kinds),
              "share": percent(sum(b.nominal for b in amounts.values()))}
-    step = _last_into(case, worst.standing.ledger.vessel)
+    step = case.ends_with(worst.standing.ledger.target)
     check = "drying" if set(kinds) <= set(KINDS[:2]) else "order"
     account = _Account(unexplained(_finding(
         "weighed with it", check, Strength.ADVICE, step, words, numbers), 1))
     account.spoilt = more
     return [account]
-
-
-def _last_into(case: Case, vessel: str) -> str:
-    """The last step that dealt with a vessel before it was weighed."""
-    weighing = [s for s in case.plan.steps if vessel in (
-        getattr(s, "flask", ""), getattr(s, "into", ""), getattr(s, "keep_in", ""))]
-    before = [s for s in weighing if s.verb not in ("weigh", "label", "tare")]
-    return (before or weighing or [case.plan.steps[-1]])[-1].id
 
 
 def _charged(

@@ -126,12 +126,12 @@ def ledger_of(run: Run, target: str) -> Ledger:
         richest = _richest(run, target)
         if richest != vessel:
             account = _Account(run, target, run.flow.leading_to(richest))
-        kept = Entry(richest, _last_touch(run, richest), How.NOT_CARRIED_ON, account.at_end)
+        kept = Entry(richest, run.flow.last_acting_on(richest), How.NOT_CARRIED_ON, account.at_end)
         left = np.zeros_like(account.at_end)
         if richest == vessel:
             left, kept = account.at_end, replace(kept, mmol=left)
     elif not weighed:
-        kept = Entry(vessel, _last_touch(run, vessel), How.NEVER_WEIGHED, account.at_end)
+        kept = Entry(vessel, run.flow.last_acting_on(vessel), How.NEVER_WEIGHED, account.at_end)
         left = np.zeros_like(account.at_end)
     else:
         kept, left = None, account.at_end
@@ -156,13 +156,6 @@ def _richest(run: Run, target: str) -> str:
     """The flask with most of a target when all is done."""
     row, flasks = run.inventory.index[target], run.end.flasks
     return max(flasks, key=lambda name: (float(flasks[name].total()[row, 0]), name))
-
-
-def _last_touch(run: Run, flask: str) -> str:
-    """The last step that acted on a flask or put something into it."""
-    touching = (o.step for o in reversed(run.outcomes)
-                if flask in (*o.step.takes(), *o.step.fills()))
-    return next((s.id for s in touching), "")
 
 
 Origins = dict[tuple[str, How], Array]

@@ -155,7 +155,7 @@ def cosolvent_left_in_product(case: Case) -> Iterator[Breach]:
             continue
         name = cosolvent_name(case, contents)
         yield Breach(
-            _last_washed(case),
+            _last_washed(case, found.target),
             Remark(
                 Strength.ADVICE,
                 f"{name[0].upper() + name[1:]} worth {percent(share.nominal)} of the product is "
@@ -193,9 +193,9 @@ def _clings(case: Case, contents: np.ndarray) -> bool:
     return float(inv.saturation_Pa(BATH_C)[row]) < CLINGS_BELOW_PA
 
 
-def _last_washed(case: Case) -> str:
+def _last_washed(case: Case, target: str) -> str:
     washes = case.product_washes()
-    return washes[-1][1].id if washes else case.plan.steps[-1].id
+    return washes[-1][1].id if washes else case.ends_with(target)
 
 
 def _washed_more(case: Case) -> Plan | None:

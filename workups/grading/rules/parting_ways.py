@@ -101,8 +101,8 @@ def _parted_better(case: Case, target: str, other: str, now: float) -> tuple[str
         more = case.plan.replacing(replace(step, portions=min(step.portions + 2, 12)))
         if _better(case, more, target, other, now):
             return step.id, more, "Another portion of this wash takes the rest."
-    last = next((s.id for s in case.plan.steps if s.verb == "weigh"), case.plan.steps[-1].id)
-    return last, None, "Choose washes that take one of the two and leave the other."
+    change = "Choose washes that take one of the two and leave the other."
+    return case.ends_with(target), None, change
 
 
 def _better(case: Case, plan: Plan, target: str, other: str, now: float) -> bool:

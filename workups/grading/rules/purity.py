@@ -49,7 +49,7 @@ def impurity_left(case: Case) -> Iterator[Breach]:
             if share.nominal <= BESIDE_MODEL * usual or not _helps(case, mended, target, key):
                 continue
             name = case.inventory.names[key]
-            at = next((c[-1][1].id for c in wash_chains(case)), case.plan.steps[-1].id)
+            at = next((c[-1][1].id for c in wash_chains(case)), case.ends_with(target))
             yield Breach(at, partial(_left, name, _is_base(case, key), share), mended)
             return
 
@@ -68,7 +68,7 @@ def _neutral_left(case: Case) -> Iterator[Breach]:
                 model, target, key).nominal:
                 continue
             name = case.inventory.names[key]
-            yield Breach(case.plan.steps[-1].id, partial(_left_neutral, name, share))
+            yield Breach(case.ends_with(target), partial(_left_neutral, name, share))
             return
 
 

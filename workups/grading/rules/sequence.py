@@ -195,7 +195,7 @@ def never_stripped(case: Case) -> Iterator[Breach]:
         at = case.plan.index(weigh.id) if weigh else len(case.plan.steps)
         strip = Strip(id=case.plan.free_id("strip-added"), flask=found.flask, pressure_mbar=30.0)
         yield Breach(
-            (weigh or case.plan.steps[-1]).id,
+            weigh.id if weigh else case.ends_with(found.target),
             Remark(
                 Strength.PRODUCT_LOSS,
                 "The product is still dissolved in the solvent at the end.",
@@ -310,28 +310,33 @@ def never_weighed(case: Case) -> Iterator[Breach]:
     """A plan ends when each product has been weighed, cool and dry outside. Without a mass there is
     no yield.
     """
-    weighed = case.plan.of(Weigh)
-    if len(weighed) < len(case.targets):
-        last = case.plan.steps[-1].id if case.plan.steps else ""
+    if len(case.plan.of(Weigh)) < len(case.targets):
+        flasks = _unweighed(case)
         yield Breach(
-            last,
+            case.run.flow.last_acting_on(flasks[0]) if flasks else "",
             Remark(
                 Strength.ADVICE,
                 "Not every product is weighed in this plan.",
                 "Weigh each product in its tared flask.",
             ),
-            _all_weighed(case),
+            _all_weighed(case.plan, flasks),
         )
 
 
-def _all_weighed(case: Case) -> Plan | None:
-    """The plan with the flask of each product that is not weighed put on the balance at the end."""
-    plan, end = case.plan, case.run.end
-    weighed = {s.flask for s in plan.steps if isinstance(s, Weigh)}
-    for target in case.targets:
-        flask = max(end.flasks, key=lambda name: case.share_in(end, name, target))
-        if flask not in weighed:
-            weighed.add(flask)
-            stem = "weigh-" + "".join(c if c.isalnum() else "-" for c in flask)
-            plan = plan.inserting(len(plan.steps), Weigh(id=plan.free_id(stem), flask=flask))
-    return plan if plan != case.plan else None
+def _unweighed(case: Case) -> list[str]:
+    """The flasks that hold most of each product at the end, without those that are weighed."""
+    end = case.run.end
+    weighed = {s.flask for s in case.plan.steps if isinstance(s, Weigh)}
+    fullest = (max(end.flasks, key=lambda name: case.share_in(end, name, target))
+               for target in case.targets)
+    return [flask for flask in dict.fromkeys(fullest) if flask not in weighed]
+
+
+def _all_weighed(plan: Plan, flasks: list[str]) -> Plan | None:
+    """The plan with these flasks put on the balance at the end; None where there are none."""
+    weighing = plan
+    for flask in flasks:
+        stem = "weigh-" + "".join(c if c.isalnum() else "-" for c in flask)
+        weighing = weighing.inserting(
+            len(weighing.steps), Weigh(id=weighing.free_id(stem), flask=flask))
+    return weighing if flasks else None

@@ -226,7 +226,7 @@ def acid_left_in_product(case: Case) -> Iterator[Breach]:
         if share < ACID_LIMIT:
             continue
         washes = case.product_washes()
-        yield _acid_left(case, washes, share)
+        yield _acid_left(case, found.target, washes, share)
 
 
 def _mild_base(case: Case) -> str | None:
@@ -242,10 +242,12 @@ def _mild_base(case: Case) -> str | None:
     return min(hydroxides, key=lambda m: case.bottle(m).strength, default=None)
 
 
-def _acid_left(case: Case, washes: list[tuple[int, Wash]], share: float) -> Breach:
+def _acid_left(
+    case: Case, target: str, washes: list[tuple[int, Wash]], share: float
+) -> Breach:
     weak = _mild_base(case)
     carbonate = [(i, s) for i, s in washes if case.is_carbonate(s.material)]
-    step_id = (carbonate or washes)[-1][1].id if washes else case.plan.steps[-1].id
+    step_id = (carbonate or washes)[-1][1].id if washes else case.ends_with(target)
     mended = None
     if weak and carbonate:
         _, last = carbonate[-1]
