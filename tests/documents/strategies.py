@@ -246,7 +246,7 @@ def exercises(draw: st.DrawFn) -> Exercise:
         alternatives=tuple(draw(st.lists(plans(offered, 2, 1), max_size=2))),
         rubric=draw(st.builds(Rubric, st.dictionaries(st.sampled_from(CHECKS), within(0, 1000)),
                               shares)),
-        policy=draw(st.builds(FeedbackPolicy, st.sampled_from(FEEDBACK_DETAILS),
+        policy=draw(st.builds(FeedbackPolicy, st.sampled_from([*FEEDBACK_DETAILS]),
                               st.integers(0, 1000))),
         choices=tuple(draw(st.lists(settings(), max_size=3, unique_by=lambda c: c.key))),
         priors=draw(st.dictionaries(words, within(0, 1000), max_size=3)),

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from workups.chemistry.fields import MAX_STEPS
 from workups.chemistry.plan import (
     START_FLASK,
     WASTE,
@@ -25,7 +26,6 @@ from workups.documents import (
     load_plan,
     load_readings,
 )
-from workups.documents.limits import MAX_STEPS
 
 DATA = Path(__file__).parent.parent / "data"
 EXTRACT = Extract(id="extract", flask=START_FLASK, material="mtbe", volume_mL=20,

@@ -4,7 +4,7 @@ import tomllib
 
 import pytest
 
-from tests.documents.test_rules import KINDS
+from tests.documents.test_declared import KINDS
 from workups.chemistry.plan import STEP_KINDS, field_specs
 from workups.chemistry.readings import DoneStep, Readings, TargetReadings, Weighing
 from workups.documents import dump_plan, dump_readings, library_exercise, library_text

@@ -19,8 +19,9 @@ from django.utils import timezone
 
 from tests.fuzz.forms import Field, Form, forms_of
 from tests.web.walker import name_of
+from workups.chemistry.fields import MAX_STEPS, NOTE_LENGTH
 from workups.documents import plan_to_data
-from workups.documents.limits import MAX_PORTIONS, MAX_STEPS, NOTE_LENGTH
+from workups.documents.limits import MAX_PORTIONS
 from workups.models import BenchStep, PlanRevision, Reading, ReadingKind
 from workups.selectors.plans import current_plan
 from workups.services.bench import EntryOrigin, ReadingValues, record_reading, start_bench

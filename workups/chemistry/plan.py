@@ -10,9 +10,10 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Container, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import ClassVar, Self, TypeVar
 
+from .fields import MAX_STEPS, declared
 from .limits import ICE_BELOW_C
 from .step import WASTE as WASTE
 from .step import FieldKind as FieldKind
@@ -494,7 +495,8 @@ STEP_KINDS: Mapping[str, type[Step]] = {
 class Plan:
     """An ordered sequence of steps. Step ids are unique within a plan."""
 
-    steps: tuple[Step, ...]
+    steps: tuple[Step, ...] = field(metadata=declared(
+        "Steps", "the steps in order", written="step", max_items=MAX_STEPS))
 
     def __post_init__(self) -> None:
         ids = [s.id for s in self.steps]

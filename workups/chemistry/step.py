@@ -14,6 +14,8 @@ from enum import StrEnum
 from functools import cache
 from typing import Any, ClassVar, Self
 
+from .fields import FLASK_LENGTH, ID_PATTERN, ID_WORDS, KEY_LENGTH, Declared, identifier
+
 WASTE = "waste"
 
 
@@ -31,7 +33,7 @@ class FieldKind(StrEnum):
 
 
 @dataclass(frozen=True)
-class FieldSpec:
+class FieldSpec(Declared):
     """How one field of a step is asked for, checked and printed.
 
     ``role`` says which materials a MATERIAL field offers: ``liquid``, ``solvent``, ``agent``;
@@ -42,69 +44,71 @@ class FieldSpec:
     the word under which what was really done is written down at the bench.
     """
 
-    kind: FieldKind
-    label: str
-    unit: str = ""
-    low: float | None = None
-    high: float | None = None
-    choices: tuple[str, ...] = ()
-    role: str = ""
+    kind: FieldKind = FieldKind.TEXT
     amount: str = ""
     times: str = ""
     produces: bool = False
     aside: bool = False
     may_be_waste: bool = False
     may_be_new: bool = False
-    optional: bool = False
     noted: str = ""
-    help: str = ""
+
+    @property
+    def optional(self) -> bool:
+        """Whether it may stay empty."""
+        return not self.filled
 
 
-def _spec(default: Any, spec: FieldSpec) -> Any:
-    if default is dataclasses.MISSING:
-        return field(metadata={"spec": spec})
+def _field(kind: FieldKind, label: str, default: Any = dataclasses.MISSING,
+           optional: bool = False, **more: Any) -> Any:
+    spec = FieldSpec(label, kind=kind, filled=not optional, **more)
     return field(default=default, metadata={"spec": spec})
 
 
 def flask_field(label: str = "Flask", default: Any = dataclasses.MISSING, **more: Any) -> Any:
     """A field that names a flask."""
-    return _spec(default, FieldSpec(FieldKind.FLASK, label, **more))
+    says = "a flask, new or in use" if more.get("produces") else "a flask in use"
+    if more.get("may_be_waste"):
+        says = f'{says}, or "{WASTE}"'
+    return _field(FieldKind.FLASK, label, default, lines=False, max_length=FLASK_LENGTH,
+                  says=says, **more)
 
 
 def flasks_field(label: str) -> Any:
     """A field that names one or more flasks."""
-    return _spec(dataclasses.MISSING, FieldSpec(FieldKind.FLASKS, label))
+    return _field(FieldKind.FLASKS, label, lines=False, max_length=FLASK_LENGTH, max_items=20,
+                  says="a flask in use")
 
 
 def material_field(label: str, role: str, default: Any = dataclasses.MISSING, **more: Any) -> Any:
     """A field that names something from the bench."""
-    return _spec(default, FieldSpec(FieldKind.MATERIAL, label, role=role, **more))
+    return _field(FieldKind.MATERIAL, label, default, role=role, lines=False,
+                  max_length=KEY_LENGTH, **more)
 
 
 def amount_field(label: str, unit: str, default: Any, low: float, high: float, **more: Any) -> Any:
     """A field with a number in ``unit``."""
-    spec = FieldSpec(FieldKind.QUANTITY, label, unit=unit, low=low, high=high, **more)
-    return _spec(default, spec)
+    return _field(FieldKind.QUANTITY, label, default, unit=unit, low=low, high=high, **more)
 
 
 def count_field(label: str, default: int, high: int, low: int = 1, **more: Any) -> Any:
     """A field with a whole number."""
-    return _spec(default, FieldSpec(FieldKind.COUNT, label, low=low, high=high, **more))
+    return _field(FieldKind.COUNT, label, default, low=low, high=high, **more)
 
 
 def choice_field(label: str, default: str, choices: tuple[str, ...], **more: Any) -> Any:
     """A field with one of some words."""
-    return _spec(default, FieldSpec(FieldKind.CHOICE, label, choices=choices, **more))
+    return _field(FieldKind.CHOICE, label, default, choices=choices, **more)
 
 
 def flag_field(label: str, default: bool, **more: Any) -> Any:
     """A field that says yes or no."""
-    return _spec(default, FieldSpec(FieldKind.FLAG, label, **more))
+    return _field(FieldKind.FLAG, label, default, **more)
 
 
 def text_field(label: str, **more: Any) -> Any:
     """A field with free words, which may stay empty."""
-    return _spec("", FieldSpec(FieldKind.TEXT, label, optional=True, **more))
+    return _field(FieldKind.TEXT, label, "", optional=True, **more)
 
 
 @dataclass(frozen=True)
@@ -164,7 +168,9 @@ class Step:
     ta_confirms: ClassVar[str] = ""
     written: ClassVar[tuple[Noted, ...]] = ()
     printing_order: ClassVar[tuple[str, ...]] = ()
-    id: str
+    id: str = field(metadata=identifier(
+        help="names the step within the plan; stays when the step is moved or edited",
+        pattern=ID_PATTERN, says=ID_WORDS))
     note: str = text_field("Note")
 
     def fields(self) -> Iterator[tuple[str, FieldSpec, Any]]:
@@ -318,7 +324,8 @@ def field_specs(kind: type[Step]) -> Mapping[str, FieldSpec]:
 
 @cache
 def _specs(kind: Any) -> Mapping[str, FieldSpec]:
-    specs = {f.name: f.metadata["spec"] for f in dataclasses.fields(kind) if "spec" in f.metadata}
+    specs = {f.name: spec for f in dataclasses.fields(kind)
+             if isinstance(spec := f.metadata["spec"], FieldSpec)}
     note = specs.pop("note")
     first = {name: specs[name] for name in kind.printing_order if name in specs}
     return {**first, **specs, "note": note}

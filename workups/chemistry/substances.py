@@ -8,7 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from .constants import ABSOLUTE_ZERO_C
-from .quantity import Quantity
+from .fields import declared, identifier, line, one_of
+from .quantity import GRADES, GRADES_MEAN, Quantity
 
 
 @dataclass(frozen=True)
@@ -47,14 +48,17 @@ SUBSTANCE_CLASSES = (
 class Antoine:
     """Vapour pressure: log10(P/Pa) = A - B/(T/K + C), valid from T_min_K to T_max_K."""
 
-    A: float
-    B: float
-    C: float
-    T_min_K: float
-    T_max_K: float
-    uncertainty_pct: float
-    source: str
-    grade: str
+    A: float = field(metadata=declared("A", "A", low=-20, high=40))
+    B: float = field(metadata=declared("B", "B", low=0, high=20_000, unit="K"))
+    C: float = field(metadata=declared("C", "C", low=-500, high=500, unit="K"))
+    T_min_K: float = field(metadata=declared(
+        "From", "lowest temperature it holds for", low=50, high=1500, unit="K"))
+    T_max_K: float = field(metadata=declared(
+        "To", "highest temperature it holds for", low=50, high=1500, unit="K"))
+    uncertainty_pct: float = field(metadata=declared(
+        "Standard uncertainty", "standard uncertainty of the pressure", low=0, high=100, unit="%"))
+    source: str = field(metadata=line("Source", "where it comes from", filled=True))
+    grade: str = field(metadata=one_of("Grade", GRADES_MEAN, GRADES))
 
     def pressure_Pa(self, T_K: float) -> float:
         """Saturation pressure [Pa] at T [K]; outside the validity range an extrapolation.
@@ -70,25 +74,52 @@ class Antoine:
 class Substance:
     """A substance with all its protonation states together.
 
-    ``charge_top`` is the charge of the most protonated form that counts in water: 0 for a neutral
-    substance or an acid, +1 for an amine, -1 for hydrogensulfate. ``molar_mass`` [g/mol] is that
-    of the neutral form; ``source`` and ``grade`` are those of structure and molar mass.
-    ``values`` are by the names of ``PROPERTIES``, ``partition`` holds log10 K by solvent key.
+    ``charge_top`` is the charge of the most protonated form that counts in water, -1 for
+    hydrogensulfate. ``values`` are by the names of ``PROPERTIES``.
     """
 
-    key: str
-    name: str
-    molar_mass: float
-    source: str
-    grade: str
-    cas: str = ""
-    smiles: str = ""
-    charge_top: int = 0
-    classes: frozenset[str] = frozenset()
-    hazards: tuple[str, ...] = ()
-    values: Mapping[str, Quantity] = field(default_factory=dict)
-    partition: Mapping[str, Quantity] = field(default_factory=dict)
-    antoine: Antoine | None = None
+    key: str = field(metadata=identifier(
+        "Short name", "name used in this exercise; not one of the tables", seldom=True,
+        pattern=r"[a-z0-9][a-z0-9_]*", says="a name of lower-case letters, digits and _"))
+    name: str = field(metadata=line("Name", "name that students see", filled=True))
+    molar_mass: float = field(metadata=declared(
+        "Molar mass", "molar mass of the neutral form", low=1, high=5000, unit="g/mol",
+        written="molar_mass_g_mol"))
+    source: str = field(metadata=line(
+        "Source of structure and molar mass", "where structure and molar mass come from",
+        filled=True))
+    grade: str = field(metadata=one_of("Grade of these", GRADES_MEAN, GRADES))
+    cas: str = field(default="", metadata=identifier(
+        "CAS number", "CAS number", filled=False, pattern=r"(\d{2,7}-\d{2}-\d)?",
+        says="a CAS number such as 50-00-0, or nothing"))
+    smiles: str = field(default="", metadata=line(
+        "Structure, SMILES", "structure in SMILES notation"))
+    charge_top: int = field(default=0, metadata=declared(
+        "Charge with all its protons",
+        "charge with all its protons: 0 for an acid or a neutral substance, 1 for an amine",
+        low=-3, high=3))
+    classes: frozenset[str] = field(default=frozenset(), metadata=declared(
+        "Kinds",
+        "what kind of substance it is; ionisable: gives off or takes up a proton in some other "
+        "way than as a carboxylic acid, phenol or amine",
+        "One a line, such as carboxylic_acid, phenol, amine, ester, ether.",
+        choices=SUBSTANCE_CLASSES))
+    hazards: tuple[str, ...] = field(default=(), metadata=identifier(
+        "Hazard statements", "hazard statements",
+        hint="One a line, such as H315, from the safety data sheet.", filled=False,
+        pattern=r"(H|EUH)\d{3}[A-Za-z]{0,3}", says="a hazard statement such as H315",
+        max_items=40))
+    values: Mapping[str, Quantity] = field(default_factory=dict, metadata=declared(
+        "Constants", "constants by name: pKa1, pKa2, pKa3, log_kow, melting_point and others",
+        key_choices={name: known.title for name, known in PROPERTIES.items()}))
+    partition: Mapping[str, Quantity] = field(default_factory=dict, metadata=declared(
+        "log10 K",
+        "log10 of the partition coefficient of the neutral form, solvent over water, by solvent",
+        written="log10_K", key_role="extraction solvent"))
+    antoine: Antoine | None = field(default=None, metadata=declared(
+        "Vapour pressure",
+        "vapour pressure: log10(P/Pa) = A - B/(T/K + C); without it nothing of it goes with the "
+        "vapour"))
 
     @property
     def pKa(self) -> tuple[Quantity, ...]:

@@ -1,17 +1,17 @@
 """Exercises, plans and bench records as files of our own, and as data for the database.
 
-``shapes`` derives from the dataclasses what a document holds: one description for reading, writing,
-the printed schema and the author form. Step kinds describe their own fields; for other dataclasses
-``rules`` has ranges, choices and help. ``decode`` reads with a problem for every wrong place, by
-path (``problems``, ``places``); ``encode`` writes; ``rewrite`` changes single values in a text and
-leaves comments, order and spelling of the rest. ``usable`` takes of an unfinished exercise what can
+``shapes`` derives from the dataclasses, whose fields declare themselves (``chemistry/fields.py``),
+what a document holds: one description for reading, writing, the printed schema and the author form.
+``decode`` reads with a problem for every wrong place, by path (``problems``, ``places``);
+``encode`` writes; ``rewrite`` changes single values in a text and leaves comments, order and
+spelling of the rest. ``usable`` takes of an unfinished exercise what can
 be carried out already. ``differences`` says in sentences what two exercises differ in.
 
-A new field of an exercise goes into its dataclass (in ``grading/exercise.py`` or
-``chemistry/setup.py``), its range, choices and help into ``rules``, its sentence into
-``differences``, a label and a place into the author form (``workups/web/authoring/form``), and,
-where students may not know it, its public number into ``grading/public.py``.
-``tests/documents/test_differences.py`` and ``tests/grading/test_public.py`` ask for it.
+A new field of an exercise is declared in its dataclass (in ``grading/exercise.py`` or
+``chemistry/setup.py``) with label, help, unit, bounds and choices. It gets its sentence in
+``differences``, a place in the author form (``workups/web/authoring/form``), and, where students
+may not know it, its public number in ``grading/public.py``. ``tests/documents/test_differences.py``
+and ``tests/grading/test_public.py`` ask for it.
 """
 
 from .data import (

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from workups.chemistry.fields import MAX_STEPS
 from workups.chemistry.flow import Flow
 from workups.chemistry.plan import START_FLASK, WASTE, FieldKind, FieldSpec, Parting, Plan, Step
 from workups.grading.exercise import Exercise
 
 from .errors import shown
-from .limits import MAX_PORTIONS, MAX_STEPS
+from .limits import MAX_PORTIONS
 from .names import ROLE_TITLES, KnownNames, hint, known_names
 
 

@@ -7,11 +7,12 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from workups.chemistry.fields import MAX_STEPS
 from workups.chemistry.plan import STEP_KINDS, Plan
 from workups.chemistry.readings import Readings
 from workups.grading.exercise import Exercise
 
-from .limits import MAX_BYTES, MAX_STEPS
+from .limits import MAX_BYTES
 from .shapes import (
     AnyStep,
     Entry,

@@ -1,8 +1,8 @@
 """What a document holds, derived from the dataclasses: one description for reading, writing
 and the printed schema.
 
-Every field of a dataclass becomes an ``Entry`` with a ``Shape``. Step kinds describe their own
-fields (``FieldSpec``); for the other dataclasses ``rules.py`` adds ranges, choices and help.
+Every field of a dataclass becomes an ``Entry`` with a ``Shape``, from its type and what it
+declares of itself (``chemistry/fields.py``).
 """
 
 from __future__ import annotations
@@ -16,10 +16,15 @@ from enum import StrEnum
 from functools import cache
 from typing import Any
 
-from workups.chemistry.plan import STEP_KINDS, WASTE, FieldKind, FieldSpec, Step, field_specs
-
-from .limits import FLASK_LENGTH, KEY_LENGTH, MAX_ITEMS, NOTE_LENGTH
-from .rules import ID_PATTERN, RULES, Rule
+from workups.chemistry.fields import (
+    FLASK_LENGTH,
+    KEY_LENGTH,
+    MAX_ITEMS,
+    NOTE_LENGTH,
+    Declared,
+    of_field,
+)
+from workups.chemistry.plan import STEP_KINDS, FieldSpec, Step, field_specs
 
 
 @dataclass(frozen=True)
@@ -110,18 +115,28 @@ Shape = (Text | Number | Flag | Enumerated | ListOf | Row | TableOf | PairTable 
 
 @dataclass(frozen=True)
 class Entry:
-    """One field: its attribute, the key it is written under, its shape, default and help.
-
-    ``flat`` fields are written among the keys of the table that holds them.
-    """
+    """One field: its attribute, the key it is written under, its shape and default, and what it
+    declares of itself."""
 
     attribute: str
     key: str
     shape: Shape
     default: Any
     nullable: bool
-    help: str
-    flat: bool = False
+    spec: Declared
+
+    @property
+    def flat(self) -> bool:
+        """Whether it is written among the keys of the table that holds it."""
+        return self.spec.flat
+
+    @property
+    def help(self) -> str:
+        """What the key is, for the schema."""
+        spec = self.spec
+        if not isinstance(spec, FieldSpec):
+            return spec.help
+        return f"{spec.label}. {spec.help}" if spec.help else spec.label
 
     @property
     def required(self) -> bool:
@@ -132,12 +147,10 @@ class Entry:
 @cache
 def entries(kind: Any) -> tuple[Entry, ...]:
     """The fields of a dataclass in the order they are written."""
-    if issubclass(kind, Step):
-        return _step_entries(kind)
     hints = typing.get_type_hints(kind)
-    rules = RULES.get(kind, {})
-    return tuple(_entry(f, hints[f.name], rules.get(f.name, Rule()))
-                 for f in dataclasses.fields(kind))
+    by_name = {f.name: _entry(f, hints[f.name]) for f in dataclasses.fields(kind)}
+    order = ("id", *field_specs(kind)) if issubclass(kind, Step) else by_name
+    return tuple(by_name[name] for name in order)
 
 
 def step_kind(verb: str) -> type[Step] | None:
@@ -145,10 +158,11 @@ def step_kind(verb: str) -> type[Step] | None:
     return STEP_KINDS.get(verb)
 
 
-def _entry(field: dataclasses.Field[Any], hint: Any, rule: Rule) -> Entry:
+def _entry(field: dataclasses.Field[Any], hint: Any) -> Entry:
+    spec = of_field(field)
     bare, nullable = _without_none(hint)
-    return Entry(field.name, rule.written or field.name, _shape(bare, rule), _default(field),
-                 nullable, rule.help, rule.flat)
+    return Entry(field.name, spec.written or field.name, _shape(bare, spec), _default(field),
+                 nullable, spec)
 
 
 def _default(field: dataclasses.Field[Any]) -> Any:
@@ -164,30 +178,30 @@ def _without_none(hint: Any) -> tuple[Any, bool]:
     return hint, False
 
 
-def _shape(hint: Any, rule: Rule) -> Shape:
+def _shape(hint: Any, spec: Declared) -> Shape:
     origin, arguments = typing.get_origin(hint), typing.get_args(hint)
     if origin is tuple and arguments[-1] is Ellipsis:
-        return ListOf(_shape(arguments[0], rule), rule.max_items)
+        return ListOf(_shape(arguments[0], spec), spec.max_items)
     if origin is frozenset:
-        return ListOf(_shape(arguments[0], rule), rule.max_items, is_set=True)
+        return ListOf(_shape(arguments[0], spec), spec.max_items, is_set=True)
     if origin is tuple:
-        return Row(tuple(_shape(a, rule) for a in arguments))
+        return Row(tuple(_shape(a, spec) for a in arguments))
     if isinstance(origin, type) and issubclass(origin, Mapping):
-        return _mapping(arguments[0], arguments[1], rule)
-    return _single(hint, rule)
+        return _mapping(arguments[0], arguments[1], spec)
+    return _single(hint, spec)
 
 
-def _mapping(key: Any, value: Any, rule: Rule) -> Shape:
+def _mapping(key: Any, value: Any, spec: Declared) -> Shape:
     if typing.get_origin(key) is tuple:
-        columns = (rule.columns[0], rule.columns[1], rule.columns[2])
+        columns = (spec.columns[0], spec.columns[1], spec.columns[2])
         return PairTable(columns, Text(FLASK_LENGTH, filled=True, lines=False),
-                         Number(rule.low, rule.high, rule.unit), rule.max_items)
-    keys = Text(2 * KEY_LENGTH, choices=rule.key_choices, role=rule.key_role, filled=True,
-                lines=False)
-    return TableOf(keys, _shape(value, rule), rule.max_items)
+                         Number(spec.low, spec.high, spec.unit), spec.max_items)
+    keys = Text(2 * KEY_LENGTH, choices=tuple(spec.key_choices or ()), role=spec.key_role,
+                filled=True, lines=False)
+    return TableOf(keys, _shape(value, spec), spec.max_items)
 
 
-def _single(hint: Any, rule: Rule) -> Shape:
+def _single(hint: Any, spec: Declared) -> Shape:
     if hint is Step:
         return AnyStep()
     if dataclasses.is_dataclass(hint):
@@ -197,46 +211,6 @@ def _single(hint: Any, rule: Rule) -> Shape:
     if hint is bool:
         return Flag()
     if hint in (int, float):
-        return Number(rule.low, rule.high, rule.unit, whole=hint is int)
-    return Text(rule.max_length, rule.choices, rule.role, rule.pattern, rule.says, rule.filled,
-                rule.lines)
-
-
-def _step_entries(kind: type[Step]) -> tuple[Entry, ...]:
-    defaults = {f.name: _default(f) for f in dataclasses.fields(kind)}
-    identity = Text(KEY_LENGTH, pattern=ID_PATTERN, filled=True, lines=False,
-                    says="a name of letters, digits, - and _")
-    first = Entry("id", "id", identity, dataclasses.MISSING, False,
-                  "names the step within the plan; stays when the step is moved or edited")
-    return (first, *(Entry(name, name, _step_shape(spec), defaults[name], False, _step_help(spec))
-                     for name, spec in field_specs(kind).items()))
-
-
-def _step_help(spec: FieldSpec) -> str:
-    return f"{spec.label}. {spec.help}" if spec.help else spec.label
-
-
-def _flask_says(spec: FieldSpec) -> str:
-    new = "a flask, new or in use" if spec.produces else "a flask in use"
-    return f'{new}, or "{WASTE}"' if spec.may_be_waste else new
-
-
-def _step_shape(spec: FieldSpec) -> Shape:  # noqa: PLR0911 (one return a field kind)
-    flask = Text(FLASK_LENGTH, filled=not spec.optional, lines=False, says=_flask_says(spec))
-    match spec.kind:
-        case FieldKind.FLASK:
-            return flask
-        case FieldKind.FLASKS:
-            return ListOf(flask, max_items=20)
-        case FieldKind.MATERIAL:
-            return Text(KEY_LENGTH, role=spec.role, filled=not spec.optional, lines=False)
-        case FieldKind.QUANTITY:
-            return Number(spec.low, spec.high, spec.unit)
-        case FieldKind.COUNT:
-            return Number(spec.low, spec.high, whole=True)
-        case FieldKind.CHOICE:
-            return Text(KEY_LENGTH, choices=spec.choices)
-        case FieldKind.FLAG:
-            return Flag()
-        case FieldKind.TEXT:
-            return Text(NOTE_LENGTH)
+        return Number(spec.low, spec.high, spec.unit, whole=hint is int)
+    return Text(spec.max_length, spec.choices, spec.role, spec.pattern, spec.says, spec.filled,
+                spec.lines)

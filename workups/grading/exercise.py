@@ -5,6 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from workups.chemistry.fields import (
+    LINE_LENGTH,
+    NOTE_LENGTH,
+    declared,
+    identifier,
+    line,
+    one_of,
+    prose,
+)
 from workups.chemistry.plan import Plan
 from workups.chemistry.setup import Setup
 
@@ -20,12 +29,16 @@ CHECK_TITLES: Mapping[str, str] = {
     "reagent_table": "Reagent table",
 }
 
-FEEDBACK_DETAILS = ("all but the answer", "which checks", "nothing")
+FEEDBACK_DETAILS = {
+    "all but the answer": "everything but the answer",
+    "which checks": "which checks are not met yet",
+    "nothing": "nothing before the deadline",
+}
 
 
 @dataclass(frozen=True)
 class Rubric:
-    """Points for each check (0: shown, not counted) and how drying splits into plan and bench."""
+    """Points for each check and how drying splits into plan and bench."""
 
     points: Mapping[str, float] = field(
         default_factory=lambda: {
@@ -35,17 +48,25 @@ class Rubric:
             "yield": 10.0,
             "layers_safety": 15.0,
             "reagent_table": 10.0,
-        }
+        },
+        metadata=declared(
+            "Points", "points of each check; 0: shown, not counted", "", low=0, high=1000,
+            key_choices=CHECK_TITLES),
     )
-    drying_plan_share: float = 0.6
+    drying_plan_share: float = field(default=0.6, metadata=declared(
+        "Share of the drying points for the plan",
+        "share of the drying points for the plan, the rest for the bench", low=0, high=1))
 
 
 @dataclass(frozen=True)
 class FeedbackPolicy:
-    """What self-check says before the deadline; ``attempts`` 0 means as many as wanted."""
+    """What self-check says before the deadline."""
 
-    detail: str = "all but the answer"
-    attempts: int = 0
+    detail: str = field(default="all but the answer", metadata=one_of(
+        "Self-check says", "what self-check says", FEEDBACK_DETAILS))
+    attempts: int = field(default=0, metadata=declared(
+        "Self-checks for each student",
+        "how often a student may self-check, 0: as often as wanted", low=0, high=1000))
 
 
 @dataclass(frozen=True)
@@ -55,57 +76,82 @@ class Choice:
     ``key`` is one of ``settings.SETTINGS``, ``value`` one that it may take.
     """
 
-    key: str
-    value: str
-    reason: str = ""
+    key: str = field(metadata=one_of("Setting", "name of the setting", tuple(SETTINGS)))
+    value: str = field(metadata=line("Value", "what was chosen", filled=True))
+    reason: str = field(default="", metadata=declared(
+        "Reason shown to students", "why, shown to students"))
 
 
 @dataclass(frozen=True)
 class SafetySheet:
     """Where the safety data sheet of something in the exercise is to be read."""
 
-    name: str
-    url: str
+    name: str = field(metadata=line("Of", "what the sheet is of", hint="", filled=True))
+    url: str = field(metadata=line(
+        "Address", "where it is", hint="", filled=True, max_length=NOTE_LENGTH,
+        pattern=r"https?://[^\s<>\"']+",
+        says="a web address that starts with https:// or http://"))
 
 
 @dataclass(frozen=True)
 class Texts:
-    """Prose of an exercise, in plain paragraphs.
+    """Prose of an exercise, in plain paragraphs."""
 
-    ``emergency`` and ``safety_sheets`` stand beside what the course says for all its exercises.
-    """
-
-    summary: str = ""
-    background: str = ""
-    task: str = ""
-    cautions: tuple[str, ...] = ()
-    questions: tuple[str, ...] = ()
-    emergency: str = ""
-    safety_sheets: tuple[SafetySheet, ...] = ()
+    summary: str = field(default="", metadata=prose(
+        "Summary", "one or two sentences for lists"))
+    background: str = field(default="", metadata=prose(
+        "Background", "what the exercise is about"))
+    task: str = field(default="", metadata=prose("The task", "what the student has to do"))
+    cautions: tuple[str, ...] = field(default=(), metadata=declared(
+        "Cautions", "cautions for this exercise",
+        "One a line. Say what to do, not only what is dangerous.", max_items=40))
+    questions: tuple[str, ...] = field(default=(), metadata=declared(
+        "Questions for the report", "questions to answer in the report", "One a line.",
+        max_items=40))
+    emergency: str = field(default="", metadata=declared(
+        "In an emergency with these chemicals",
+        "what to do in an emergency with these chemicals, beside what the course says",
+        "Shown beside what the course’s settings say for every exercise."))
+    safety_sheets: tuple[SafetySheet, ...] = field(default=(), metadata=declared(
+        "Safety data sheets", "safety data sheets of what is used", written="safety_sheet",
+        max_items=40))
 
 
 @dataclass(frozen=True)
 class Exercise:
     """One workup exercise, complete.
 
-    ``model_plan`` is the instructor's own route, ``alternatives`` other routes known to be right;
-    neither is a key: plans are judged by what they do. ``fixed_portions`` replaces the recovery
-    goal by a fixed number of extractions where the instructor wants one. ``priors`` override the
-    diagnosis priors by hypothesis key.
+    Model plan and alternatives are no key: plans are judged by what they do.
     """
 
-    key: str
-    title: str
-    setup: Setup
-    model_plan: Plan
-    alternatives: tuple[Plan, ...] = ()
-    rubric: Rubric = Rubric()
-    policy: FeedbackPolicy = FeedbackPolicy()
-    choices: tuple[Choice, ...] = ()
-    priors: Mapping[str, float] = field(default_factory=dict)
-    texts: Texts = Texts()
-    fixed_portions: int | None = None
-    sources: tuple[str, ...] = ()
+    key: str = field(metadata=identifier(
+        "Short name", "short name of the exercise, used in file names and by plans and readings",
+        hint="For files and plans: lower-case letters and digits, words joined by -.",
+        pattern=r"[a-z0-9]+(-[a-z0-9]+)*",
+        says="a name of lower-case letters and digits, words joined by -"))
+    title: str = field(metadata=line("Title", "title that students see", hint="", filled=True))
+    setup: Setup = field(metadata=declared("Setup", "the chemistry", flat=True))
+    model_plan: Plan = field(metadata=declared(
+        "Model plan", "the instructor's own route, one of the right ones"))
+    alternatives: tuple[Plan, ...] = field(default=(), metadata=declared(
+        "Other routes", "other routes known to be right", written="alternative", max_items=12))
+    rubric: Rubric = field(default=Rubric(), metadata=declared("Rubric", "points"))
+    policy: FeedbackPolicy = field(default=FeedbackPolicy(), metadata=declared(
+        "Feedback", "what self-check says before the deadline"))
+    choices: tuple[Choice, ...] = field(default=(), metadata=declared(
+        "Choices", "settings on which instructors differ", written="choice"))
+    priors: Mapping[str, float] = field(default_factory=dict, metadata=declared(
+        "Weights of the diagnosis",
+        "how likely an explanation of odd readings is before they are seen, relative to the "
+        "others, by its key", low=0, high=1000))
+    texts: Texts = field(default=Texts(), metadata=declared("Texts", "what students read"))
+    fixed_portions: int | None = field(default=None, metadata=declared(
+        "Fixed number of extractions", "a fixed number of extractions instead of a recovery goal",
+        low=1, high=12))
+    sources: tuple[str, ...] = field(default=(), metadata=declared(
+        "Where the facts come from", "where the facts come from",
+        "One a line: where amounts, conversion and rates were found, or that they are made up.",
+        filled=True, max_length=LINE_LENGTH))
 
     def choice(self, key: str) -> str:
         """The value an instructor chose for a setting, else its default.

@@ -3,7 +3,8 @@ import json
 from django.db import transaction
 from django.utils import timezone
 
-from workups.documents.limits import MAX_BYTES, MAX_STEPS
+from workups.chemistry.fields import MAX_STEPS
+from workups.documents.limits import MAX_BYTES
 from workups.models import Person, PlanRevision, Work
 from workups.selectors.plans import current_plan, find_plan
 from workups.services.assessments import settle

@@ -8,7 +8,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Model
 
-from workups.documents.limits import FLASK_LENGTH
+from workups.chemistry.fields import FLASK_LENGTH
 from workups.grading.numbers import plain
 from workups.models.bench import READING_DECIMALS
 

@@ -8,6 +8,7 @@ from typing import Any
 from django import forms
 from django.forms import BoundField
 
+from workups.chemistry.fields import MAX_ITEMS, NOTE_LENGTH
 from workups.chemistry.plan import (
     STEP_KINDS,
     WASTE,
@@ -17,7 +18,6 @@ from workups.chemistry.plan import (
     field_specs,
 )
 from workups.documents import known_names, step_from_data
-from workups.documents.limits import MAX_ITEMS, NOTE_LENGTH
 from workups.grading.exercise import Exercise
 from workups.grading.material_facts import material_name
 from workups.web.fields import CountField, FlaskField, NumberField

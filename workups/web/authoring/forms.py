@@ -24,11 +24,6 @@ from workups.sheets.content import PAPERS
 from workups.sheets.prep_lines import PrepTerms
 from workups.web.seen import SeenForm
 
-DETAIL_WORDS = {
-    "all but the answer": "everything but the answer",
-    "which checks": "which checks are not met yet",
-    "nothing": "nothing before the deadline",
-}
 USUAL_SPARE = 10
 _LOCAL = "%Y-%m-%dT%H:%M"
 _DATE_FORMATS = (_LOCAL, "%Y-%m-%d %H:%M")
@@ -210,10 +205,10 @@ class PolicyForm(forms.Form):
         super().__init__(*args, **kwargs)
         field = self.fields["feedback_detail"]
         assert isinstance(field, forms.ChoiceField)
-        own = DETAIL_WORDS.get(own_detail, own_detail)
+        own = FEEDBACK_DETAILS.get(own_detail, own_detail)
         field.choices = [
             ("", f"as the exercise says: {own}"),
-            *((detail, DETAIL_WORDS[detail]) for detail in FEEDBACK_DETAILS),
+            *FEEDBACK_DETAILS.items(),
         ]
 
 

@@ -90,13 +90,13 @@ def new_step(verb: str, step_id: str, data: Mapping[str, Any]) -> StepData:
     """A step just added: the defaults of the trade, but neither layer nor material chosen."""
     steps = [dict(step) for step in steps_of(data)]
     typed: dict[str, Any] = {}
-    for field in STEP_KINDS[verb].__dataclass_fields__.values():
-        spec = field.metadata.get("spec")
-        if spec is None or spec.kind is FieldKind.MATERIAL or field.name == "keep":
-            continue
-        if isinstance(field.default, str | int | float):
-            typed[field.name] = field.default
-    first = next(iter(field_specs(STEP_KINDS[verb]).items()))
+    specs = field_specs(STEP_KINDS[verb])
+    for name, spec in specs.items():
+        default = STEP_KINDS[verb].__dataclass_fields__[name].default
+        if spec.kind is not FieldKind.MATERIAL and name != "keep" and isinstance(
+                default, str | int | float):
+            typed[name] = default
+    first = next(iter(specs.items()))
     if first[1].kind is FieldKind.FLASK and not first[1].produces:
         typed[first[0]] = last_product_flask(steps)
     return {"id": step_id, "verb": verb, "typed": typed, "is_new": True}

@@ -4,8 +4,8 @@ from typing import Any
 
 from django import forms
 
+from workups.chemistry.fields import MAX_STEPS
 from workups.chemistry.plan import STEP_KINDS
-from workups.documents.limits import MAX_STEPS
 from workups.grading.reagent_table import (
     AMOUNT,
     LIMITING,

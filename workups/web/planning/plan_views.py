@@ -8,8 +8,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 from django_htmx.http import HttpResponseClientRedirect
 
+from workups.chemistry.fields import NOTE_LENGTH
 from workups.documents import step_to_data
-from workups.documents.limits import NOTE_LENGTH
 from workups.models import PlanRevision, Work
 from workups.selectors.plan_lines import PlanLine, plan_lines
 from workups.selectors.plans import current_plan, find_plan, plan_history

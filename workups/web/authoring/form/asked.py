@@ -6,6 +6,7 @@ from dataclasses import MISSING as NO_DEFAULT
 from dataclasses import dataclass
 from typing import Any
 
+from workups.chemistry.fields import Declared
 from workups.documents.errors import Path, dotted
 from workups.documents.places import MISSING, value_at
 from workups.documents.shapes import (
@@ -152,4 +153,4 @@ def unfolded(kind: Any) -> dict[str, Entry]:
 
 
 def _entry_of_item(table: TableOf, key: str) -> Entry:
-    return Entry(key, key, table.item, None, False, "")
+    return Entry(key, key, table.item, None, False, Declared())

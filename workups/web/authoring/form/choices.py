@@ -4,6 +4,7 @@ import copy
 from dataclasses import replace
 from typing import Any
 
+from workups.chemistry.fields import Declared
 from workups.documents.errors import Path
 from workups.documents.places import items_at, put, take_away
 from workups.documents.shapes import Entry, Text
@@ -53,11 +54,14 @@ def _value(setting: Setting, here: Path) -> Asked:
     usual = f"as usual: {setting.default} {setting.unit}".rstrip()
     if setting.values:
         shape = Text(choices=("", *setting.values), lines=False)
-        return Asked(path, Entry("value", "value", shape, "", False, ""), "Value", {"": usual})
+        entry = Entry("value", "value", shape, "", False, Declared())
+        return Asked(path, entry, "Value", {"": usual})
     help_ = f"A{usual[1:]}. {setting.low:g} to {setting.high:g} {setting.unit}."
-    return Asked(path, Entry("value", "value", Text(lines=False), "", False, help_), "Value", {})
+    entry = Entry("value", "value", Text(lines=False), "", False, Declared(help=help_))
+    return Asked(path, entry, "Value", {})
 
 
 def _reason(here: Path) -> Asked:
     path = (*here, "reason")
-    return Asked(path, replace(entry_at(path), help=""), label_of(path), {})
+    entry = entry_at(path)
+    return Asked(path, replace(entry, spec=replace(entry.spec, help="")), label_of(path), {})

@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
+from workups.chemistry.fields import Declared
 from workups.documents.errors import Path
 from workups.grading.slips import OTHER, RECORDING, SLIPS, TECHNIQUE
 from workups.web.authoring.form.asked import Asked, entry_at
@@ -25,4 +26,5 @@ def prior_groups() -> Iterator[tuple[str, Path, tuple[Asked, ...]]]:
 def _asked(key: str) -> Asked:
     slip, path = SLIPS[key], ("priors", key)
     help_ = f"usual weight {number_text(slip.prior)}: {slip.reason}"
-    return Asked(path, replace(entry_at(path), help=help_), slip.title, {})
+    entry = replace(entry_at(path), spec=Declared(help=help_))
+    return Asked(path, entry, slip.title, {})

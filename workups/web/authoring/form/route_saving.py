@@ -7,8 +7,8 @@ from typing import Any
 
 from django.http import QueryDict
 
+from workups.chemistry.fields import MAX_STEPS
 from workups.chemistry.plan import STEP_KINDS
-from workups.documents.limits import MAX_STEPS
 from workups.documents.places import items_at, put, take_away, value_at
 from workups.documents.rewrite import rewrite, same
 from workups.documents.toml_text import parse

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from workups.chemistry.fields import ID_PATTERN
 from workups.chemistry.plan import STEP_KINDS, FieldKind, Plan, field_specs
 from workups.chemistry.setup import OwnMaterial, Reaction, Setup
 from workups.documents import known_names, step_to_data
@@ -18,7 +19,6 @@ from workups.documents.encode import encode_record
 from workups.documents.errors import Path
 from workups.documents.places import MISSING, items_at, put, value_at
 from workups.documents.rewrite import same
-from workups.documents.rules import ID_PATTERN
 from workups.documents.shapes import entries
 from workups.grading.exercise import Exercise
 from workups.selectors.plan_lines import PlanLine, flasks_at, plan_lines
