@@ -125,26 +125,33 @@ def approach(start: Array, end: Array, minutes: float, constant_min: float) -> A
     return np.asarray(start + (end - start) * (1.0 - np.exp(-minutes / constant_min)))
 
 
+def clumps_from(agent: DryingAgent, draws: Draws) -> Array:
+    """Water from which the grains of an agent stick together [mol/mol], (N,); at most what its
+    highest hydrate holds."""
+    known = agent.clump_from
+    full = max((s.to_mol for s in agent.steps), default=known.value)
+    drawn = known.value * draws.factor(f"clump:{agent.key}", known.uncertainty / known.value)
+    return np.minimum(drawn, full)
+
+
 def salt_for_loose(
-    water_mmol: Array, capacity_mmol: Array, stairs: Staircase, clump_from: float
+    water_mmol: Array, capacity_mmol: Array, stairs: Staircase, clump_from: Array
 ) -> Array:
-    """Salt [mmol] at which an agent still flows: it holds ``clump_from`` mol water per mol.
+    """Salt [mmol] at which an agent still flows: it holds ``clump_from`` mol water per mol, (N,).
 
     The water it must hold is what is left over at the activity of the step it then stands on.
 
     >>> kieserite = Staircase(np.array([[0.1]]), (1.0,), 0.9)
     >>> water, capacity = np.array([25.0]), np.array([50.0])
-    >>> float(salt_for_loose(water, capacity, kieserite, 1.0)[0])
+    >>> float(salt_for_loose(water, capacity, kieserite, np.array([1.0]))[0])
     20.0
     """
-    held, at = 0.0, np.zeros_like(water_mmol)
+    held, at = np.zeros_like(water_mmol), np.zeros_like(water_mmol)
     for step, rise in enumerate(stairs.rise):
-        at = stairs.activity[step]
-        held += rise
-        if held >= clump_from - 1e-9:
-            break
+        at = np.where(held < clump_from - 1e-9, stairs.activity[step], at)
+        held = held + rise
     left_over = np.maximum(water_mmol - capacity_mmol * at, 0.0)
-    return left_over / max(clump_from, 1e-6)
+    return np.asarray(left_over / clump_from)
 
 
 LOOSE, CLUMPED, PUDDLE = "free-flowing", "clumped", "puddle"

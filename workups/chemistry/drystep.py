@@ -12,6 +12,7 @@ from .drying import (
     Staircase,
     agent_look,
     approach,
+    clumps_from,
     dry_to_equilibrium,
     liquid_look,
     salt_for_loose,
@@ -22,11 +23,13 @@ from .inventory import Inventory
 from .plan import Dry
 from .state import Flask, State
 from .substances import DryingAgent
+from .sums import over_rows
 from .water import water_capacity_mmol
 
 Array = NDArray[np.float64]
 
 MOST_AGENT_G = 200.0
+LEAST_BOUND_MMOL = 1e-12
 _WETTING_MIN = 0.5
 
 
@@ -57,7 +60,7 @@ def needed_g(inv: Inventory, flask: Flask, agent: DryingAgent, stairs: Staircase
     capacity = water_capacity_mmol(inv, flask.organic)
     free = flask.droplets + flask.aqueous
     water = flask.organic[inv.water] + free[inv.water]
-    salt = salt_for_loose(water, capacity, stairs, agent.clump_from)
+    salt = salt_for_loose(water, capacity, stairs, clumps_from(agent, inv.draws))
     by_hydrate = salt * agent.molar_mass * 1e-3
     by_wetting = inv.volume_mL(free) / max(agent.wetting.value, 1e-6)
     powder = agent.form == "powder"
@@ -118,21 +121,26 @@ def _wetting(
 def _incompatible(
     inv: Inventory, organic: Array, solid: Array, agent: DryingAgent, binds: Array
 ) -> tuple[Array, Array, Mapping[str, Array]]:
-    """An incompatible agent takes ``binds`` mmol of each substance with it, (N,), or most of it:
-    a teaching estimate."""
-    taken: dict[str, Array] = {}
-    for key, row in inv.index.items():
-        substance = inv.tables.substances.get(key)
-        if substance is None or key in inv.solvents or not agent.incompatible & substance.classes:
-            continue
-        there = organic[row]
-        share = np.where(there > 0, binds / np.where(there > 0, there, 1.0), 0.0)
-        moved = there * np.minimum(share, inv.practice["agent_binds_most"])
-        organic, solid = organic.copy(), solid.copy()
-        organic[row] = there - moved
-        solid[row] = solid[row] + moved
-        taken[key] = moved
-    return organic, solid, taken
+    """An incompatible agent takes with it whatever is of a class it binds, product or not: alike
+    of all of it, ``binds`` mmol together, (N,), less what it has taken before, or most of it: a
+    teaching estimate."""
+    rows = {key: row for key, row in inv.index.items() if _binds(inv, agent, key)}
+    each = list(rows.values())
+    there, room = over_rows(organic[each]), np.maximum(binds - over_rows(solid[each]), 0.0)
+    share = np.minimum(
+        room / np.maximum(there, LEAST_BOUND_MMOL), inv.practice["agent_binds_most"])
+    moved = organic[each] * share
+    organic, solid = organic.copy(), solid.copy()
+    organic[each] -= moved
+    solid[each] += moved
+    return organic, solid, dict(zip(rows, moved, strict=True))
+
+
+def _binds(inv: Inventory, agent: DryingAgent, key: str) -> bool:
+    """Whether an agent binds a substance, by its class; solvents aside."""
+    substance = inv.tables.substances.get(key)
+    return substance is not None and key not in inv.solvents and bool(
+        agent.incompatible & substance.classes)
 
 
 def _facts(
@@ -147,7 +155,8 @@ def _facts(
     organic_mL = inv.volume_mL(after.organic)
     ratio = bound / salt
     activity = np.where(capacity > 0, after.organic[inv.water] / np.maximum(capacity, 1e-12), 1.0)
-    loose = agent_look(float(ratio[0]), float(free_mL[0]), agent.clump_from)
+    clump_from = float(clumps_from(agent, inv.draws)[0])
+    loose = agent_look(float(ratio[0]), float(free_mL[0]), clump_from)
     if loose == "free-flowing" and float(mass[0]) < float(needed[0] - 0.8 * inv.practice[
             "loose_g"][0]):
         loose = "clumped"

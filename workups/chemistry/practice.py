@@ -42,7 +42,7 @@ PRACTICE: Mapping[str, Quantity] = {
                        "water layer that stays with the organic one if the interface does"),
     "wet_flask_mL": _p(0.3, "mL", 0.5, "water in a flask that was rinsed with water, not dried"),
     "agent_binds_mol_mol": _p(0.5, "mol/mol", 0.5,
-                              "what a drying agent binds of a substance that it must not meet, a "
+                              "what a drying agent binds of all that it must not meet together, a "
                               "teaching estimate; reached with the agent's own time constant"),
     "agent_binds_most": _p(0.8, "1", 0.0, "the largest share that it binds"),
     "moist_cake_mL_per_g": _p(0.8, "mL/g", 0.4, "liquid held by a filtered organic solid"),

@@ -186,7 +186,8 @@ class DryingAgent:
     """A drying agent: its hydrate staircase and how it handles.
 
     ``dissolving`` is the step above which the salt dissolves in free water, if it does.
-    ``wetting`` mL of free liquid held per g; ``cake`` mL of organic liquid held per g.
+    ``wetting`` mL of free liquid held per g; ``cake`` mL of organic liquid held per g;
+    ``clump_from`` mol water per mol above which the grains stick together.
     """
 
     key: str
@@ -198,7 +199,7 @@ class DryingAgent:
     cake: Quantity
     time_constant_min: Quantity
     T_max_C: float
-    clump_from: float
+    clump_from: Quantity
     incompatible: frozenset[str]
     steps: tuple[HydrateStep, ...]
     dissolving: HydrateStep | None

@@ -183,7 +183,7 @@ def _agents() -> dict[str, DryingAgent]:
             practice("cake_mL_per_g", "mL/g"),
             practice("time_constant_min", "min"),
             float(row["T_max_C"]),
-            float(row["clump_from_mol_per_mol"]),
+            practice("clump_from_mol_per_mol", "mol/mol"),
             frozenset(row["incompatible"].split()),
             tuple(s for s in stairs if s.to_mol < math.inf),
             next((s for s in stairs if s.to_mol == math.inf), None),

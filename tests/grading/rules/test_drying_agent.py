@@ -33,7 +33,7 @@ TABLES: Tables = {
     ),
     "too-little-agent": Table(
         breaks={
-            "a pinch": lambda: ether().edited("dry", endpoint="weighed", mass_g=0.2),
+            "a pinch": lambda: ether().edited("dry", endpoint="weighed", mass_g=0.08),
             "just enough, and clumped": lambda: vinegar().edited(
                 "dry", endpoint="weighed", mass_g=0.3),
         },
@@ -82,7 +82,7 @@ def test_agent_that_may_just_do_is_information() -> None:
 
 
 def test_a_pinch_is_far_short_and_costs_marks() -> None:
-    [hit] = found("too-little-agent", ether().edited("dry", endpoint="weighed", mass_g=0.2))
+    [hit] = found("too-little-agent", ether().edited("dry", endpoint="weighed", mass_g=0.08))
     used, needed = (n.value for n in hit.remark.numbers[:2])
     assert needed > 4 * used
     assert hit.remark.score_loss > 0.5

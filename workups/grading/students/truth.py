@@ -8,7 +8,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from workups.chemistry.drying import CLUMPED, LOOSE, PUDDLE, agent_look, liquid_look
+from workups.chemistry.drying import (
+    CLUMPED,
+    LOOSE,
+    PUDDLE,
+    agent_look,
+    clumps_from,
+    liquid_look,
+)
 from workups.chemistry.measures import TargetMeasure, measure
 from workups.chemistry.plan import Dry, Extract, Weigh
 from workups.chemistry.run import Outcome, Run
@@ -211,9 +218,8 @@ def _one_drying(run: Run, outcome: Outcome, draw: int) -> Drying:
     assert facts is not None
     inv = run.inventory
     mass = float(facts.mass_g[draw])
-    loose = agent_look(
-        float(facts.held_ratio[draw]), float(facts.free_mL[draw]), inv.agents[step.agent].clump_from
-    )
+    clump_from = float(clumps_from(inv.agents[step.agent], inv.draws)[draw])
+    loose = agent_look(float(facts.held_ratio[draw]), float(facts.free_mL[draw]), clump_from)
     short = mass < float(facts.needed_g[draw] - 0.8 * inv.practice["loose_g"][draw])
     if loose == LOOSE and short:
         loose = CLUMPED
