@@ -23,6 +23,7 @@ def reached(kind, seen):
     return seen
 
 
+OF_EXERCISE = sorted(reached(Exercise, set()), key=lambda kind: kind.__name__)
 KINDS = sorted(reached(Exercise, set()) | reached(Plan, set()) | reached(Readings, set()),
                key=lambda kind: kind.__name__)
 
@@ -31,6 +32,12 @@ KINDS = sorted(reached(Exercise, set()) | reached(Plan, set()) | reached(Reading
 def test_every_field_of_a_document_says_what_it_is(kind):
     said = [of_field(field).help for field in dataclasses.fields(kind)]
     assert all(help and not help.endswith(".") for help in said)
+
+
+@pytest.mark.parametrize("kind", OF_EXERCISE, ids=lambda kind: kind.__name__)
+def test_every_field_of_an_exercise_has_a_label(kind):
+    """For the author form and for the sentences on what two exercises differ in."""
+    assert all(of_field(field).label for field in dataclasses.fields(kind))
 
 
 @pytest.mark.parametrize("kind", [*KINDS, *STEP_KINDS.values()], ids=lambda kind: kind.__name__)

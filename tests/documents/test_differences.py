@@ -46,10 +46,10 @@ def test_amounts_goals_glass_and_values_are_told(vinegar):
     )
     found = sentences(vinegar, other)
     assert "1-hexanol: 6 g instead of 5.11 g." in found
-    assert "90 % of the hexyl acetate are to be extracted instead of 95 %." in found
-    assert "The separatory funnel: 500 mL instead of 250 mL." in found
-    assert "The room has 25 °C instead of 20 °C." in found
-    assert "Own value film_mL: 0.4 mL." in found
+    assert "Hexyl acetate, recovery goal: 0.9 instead of 0.95." in found
+    assert "Separatory funnel: 500 mL instead of 250 mL." in found
+    assert "Temperature of the room: 25 °C instead of 20 °C." in found
+    assert "Own values, film_mL: 0.4 mL." in found
     assert len(found) == 5
 
 
@@ -74,20 +74,22 @@ def test_marks_and_choices_are_told(vinegar):
     )
     topics = dict(by_topic(differences(vinegar, other)))
     assert set(topics) == {"Marks"}
-    assert any(s.startswith("Yield: 25 points instead of") for s in topics["Marks"])
+    assert any(s.startswith("Yield: 25\xa0points instead of") for s in topics["Marks"])
     assert any("before washing instead of either" in s for s in topics["Marks"])
-    assert "Portions asked for: 3." in topics["Marks"]
+    assert "Fixed number of extractions: 3." in topics["Marks"]
 
 
-def test_what_has_no_words_of_its_own_is_not_passed_over(vinegar):
+def test_a_switch_of_the_simulation_is_told_by_its_label(vinegar):
     other = with_setup(vinegar, salting=not vinegar.setup.salting)
-    assert sentences(vinegar, other) == ["What the simulation takes into account changed."]
+    assert sentences(vinegar, other) == [
+        "Dissolved salt drives substances out of the water: no instead of yes."
+    ]
 
 
 def test_a_variant_is_told_in_the_same_words(vinegar):
     other = varied(vinegar, Variant((Swap("magnesium_sulfate", "sodium_sulfate"),))).exercise
     found = sentences(vinegar, other)
-    assert "Not used any more: anhydrous magnesium sulfate." in found
+    assert "On the bench, not any more: anhydrous magnesium sulfate." in found
     assert any("anhydrous sodium sulfate" in s and " Now: " in s for s in found)
 
 
@@ -159,4 +161,7 @@ def test_no_field_is_forgotten(vinegar, part, name):
 def test_another_emergency_text_is_told(vinegar):
     texts = replace(vinegar.texts, emergency="Call 7.", safety_sheets=SHEETS)
     found = sentences(vinegar, replace(vinegar, texts=texts))
-    assert found == ["Changed texts: emergency and safety sheets."]
+    assert found == [
+        "In an emergency with these chemicals: rewritten.",
+        "Safety data sheets, new: Hexyl acetate.",
+    ]

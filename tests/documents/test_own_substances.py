@@ -63,7 +63,7 @@ def test_a_change_of_an_own_substance_is_told_in_words():
     before = load_exercise(TEXT)
     after = load_exercise(TEXT.replace("value = 4.14", "value = 4.2"))
     said = [d.sentence.replace("\u00a0", " ") for d in differences(before, after)]
-    assert said == ["pKa of 4-fluorobenzoic acid: 4.2 instead of 4.14."]
+    assert said == ["4-fluorobenzoic acid, pKa: 4.2 instead of 4.14."]
 
 
 def test_its_values_are_listed_and_worked_with_under_its_name():

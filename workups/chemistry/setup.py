@@ -95,7 +95,7 @@ class Target:
         "Weighed in", "the flask it is weighed in; empty: wherever the plan weighs it",
         max_length=FLASK_LENGTH))
     recovery_goal: float = field(default=0.95, metadata=declared(
-        "Recovery goal, 0 to 1", "share of what was there before the extraction that is enough",
+        "Recovery goal", "share, 0 to 1, of what was there before the extraction that is enough",
         low=0, high=1))
     water_and_salt_limit: float = field(default=0.01, metadata=declared(
         "Water and salt allowed, mass fraction",

@@ -8,10 +8,10 @@ spelling of the rest. ``usable`` takes of an unfinished exercise what can
 be carried out already. ``differences`` says in sentences what two exercises differ in.
 
 A new field of an exercise is declared in its dataclass (in ``grading/exercise.py`` or
-``chemistry/setup.py``) with label, help, unit, bounds and choices. It gets its sentence in
-``differences``, a place in the author form (``workups/web/authoring/form``), and, where students
-may not know it, its public number in ``grading/public.py``. ``tests/documents/test_differences.py``
-and ``tests/grading/test_public.py`` ask for it.
+``chemistry/setup.py``) with label, help, unit, bounds and choices: nothing else, unless students
+may not know it; then it gets its public number in ``grading/public.py``.
+``tests/documents/test_new_field.py`` declares some and watches them arrive. A new list of tables
+needs a block in the author form besides (``web/authoring/form/parts.py``).
 """
 
 from .data import (

@@ -1,26 +1,42 @@
-"""What two exercises differ in, as sentences for the person who has to decide about it."""
+"""What two exercises differ in, as sentences for the person who has to decide about it.
+
+A field that changed is told by its own declaration: its label, unit and words. Only steps, settings
+and planned amounts have sentences of their own.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, fields, replace
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
+from workups.chemistry.fields import NOTE_LENGTH
 from workups.chemistry.plan import Plan
 from workups.chemistry.quantity import Quantity
-from workups.chemistry.setup import Glassware, Reagent, Setup
-from workups.chemistry.substances import PROPERTIES, Substance
-from workups.grading.exercise import CHECK_TITLES, Exercise, Texts
+from workups.chemistry.setup import Reagent, Spread
+from workups.grading.exercise import Choice, Exercise
 from workups.grading.material_facts import material_name, substance_word
-from workups.grading.numbers import amount, joined, percent, plain
+from workups.grading.numbers import amount, joined, plain
 from workups.grading.sentences import step_sentence
 from workups.grading.settings import SETTINGS
 
-_GLASSWARE = {
-    "funnel_mL": ("The separatory funnel", "mL"),
-    "balance_readability_g": ("The balance's readability", "g"),
-    "balance_repeatability_g": ("The balance's repeatability", "g"),
+from .files import names_for
+from .record_checks import AMOUNTS
+from .shapes import Entry, ListOf, Record, TableOf, Text, unfolded_values
+
+REST = "Conditions and values"
+_TOPICS: Mapping[str, tuple[str, ...]] = {
+    "Title and texts": ("title", "key", "texts", "sources"),
+    "Reaction": ("reaction",),
+    "Materials": ("materials", "own_material"),
+    "Targets": ("target",),
+    "Glassware": ("glassware",),
+    REST: (),
+    "Model plan": ("model_plan",),
+    "Other routes": ("alternative",),
+    "Marks": ("rubric", "choice", "policy", "priors", "fixed_portions"),
 }
+_TOPIC_OF = {key: topic for topic, keys in _TOPICS.items() for key in keys}
 
 
 @dataclass(frozen=True)
@@ -33,70 +49,171 @@ class Difference:
 
 def differences(before: Exercise, after: Exercise) -> tuple[Difference, ...]:
     """Everything in which two exercises differ, by topic; none for equal ones."""
-    found = tuple(
-        Difference(topic, sentence)
-        for topic, sentences in (
-            ("Title and texts", _texts(before, after)),
-            ("Reaction", _reaction(before.setup, after.setup)),
-            ("Materials", _materials(before, after)),
-            ("Targets", _targets(before.setup, after.setup)),
-            ("Glassware", _glassware(before.setup, after.setup)),
-            ("Conditions and values", _conditions(before.setup, after.setup)),
-            ("Model plan", _plan(before, after, before.model_plan, after.model_plan)),
-            ("Other routes", _alternatives(before, after)),
-            ("Marks", _marks(before, after)),
-        )
-        for sentence in sentences
-    )
-    if found or before == after:
-        return found
-    return (Difference("File", "Something changed that has no words of its own; see the file."),)
-
-
-def _texts(before: Exercise, after: Exercise) -> Iterator[str]:
-    if before.title != after.title:
-        yield f"The title was “{before.title}” and is “{after.title}”."
-    if before.key != after.key:
-        yield f"The key was {before.key} and is {after.key}."
-    changed = [
-        f.name.replace("_", " ")
-        for f in fields(Texts)
-        if getattr(before.texts, f.name) != getattr(after.texts, f.name)
+    teller, topics = _Teller(before, after), list(_TOPICS)
+    found = [
+        Difference(_TOPIC_OF.get(entry.key, REST), sentence)
+        for (entry, old), (_, new) in _pairs(before, after)
+        for sentence in teller.told(entry, old, new)
     ]
-    if changed:
-        yield f"Changed texts: {joined(changed)}."
-    if before.sources != after.sources:
-        yield "The sources were rewritten."
+    return tuple(sorted(found, key=lambda d: topics.index(d.topic)))
 
 
-def _reaction(before: Setup, after: Setup) -> Iterator[str]:
-    old = {r.substance: r for r in before.reaction.reagents}
-    new = {r.substance: r for r in after.reaction.reagents}
-    word = _words(before, after)
-    yield from _gone_and_come(old, new, word)
-    for key in [k for k in old if k in new and old[k] != new[k]]:
-        name = _capital(word(key))
-        if _planned(old[key]) != _planned(new[key]):
-            yield f"{name}: {_planned(new[key])} instead of {_planned(old[key])}."
+def _pairs(old: Any, new: Any) -> Iterator[tuple[tuple[Entry, Any], tuple[Entry, Any]]]:
+    """Fields of two values of one dataclass that differ, each with its description."""
+    pairs = zip(unfolded_values(old), unfolded_values(new), strict=True)
+    return ((was, now) for was, now in pairs if was[1] != now[1])
+
+
+@dataclass(frozen=True)
+class _Teller:
+    """Tells what changed in a field of one of two exercises."""
+
+    before: Exercise
+    after: Exercise
+
+    def told(self, entry: Entry, old: Any, new: Any, where: str = "") -> Iterator[str]:
+        """Sentences on a field with two different values; ``where`` is what it is a field of."""
+        label = f"{where}, {_small(entry.spec.label)}" if where else entry.spec.label
+        match entry.shape:
+            case Record(kind=kind) if kind is Plan:
+                yield from self._plan(old, new)
+            case Record(kind=kind) if kind not in (Spread, Quantity) and old and new:
+                yield from self._fields(old, new, label if where else "")
+            case ListOf(item=Record(kind=kind)) if kind is Plan:
+                yield from self._plans(old, new)
+            case ListOf(item=Record(kind=kind)) if kind is Choice:
+                yield from self._settings()
+            case ListOf(item=Record()):
+                yield from self._rows(label, old, new)
+            case ListOf():
+                yield from self._words(label, entry.shape.item, old, new)
+            case TableOf():
+                titles = entry.spec.key_choices or {}
+                one = replace(entry, shape=entry.shape.item)
+                for key in dict.fromkeys((*old, *new)):
+                    if old.get(key) != new.get(key):
+                        called = f"{label}, {self.name(key)}"
+                        if title := titles.get(key):
+                            called = f"{where}, {_small(title)}" if where else title
+                        yield self._sentence(one, called, old.get(key), new.get(key))
+            case _:
+                yield self._sentence(entry, label, old, new)
+
+    def _sentence(self, entry: Entry, label: str, old: Any, new: Any) -> str:
+        if isinstance(entry.shape, Text) and entry.shape.max_length >= NOTE_LENGTH:
+            return f"{label}: rewritten."
+        was, now = self.value(entry, old), self.value(entry, new)
+        if was == now:
+            return f"{label}: uncertainty, source, grade or note changed."
+        return f"{label}: {now}." if old is None else f"{label}: {now} instead of {was}."
+
+    def _fields(self, old: Any, new: Any, where: str) -> Iterator[str]:
+        """What changed between two values of one dataclass."""
+        aside: tuple[str, ...] = ()
+        if isinstance(old, Reagent) and _planned(old) != _planned(new):
+            yield f"{where}: {_planned(new)} instead of {_planned(old)}."
+            aside = AMOUNTS
+        for (entry, was), (_, now) in _pairs(old, new):
+            if entry.key not in aside:
+                yield from self.told(entry, was, now, where)
+
+    def _rows(self, label: str, old: Sequence[Any], new: Sequence[Any]) -> Iterator[str]:
+        """Rows that came, went or changed; which is which says the first field of each."""
+        was, now = ({_identity(row): row for row in rows} for rows in (old, new))
+        yield from self._come_and_gone(
+            label, [self.row_name(was[k]) for k in was if k not in now],
+            [self.row_name(now[k]) for k in now if k not in was])
+        both = [key for key in was if key in now]
+        for key in both:
+            yield from self._fields(was[key], now[key], _capital(self.row_name(now[key])))
+        if was.keys() == now.keys() and all(was[key] == now[key] for key in both):
+            yield f"{label}: in another order, or one of them more or less often."
+
+    def _words(self, label: str, item: Any, old: Sequence[str], new: Sequence[str]
+               ) -> Iterator[str]:
+        if not (item.role or item.choices or item.pattern):
+            yield f"{label}: rewritten."
+            return
+        gone, come = ([self.name(w, item.role) for w in these if w not in others]
+                      for these, others in ((old, new), (new, old)))
+        yield from self._come_and_gone(label, sorted(gone), sorted(come))
+        if not come and not gone:
+            yield f"{label}: in another order."
+
+    def _come_and_gone(self, label: str, gone: list[str], come: list[str]) -> Iterator[str]:
+        if gone:
+            yield f"{label}, not any more: {joined(gone)}."
+        if come:
+            yield f"{label}, new: {joined(come)}."
+
+    def name(self, key: str, role: str = "") -> str:
+        """What a key is called in the newer exercise, else in the older one."""
+        for exercise in (self.after, self.before):
+            if role == "material" and key in names_for(exercise):
+                return material_name(key, exercise)
+            if key in names_for(exercise):
+                return substance_word(key, exercise.setup.tables)
+        return key
+
+    def row_name(self, row: Any) -> str:
+        """What a row of a list is called."""
+        return getattr(row, "name", "") or self.name(_identity(row))
+
+    def value(self, entry: Entry, value: Any) -> str:  # noqa: PLR0911 (one return a kind)
+        """A value in words."""
+        words = entry.spec.words or {}
+        if value is None:
+            return "not given"
+        match value:
+            case bool():
+                return words.get("yes", "yes") if value else words.get("no", "no")
+            case Quantity():
+                return amount(value.value, "" if value.unit == "1" else value.unit)
+            case Spread():
+                return f"{plain(value.nominal)} ({plain(value.low)} to {plain(value.high)})"
+            case int() | float():
+                return amount(value, entry.spec.unit)
+        if not isinstance(value, str):
+            return "given"
+        return words.get(value) or (f"“{value}”" if value else "nothing")
+
+    def _plan(self, old: Plan, new: Plan) -> Iterator[str]:
+        old_at = {s.id: n for n, s in enumerate(old.steps, 1)}
+        new_at = {s.id: n for n, s in enumerate(new.steps, 1)}
+        for step in old.steps:
+            if step.id not in new_at:
+                yield f"Step {old_at[step.id]} is gone: {step_sentence(step, self.before)}"
+        for step in new.steps:
+            now = step_sentence(step, self.after)
+            if step.id not in old_at:
+                yield f"New step {new_at[step.id]}: {now}"
+                continue
+            was = old.steps[old_at[step.id] - 1]
+            if was != step:
+                yield (f"Step {new_at[step.id]} was: {step_sentence(was, self.before)} Now: {now}")
+        common = [s.id for s in old.steps if s.id in new_at]
+        if common != [s.id for s in new.steps if s.id in old_at]:
+            yield "The order of the steps changed."
+
+    def _plans(self, old: Sequence[Plan], new: Sequence[Plan]) -> Iterator[str]:
+        if len(old) != len(new):
+            yield f"{len(new)} instead of {len(old)}."
         else:
-            yield f"{name}: role, purity or coefficient changed."
-    if before.reaction.products != after.reaction.products:
-        names = [word(p.substance) for p in after.reaction.products]
-        yield f"Products are now {joined(names) or 'none'}."
-    if before.reaction.conversion != after.reaction.conversion:
-        c = after.reaction.conversion
-        ends = f"{percent(c.low)} to {percent(c.high)}"
-        yield f"Conversion is taken as {percent(c.nominal)} ({ends})."
+            yield "Steps of another route changed."
+
+    def _settings(self) -> Iterator[str]:
+        for key, setting in SETTINGS.items():
+            was, now = self.before.choice(key), self.after.choice(key)
+            if was != now:
+                told = f"{setting.title}: {now} {setting.unit}".rstrip()
+                yield f"{told} instead of {was}."
+            elif self.before.reason(key) != self.after.reason(key):
+                yield f"{setting.title}: another reason is given."
 
 
-def _words(before: Setup, after: Setup) -> Callable[[str], str]:
-    """What substances are called in the newer exercise, else in the older one."""
-
-    def word(key: str) -> str:
-        newer = key in after.tables.substances
-        return substance_word(key, after.tables if newer else before.tables)
-
-    return word
+def _identity(row: Any) -> str:
+    """What tells a row of a list from the others: its first field."""
+    return str(next(value for _, value in unfolded_values(row)))
 
 
 def _planned(reagent: Reagent) -> str:
@@ -107,176 +224,13 @@ def _planned(reagent: Reagent) -> str:
     return amount(reagent.amount_mmol or 0.0, "mmol")
 
 
-def _gone_and_come(old: Mapping[str, Any], new: Mapping[str, Any], name: Any) -> Iterator[str]:
-    gone, come = [k for k in old if k not in new], [k for k in new if k not in old]
-    if gone:
-        yield f"Not used any more: {joined([name(k) for k in gone])}."
-    if come:
-        yield f"New: {joined([name(k) for k in come])}."
-
-
-def _materials(before: Exercise, after: Exercise) -> Iterator[str]:
-    old = {k: material_name(k, before) for k in before.setup.materials}
-    new = {k: material_name(k, after) for k in after.setup.materials}
-    yield from _gone_and_come(old, new, lambda key: old.get(key) or new[key])
-    if before.setup.own_materials != after.setup.own_materials:
-        yield "The exercise's own solutions changed."
-
-
-def _targets(before: Setup, after: Setup) -> Iterator[str]:
-    old, new = ({t.substance: t for t in s.targets} for s in (before, after))
-    word = _words(before, after)
-    yield from _gone_and_come(old, new, word)
-    for key in [k for k in old if k in new]:
-        name, was, now = word(key), old[key], new[key]
-        if was.recovery_goal != now.recovery_goal:
-            yield (
-                f"{percent(now.recovery_goal)} of the {name} are to be extracted instead of "
-                f"{percent(was.recovery_goal)}."
-            )
-        if was.water_and_salt_limit != now.water_and_salt_limit:
-            yield f"Water and salt in the {name}: up to {percent(now.water_and_salt_limit)}."
-        if (was.flask, was.product_state) != (now.flask, now.product_state):
-            yield f"Flask or state of the {name} changed."
-
-
-def _glassware(before: Setup, after: Setup) -> Iterator[str]:
-    for name in (f.name for f in fields(Glassware)):
-        words, unit = _GLASSWARE.get(name, (_capital(name.replace("_", " ")), ""))
-        old, new = getattr(before.glassware, name), getattr(after.glassware, name)
-        if old != new:
-            yield f"{words}: {_or_unknown(new, unit)} instead of {_or_unknown(old, unit)}."
-
-
-def _or_unknown(value: float | None, unit: str) -> str:
-    return "unknown" if value is None else amount(value, unit)
-
-
-def _conditions(before: Setup, after: Setup) -> Iterator[str]:
-    for name, words in (("start_C", "The mixture begins at"), ("room_C", "The room has")):
-        old, new = getattr(before, name), getattr(after, name)
-        if old != new:
-            yield f"{words} {amount(new, '°C')} instead of {amount(old, '°C')}."
-    yield from _values(before.values, after.values)
-    yield from _own_substances(before, after)
-    if before.slow_reactions != after.slow_reactions:
-        yield "The slow reactions changed."
-    names = ("start_phase", "salting", "cosolvent")
-    if any(getattr(before, n) != getattr(after, n) for n in names):
-        yield "What the simulation takes into account changed."
-
-
-def _values(old: Mapping[str, Quantity], new: Mapping[str, Quantity]) -> Iterator[str]:
-    for name in dict.fromkeys((*old, *new)):
-        if name not in new:
-            yield f"Own value {name} is not given any more."
-        elif name not in old:
-            yield f"Own value {name}: {_quantity(new[name])}."
-        elif old[name] != new[name]:
-            yield f"Own value {name}: {_quantity(new[name])} instead of {_quantity(old[name])}."
-
-
-def _own_substances(before: Setup, after: Setup) -> Iterator[str]:
-    old, new = ({s.key: s for s in e.own_substances} for e in (before, after))
-    yield from (f"Own substance {s.name} is gone." for k, s in old.items() if k not in new)
-    yield from (f"New own substance: {s.name}." for k, s in new.items() if k not in old)
-    for key in [k for k in old if k in new and old[k] != new[k]]:
-        was, now = _constants(old[key]), _constants(new[key])
-        yield from (f"{line}." for line in _changed(was, now, new[key].name))
-        if replace(old[key], values={}, partition={}) != replace(
-            new[key], values={}, partition={}
-        ):
-            yield f"Own substance {new[key].name}: name, structure, classes or hazards changed."
-
-
-def _constants(substance: Substance) -> dict[str, Quantity]:
-    values = {PROPERTIES[k].title: q for k, q in substance.values.items()}
-    return values | {f"log10 K in {k}": q for k, q in substance.partition.items()}
-
-
-def _changed(
-    was: Mapping[str, Quantity], now: Mapping[str, Quantity], of: str
-) -> Iterator[str]:
-    for name in dict.fromkeys((*was, *now)):
-        if name not in now:
-            yield f"{name} of {of} is not given any more"
-        elif name not in was:
-            yield f"{name} of {of}: {_quantity(now[name])}"
-        elif was[name].value != now[name].value:
-            yield f"{name} of {of}: {_quantity(now[name])} instead of {_quantity(was[name])}"
-        elif was[name] != now[name]:
-            yield f"{name} of {of}: uncertainty, source, grade or note changed"
-
-
-def _quantity(quantity: Quantity) -> str:
-    return amount(quantity.value, "" if quantity.unit == "1" else quantity.unit)
-
-
-def _plan(before: Exercise, after: Exercise, old: Plan, new: Plan) -> Iterator[str]:
-    old_at = {s.id: n for n, s in enumerate(old.steps, 1)}
-    new_at = {s.id: n for n, s in enumerate(new.steps, 1)}
-    for step in old.steps:
-        if step.id not in new_at:
-            yield f"Step {old_at[step.id]} is gone: {step_sentence(step, before)}"
-    for step in new.steps:
-        if step.id not in old_at:
-            yield f"New step {new_at[step.id]}: {step_sentence(step, after)}"
-            continue
-        was = old.steps[old_at[step.id] - 1]
-        if was != step:
-            yield (
-                f"Step {new_at[step.id]} was: {step_sentence(was, before)} Now: "
-                f"{step_sentence(step, after)}"
-            )
-    common = [s.id for s in old.steps if s.id in new_at]
-    if common != [s.id for s in new.steps if s.id in old_at]:
-        yield "The order of the steps changed."
-
-
-def _alternatives(before: Exercise, after: Exercise) -> Iterator[str]:
-    if before.alternatives == after.alternatives:
-        return
-    old, new = len(before.alternatives), len(after.alternatives)
-    yield f"{new} instead of {old}." if old != new else "Steps of another route changed."
-
-
-def _marks(before: Exercise, after: Exercise) -> Iterator[str]:
-    for check, title in CHECK_TITLES.items():
-        old, new = (e.rubric.points.get(check, 0.0) for e in (before, after))
-        if old != new:
-            yield f"{title}: {_points(new)} instead of {_points(old)}."
-    if before.rubric.drying_plan_share != after.rubric.drying_plan_share:
-        yield f"The plan's share in drying: {percent(after.rubric.drying_plan_share)}."
-    for key, setting in SETTINGS.items():
-        if before.choice(key) != after.choice(key):
-            yield (
-                f"{setting.title}: {after.choice(key)} {setting.unit}".rstrip()
-                + f" instead of {before.choice(key)}."
-            )
-        elif before.reason(key) != after.reason(key):
-            yield f"{setting.title}: another reason is given."
-    if before.policy != after.policy:
-        yield f"Self-check says: {after.policy.detail}, {_attempts(after.policy.attempts)}."
-    if before.priors != after.priors:
-        yield "The weights of the diagnosis changed."
-    if before.fixed_portions != after.fixed_portions:
-        yield f"Portions asked for: {_portions(after.fixed_portions)}."
-
-
-def _points(points: float) -> str:
-    return f"{plain(points)} points"
-
-
-def _attempts(attempts: int) -> str:
-    return f"{attempts} times" if attempts else "as often as wanted"
-
-
-def _portions(count: int | None) -> str:
-    return "as many as the goal needs" if count is None else str(count)
-
-
 def _capital(words: str) -> str:
     return words[:1].upper() + words[1:]
+
+
+def _small(label: str) -> str:
+    """A label within a sentence; what is written with capitals stays so."""
+    return label[:1].lower() + label[1:] if label[1:2].islower() or label[1:2] == " " else label
 
 
 def by_topic(found: Sequence[Difference]) -> list[tuple[str, list[str]]]:

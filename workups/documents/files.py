@@ -44,7 +44,7 @@ def load_plan(text: str, exercise: Exercise | None = None) -> Plan:
     Whether the plan makes sense there is for ``check_plan`` to say.
     """
     data = _parsed(text, "plan")
-    decoder = Decoder(_names_for(exercise))
+    decoder = Decoder(names_for(exercise))
     plan = decoder.record(Plan, data, (), (*HEAD, "exercise"))
     _check_exercise(decoder, data, exercise)
     return _sound(decoder, plan, text)  # type: ignore[no-any-return]
@@ -61,7 +61,7 @@ def load_readings(text: str, exercise: Exercise | None = None) -> Readings:
     With its exercise: own solutions, targets and reagents are checked against it.
     """
     data = _parsed(text, "readings")
-    decoder = Decoder(_names_for(exercise))
+    decoder = Decoder(names_for(exercise))
     readings = decoder.record(Readings, data, (), (*HEAD, "exercise"))
     _check_exercise(decoder, data, exercise)
     if exercise is not None and readings is not BAD:
@@ -94,7 +94,8 @@ def _for_exercise(key: str) -> dict[str, Any]:
     return {"exercise": key} if key else {}
 
 
-def _names_for(exercise: Exercise | None) -> KnownNames:
+def names_for(exercise: Exercise | None) -> KnownNames:
+    """The names that documents of an exercise may use: those of the tables and its own."""
     names = known_names()
     return names if exercise is None else names.with_own(
         (m.key for m in exercise.setup.own_materials),

@@ -25,6 +25,7 @@ from .shapes import (
     TableOf,
     Text,
     entries,
+    unfolded,
 )
 from .toml_text import VERSION
 from .wording import describe, value_text
@@ -68,7 +69,7 @@ def document_schema(document: str) -> tuple[TableSchema, ...]:
 def _tables(kind: Any, path: str, header: str, about: str,
             head: tuple[KeyLine, ...] = ()) -> Iterator[TableSchema]:
     keys, inner = list(head), []
-    for entry in _unfolded(kind):
+    for entry in unfolded(kind).values():
         child = f"{path}.{entry.key}" if path else entry.key
         nested = _nested(entry.shape, child)
         if nested is None:
@@ -84,15 +85,6 @@ def _tables(kind: Any, path: str, header: str, about: str,
                               "The keys depend on the verb: see the kinds of step below.", ())
         else:
             yield from _tables(inner_kind, inner_path, inner_header, f"{entry.help}.")
-
-
-def _unfolded(kind: Any) -> Iterator[Entry]:
-    """The entries of a dataclass with flat ones in the place of what holds them."""
-    for entry in entries(kind):
-        if entry.flat and isinstance(entry.shape, Record):
-            yield from _unfolded(entry.shape.kind)
-        elif not entry.flat:
-            yield entry
 
 
 def _nested(shape: Shape, path: str) -> tuple[str, str, Any] | None:
@@ -160,9 +152,9 @@ def json_schema(document: str) -> dict[str, Any]:
 
 def _object(kind: Any, definitions: dict[str, Any], head: Mapping[str, Any],
             required: list[str], closed: bool = True) -> dict[str, Any]:
-    unfolded = list(_unfolded(kind))
-    properties = {**head, **{e.key: _described(e, definitions) for e in unfolded}}
-    needed = [*required, *(e.key for e in unfolded if e.required and not e.nullable)]
+    written = unfolded(kind)
+    properties = {**head, **{k: _described(e, definitions) for k, e in written.items()}}
+    needed = [*required, *(k for k, e in written.items() if e.required and not e.nullable)]
     schema: dict[str, Any] = {"type": "object", "description": _about(kind),
                               "properties": properties}
     if needed:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import dataclasses
 import types
 import typing
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
@@ -151,6 +151,29 @@ def entries(kind: Any) -> tuple[Entry, ...]:
     by_name = {f.name: _entry(f, hints[f.name]) for f in dataclasses.fields(kind)}
     order = ("id", *field_specs(kind)) if issubclass(kind, Step) else by_name
     return tuple(by_name[name] for name in order)
+
+
+@cache
+def unfolded(kind: Any) -> Mapping[str, Entry]:
+    """The entries of a dataclass by key, flat ones in the place of what holds them."""
+    found: dict[str, Entry] = {}
+    for entry in entries(kind):
+        if entry.flat and isinstance(entry.shape, Record):
+            found |= unfolded(entry.shape.kind)
+        elif not entry.flat:
+            found[entry.key] = entry
+    return found
+
+
+def unfolded_values(value: Any) -> Iterator[tuple[Entry, Any]]:
+    """The entries of a dataclass with their values, flat ones in the place of what holds them."""
+    kind: Any = type(value)
+    for entry in entries(kind):
+        inner = getattr(value, entry.attribute)
+        if entry.flat:
+            yield from unfolded_values(inner)
+        else:
+            yield entry, inner
 
 
 def step_kind(verb: str) -> type[Step] | None:

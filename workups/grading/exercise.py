@@ -50,8 +50,8 @@ class Rubric:
             "reagent_table": 10.0,
         },
         metadata=declared(
-            "Points", "points of each check; 0: shown, not counted", "", low=0, high=1000,
-            key_choices=CHECK_TITLES),
+            "Points", "points of each check; 0: shown, not counted", "", unit="points", low=0,
+            high=1000, key_choices=CHECK_TITLES),
     )
     drying_plan_share: float = field(default=0.6, metadata=declared(
         "Share of the drying points for the plan",
@@ -79,7 +79,7 @@ class Choice:
     key: str = field(metadata=one_of("Setting", "name of the setting", tuple(SETTINGS)))
     value: str = field(metadata=line("Value", "what was chosen", filled=True))
     reason: str = field(default="", metadata=declared(
-        "Reason shown to students", "why, shown to students"))
+        "Reason shown to students", "why, shown to students", ""))
 
 
 @dataclass(frozen=True)

@@ -30,11 +30,11 @@ def test_two_revisions_are_compared_in_words(sign_in, instructor, revision, newe
     client = sign_in(instructor)
     url = reverse("compare-revisions", args=[newer.public_id])
     page = client.get(url).content.decode()
-    assert "Order of steps: 30 points instead of 25 points." in page
+    assert "Order of steps: 30\xa0points instead of 25\xa0points." in page
     assert "Revision 2 against revision 1" in page
     older = reverse("compare-revisions", args=[revision.public_id])
     page = client.get(older, {"against": "2"}).content.decode()
-    assert "Order of steps: 25 points instead of 30 points." in page
+    assert "Order of steps: 25\xa0points instead of 30\xa0points." in page
     assert client.get(older, {"against": "9"}).status_code == 200
 
 
@@ -54,7 +54,7 @@ def test_a_draft_is_compared_with_what_it_began_as(sign_in, instructor, revision
         actor=instructor, draft=draft, base_version=1,
         document=revision.document.replace("\norder = 25\n", "\norder = 30\n"),
     )
-    assert "30 points instead of 25 points" in client.get(url).content.decode()
+    assert "30\xa0points instead of 25\xa0points" in client.get(url).content.decode()
     save_draft(actor=instructor, draft=draft, base_version=2, document="not toml [")
     assert "has to be mended first" in client.get(url).content.decode()
 

@@ -39,7 +39,7 @@ def test_a_variant_is_made_and_says_what_follows(sign_in, instructor, revision, 
         "its model plan passes every check",
         "K of hexyl acetate between ethyl acetate and water",
         "What follows from the change",
-        "Not used any more: methyl tert-butyl ether (MTBE).",
+        "On the bench, not any more: methyl tert-butyl ether (MTBE).",
         "as published",
     ):
         assert text in page, text

@@ -3,10 +3,12 @@
 import re
 from collections.abc import Mapping
 from dataclasses import MISSING as NO_DEFAULT
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from workups.chemistry.fields import Declared
+from workups.chemistry.quantity import Quantity
+from workups.chemistry.substances import PROPERTIES
 from workups.documents.errors import Path, dotted
 from workups.documents.places import MISSING, value_at
 from workups.documents.shapes import (
@@ -17,12 +19,13 @@ from workups.documents.shapes import (
     Record,
     TableOf,
     Text,
-    entries,
+    unfolded,
 )
 from workups.grading.exercise import Exercise
-from workups.web.authoring.form.texts import Kind, normal, number_text, text_of_value
+from workups.web.authoring.form.texts import Kind, normal, text_of_value
 
 _LONG_TEXT = 1000
+_UNITS = {"C": "°C", "1": ""}
 _UNSAFE = re.compile(r"[^A-Za-z0-9_]")
 
 
@@ -35,12 +38,11 @@ def anchor_of(path: Path) -> str:
 
 @dataclass(frozen=True)
 class Asked:
-    """A field: its path, description, label, and words for its choices."""
+    """A field: its path, description and label."""
 
     path: Path
     entry: Entry
     label: str
-    words: Mapping[str, str]
 
     @property
     def name(self) -> str:
@@ -64,10 +66,20 @@ class Asked:
     @property
     def choices(self) -> list[tuple[str, str]]:
         shape = self.entry.shape
-        if isinstance(shape, Flag):
-            return [("yes", self.words.get("yes", "yes")), ("no", self.words.get("no", "no"))]
-        assert isinstance(shape, Text)
-        return [(c, self.words.get(c, c)) for c in shape.choices]
+        values = ("yes", "no") if isinstance(shape, Flag) else getattr(shape, "choices", ())
+        words = self.entry.spec.words or {}
+        return [(value, words.get(value, value)) for value in values]
+
+    @property
+    def help(self) -> str:
+        """What stands beside the field."""
+        spec = self.entry.spec
+        if spec.hint is not None:
+            return spec.hint
+        if self.kind is Kind.SUBSTANCE:
+            return "Name, CAS number or SMILES."
+        told = spec.help and self.kind is not Kind.CHOICE
+        return f"{spec.help[:1].upper()}{spec.help[1:]}." if told else ""
 
     def text_in(self, data: Any) -> str:
         """What the field shows: what stands in the document, else what holds without it."""
@@ -93,14 +105,6 @@ class Asked:
     def is_changed(self, data: Any, typed: str) -> bool:
         return normal(self.kind, typed) != normal(self.kind, self.text_in(data))
 
-    @property
-    def range_words(self) -> str:
-        """The range of a number, as a hint: "0 to 1000"."""
-        shape = self.entry.shape
-        if not isinstance(shape, Number) or shape.low is None or shape.high is None:
-            return ""
-        return f"{number_text(shape.low)} to {number_text(shape.high)}"
-
 
 def kind_of(shape: Any) -> Kind:  # noqa: PLR0911 (one return a shape)
     match shape:
@@ -125,32 +129,43 @@ def kind_of(shape: Any) -> Kind:  # noqa: PLR0911 (one return a shape)
 
 def entry_at(path: Path) -> Entry:
     """The description of the value at a path of an exercise file; KeyError where none may stand."""
-    kind: Any = Exercise
+    shape: Any = Record(Exercise)
     found: Entry | None = None
     for part in path:
         if isinstance(part, int):
             continue
-        if isinstance(kind, TableOf):
-            found, kind = _entry_of_item(kind, str(part)), kind.item
+        if isinstance(shape, TableOf):
+            assert found is not None
+            found = _item_of(found, shape, str(part))
         else:
-            found = unfolded(kind)[part]
-            kind = found.shape
-        kind = kind.item if isinstance(kind, ListOf) else kind
-        kind = kind.kind if isinstance(kind, Record) else kind
+            found = unfolded(shape.kind)[part]
+        shape = found.shape.item if isinstance(found.shape, ListOf) else found.shape
     assert found is not None
     return found
 
 
-def unfolded(kind: Any) -> dict[str, Entry]:
-    """The entries of a dataclass by key, flat ones in the place of what holds them."""
-    found: dict[str, Entry] = {}
-    for entry in entries(kind):
-        if entry.flat and isinstance(entry.shape, Record):
-            found |= unfolded(entry.shape.kind)
-        else:
-            found[entry.key] = entry
-    return found
+def _item_of(around: Entry, table: TableOf, key: str) -> Entry:
+    """One value of a table with keys of its own, called by the title of its key if that has one."""
+    title = (around.spec.key_choices or {}).get(key, "")
+    label = title if title.startswith("pKa") else f"{title[:1].upper()}{title[1:]}"
+    spec = Declared(label, hint=around.spec.hint)
+    return Entry(key, key, table.item, None, False, spec)
 
 
-def _entry_of_item(table: TableOf, key: str) -> Entry:
-    return Entry(key, key, table.item, None, False, Declared())
+def asked_for(path: Path) -> Asked:
+    """The field for a path; of a constant it is called what it is the constant of."""
+    entry = entry_at(path)
+    of_constant = isinstance(path[-2] if len(path) > 1 else 0, str) and (
+        entry_at(path[:-1]).shape == Record(Quantity))
+    return _of_constant(path, entry) if of_constant else Asked(path, entry, entry.spec.label)
+
+
+def _of_constant(path: Path, entry: Entry) -> Asked:
+    constant = entry_at(path[:-1]).spec
+    known = PROPERTIES.get(str(path[-2]))
+    label = entry.spec.label
+    if constant.label and entry.key == "value":
+        unit = _UNITS.get(known.unit, known.unit) if known else ""
+        entry = replace(entry, spec=replace(entry.spec, hint=constant.hint or ""))
+        return Asked(path, entry, f"{constant.label}, {unit}" if unit else constant.label)
+    return Asked(path, entry, f"{constant.label}: {label.lower()}" if known else label)

@@ -1,7 +1,6 @@
 """The settings on which instructors differ, as rows that are all there while they are filled in."""
 
 import copy
-from dataclasses import replace
 from typing import Any
 
 from workups.chemistry.fields import Declared
@@ -9,8 +8,7 @@ from workups.documents.errors import Path
 from workups.documents.places import items_at, put, take_away
 from workups.documents.shapes import Entry, Text
 from workups.grading.settings import SETTINGS, Setting
-from workups.web.authoring.form.asked import Asked, entry_at
-from workups.web.authoring.form.labels import label_of
+from workups.web.authoring.form.asked import Asked, asked_for
 
 
 def with_all_settings(data: dict[str, Any]) -> dict[str, Any]:
@@ -45,7 +43,7 @@ def setting_rows(data: Any) -> list[tuple[Setting, Path, tuple[Asked, ...]]]:
     for key, setting in SETTINGS.items():
         if key in numbers:
             here: Path = ("choice", numbers[key])
-            rows.append((setting, here, (_value(setting, here), _reason(here))))
+            rows.append((setting, here, (_value(setting, here), asked_for((*here, "reason")))))
     return rows
 
 
@@ -54,14 +52,8 @@ def _value(setting: Setting, here: Path) -> Asked:
     usual = f"as usual: {setting.default} {setting.unit}".rstrip()
     if setting.values:
         shape = Text(choices=("", *setting.values), lines=False)
-        entry = Entry("value", "value", shape, "", False, Declared())
-        return Asked(path, entry, "Value", {"": usual})
+        entry = Entry("value", "value", shape, "", False, Declared(words={"": usual}))
+        return Asked(path, entry, "Value")
     help_ = f"A{usual[1:]}. {setting.low:g} to {setting.high:g} {setting.unit}."
-    entry = Entry("value", "value", Text(lines=False), "", False, Declared(help=help_))
-    return Asked(path, entry, "Value", {})
-
-
-def _reason(here: Path) -> Asked:
-    path = (*here, "reason")
-    entry = entry_at(path)
-    return Asked(path, replace(entry, spec=replace(entry.spec, help="")), label_of(path), {})
+    entry = Entry("value", "value", Text(lines=False), "", False, Declared(hint=help_))
+    return Asked(path, entry, "Value")

@@ -11,13 +11,12 @@ from workups.documents.errors import Path
 from workups.documents.limits import MAX_BYTES
 from workups.documents.own_substances import tables_in
 from workups.documents.places import MISSING, items_at, put, take_away, value_at
-from workups.web.authoring.form.asked import Asked, anchor_of, entry_at
+from workups.web.authoring.form.asked import Asked, anchor_of, asked_for
 from workups.web.authoring.form.choices import (
     setting_rows,
     with_all_settings,
     without_empty_settings,
 )
-from workups.web.authoring.form.labels import HELP, generic, label_of, words_of
 from workups.web.authoring.form.material_lists import chosen_keys, material_groups
 from workups.web.authoring.form.own_values import (
     tables_say,
@@ -36,10 +35,6 @@ _INPUT_ATTRS: Mapping[Kind, dict[str, str]] = {
     Kind.NUMBER: {"inputmode": "decimal"},
     Kind.SUBSTANCE: {"list": "reagent-names", "spellcheck": "false"},
 }
-
-
-def asked_for(path: Path) -> Asked:
-    return Asked(path, entry_at(path), label_of(path), words_of(path))
 
 
 @dataclass(frozen=True)
@@ -135,7 +130,7 @@ class PartForm(forms.Form):
 def make_field(a: Asked, data: Any) -> forms.Field:
     common: dict[str, Any] = {
         "label": f"{a.label}, {a.unit}" if a.unit else a.label,
-        "help_text": help_of(a),
+        "help_text": a.help,
         "required": False,
         "template_name": _TEMPLATE,
     }
@@ -145,16 +140,6 @@ def make_field(a: Asked, data: Any) -> forms.Field:
             choices=choices, widget=forms.CheckboxSelectMultiple, **common
         )
     return forms.CharField(strip=False, max_length=MAX_BYTES, widget=widget_of(a, data), **common)
-
-
-def help_of(a: Asked) -> str:
-    name = generic(a.path)
-    if name.startswith("choice."):
-        return a.entry.help
-    if name in HELP:
-        return HELP[name]
-    text = a.entry.help
-    return f"{text[:1].upper()}{text[1:]}." if text and a.kind is not Kind.CHOICE else ""
 
 
 def widget_of(a: Asked, data: Any) -> forms.Widget:

@@ -1,9 +1,25 @@
-"""The parts of the author form, in the order a person thinks of them."""
+"""The parts of the author form, in the order a person thinks of them.
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+A block names what comes first in it; of the tables it asks for, what nobody names follows by itself
+(``*`` in a group, always in rows), so that a new field of an exercise has its place.
+"""
 
-from workups.grading.exercise import CHECKS
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from workups.documents.shapes import (
+    AnyStep,
+    Entry,
+    ListOf,
+    Number,
+    PairTable,
+    Record,
+    TableOf,
+    unfolded,
+)
+from workups.grading.exercise import Exercise
+from workups.web.authoring.form.asked import entry_at
 
 Words = tuple[str, ...]
 PLAN, MATERIALS, CHOICES, VALUES = "plan", "bench", "choices", "values"
@@ -12,7 +28,7 @@ SUBSTANCES = "substances"
 
 @dataclass(frozen=True)
 class Group:
-    """Fields that are there once, by their dotted paths."""
+    """Fields that are there once, by their dotted paths; ``table.*``: all others of a table."""
 
     title: str
     paths: tuple[str, ...]
@@ -25,14 +41,36 @@ class Group:
 
 @dataclass(frozen=True)
 class Rows:
-    """A list of tables with the same fields; `one` is what one of them is called."""
+    """A list of tables with the same fields; `one` is what one of them is called.
+
+    `first` are the fields that come first, `apart` more of the seldom ones, `elsewhere` what is
+    not asked for here.
+    """
 
     title: str
     one: str
     path: Words
-    fields: tuple[str, ...]
     help: str = ""
-    seldom: tuple[str, ...] = ()
+    first: tuple[str, ...] = ()
+    apart: tuple[str, ...] = ()
+    elsewhere: tuple[str, ...] = ()
+
+    @property
+    def fields(self) -> tuple[str, ...]:
+        rest = (name for name, entry in self._others() if not entry.spec.seldom)
+        return tuple(dict.fromkeys((*self.first, *rest)))
+
+    @property
+    def seldom(self) -> tuple[str, ...]:
+        """What is asked for apart, because it is seldom needed."""
+        return (*(name for name, entry in self._others() if entry.spec.seldom), *self.apart)
+
+    def _others(self) -> Iterator[tuple[str, Entry]]:
+        shape = entry_at(self.path).shape
+        assert isinstance(shape, ListOf)
+        assert isinstance(shape.item, Record)
+        named = (*self.first, *self.apart, *self.elsewhere)
+        return ((name, e) for name, e in _leaves(shape.item.kind) if not _is_under(name, named))
 
 
 @dataclass(frozen=True)
@@ -79,8 +117,39 @@ class Part:
         return tuple(own)
 
 
-_IDENTITY = ("name", "smiles", "cas", "molar_mass_g_mol", "classes", "charge_top", "hazards",
-             "source", "grade")
+def _leaves(kind: Any, path: str = "") -> Iterator[tuple[str, Entry]]:
+    """What is asked for of a dataclass by dotted path; lists of tables have their own blocks."""
+    for key, entry in unfolded(kind).items():
+        here = f"{path}{key}"
+        match entry.shape:
+            case Record(kind=inner):
+                yield from _leaves(inner, f"{here}.")
+            case TableOf(item=Number()) if entry.spec.key_choices:
+                yield from ((f"{here}.{name}", entry) for name in entry.spec.key_choices)
+            case TableOf(item=Record()) | ListOf(item=Record() | AnyStep()) | PairTable():
+                pass
+            case _:
+                yield here, entry
+
+
+def _is_under(name: str, places: Iterable[str]) -> bool:
+    return any(name == place or name.startswith(f"{place}.") for place in places)
+
+
+def _completed(listed: Sequence[Part]) -> Iterator[Part]:
+    """The parts with a field for everything in an exercise: what nobody names is where a ``*`` is,
+    the one of the innermost table."""
+    named = {".".join(place) for part in listed for place in part.places}
+    stars = sorted((name for name in named if name.endswith("*")), key=len, reverse=True)
+    found: dict[str, list[str]] = {star: [] for star in stars}
+    for name, _ in _leaves(Exercise):
+        if not _is_under(name, named):
+            found[next(star for star in stars if name.startswith(star[:-1]))].append(name)
+    for part in listed:
+        blocks = (
+            replace(b, paths=tuple(n for path in b.paths for n in found.get(path, [path])))
+            if isinstance(b, Group) else b for b in part.blocks)
+        yield replace(part, blocks=tuple(blocks))
 
 
 def _constants(*names: str) -> tuple[str, ...]:
@@ -88,12 +157,12 @@ def _constants(*names: str) -> tuple[str, ...]:
     return tuple(f"values.{name}.{field}" for name in names for field in fields)
 
 
-PARTS: tuple[Part, ...] = (
+_LISTED: tuple[Part, ...] = (
     Part(
         "exercise",
         "The exercise",
         "What students see in their list.",
-        (Group("", ("title", "texts.summary", "key")),),
+        (Group("", ("title", "texts.summary", "key", "*")),),
     ),
     Part(
         "reaction",
@@ -105,19 +174,13 @@ PARTS: tuple[Part, ...] = (
                 "Reagents",
                 "reagent",
                 ("reaction", "reagent"),
-                ("substance", "role", "coefficient", "mass_g", "volume_mL", "amount_mmol"),
                 "One planned amount each: a mass, a volume or an amount. Coefficient 0 for a "
                 "catalyst, a solvent, and for everything in a separation.",
-                ("purity", "staff_dispensed", "composition"),
             ),
-            Rows("Products", "product", ("reaction", "product"), ("substance", "coefficient")),
+            Rows("Products", "product", ("reaction", "product")),
             Group(
                 "Conversion",
-                (
-                    "reaction.conversion.low",
-                    "reaction.conversion.nominal",
-                    "reaction.conversion.high",
-                ),
+                ("reaction.conversion.*",),
                 "Share of the limiting reagent that turned over, 0 to 1: the range of careful work "
                 "in a class. All 0 for a separation.",
             ),
@@ -133,9 +196,8 @@ PARTS: tuple[Part, ...] = (
                 "Reactions that go on in the funnel",
                 "slow reaction",
                 ("slow_reaction",),
-                ("substrate", "kind", "products", *(f"k_L_mol_s.{n}" for n in (
-                    "value", "unit", "uncertainty", "source", "grade", "note"))),
                 "Only where one spoils the product, such as hydroxide on an ester.",
+                ("substrate", "kind", "products"),
             ),
         ),
     ),
@@ -148,18 +210,14 @@ PARTS: tuple[Part, ...] = (
             Group("Materials", ("materials",)),
             Group(
                 "Glassware and balance",
-                (
-                    "glassware.funnel_mL",
-                    "glassware.balance_readability_g",
-                    "glassware.balance_repeatability_g",
-                ),
+                ("glassware.*",),
             ),
             Rows(
                 "Solutions of your own",
                 "solution",
                 ("own_material",),
-                ("name", "key", "density_g_mL", "components", "cautions"),
                 "For what the list above does not have. The rest of the solution is water.",
+                ("name",),
             ),
         ),
     ),
@@ -172,13 +230,7 @@ PARTS: tuple[Part, ...] = (
                 "",
                 "target",
                 ("target",),
-                (
-                    "substance",
-                    "product_state",
-                    "recovery_goal",
-                    "water_and_salt_limit",
-                    "flask",
-                ),
+                first=("substance", "product_state", "recovery_goal", "water_and_salt_limit"),
             ),
             Group("Number of extractions", ("fixed_portions",)),
         ),
@@ -196,8 +248,8 @@ PARTS: tuple[Part, ...] = (
         "Points for each check, and what a student hears before the deadline. A check with 0 "
         "points is shown and not counted.",
         (
-            Group("Points", (*(f"rubric.points.{c}" for c in CHECKS), "rubric.drying_plan_share")),
-            Group("Self-check", ("policy.detail", "policy.attempts")),
+            Group("Points", ("rubric.*",)),
+            Group("Self-check", ("policy.*",)),
         ),
     ),
     Part(
@@ -211,7 +263,7 @@ PARTS: tuple[Part, ...] = (
         "texts",
         "Teaching text",
         "What students read, in plain paragraphs; an empty line begins a new one.",
-        (Group("", ("texts.background", "texts.task", "texts.questions", "sources")),),
+        (Group("", ("texts.background", "texts.task", "texts.questions", "sources", "texts.*")),),
     ),
     Part(
         "safety",
@@ -224,7 +276,6 @@ PARTS: tuple[Part, ...] = (
                 "Safety data sheets",
                 "sheet",
                 ("texts", "safety_sheet"),
-                ("name", "url"),
                 "Links stand on every bench page and sheet of this exercise.",
             ),
         ),
@@ -239,11 +290,14 @@ PARTS: tuple[Part, ...] = (
                 "",
                 "substance",
                 ("substance",),
-                (*_IDENTITY, *_constants("pKa1", "log_kow", "melting_point", "boiling_point",
-                                         "density", "water_solubility")),
                 "An acid or base needs its pKa. Partition coefficients may be replaced under "
                 "Values.",
-                ("key", *_constants("pKa2", "pKa3")),
+                ("name", "smiles", "cas", "molar_mass_g_mol", "classes", "charge_top", "hazards",
+                 "source", "grade",
+                 *_constants("pKa1", "log_kow", "melting_point", "boiling_point", "density",
+                             "water_solubility")),
+                _constants("pKa2", "pKa3"),
+                ("antoine",),
             ),
         ),
     ),
@@ -268,4 +322,5 @@ PARTS: tuple[Part, ...] = (
         ),
     ),
 )
+PARTS = tuple(_completed(_LISTED))
 BY_SLUG: Mapping[str, Part] = {part.slug: part for part in PARTS}

@@ -27,4 +27,4 @@ def _asked(key: str) -> Asked:
     slip, path = SLIPS[key], ("priors", key)
     help_ = f"usual weight {number_text(slip.prior)}: {slip.reason}"
     entry = replace(entry_at(path), spec=Declared(help=help_))
-    return Asked(path, entry, slip.title, {})
+    return Asked(path, entry, slip.title)
