@@ -212,7 +212,8 @@ def scaled(setup: Setup, plan: Plan, factor: float) -> tuple[Setup, Plan]:
     from workups.chemistry.practice import PRACTICE
 
     own = {n: replace(PRACTICE[n], value=PRACTICE[n].value * factor)
-           for n in ("film_mL", "organic_cut_mL", "interface_mL", "wet_flask_mL", "loose_g")}
+           for n in ("film_mL", "paper_mL", "organic_cut_mL", "interface_mL", "wet_flask_mL",
+                     "loose_g")}
     bigger = replace(
         setup, reaction=replace(setup.reaction,
                                 reagents=tuple(reagent(r) for r in setup.reaction.reagents)),

@@ -75,7 +75,9 @@ def _settle(inv: Inventory, split: Split, step: Parting) -> tuple[Flask, Flask]:
     organic_mL, aqueous_mL = inv.volume_mL(split.organic), inv.volume_mL(split.aqueous)
     practice = inv.practice
     fractions = solvent_fractions(inv, split.organic)
-    per_mL = over_rows(fractions * inv.droplets_uL_mL) * 1e-3
+    neat = 1.0 - over_rows(fractions)
+    per_mL = (over_rows(fractions * inv.droplets_uL_mL) + neat * practice["neat_droplets_uL_mL"])
+    per_mL = per_mL * 1e-3
     floor = practice["droplet_floor"]
     gel = _gel_mmol(inv, split)
     slower = np.where(gel > _LEAST_GEL_MMOL, practice["gel_slowing"], 1.0)

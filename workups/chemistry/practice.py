@@ -19,6 +19,10 @@ PRACTICE: Mapping[str, Quantity] = {
     "film_mL": _p(0.4, "mL", 0.5, "liquid left on the glass when a vessel is poured out"),
     "organic_cut_mL": _p(0.15, "mL", 0.6,
                          "organic layer that goes with the aqueous one at the interface"),
+    "neat_droplets_uL_mL": _p(5.0, "uL/mL", 0.6,
+                              "water droplets in an organic layer without an extraction solvent, "
+                              "right after a shake; as in ether"),
+    "paper_mL": _p(0.3, "mL", 0.5, "liquid that filter paper stays wet with"),
     "droplet_settling_min": _p(6.0, "min", 0.4, "time constant for droplets to settle out"),
     "droplet_floor": _p(0.15, "1", 0.4, "share of droplets that does not settle by standing"),
     "brine_clearing": _p(0.15, "1", 0.5,

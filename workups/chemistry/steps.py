@@ -19,6 +19,7 @@ from .isolation import adjust, collect
 from .materials import is_solvent, poured
 from .parting import part
 from .plan import (
+    FILTER_METHODS,
     RECEIVERS,
     WASTE,
     Add,
@@ -45,6 +46,7 @@ Action = Callable[[Inventory, State, Any], tuple[State, Facts]]
 
 
 ADDED_MIN = 2.0
+DECANTED = FILTER_METHODS[1]
 
 
 class MissingFlask(LookupError):
@@ -140,12 +142,11 @@ def filter_off(inv: Inventory, state: State, step: Filter) -> tuple[State, Facts
     flask = state.flasks[step.flask]
     agents = {key: row for key, row in inv.agent_rows.items() if np.any(flask.solid[row] > 0)}
     state, liquid = pour_out(inv, state, step.flask)
-    held, left_behind = _cake(inv, flask, liquid, agents)
+    held = _held(inv, flask, liquid, agents, step)
     over = replace(liquid, organic=liquid.organic - held.organic,
                    droplets=liquid.droplets - held.droplets,
-                   aqueous=liquid.aqueous - left_behind)
-    cake = replace(held, aqueous=left_behind, solid=flask.solid)
-    cake, over = _rinse_cake(inv, cake, over, step)
+                   aqueous=liquid.aqueous - held.aqueous)
+    cake, over = _rinse_cake(inv, replace(held, solid=flask.solid), over, step)
     if step.rinse_with and step.rinses:
         state = state.with_input(_fresh(inv, step.rinse_with, step.rinse_mL * step.rinses))
         state, brought = rinsed(inv, state, step.flask, step.rinse_with, 0.0, 0)
@@ -164,23 +165,21 @@ def _fresh(inv: Inventory, material: str, volume_mL: float) -> Array:
     return poured(inv, material, volume_mL).total()
 
 
-def _cake(
-    inv: Inventory, flask: Flask, liquid: Flask, agents: Mapping[str, int]
-) -> tuple[Flask, Array]:
-    """Organic liquid held by the wet solid, and water that stays around it."""
-    if not agents:
-        return empty_flask(inv), inv.none()
-    volume = np.zeros(inv.count)
+def _held(
+    inv: Inventory, flask: Flask, liquid: Flask, agents: Mapping[str, int], step: Filter
+) -> Flask:
+    """What the paper stays wet with, and the wet agent: organic liquid, and the water around it.
+    Without an agent the paper takes up whatever runs through."""
+    volume = np.zeros(inv.count) if step.method == DECANTED else inv.practice["paper_mL"]
     for key, row in agents.items():
         agent = inv.agents[key]
         grams = flask.solid[row] * agent.molar_mass * 1e-3
         volume = volume + grams * agent.cake.value * inv.draws.factor(f"cake:{key}", 0.3)
-    organic_mL = inv.volume_mL(liquid.organic)
-    share = np.where(organic_mL > 0, volume / np.where(organic_mL > 0, organic_mL, 1.0), 0.0)
-    share = np.minimum(share, 0.95)
+    whole = inv.volume_mL(liquid.organic if agents else liquid.liquid())
+    share = np.minimum(np.where(whole > 0, volume / np.where(whole > 0, whole, 1.0), 0.0), 0.95)
     held = replace(empty_flask(inv), organic=liquid.organic * share,
                    droplets=liquid.droplets * share)
-    return held, liquid.aqueous
+    return replace(held, aqueous=liquid.aqueous * (1.0 if agents else share))
 
 
 def _rinse_cake(inv: Inventory, cake: Flask, over: Flask, step: Filter) -> tuple[Flask, Flask]:
@@ -202,7 +201,7 @@ def _rinse_cake(inv: Inventory, cake: Flask, over: Flask, step: Filter) -> tuple
 
 def _fines(inv: Inventory, cake: Flask, agents: Mapping[str, int], step: Filter) -> Array:
     share = np.zeros(inv.count)
-    if step.method == "decant" and any(inv.agents[a].form == "powder" for a in agents):
+    if step.method == DECANTED and any(inv.agents[a].form == "powder" for a in agents):
         share = np.minimum(inv.practice["fines_share"], 0.5)
     return cake.solid * share
 

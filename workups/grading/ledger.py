@@ -51,7 +51,7 @@ class How(StrEnum):
     WASHED_OUT = "washed out"
     NOT_CARRIED_ON = "not carried on"
     POURED_AWAY = "poured away"
-    HELD = "held by a solid"
+    HELD = "held by the solid or the paper"
     DISSOLVED = "left dissolved"
     ON_GLASS = "left on glass"
     EVAPORATED = "evaporated"

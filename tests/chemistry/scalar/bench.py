@@ -137,7 +137,8 @@ def settled(c: Constants, rest: Rest, step: Any) -> tuple[Vessel, Vessel]:
     organic_mL, water_mL = c.volume(rest.organic), c.volume(rest.water)
     volumes = {s: rest.organic.get(s, 0.0) * c.molar_volume[s] for s in c.solvents}
     whole = sum(volumes.values())
-    per_mL = sum(c.droplets[s] * v / whole for s, v in volumes.items()) / 1000.0 if whole else 0.0
+    per_mL = sum(c.droplets[s] * v / whole for s, v in volumes.items()) / 1000.0 if whole else (
+        p["neat_droplets_uL_mL"] / 1000.0)
     hanging = p["droplet_floor"] + (1.0 - p["droplet_floor"]) * math.exp(
         -minutes / time)
     water_mL = max(water_mL, 1e-9)

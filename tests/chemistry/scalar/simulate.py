@@ -136,8 +136,14 @@ def filter_off(c: Constants, bench: Bench, step: Any) -> None:
     over = pour_out(c, bench, step.flask)
     h = sum(solid[k] * c.mass[k] / 1000.0
             * agent(k.removeprefix("agent:"), c.setup.room_C).cake for k in agents)
+    h += 0.0 if step.method == "decant" else c.practice["paper_mL"]
     cake = Vessel(solid=dict(solid), pH=over.pH)
-    if agents:
+    if not agents:
+        volume = c.volume(over.liquid())
+        wet = min(h / volume, 0.95) if volume > 0 else 0.0
+        clings, over = over.part(wet), over.part(1.0 - wet)
+        cake.organic, cake.drops, cake.water = clings.organic, clings.drops, clings.water
+    else:
         organic_mL = c.volume(over.organic)
         share = min(h / organic_mL, 0.95) if organic_mL > 0 else 0.0
         cake.organic, cake.drops = share_of(over.organic, share), share_of(over.drops, share)

@@ -23,8 +23,8 @@ LEAST_FILM, MUCH_FILM = 0.01, 0.03
     stage=4,
 )
 def cake_not_rinsed(case: Case) -> Iterator[Breach]:
-    """The wet drying agent holds solution, and product with it. Two small rinses with fresh
-    solvent bring nearly all of it back.
+    """The wet drying agent and the paper hold solution, and product with it. Two small rinses with
+    fresh solvent bring nearly all of it back.
     """
     for i, step, _ in case.steps():
         if not isinstance(step, Filter) or (step.rinses and step.rinse_with):
@@ -39,15 +39,21 @@ def cake_not_rinsed(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.ADVICE if left > 0.02 else Strength.INFORMATION,
-                f"The drying agent holds back {percent(left)} of the product.",
+                f"{_holder(case, i, step)} holds back {percent(left)} of the product.",
                 "Rinse it with a few mL of fresh solvent, twice, into the same flask.",
-                (Number("product on the drying agent", left * 100, "%"),),
+                (Number("product held back", left * 100, "%"),),
                 score_loss=min(0.2, left) if left > 0.02 else 0.0,
             ),
             case.plan.replacing(
                 replace(step, rinse_with=_rinsing(case, i, step), rinse_mL=4.0, rinses=2)
             ),
         )
+
+
+def _holder(case: Case, index: int, step: Filter) -> str:
+    solid = case.before(index).flasks[step.flask].solid
+    dried = any(float(solid[row, 0]) > 0 for row in case.inventory.agent_rows.values())
+    return "The drying agent" if dried else "The paper"
 
 
 def _rinsing(case: Case, index: int, step: Filter) -> str:
