@@ -9,13 +9,20 @@ import pytest
 
 from workups.chemistry.plan import (
     START_FLASK,
+    Add,
     Collect,
     Cool,
     Discard,
+    Dry,
     Extract,
+    Filter,
     Label,
+    Parting,
     Plan,
+    Step,
+    Strip,
     Tare,
+    Transfer,
     Wash,
     Weigh,
 )
@@ -176,6 +183,77 @@ def test_a_mixture_weighed_as_it_is_earns_no_more_than_a_quarter(key: str) -> No
     codes = {f.code for c in result.checks for f in c.findings}
     assert code_of("spoilt there") in codes
     assert code_of("not there") not in codes
+
+
+STRONG = Strip(id="strip", flask="vial", bath_C=60, pressure_mbar=20, hold_min=30)
+POURED = Transfer(id="pour", flask=START_FLASK, into="vial")
+
+
+@pytest.mark.parametrize("key", library_names())
+def test_a_reaction_mixture_only_stripped_is_no_isolated_product(key: str) -> None:
+    """It earned 67 of 90 where the mixture holds little salt: nothing was extracted or washed."""
+    exercise = library_exercise(key)
+    own = [replace(s, flask="vial") for s in exercise.model_plan.steps if isinstance(s, Strip)]
+    for strip in (*own[:1], STRONG):
+        plan = Plan((Tare(id="t", flask="vial"), POURED, strip, Weigh(id="w", flask="vial")))
+        assert _share(assess(exercise, plan, draws=DRAWS)) <= 0.26
+
+
+def test_half_of_what_a_workup_takes_out_left_in_says_nothing_all_of_it_everything() -> None:
+    written = _shortfall()
+    for undone, share in ((0.5, 0.0), (0.75, 0.5), (1.0, 1.0), (1.4, 1.0)):
+        one = replace(written.targets[0], undone=np.full(DRAWS, undone))
+        taken = _taken(priced(_case(), [], Shortfall((one,)), Shortfall((one,)), 0.6))
+        assert taken == pytest.approx(65 * max(0.0, share - 0.03), abs=0.06)
+
+
+def _never_parted(plan: Plan, last: Parting) -> Plan:
+    """All is poured together at the last shake, and goes on as its kept layer would."""
+    steps: list[Step] = []
+    for step in plan.steps:
+        if step.id != last.id:
+            steps += [step] if last.other_in not in step.takes() else []
+            continue
+        if isinstance(last, Wash):
+            steps.append(Add(id="in", flask=last.flask, material=last.material,
+                             volume_mL=last.volume_mL * last.portions))
+        if last.keep_in != last.flask:
+            steps.append(Transfer(id=last.id, flask=last.flask, into=last.keep_in))
+    return Plan(tuple(steps))
+
+
+def _never_dried(plan: Plan) -> Plan:
+    """No drying agent; poured over and rinsed where it was filtered off."""
+    return Plan(tuple(
+        Transfer(id=s.id, flask=s.flask, into=s.into, rinse_with=s.rinse_with,
+                 rinse_mL=s.rinse_mL, rinses=s.rinses) if isinstance(s, Filter) else s
+        for s in plan.steps if not isinstance(s, Dry)))
+
+
+@pytest.mark.parametrize("key", library_names())
+def test_skipping_the_funnel_never_pays(key: str) -> None:
+    """The last water layer with its salts goes along to the balance: never worth more than layers
+    that were parted and not dried."""
+    exercise = library_exercise(key)
+    plan = exercise.model_plan
+    last = [s for s in plan.steps if isinstance(s, Parting)][-1]
+    undried = assess(exercise, _never_dried(plan), draws=DRAWS).points
+    for skipped in (_never_parted(plan, last), _never_dried(_never_parted(plan, last))):
+        assert assess(exercise, skipped, draws=DRAWS).points < undried
+
+
+def test_a_number_of_portions_met_with_a_sip_of_solvent_is_charged_by_what_stays_behind() -> None:
+    """Two portions were asked for; two of 5 mL left a quarter in the water for 2 points of 95."""
+    exercise = replace(library_exercise("catch-it"), fixed_portions=4)
+    step = next(s for s in exercise.model_plan.steps if isinstance(s, Extract))
+    right = assess(exercise, draws=DRAWS)
+    assert right.points == pytest.approx(right.out_of)
+    sips = assess(exercise, exercise.model_plan.replacing(replace(step, volume_mL=5)), draws=DRAWS)
+    lost = sum(n.share for n in sips.ledger if n.how == How.OTHER_LAYER.value)
+    assert lost > 0.2
+    assert sips.points < right.points - 65 * (lost - 0.05)
+    found = {f.code for c in sips.checks for f in c.findings if f.charged}
+    assert code_of(How.OTHER_LAYER.value) in found
 
 
 @pytest.mark.parametrize("key", ["plain-ether", "catch-it", "bottom-layer", "clinging-solvent"])

@@ -13,7 +13,6 @@ from .stories import CLOSE, OUT_OF, STORIES, beside, total
 
 # Further than five points from the range, and who is thought to be wrong.
 DISPUTED = {
-    "water-layer-into-product": "the mark, a little: what six washes did is undone in one step",
     "strong-acid-quench": "either: the range counts on more contact than the simulation has",
 }
 MARKED = STORIES if IS_LONG else STORIES[::7]

@@ -182,6 +182,13 @@ def _mass(inv: Inventory, contents: Array, rows: list[int]) -> Array:
     return over_rows(contents[rows] * inv.molar_mass[rows][:, None]) * 1e-3
 
 
+def neither_water_nor_solvent(inv: Inventory, target: str) -> NDArray[np.bool_]:
+    """Which components, beside a target, boiling down is not there to take off, (C,)."""
+    comes_off = {row for group in ("product", "solvent", "water")
+                 for row in _groups(inv, target)[group]}
+    return np.array([row not in comes_off for row in range(len(inv.index))])
+
+
 def _groups(inv: Inventory, target: str) -> Mapping[str, list[int]]:
     """Rows by what they are in a weighed product."""
     groups: dict[str, list[int]] = {g: [] for g in (

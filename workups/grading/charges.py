@@ -246,14 +246,22 @@ def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
     if more < SPOILT_FREE:
         return []
     worst = max(written.targets, key=lambda t: _mean(t.spoilt))
+    product = _product(case, worst.standing.ledger.target)
+    step = case.ends_with(worst.standing.ledger.target)
+    if _mean(worst.not_isolated) > _mean(worst.by_excess):
+        undone = band(worst.undone)
+        account = _Account(unexplained(_finding(
+            "not isolated", "order", Strength.PRODUCT_LOSS, step,
+            {"product": product, "share": percent(min(1.0, undone.nominal))}), 1))
+        account.spoilt = more
+        return [account]
     kinds = [k for k in KINDS if _mean(worst.excess[k]) >= WORTH_SAYING / 2] or [
         max(KINDS, key=lambda k: _mean(worst.excess[k]))]
     amounts = {k: band(worst.standing.foreign[k]) for k in kinds}
     numbers = tuple(Number(f"{k} in the product", b.nominal * 100, "%", b.low * 100, b.high * 100)
                     for k, b in amounts.items())
-    words = {"product": _product(case, worst.standing.ledger.target), "what": joined(kinds),
+    words = {"product": product, "what": joined(kinds),
              "share": percent(sum(b.nominal for b in amounts.values()))}
-    step = case.ends_with(worst.standing.ledger.target)
     check = "drying" if set(kinds) <= set(KINDS[:2]) else "order"
     account = _Account(unexplained(_finding(
         "weighed with it", check, Strength.ADVICE, step, words, numbers), 1))

@@ -80,8 +80,8 @@ SETTINGS: Mapping[str, Setting] = {
     ),
     "drying": Setting(
         "Drying agent before the solvent comes off",
-        "required",
-        ("required", "by computed water", "free"),
+        "expected",
+        ("free", "by computed water", "expected", "required"),
     ),
     "drying_amount": Setting(
         "How much drying agent", "either", ("either", "free-flowing", "weighed")

@@ -16,22 +16,39 @@ on. Solvent, which comes off again, weighs less (``w``); drying agent counts dou
 can be said of a product with a solid reagent in it. These weights are judgement: they were set
 beside the totals that a fair marker wrote down before (tests/grading/stories.py). What is extracted
 beyond the recovery goal counts as if the goal were just met, so that nobody loses points for three
-portions where four are used. The means over the draws are what is charged: an estimate neither
-hides a loss nor makes it sure.
+portions where four are used; where an exercise counts portions instead of setting a goal, the plan
+is held against what its own routes bring. The means over the draws are what is charged: an estimate
+neither hides a loss nor makes it sure.
+
+What a mixture is worth is not only a matter of grams. A reaction mixture that holds little beside
+its product is, poured out and stripped, no isolated product: nothing was done. So the plan is also
+held against itself without its workup, the reaction mixture stripped as the plan strips:
+
+    undone(d)    = sum max(0, min(m, m bare) - m routes) / sum max(0, m bare - m routes)
+
+over the substances of the reaction mixture that boiling down leaves in, m in g beside the product.
+Up to a half it says nothing; from there on the worth falls, to nothing where nothing was taken out.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
-from workups.chemistry.measures import TargetMeasure, measure
+from workups.chemistry.measures import (
+    TargetMeasure,
+    contents_weighed,
+    measure,
+    neither_water_nor_solvent,
+)
+from workups.chemistry.plan import START_FLASK, Plan, Strip, Transfer
 from workups.chemistry.recovery import extraction_stage, recovery
 from workups.chemistry.run import Run
+from workups.chemistry.sums import over_rows
 
 from .case import Case
 from .exercise import Exercise
@@ -49,6 +66,9 @@ SPOILT = ((0.0, 0.0), (0.10, 0.20), (0.80, 1.0))
 SOLVENT_WEIGHT, AGENT_WEIGHT = 0.65, 2.0
 LEAST_WATER_AND_SALT = 0.005
 LEAST_USEFUL = 0.02
+# Less than this to take out, g per g of the product, says nothing of a workup.
+LEAST_TO_TAKE_OUT = 0.02
+BARE = "only stripped"
 GLASS_FREE = 0.02
 
 
@@ -66,14 +86,18 @@ class Standing:
         recovered = np.maximum(self.recovered, 1e-12)
         return np.asarray(self.ledger.delivered * np.minimum(1.0, goal / recovered))
 
+    @property
+    def is_weighed(self) -> bool:
+        """Whether something of the target is on the balance."""
+        return bool(self.ledger.vessel) and bool(self.ledger.delivered[0] >= LEAST_USEFUL)
+
     @cached_property
     def foreign(self) -> Mapping[str, Array]:
         """What is weighed beside the target, by kind, in g per g of the target at the start."""
         found, inv_total = self.measure, np.maximum(self.measure.available_g, 1e-12)
         grams = (found.water_g + found.salt_g, found.agent_g, found.solvent_g, found.acid_g,
                  found.other_g)
-        weighed = float(bool(self.ledger.vessel) and self.ledger.delivered[0] >= LEAST_USEFUL)
-        return {kind: g / inv_total * weighed for kind, g in zip(KINDS, grams, strict=True)}
+        return {kind: g / inv_total * float(self.is_weighed) for kind, g in zip(KINDS, grams, strict=True)}
 
 
 def standing_of(run: Run, target: str) -> Standing:
@@ -86,11 +110,12 @@ def standing_of(run: Run, target: str) -> Standing:
 @dataclass(frozen=True)
 class Mark:
     """What the right routes of an exercise bring, draw by draw: the least of a target, the most of
-    what comes with it, and what each way of losing takes at most; ``delivered`` the share of the
-    target that the model plan brings, nominal."""
+    what comes with it (by kind, and ``beside_g`` (C, N) by substance), and what each way of losing
+    takes at most; ``delivered`` the share of the target that the model plan brings, nominal."""
 
     useful: Array
     foreign: Mapping[str, Array]
+    beside_g: Array
     losses: Mapping[How, float]
     delivered: float
 
@@ -107,9 +132,9 @@ def _marks(key: ByContent, seed: int, draws: int) -> Mapping[str, Mark]:
 
 
 def _goal(exercise: Exercise, target: str) -> float:
-    """The recovery goal; nothing is asked of the recovery where portions are counted."""
+    """The recovery goal; where portions are counted, all that those of the own routes recover."""
     if exercise.fixed_portions is not None:
-        return 0.0
+        return 1.0
     return next(t.recovery_goal for t in exercise.setup.targets if t.substance == target)
 
 
@@ -120,17 +145,47 @@ def _mark(runs: list[Run], target: str, goal: float) -> Mark:
     for standing in bringing:
         for how, share in losses_by_how(standing.ledger).items():
             losses[how] = max(losses.get(how, 0.0), share)
-    useful = [_useful(s, goal) for s in bringing]
+    useful = [s.useful(goal) for s in bringing]
     return Mark(
         np.min(useful, axis=0) if useful else np.zeros(runs[0].inventory.count),
         {kind: np.max([s.foreign[kind] for s in standings], axis=0) for kind in KINDS},
+        np.max([_beside_g(run, target, contents_weighed(run, target)) for run in runs], axis=0),
         losses,
         float(standings[0].ledger.delivered[0]))
 
 
-def _useful(standing: Standing, goal: float) -> Array:
-    return standing.useful(goal) if goal > 0 else np.asarray(
-        standing.ledger.delivered / np.maximum(standing.recovered, 1e-12))
+def _beside_g(run: Run, target: str, contents: Array) -> Array:
+    """What contents (C, N) [mmol] have beside a target that boiling down leaves in [g], (C, N)."""
+    inv = run.inventory
+    stays = neither_water_nor_solvent(inv, target)
+    return np.asarray(contents * (inv.molar_mass * stays)[:, None] * 1e-3)
+
+
+@lru_cache(maxsize=64)
+def _bare(key: ByContent, seed: int, draws: int, strips: tuple[Strip, ...]) -> Run | None:
+    """The reaction mixture poured out and stripped, with no workup at all; None where these strips
+    cannot be carried out on it."""
+    model = model_run(key.exercise, seed, draws)
+    pour = Transfer(id="pour", flask=START_FLASK, into=BARE)
+    stripped = (replace(s, id=f"strip-{i}", flask=BARE) for i, s in enumerate(strips))
+    tried = Case(key.exercise, key.exercise.model_plan, model).tried(Plan((pour, *stripped)))
+    return None if tried is None else tried.run
+
+
+def _undone(case: Case, standing: Standing, mark: Mark) -> Array:
+    """Of what the right routes take out of the reaction mixture, the share that is still weighed
+    with a target, 0..1, (N,)."""
+    draws, target = case.inventory.draws, standing.ledger.target
+    strips = tuple(replace(s, id="strip") for s in case.plan.steps if isinstance(s, Strip))
+    bare = _bare(ByContent(case.exercise), draws.seed, draws.count, strips)
+    if bare is None or not standing.is_weighed:
+        return np.zeros(draws.count)
+    untouched_g = _beside_g(bare, target, bare.end.flasks[BARE].total())
+    left_g = _beside_g(case.run, target, contents_weighed(case.run, target))
+    to_take_g = over_rows(np.maximum(untouched_g - mark.beside_g, 0.0))
+    still_g = over_rows(np.maximum(np.minimum(left_g, untouched_g) - mark.beside_g, 0.0))
+    least_g = LEAST_TO_TAKE_OUT * np.maximum(standing.measure.available_g, 1e-12)
+    return np.asarray(still_g / np.maximum(to_take_g, least_g))
 
 
 def losses_by_how(ledger: Ledger) -> dict[How, float]:
@@ -144,15 +199,28 @@ def losses_by_how(ledger: Ledger) -> dict[How, float]:
 @dataclass(frozen=True)
 class TargetShortfall:
     """One target: ``short`` (N,) 0..1 of what right routes bring is missing; ``excess`` by kind
-    (N,), g per g of the target; its standing and the mark it was held against."""
+    (N,), g per g of the target; ``undone`` (N,) 0..1 of what a workup takes out was not; its
+    standing and the mark it was held against."""
 
     standing: Standing
     mark: Mark
     short: Array
     excess: Mapping[str, Array]
+    undone: Array
 
     @property
     def spoilt(self) -> Array:
+        """The share of the product that is worth nothing, 0..1, (N,): by what is weighed with it,
+        or because it was never isolated."""
+        return np.maximum(self.by_excess, self.not_isolated)
+
+    @property
+    def not_isolated(self) -> Array:
+        """What leaving more than half of the workup undone takes from its worth, 0..1, (N,)."""
+        return np.clip(2.0 * self.undone - 1.0, 0.0, 1.0)
+
+    @property
+    def by_excess(self) -> Array:
         """What the excess is worth as a share of the product, 0..1, (N,)."""
         comes_off = self.excess["solvent"]
         weights = {"solvent": 0.0, "drying agent": AGENT_WEIGHT}
@@ -214,7 +282,7 @@ def shortfall_of(case: Case) -> Shortfall:
     found = []
     for target in case.exercise.setup.targets:
         mark, standing = marks[target.substance], standing_of(case.run, target.substance)
-        useful = _useful(standing, _goal(case.exercise, target.substance))
+        useful = standing.useful(_goal(case.exercise, target.substance))
         asked = mark.useful >= LEAST_USEFUL
         useful = useful + _on_more_glass(standing.ledger, mark)
         short = np.where(asked, 1.0 - useful / np.where(asked, mark.useful, 1.0),
@@ -225,5 +293,6 @@ def shortfall_of(case: Case) -> Shortfall:
         excess = {kind: np.maximum(
             standing.foreign[kind] - np.maximum(allowed[kind], mark.foreign[kind]), 0.0)
             for kind in KINDS}
-        found.append(TargetShortfall(standing, mark, np.clip(short, 0.0, 1.0), excess))
+        found.append(TargetShortfall(standing, mark, np.clip(short, 0.0, 1.0), excess,
+                                     _undone(case, standing, mark)))
     return Shortfall(tuple(found))

@@ -89,7 +89,21 @@ def test_water_and_salt_of_an_undried_layer_are_shown() -> None:
 
 def test_one_of_three_products_not_dried_costs_a_third() -> None:
     [one] = found("not-dried", three().without("dry-l"))
-    assert 0.15 < one.remark.score_loss < 0.3
+    assert 0.09 < one.remark.score_loss < 0.2
+
+
+@pytest.mark.parametrize(("asked", "share"), [("expected", 0.3), ("required", 0.5)])
+def test_next_to_no_water_costs_what_the_exercise_says_of_the_step(
+    asked: str, share: float
+) -> None:
+    """Under 1 % of water and salt cost half of the check whatever the exercise said."""
+    lab = ether().without("dry")
+    lab = lab if asked == "expected" else lab.choosing("drying", asked)
+    [hit] = found("not-dried", lab)
+    assert hit.cost is not None
+    assert hit.cost.foreign.nominal < 0.01
+    assert hit.remark.score_loss == pytest.approx(share, abs=0.01)
+    assert f"drying is {asked} in this exercise" in hit.remark.message
 
 
 def test_the_agent_that_a_puddle_takes_is_computed() -> None:
@@ -102,7 +116,7 @@ def test_the_agent_that_a_puddle_takes_is_computed() -> None:
 
 
 @pytest.mark.parametrize(("asked", "says"), [
-    ("required", True), ("by computed water", False), ("free", False)])
+    ("required", True), ("expected", True), ("by computed water", False), ("free", False)])
 def test_an_exercise_says_whether_a_drying_agent_is_asked_for(asked: str, says: bool) -> None:
     """Ether takes its water along: computed, next to none is left, so only a demand is broken."""
     lab = ether().without("dry").choosing("drying", asked)

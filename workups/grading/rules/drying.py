@@ -18,6 +18,9 @@ from .rewriting import strip_elsewhere
 
 LEAST_SOLVENT_ML, LEAST_PUDDLE_ML = 1.0, 1.0
 MORE_AGENT = 1.3
+# Share of the drying check that a step left out costs, whatever the water: where the exercise
+# expects it, and where it asks for it in so many words.
+ASKED = {"expected": 0.3, "required": 0.5}
 
 
 @rule(
@@ -30,11 +33,12 @@ MORE_AGENT = 1.3
 def not_dried(case: Case) -> Iterator[Breach]:
     """After the last wash the organic layer holds dissolved water and fine droplets of the last
     water layer, with the salt in them. Much of the water leaves with the solvent; the salt never
-    does. A drying agent takes both. An exercise may ask for one in any case, where the computed
-    water and salt in the product are above its limit, or not at all.
+    does. A drying agent takes both. Drying is expected as a step of its own, so leaving it out costs
+    a little even where computed next to no water stays, and by what stays. An exercise may require
+    it, ask for it only where water and salt in the product are above its limit, or not at all.
     """
     agent, asked = agent_for(case), case.exercise.choice("drying")
-    if agent is None or asked == "free" or (asked != "required" and not _comes_wet(case)):
+    if agent is None or asked == "free" or (asked not in ASKED and not _comes_wet(case)):
         return
     shaken = _shaken_flasks(case)
     for at, strip, _ in case.steps():
@@ -82,14 +86,17 @@ def _undried(case: Case, at: int, strip: Strip, agent: str) -> Breach:
         mended = _dried_and_filtered(case, at, strip, agent)
     share = 1.0 / len(case.targets)
 
+    asked = case.exercise.choice("drying")
+    wanted = f", and drying is {asked} in this exercise" if asked in ASKED else ""
+
     def say(cost: Cost | None) -> Remark:
         foreign = max(cost.foreign.nominal, 0.0) if cost else 0.0
         return Remark(
             Strength.ADVICE if foreign < 0.05 else Strength.PRODUCT_LOSS,
-            "This organic layer is never dried; water and salt worth "
+            f"This organic layer is never dried{wanted}; water and salt worth "
             f"{percent(foreign)} of the product stay in it.",
             f"Dry over {case.inventory.tables.agents[agent].name} and filter before stripping.",
-            score_loss=share * min(1.0, 0.5 + foreign),
+            score_loss=share * min(1.0, ASKED.get(asked, 0.0) + foreign),
         )
 
     return Breach(strip.id, say, mended)
