@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 
 from workups.chemistry.draws import Draws
-from workups.chemistry.plan import Plan
+from workups.chemistry.plan import START_FLASK, Plan, Strip, Tare, Transfer, Weigh
 from workups.chemistry.readings import (
     DoneStep,
     DryingRecord,
@@ -26,13 +27,13 @@ from workups.chemistry.setup import Reaction
 from workups.chemistry.yields import Mass
 from workups.documents import library_exercise, library_names
 from workups.grading.assess import assess
-from workups.grading.assessment import Band, Finding
+from workups.grading.assessment import Band, CheckResult, Finding, TargetYield
 from workups.grading.clerical import cannot_be
 from workups.grading.exercise import Exercise
 from workups.grading.expected import weighed_mass
 from workups.grading.rule import band
 from workups.grading.students.mistakes import planning_mistakes
-from workups.grading.yieldcheck import YieldJudgement, judge_yield, place, yield_score
+from workups.grading.yieldcheck import Product, YieldJudgement, judge_yield, place, yield_score
 
 ETHER = library_exercise("plain-ether")
 TARGET = "1_butoxy_4_methylbenzene"
@@ -105,7 +106,7 @@ def remarked(words: str, step: str = "extract") -> tuple[DoneStep, ...]:
 
 
 def judged(
-    record: TargetReadings, given: Band = BAND, remark: str = "", **more: float
+    record: TargetReadings, given: Band = BAND, remark: str = "", **more: Any
 ) -> YieldJudgement:
     steps = remarked(remark) if remark else ()
     readings = Readings(steps=steps, targets={TARGET: record})
@@ -308,17 +309,48 @@ def test_one_reading_where_the_plan_asks_for_two_costs_a_tenth() -> None:
 def test_where_next_to_no_product_is_weighed_the_points_go_in_proportion(
     delivered: float, points: float
 ) -> None:
-    found = judged(weighed(0.00, 0.00), EMPTY, delivered=delivered)
+    found = judged(weighed(0.00, 0.00), EMPTY, product=Product(delivered))
     assert found.score == pytest.approx(points)
     assert codes(found) == ([] if points == 1.0 else ["next-to-no-product"])
-    half = judged(weighed(2.0325 - 0.0294, 2.0325 - 0.0294), delivered=delivered)
+    half = judged(weighed(2.0325 - 0.0294, 2.0325 - 0.0294), product=Product(delivered))
     assert half.score == pytest.approx(0.5 * points, abs=0.02)
+
+
+@pytest.mark.parametrize(("pure", "delivered", "points", "code"), [
+    (0.25, 1.0, 1.0, []), (0.125, 1.0, 0.5, ["mixture-weighed"]),
+    (0.0, 1.0, 0.0, ["mixture-weighed"]), (0.5, 0.25, 0.5, ["mixture-weighed"]),
+    (0.5, 0.125, 0.25, ["next-to-no-product"])])
+def test_of_a_mixture_the_points_go_in_proportion_to_what_it_is_worth(
+    pure: float, delivered: float, points: float, code: list[str]
+) -> None:
+    found = judged(weighed(2.95, 2.95), product=Product(delivered, pure))
+    assert found.score == pytest.approx(points)
+    assert codes(found) == code
+
+
+@pytest.mark.parametrize("key", ["slow-to-leave", "plain-ether", "clinging-solvent"])
+def test_weighing_a_ruined_product_never_pays(key: str) -> None:
+    """A reaction mixture only stripped had all yield points again once its mass was written down;
+    before there are readings it has none of them."""
+    exercise = library_exercise(key)
+    plan = Plan((Tare(id="tare", flask="vial"),
+                 Transfer(id="pour", flask=START_FLASK, into="vial"),
+                 Strip(id="strip", flask="vial", bath_C=60, pressure_mbar=20, hold_min=30),
+                 Weigh(id="weigh", flask="vial")))
+    planned = assess(exercise, plan, draws=24)
+    [target] = planned.expected
+    record = own_readings(target.target, target.plan_band.nominal)
+    found = assess(exercise, plan, record, draws=24)
+    [before], [after] = ([c.points for c in a.checks if c.name == "yield"]
+                         for a in (planned, found))
+    assert after == pytest.approx(before, abs=0.1)
+    assert after < 3.0
 
 
 def test_what_the_findings_cost_is_what_the_score_lost() -> None:
     for record, more in (
         (weighed(2.3), {"asked": 2}),
-        (weighed(2.3), {"asked": 2, "delivered": 0.1}),
+        (weighed(2.3), {"asked": 2, "product": Product(0.1)}),
         (SLIPS["swapped"], {"asked": 2, "charged_g": 14.0}),
     ):
         found = judged(record, **more)
@@ -388,15 +420,31 @@ def test_what_the_own_steps_lead_to_is_full_marks(key: str) -> None:
             assert np.mean(drawn) >= 0.9, (name, own, drawn)
 
 
-def test_the_whole_assessment_of_the_own_expectation_has_full_yield_points() -> None:
-    """Drying agent left in: charged by its rule, and not once more because the flask is heavy."""
-    plan = planning_mistakes(ETHER)["agent-not-filtered"]
+def _with_its_own_mass(mistake: str) -> tuple[TargetYield, CheckResult]:
+    """The yield check of a planted mistake in the plan, weighed as it should come out."""
+    plan = planning_mistakes(ETHER)[mistake]
     expected = assess(ETHER, plan, draws=40).expected[0].plan_band
-    assert expected.low > THEORY_G
     found = assess(ETHER, plan, own_readings(TARGET, expected.nominal), draws=40)
-    [check] = [c for c in found.checks if c.name == "yield"]
-    assert (check.score, check.findings) == (1.0, ())
     assert found.readings[0].done_band == expected
+    [check] = [c for c in found.checks if c.name == "yield"]
+    return found.readings[0], check
+
+
+def test_the_whole_assessment_of_the_own_expectation_has_full_yield_points() -> None:
+    """Solvent left in: charged by the plan, and not once more for the mass."""
+    found, check = _with_its_own_mass("no-hold-at-the-end")
+    assert found.done_band is not None
+    assert (check.score, check.findings) == (1.0, ())
+
+
+def test_of_a_product_under_its_drying_agent_there_is_little_yield() -> None:
+    """It is where it should be by these steps, and a mass of drying agent is no yield; nor is it
+    said to be above what there can be."""
+    found, check = _with_its_own_mass("agent-not-filtered")
+    assert found.done_band is not None
+    assert found.done_band.low > THEORY_G
+    assert check.score < 0.6
+    assert [f.code for f in check.findings] == ["mixture-weighed"]
 
 
 @pytest.mark.parametrize("amounts", [

@@ -29,8 +29,8 @@ from .record import record_questions
 from .reports import not_carried_out, step_reports
 from .rule import band
 from .scoring import check_result, score_of
-from .shortfall import Shortfall
-from .yieldcheck import ENOUGH_DELIVERED, YieldJudgement, judge_yield
+from .shortfall import Shortfall, shortfall_of
+from .yieldcheck import ENOUGH_DELIVERED, Product, YieldJudgement, judge_yield
 
 MEND_DRAWS = 48
 CANNOT_BE_DONE = "cannot-be-carried-out"
@@ -158,6 +158,8 @@ def _as_done(
     done = Case(real, was.plan, was.run)
     inv = done.inventory
     charged_g = float(inv.mass_g(charged(inv, setup))[0])
+    small = _small(replace(done, exercise=exercise), seed, min(draws, MEND_DRAWS))
+    left = {t.standing.ledger.target: t for t in shortfall_of(small).targets}
     yields = tuple(
         judge_yield(
             setup,
@@ -165,7 +167,8 @@ def _as_done(
             readings,
             band(weighed_mass(model, t.substance), "g"),
             band(weighed_mass(done.run, t.substance), "g"),
-            delivered=_delivered(model, done.run, t.substance),
+            product=Product(_delivered(model, done.run, t.substance),
+                            1.0 - float(left[t.substance].spoilt.mean())),
             asked=readings_asked(plan, done.run, t.substance),
             charged_g=charged_g,
         )

@@ -17,6 +17,7 @@ OF_READINGS: Mapping[str, str] = {
     "entry-to-check": "An entry to check",
     "one-reading-recorded": "One full reading only",
     "next-to-no-product": "Next to no product in the flask weighed",
+    "mixture-weighed": "A mixture weighed for the product",
     "skipped-but-needed": "Marked as skipped, but needed",
     "amount-of-nothing": "An amount of nothing",
     "two-flasks": "Two flasks weighed",

@@ -97,7 +97,8 @@ class Standing:
         found, inv_total = self.measure, np.maximum(self.measure.available_g, 1e-12)
         grams = (found.water_g + found.salt_g, found.agent_g, found.solvent_g, found.acid_g,
                  found.other_g)
-        return {kind: g / inv_total * float(self.is_weighed) for kind, g in zip(KINDS, grams, strict=True)}
+        return {kind: g / inv_total * float(self.is_weighed)
+                for kind, g in zip(KINDS, grams, strict=True)}
 
 
 def standing_of(run: Run, target: str) -> Standing:

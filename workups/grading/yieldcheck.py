@@ -7,9 +7,9 @@ A deviation that was explained at the bench costs half. An entry that cannot be 
 is asked about and judged as it was probably meant; the slip costs a tenth, and nothing once the
 student speaks of it. One full reading where the plan asks for more costs a tenth.
 
-Where the flask holds less than a quarter of what a good workup brings, the points are reduced in
-proportion, whatever the mass: there is no yield of nothing. A product without a mass counts 0 of
-its share.
+Where the flask holds less than a quarter of what a good workup brings, or what is weighed with it
+leaves less than a quarter of its worth, the points are reduced in proportion, whatever the mass:
+there is no yield of nothing, nor of a mixture. A product without a mass counts 0 of its share.
 """
 
 from __future__ import annotations
@@ -50,6 +50,19 @@ ABOVE_THEORY_COUNTS = 2.0
 EXPLAINED_SHARE = 0.5
 SLIP_COSTS, ONE_READING_COSTS = 0.1, 0.1
 ENOUGH_DELIVERED = 0.25
+
+
+@dataclass(frozen=True)
+class Product:
+    """What is weighed of a product: as share of what a good workup brings, and how much of its
+    worth (0..1) is left with what is weighed beside it."""
+
+    delivered: float = 1.0
+    pure: float = 1.0
+
+    @property
+    def worth(self) -> float:
+        return max(0.0, self.delivered) * self.pure
 
 
 @dataclass(frozen=True)
@@ -136,7 +149,7 @@ def judge_yield(
     class_band: Band,
     done_band: Band,
     *,
-    delivered: float = 1.0,
+    product: Product = Product(),
     asked: int = 1,
     charged_g: float = math.inf,
 ) -> YieldJudgement:
@@ -148,7 +161,7 @@ def judge_yield(
     target : key of the product.
     readings : the bench record.
     class_band, done_band : mass on the balance [g] by the model plan, and by the steps as done.
-    delivered : product in the vessel that is weighed, as share of what a good workup brings.
+    product : how much of it is in the vessel that is weighed, and what it is worth there.
     asked : full readings that the plan asks for.
     charged_g : all that was put into the reaction [g].
     """
@@ -179,8 +192,10 @@ def judge_yield(
     if full_readings(record.weighings) == 1 < asked:
         findings.append(_one_reading(asked))
     kept = max(0.0, 1.0 - sum(f.score_loss for f in findings))
-    if delivered < ENOUGH_DELIVERED:
-        findings.append(_nothing_there(scale.name, kept, max(0.0, delivered)))
+    if product.worth < ENOUGH_DELIVERED:
+        lost = kept * (1.0 - product.worth / ENOUGH_DELIVERED)
+        little = product.delivered < ENOUGH_DELIVERED
+        findings.append((_nothing_there if little else _mixture)(scale.name, lost))
     score = max(0.0, 1.0 - sum(f.score_loss for f in findings))
     return YieldJudgement(found, score, tuple(findings))
 
@@ -284,13 +299,24 @@ def _one_reading(asked: int) -> Finding:
     )
 
 
-def _nothing_there(name: str, kept: float, delivered: float) -> Finding:
+def _mixture(name: str, lost: float) -> Finding:
+    return _finding(
+        "mixture-weighed",
+        f"By these steps the flask that is weighed holds a mixture with {name} in it: its mass is "
+        "no yield.",
+        "Find what is weighed with the product, and the step that should have taken it out.",
+        (),
+        lost,
+    )
+
+
+def _nothing_there(name: str, lost: float) -> Finding:
     return _finding(
         "next-to-no-product",
         f"By these steps the flask that is weighed holds next to no {name}: its mass is no yield.",
         "Follow the product through the plan and find where it stayed.",
         (),
-        kept * (1.0 - delivered / ENOUGH_DELIVERED),
+        lost,
     )
 
 

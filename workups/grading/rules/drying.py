@@ -33,9 +33,10 @@ ASKED = {"expected": 0.3, "required": 0.5}
 def not_dried(case: Case) -> Iterator[Breach]:
     """After the last wash the organic layer holds dissolved water and fine droplets of the last
     water layer, with the salt in them. Much of the water leaves with the solvent; the salt never
-    does. A drying agent takes both. Drying is expected as a step of its own, so leaving it out costs
-    a little even where computed next to no water stays, and by what stays. An exercise may require
-    it, ask for it only where water and salt in the product are above its limit, or not at all.
+    does. A drying agent takes both. Drying is expected as a step of its own, so leaving it out
+    costs a little even where computed next to no water stays, and by what stays. An exercise may
+    require it, ask for it only where water and salt in the product are above its limit, or not at
+    all.
     """
     agent, asked = agent_for(case), case.exercise.choice("drying")
     if agent is None or asked == "free" or (asked not in ASKED and not _comes_wet(case)):
