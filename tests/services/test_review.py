@@ -1,17 +1,8 @@
 """What a finding cost, and what overruling it gives back: by hand, from the rule of the check."""
 
-from dataclasses import replace
-
 import pytest
 
-from workups.grading.assessment import (
-    CheckResult,
-    Finding,
-    Hypothesis,
-    Strength,
-    TargetYield,
-    Verdict,
-)
+from workups.grading.assessment import CheckResult, Finding, Strength
 from workups.grading.rule import RULES
 from workups.selectors.review import facts_of
 from workups.selectors.staff_report import costs_of, points_without
@@ -84,15 +75,16 @@ def test_plan_and_bench_of_drying_cost_their_own_parts():
 
 
 def facts(**changed):
-    return facts_of(Verdict(**{"expected": (), "checks": ()} | changed))
+    data = {"checks": [], "readings": [], "diagnosis": []} | changed
+    return facts_of(data)
 
 
 def reading(percent=88.0, place="inside", mass_g=6.3):
-    return TargetYield("hexyl_acetate", mass_g, 0.01, 7.2, percent, 0.2, None, place, place, None)
+    return {"percent": percent, "in_done_band": place, "mass_g": mass_g}
 
 
 def cause(key, probability):
-    return Hypothesis(key, key, probability, (), "")
+    return {"key": key, "probability": probability, "title": key}
 
 
 def keys(found):
@@ -121,7 +113,7 @@ def test_what_needs_eyes(data, expected):
 
 
 def test_a_hold_and_a_question_need_eyes():
-    found = replace(finding("acid-on-carbonate", 0.0), strength=Strength.SAFETY_HOLD)
-    asked = replace(finding("above-theoretical", 0.0), question=True)
-    given = check("order", 1.0, 25, found, asked)
-    assert keys(facts(checks=(given,), readings=(reading(),))) == ["hold", "question"]
+    found = {"strength": "safety hold", "question": False}
+    asked = {"strength": "information", "question": True}
+    data = {"checks": [{"findings": [found, asked]}], "readings": [reading()]}
+    assert keys(facts(**data)) == ["hold", "question"]

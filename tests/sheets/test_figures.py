@@ -9,14 +9,14 @@ import pytest
 
 from workups.chemistry.plan import Plan
 from workups.chemistry.tables import tables
-from workups.grading.assessment import Assessment, PhaseReport, TrailShare
+from workups.grading.assessment import Assessment, PhaseReport
 from workups.grading.exercise import Exercise
 from workups.grading.numbers import NBSP
 from workups.sheets.bands import yield_figure
 from workups.sheets.curve import recovery_figure
 from workups.sheets.funnel import funnel_figure, level_of_volume, stacked
+from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import NAMESPACE, Figure
-from workups.sheets.trail import condensed, trail_figure, trail_rows
 
 SVG = f"{{{NAMESPACE}}}"
 TARGET = "hexyl_acetate"
@@ -47,15 +47,13 @@ def figures(
     return {
         "funnel": lambda hide: funnel(0, hide),
         "gas": lambda hide: funnel(1, hide),
-        "trail": lambda hide: trail_figure(
-            exercise, plan, assessment.steps, TARGET, shares_only=hide
-        ),
+        "scheme": lambda hide: scheme_figure(exercise, plan, assessment.steps, shares_only=hide),
         "recovery": lambda _hide: recovery_figure(expected),
         "yield": lambda hide: yield_figure(expected, found, shares_only=hide),
     }
 
 
-ALL = ("funnel", "gas", "trail", "recovery", "yield")
+ALL = ("funnel", "gas", "scheme", "recovery", "yield")
 
 
 @pytest.mark.parametrize("name", ALL)
@@ -92,7 +90,7 @@ def test_a_figure_takes_its_ink_from_the_page(
     assert all(ink in ("none", "currentColor") or ink.startswith("url(#") for ink in inks)
 
 
-@pytest.mark.parametrize("name", ["funnel", "gas", "trail", "yield"])
+@pytest.mark.parametrize("name", ["funnel", "gas", "scheme", "yield"])
 def test_before_the_lock_no_figure_shows_grams_or_moles_of_anything(
     figures: dict[str, Callable[[bool], Figure]], name: str
 ) -> None:
@@ -166,77 +164,6 @@ def test_a_step_without_layers_has_no_funnel(
 ) -> None:
     with pytest.raises(ValueError, match="no layers"):
         funnel_figure(exercise, plan, assessment.steps, "s9", shares_only=True)
-
-
-def bar_widths(figure: Figure) -> list[float]:
-    """Total width of each bar of the trail, the legend's swatches left out."""
-    root = root_of(figure.svg)
-    widths: dict[str, float] = {}
-    for rect in root.findall(f"{SVG}rect"):
-        if rect.attrib["height"] == "18" and "class" not in rect.attrib:
-            widths[rect.attrib["y"]] = widths.get(rect.attrib["y"], 0) + float(rect.attrib["width"])
-    return list(widths.values())
-
-
-def test_every_bar_of_the_trail_is_as_long_as_the_whole(
-    figures: dict[str, Callable[[bool], Figure]],
-) -> None:
-    widths = bar_widths(figures["trail"](True))
-    assert len(widths) == 4
-    assert widths == pytest.approx([324.0] * 4, abs=0.05)
-
-
-def test_what_is_no_longer_anywhere_is_drawn_as_gone(
-    exercise: Exercise, plan: Plan, assessment: Assessment
-) -> None:
-    report = dataclasses.replace(
-        assessment.steps[0], trail=(TrailShare(TARGET, "funnel", "organic", 0.80, 4.0),)
-    )
-    (row,) = trail_rows(exercise, plan, [report], TARGET)
-    assert [(s.place, s.share, s.mass_g) for s in row.shares] == [
-        ("funnel", 0.80, 4.0),
-        ("gone", pytest.approx(0.20), pytest.approx(1.0)),
-    ]
-
-
-def test_the_trail_names_places_in_words(figures: dict[str, Callable[[bool], Figure]]) -> None:
-    words = " ".join(drawn_text(figures["trail"](True)))
-    assert "funnel (organic) 96 %; left on glass 3.0 %; washings (aqueous) 1.0 %" in words
-    assert "in an organic layer" in words
-    assert "with a solid" in words
-
-
-def test_steps_that_move_nothing_share_a_row_and_small_shares_a_segment(
-    exercise: Exercise, plan: Plan, assessment: Assessment
-) -> None:
-    small = (
-        TrailShare(TARGET, "funnel", "organic", 0.985, 6.0),
-        TrailShare(TARGET, "glass", "", 0.008, 0.05),
-        TrailShare(TARGET, "washings", "aqueous", 0.007, 0.04),
-    )
-    reports = [dataclasses.replace(assessment.steps[0], step=s, trail=small) for s in ("s4", "s5")]
-    (row,) = condensed(trail_rows(exercise, plan, reports, TARGET))
-    assert row.same_after == ("5",)
-    assert [(s.place, s.share) for s in row.shares] == [
-        ("funnel", 0.985),
-        ("other", pytest.approx(0.015)),
-    ]
-    table = trail_figure(exercise, plan, reports, TARGET, shares_only=True).rows
-    assert len(table) == 6
-
-
-def test_the_trail_shows_one_target_only(
-    exercise: Exercise, plan: Plan, assessment: Assessment
-) -> None:
-    report = dataclasses.replace(
-        assessment.steps[0],
-        trail=(
-            *assessment.steps[0].trail,
-            TrailShare("benzoic_acid", "flask A", "aqueous", 1.0, 1.0),
-        ),
-    )
-    (row,) = trail_rows(exercise, plan, [report], "benzoic_acid")
-    assert [s.place for s in row.shares] == ["flask A"]
 
 
 def test_the_recovery_curve_says_where_the_goal_is_reached(

@@ -12,13 +12,12 @@ from workups.documents import library_exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
 from workups.grading.exercise import Exercise
-from workups.grading.numbers import NBSP, percent
+from workups.grading.numbers import NBSP
 from workups.sheets.bench_sheet import bench_sheet_pdf
 from workups.sheets.content import BenchSheet, FlaskLabels, SheetHead, YieldReport
 from workups.sheets.flask_labels import flask_labels_pdf
 from workups.sheets.funnel import funnel_figure, stacked
 from workups.sheets.layers import shaken_phases
-from workups.sheets.trail import trail_figure, trail_rows
 from workups.sheets.yield_report import yield_report_pdf
 
 HEAD = SheetHead("Organic Laboratory II", "Section B", "K7Q2")
@@ -92,19 +91,3 @@ def test_the_layers_of_every_shake_hold_all_that_is_dissolved(
         assert sum(share for _, share, _ in held) == pytest.approx(1.0)
         figure = funnel_figure(exercise, plan, assessment.steps, step.id, shares_only=True)
         assert "pH" in figure.text
-
-
-def test_the_trail_loses_nothing_and_ends_where_the_product_is_weighed(
-    exercise: Exercise, assessment: Assessment
-) -> None:
-    plan, target = exercise.model_plan, exercise.setup.targets[0].substance
-    rows = trail_rows(exercise, plan, assessment.steps, target)
-    assert len(rows) == len(plan.steps)
-    for row in rows:
-        # Shares under 0.05 % are left out of the rows; there are only so many places.
-        assert sum(s.share for s in row.shares) == pytest.approx(1.0, abs=0.005)
-        assert "gone" not in [s.place for s in row.shares]
-    last = rows[-1].shares[0]
-    assert (last.place, last.phase) == ("round-bottom flask", "organic")
-    figure = trail_figure(exercise, plan, assessment.steps, target, shares_only=True)
-    assert percent(last.share) in figure.text

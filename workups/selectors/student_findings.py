@@ -64,6 +64,18 @@ class StudentCheck:
         return CHECK_TITLES[self.name]
 
 
+def found_at_steps(findings: Iterable[Finding]) -> dict[str, list[str]]:
+    """By step, in a word or two each, what is charged or holds there."""
+    words: dict[str, list[str]] = {}
+    for found in findings:
+        is_hold = found.strength is Strength.SAFETY_HOLD
+        if found.step and (found.charged or is_hold):
+            said = words.setdefault(found.step, [])
+            word = STRENGTH_WORDS[found.strength].partition(":")[0]
+            said.extend([word] if word not in said else [])
+    return words
+
+
 def student_checks(
     assessment: Assessment, policy: FeedbackPolicy, plan: Plan, moment: Moment
 ) -> list[StudentCheck]:

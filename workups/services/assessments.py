@@ -4,6 +4,7 @@ import hashlib
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import Any
 
 from django.db import transaction
 
@@ -11,6 +12,7 @@ from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
 from workups.documents import (
     assessment_to_data,
+    readings_from_data,
     readings_to_data,
 )
 from workups.grading.assess import assess
@@ -137,7 +139,7 @@ class Computed:
     """An assessment of what a student handed in, with what it was computed from."""
 
     plan: PlanRevision
-    readings: Readings | None
+    readings: dict[str, Any] | None
     assessment: Assessment
     remark: str
 
@@ -149,20 +151,21 @@ def compute_for(work: Work) -> Computed:
         raise NothingToAssess
     record = work.bench_record
     with computing(f"work {work.public_id}"):
-        readings = None if record is None else recorded(record, work)
+        readings = None if record is None else record_as_data(record, work)
         assessment, remark = _assess_handed_in(work, plan, readings)
         return Computed(plan, readings, with_reagent_table(assessment, work), remark)
 
 
 def _assess_handed_in(
-    work: Work, plan: PlanRevision, readings: Readings | None
+    work: Work, plan: PlanRevision, readings: dict[str, Any] | None
 ) -> tuple[Assessment, str]:
     if readings is None:
         return assess_plan_of(work, plan.to_core()), ""
+    recorded = readings_from_data(readings)
     try:
-        return _assess_bench(work, plan, readings), ""
+        return _assess_bench(work, plan, recorded), ""
     except CannotBeCarriedOut as problem:
-        unmarked = replace(readings, steps=())
+        unmarked = replace(recorded, steps=())
         remark = f"steps as marked at the bench left out: {problem}"
         return _assess_bench(work, plan, unmarked), remark
 
@@ -181,9 +184,9 @@ def _assess_bench(work: Work, plan: PlanRevision, readings: Readings) -> Assessm
     )
 
 
-def recorded(record: BenchRecord, work: Work) -> Readings:
+def record_as_data(record: BenchRecord, work: Work) -> dict[str, Any]:
     targets = [target.substance for target in work.to_core().setup.targets]
-    return readings_to_core(record, targets, work.explanation)
+    return readings_to_data(readings_to_core(record, targets, work.explanation))
 
 
 def with_reagent_table(assessment: Assessment, work: Work) -> Assessment:
@@ -200,7 +203,7 @@ def _store_snapshot(
     """None, and nothing stored, where something new came in while it was computed."""
     if not assessed(turn):
         return None
-    work, assessment, readings = turn.work, computed.assessment, computed.readings
+    work, assessment = turn.work, computed.assessment
     words = "; ".join(part for part in (reason, computed.remark) if part)
     snapshot = AssessmentSnapshot(
         work=work,
@@ -209,7 +212,7 @@ def _store_snapshot(
         own_exercise=work.own_exercise,
         plan_revision=computed.plan,
         bench_record=work.bench_record,
-        readings=None if readings is None else readings_to_data(readings),
+        readings=computed.readings,
         engine=assessment.engine,
         seed=assessment.seed,
         draws=assessment.draws,

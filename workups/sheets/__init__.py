@@ -10,6 +10,9 @@ containers take their hazards from what the simulation puts in, framed in black;
 from the public run. Pictograms are drawn in ``pictograms`` after the open UN standard; which
 statement has which stands in ``grading/data`` with source and grade.
 
+``scheme`` draws a plan as a separation scheme, one structure in two forms (for a page, for a phone)
+and in words; it takes any plan, carried out or not.
+
 ``svg`` writes figures in ink and paper of the page, told apart by hatching, with a text in their
 place; no style attribute, no script: the content security policy refuses both.
 

@@ -8,7 +8,8 @@ areas are told apart by hatching, never by colour alone.
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
@@ -21,13 +22,19 @@ _FONTS = "Source Sans 3, Noto Sans, Liberation Sans, DejaVu Sans, sans-serif"
 
 @dataclass(frozen=True)
 class Figure:
-    """A picture with what stands in for it: a sentence or two, and a table of its numbers."""
+    """A picture with what stands in for it: a sentence or two, and a table of its numbers.
+
+    ``narrow`` is the same picture for a phone, where one does not do for both; ``is_broad`` where
+    the other needs more than half of a wide page.
+    """
 
     svg: str
     title: str
     text: str
     header: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
+    narrow: str = ""
+    is_broad: bool = False
 
 
 @dataclass(frozen=True)
@@ -67,9 +74,10 @@ class Drawing:
     """One SVG picture under construction. ``key`` makes its ids unique on a page."""
 
     def __init__(self, key: str, width: float, height: float, title: str, text: str) -> None:
+        self.width = width
         self.key = "".join(ch if ch.isalnum() else "-" for ch in key)
         ids = (f"{self.key}-title", f"{self.key}-text")
-        self._root = ElementTree.Element(
+        self._svg = self._root = ElementTree.Element(
             "svg",
             {
                 "xmlns": NAMESPACE,
@@ -93,6 +101,19 @@ class Drawing:
         element = ElementTree.SubElement(parent, tag, _attributes(attributes))
         element.text = text or None
         return element
+
+    @contextmanager
+    def linked(self, address: str) -> Iterator[None]:
+        """What is drawn meanwhile leads to an address; nothing where it is empty."""
+        outside = self._root
+        if address:
+            # Whoever does not see the picture has its table, and the steps elsewhere on the page.
+            for name in ("role", "aria-labelledby"):
+                self._svg.attrib.pop(name, None)
+            self._svg.set("aria-hidden", "true")
+            self._root = ElementTree.SubElement(outside, "a", {"href": address, "tabindex": "-1"})
+        yield
+        self._root = outside
 
     def line(self, x1: float, y1: float, x2: float, y2: float, **more: object) -> None:
         """A straight line in the ink of the text."""
@@ -185,7 +206,7 @@ class Drawing:
 
     def to_string(self) -> str:
         """The picture as text, ready to be put into a page."""
-        return ElementTree.tostring(self._root, encoding="unicode")
+        return ElementTree.tostring(self._svg, encoding="unicode")
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime
 
+from workups.grading.assessment import TrailShare
+
 BEFORE_YOU_START = (
     "Goggles, coat, closed shoes, the right gloves. Funnel clean, tap checked with water, a "
     "flask under it. A plan that passed its check is not permission to start: your TA admits "
@@ -64,3 +66,18 @@ _MONTHS = (
     "November",
     "December",
 )
+
+
+_PLACES = {
+    "glass": "left on glass",
+    "air": "evaporated",
+    "gone": "no longer there",
+}
+_PHASES = {"droplets": "water droplets", "solid": "with the solid"}
+
+
+def place_words(share: TrailShare) -> str:
+    """Where some of a product is: "funnel (organic)", "waste (acid)"."""
+    place = _PLACES.get(share.place, share.place)
+    phase = _PHASES.get(share.phase, share.phase.replace("_", "-"))
+    return f"{place} ({phase})" if phase else place

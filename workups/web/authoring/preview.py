@@ -5,22 +5,18 @@ from workups.grading.exercise import Exercise
 from workups.grading.plausible import doubts
 from workups.selectors.model_preview import model_preview
 from workups.sheets.curve import recovery_figure
-from workups.sheets.trail import trail_figure
+from workups.sheets.scheme import scheme_figure
 
 
 def preview_context(exercise: Exercise, assessment: Assessment) -> dict[str, Any]:
     """What `_model.html` shows of an exercise whose model plan was carried out."""
     curves = [recovery_figure(e) for e in assessment.expected if e.same_total]
-    trails = [
-        trail_figure(
-            exercise, exercise.model_plan, assessment.steps, e.target, shares_only=False
-        )
-        for e in assessment.expected
-    ]
     return {
         "exercise": exercise,
         "model": model_preview(exercise, assessment),
         "doubts": doubts(exercise),
         "curves": curves,
-        "trails": trails,
+        "scheme": scheme_figure(
+            exercise, exercise.model_plan, assessment.steps, shares_only=False
+        ),
     }

@@ -5,8 +5,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from workups.chemistry.plan import STEP_KINDS, FieldKind, StepGroup, field_specs
+from workups.documents import plan_from_data
 from workups.grading.exercise import Exercise, FeedbackPolicy
-from workups.grading.visibility import Moment
+from workups.grading.visibility import Moment, shown_steps
 from workups.models import PlanRevision, SelfCheck, Work
 from workups.selectors.plan_lines import (
     PlanLine,
@@ -26,6 +27,8 @@ from workups.selectors.works import dates_of
 from workups.services.plan_edits import StepData, steps_of
 from workups.services.planning import EMPTY_PLAN
 from workups.services.self_checks import shown_of
+from workups.sheets.scheme import scheme_figure
+from workups.sheets.svg import Figure
 from workups.web.access import CourseAccess
 from workups.web.step_forms import FlaskLists, StepForm, TypedData
 
@@ -137,7 +140,27 @@ def builder_context(
         and plan is not None
         and checked.plan_revision.data != plan.data,
         "dates": dates_of(work),
+        "scheme": plan_scheme(work, plan, checked),
     }
+
+
+def plan_scheme(work: Work, plan: PlanRevision | None, checked: SelfCheck | None) -> Figure | None:
+    """The scheme of the plan as far as it is filled in: what its steps say, and with shares where
+    the last self-check was about this very plan and the policy shows them."""
+    steps = plan.data["steps"] if plan else []
+    gap = next((i for i, step in enumerate(steps) if "typed" in step), len(steps))
+    if not gap:
+        return None
+    said = None
+    if plan and checked and checked.plan_revision.data == plan.data:
+        said = shown_of(checked, work) if checked.detail == "all but the answer" else None
+    return scheme_figure(
+        work.to_core(),
+        plan_from_data(steps[:gap]),
+        shown_steps(said, Moment.PLANNING) if said else (),
+        shares_only=True,
+        link=lambda step: f"#step-{step.id}",
+    )
 
 
 def problems_of_the_whole(plan: PlanRevision | None, exercise: Exercise) -> list[str]:

@@ -3,9 +3,10 @@ from uuid import UUID
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
-from workups.chemistry.plan import Parting, Plan
+from workups.chemistry.plan import Parting, Plan, Step
 from workups.grading.assessment import Assessment
 from workups.grading.exercise import FeedbackPolicy
 from workups.grading.visibility import Moment, shown_steps
@@ -14,14 +15,19 @@ from workups.selectors.plan_lines import plan_lines
 from workups.selectors.plans import current_plan
 from workups.selectors.product_places import ProductPlaces, product_places
 from workups.selectors.self_checks import find_self_check, policy_of
-from workups.selectors.student_findings import student_checks
+from workups.selectors.student_findings import (
+    StudentCheck,
+    findings_by_step,
+    found_at_steps,
+    student_checks,
+)
 from workups.services import self_checks
 from workups.services.computing import CannotBeCarriedOut
 from workups.services.planning import PlanIsIncomplete
 from workups.services.self_checks import NoAttemptsLeft, SelfCheckIsOff
 from workups.sheets.funnel import funnel_figure
+from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
-from workups.sheets.trail import trail_figure
 from workups.web.access import current_person
 from workups.web.planning.access import get_work_for
 from workups.web.planning.builder import plan_is_sound
@@ -54,20 +60,39 @@ def self_check(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 def self_check_figures(
     work: Work, plan: Plan, assessment: Assessment, detail: str
 ) -> list[Figure]:
-    """The product trail and the funnel after each shake, in shares, if the policy shows them."""
+    """The funnel after each shake, in shares, if the policy shows it."""
     if detail != "all but the answer":
         return []
     exercise = work.to_core()
     steps = shown_steps(assessment, Moment.PLANNING)
-    trails = [
-        trail_figure(exercise, plan, steps, target.substance, shares_only=True)
-        for target in exercise.setup.targets
-    ]
-    funnels = [
+    return [
         funnel_figure(exercise, plan, steps, step.id, shares_only=True)
         for step in plan.of(Parting)
     ]
-    return [*trails, *funnels]
+
+
+def self_check_scheme(
+    work: Work, plan: Plan, assessment: Assessment, detail: str, checks: list[StudentCheck]
+) -> Figure | None:
+    """The scheme of the plan that was checked, in shares, if the policy shows them, with what
+    was found at its steps."""
+    if detail != "all but the answer":
+        return None
+    notes = findings_by_step(checks)
+
+    def address(step: Step) -> str:
+        if step.id in notes:
+            return f"#{notes[step.id][0].anchor}"
+        return f"{reverse('build-plan', args=[work.public_id])}#step-{step.id}"
+
+    return scheme_figure(
+        work.to_core(),
+        plan,
+        shown_steps(assessment, Moment.PLANNING),
+        shares_only=True,
+        remarks=found_at_steps(f.finding for check in checks for f in check.findings),
+        link=address,
+    )
 
 
 def self_check_places(
@@ -89,6 +114,7 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
     current = current_plan(work)
     said = self_checks.shown_of(found, work)
     policy = FeedbackPolicy(detail=found.detail)
+    checks = student_checks(said, policy, plan.to_core(), Moment.PLANNING) if said else []
     context = {
         "access": access,
         "work": work,
@@ -96,9 +122,11 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
         "plan": plan,
         "is_current": current is not None and current.data == plan.data,
         "lines": plan_lines(plan.data, work.to_core()),
-        "checks": student_checks(said, policy, plan.to_core(), Moment.PLANNING) if said else [],
+        "checks": checks,
         "has_reaction": bool(work.to_core().setup.reaction.products),
         "policy": policy_of(work),
+        "scheme": self_check_scheme(work, plan.to_core(), said, found.detail, checks)
+        if said else None,
         "figures": self_check_figures(work, plan.to_core(), said, found.detail) if said else [],
         "places": self_check_places(work, plan.to_core(), said, found.detail) if said else [],
     }

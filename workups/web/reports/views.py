@@ -20,8 +20,8 @@ from workups.services.reports import (
     report_is_open,
 )
 from workups.sheets.bands import yield_figure
+from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
-from workups.sheets.trail import trail_figure
 from workups.sheets.yield_report import deviations, drying_line, mass_balance
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.tables import target_tables
@@ -78,20 +78,15 @@ def record_in_words(work: Work) -> dict[str, Any]:
 
 
 def report_figures(work: Work) -> list[Figure]:
-    """Both bands with the mass found, and the product trail, for each target."""
+    """Both bands with the mass found for each target, and what the plan does with them."""
     snapshot = marked_snapshot(work)
     if snapshot is None:
         return []
     assessment = snapshot.to_core()
     exercise, plan = snapshot.exercise_to_core(), snapshot.plan_revision.to_core()
     found = {y.target: y for y in assessment.readings}
-    figures = []
-    for expected in assessment.expected:
-        figures.append(yield_figure(expected, found.get(expected.target)))
-        figures.append(
-            trail_figure(exercise, plan, assessment.steps, expected.target, shares_only=False)
-        )
-    return figures
+    bands = [yield_figure(e, found.get(e.target)) for e in assessment.expected]
+    return [*bands, scheme_figure(exercise, plan, assessment.steps, shares_only=False)]
 
 
 @require_POST

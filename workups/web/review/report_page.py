@@ -20,8 +20,10 @@ from workups.selectors.staff_report import (
     untouched_checks,
 )
 from workups.selectors.standards import find_compared
+from workups.selectors.student_findings import found_at_steps
 from workups.services.review import hundredths
 from workups.sheets.bands import yield_figure
+from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
 from workups.web.bench.tables import reagent_rows, target_tables
 from workups.web.review.forms import AnswerForm, CommentForm, PointsForm, ReasonForm, ReturnForm
@@ -97,6 +99,7 @@ def evidence_of(work: Work, snapshot: AssessmentSnapshot | None) -> dict[str, An
         "page": report_page(work, Moment.RELEASED),
         "answers": given_answers(work) if snapshot else [],
         "figures": yield_figures(snapshot) if snapshot else [],
+        "scheme": scheme_of_plan(snapshot) if snapshot else None,
         "lines": bench_lines(record, exercise) if record else [],
         "targets": target_tables(record, exercise) if record else [],
         "reagents": reagent_rows(record, exercise) if record else [],
@@ -159,6 +162,18 @@ def query_rows(
             form = sent[1]
         rows.append((query, form))
     return rows
+
+
+def scheme_of_plan(snapshot: AssessmentSnapshot) -> Figure:
+    """What the plan that was handed in does, with what was found at its steps."""
+    assessment = snapshot.to_core()
+    return scheme_figure(
+        snapshot.exercise_to_core(),
+        snapshot.plan_revision.to_core(),
+        assessment.steps,
+        shares_only=False,
+        remarks=found_at_steps(f for check in assessment.checks for f in check.findings),
+    )
 
 
 def yield_figures(snapshot: AssessmentSnapshot) -> list[Figure]:

@@ -27,7 +27,7 @@ from workups.selectors.model_preview import ModelPreview, model_preview
 from workups.services.computing import CannotBeCarriedOut, computing
 from workups.sheets.funnel import funnel_notes
 from workups.sheets.layers import shaken_phases
-from workups.sheets.trail import place_words
+from workups.sheets.wording import place_words
 
 # The nominal run is draw 0; this many more make a first band. Publishing computes all of them.
 DRAWS = 48

@@ -8,7 +8,7 @@ from workups.grading.material_facts import substance_name
 from workups.grading.numbers import rounded
 from workups.selectors.model_preview import ModelPreview
 from workups.sheets.curve import recovery_figure
-from workups.sheets.trail import trail_figure
+from workups.sheets.scheme import scheme_figure
 from workups.web.authoring.form.live import DRAWS, LiveModel
 from workups.web.authoring.form.parts import Part
 from workups.web.authoring.form.progress import is_missing, part_for
@@ -54,10 +54,7 @@ def panel_context(live: LiveModel) -> dict[str, Any]:
         "model": live.preview,
         "from_memory": values_to_check(live.preview),
         "curves": [recovery_figure(e) for e in live.assessment.expected if e.same_total],
-        "trails": [
-            trail_figure(live.exercise, plan, steps, e.target, shares_only=False)
-            for e in live.assessment.expected
-        ],
+        "scheme": scheme_figure(live.exercise, plan, steps, shares_only=False),
         "waste": [
             (w.title, rounded(w.volume_mL, "mL", 2) if w.volume_mL else rounded(w.solid_g, "g", 2))
             for w in live.waste

@@ -1,0 +1,50 @@
+"""The separation scheme: what becomes of the mixture, drawn from a plan as chemists draw it.
+
+``structure`` reads vessels and arms off the plan and its reports, ``columns`` gives each vessel
+its place, ``drawn_wide`` and ``drawn_narrow`` draw the same scheme for a page and for a phone,
+``words`` says it to somebody who does not see it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+
+from workups.chemistry.plan import Plan, Step
+from workups.grading.assessment import StepReport
+from workups.grading.exercise import Exercise
+from workups.sheets.scheme.drawn_narrow import draw_narrow
+from workups.sheets.scheme.drawn_wide import draw_wide, text_of_title
+from workups.sheets.scheme.structure import scheme_of
+from workups.sheets.scheme.words import Words
+from workups.sheets.svg import Figure
+
+_BROAD = 600.0
+
+
+def scheme_figure(
+    exercise: Exercise,
+    plan: Plan,
+    reports: Sequence[StepReport] = (),
+    *,
+    shares_only: bool,
+    remarks: Mapping[str, Sequence[str]] | None = None,
+    link: Callable[[Step], str] | None = None,
+    key: str = "scheme",
+) -> Figure:
+    """The scheme of a plan. Without reports only what the plan itself says is drawn.
+
+    ``shares_only`` leaves grams of product out; ``remarks`` has, by step id, a few words on what
+    was found there; ``link`` gives the address that a step leads to; ``key`` tells two schemes of
+    one page apart.
+    """
+    targets = [target.substance for target in exercise.setup.targets]
+    words = Words(scheme_of(plan, targets, reports), exercise, shares_only, remarks or {})
+    title = text_of_title(words)
+    sentences = tuple(words.sentences())
+    text = " ".join(sentences)
+    address = (lambda leg: link(leg.step)) if link else None
+    wide = draw_wide(f"{key}-wide", title, text, words, address)
+    narrow = draw_narrow(f"{key}-narrow", title, text, words, address)
+    return Figure(
+        wide.to_string(), title, text, words.header(), words.rows(),
+        narrow.to_string(), is_broad=wide.width > _BROAD)
