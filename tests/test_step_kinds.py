@@ -11,6 +11,7 @@ from typing import ClassVar
 
 import pytest
 
+from tests.entries import paper_bench
 from workups.chemistry import plan as plan_module
 from workups.chemistry import steps as actions
 from workups.chemistry.draws import Draws
@@ -171,7 +172,7 @@ def test_the_bench_sheet_asks_what_to_write_tick_and_initial() -> None:
     record = step_record(STEP, 0.001)
     assert record.blanks == (Blank("colour"), Blank("through", "mL"))
     assert record.ticks == ("TA: percolator tight",)
-    form = SheetForm(exercise=exercise(), steps=[STEP], lines=[])
+    form = SheetForm(bench=paper_bench(exercise(), [STEP]))
     assert {"changed--p--through_mL", "initials--p", "written--p"} <= set(form.fields)
 
 

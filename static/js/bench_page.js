@@ -45,11 +45,7 @@
   }
 
   function slotOf(form) {
-    const {entry, about} = form.dataset;
-    if (["mark", "change"].includes(entry)) return `step ${about}`;
-    if (["correct", "strike"].includes(entry)) return `reading ${about}`;
-    if (["drying", "volume", "reagents"].includes(entry)) return `${entry} ${about}`;
-    return `own ${form.elements.namedItem("client_token").value}`;
+    return form.dataset.slot || `own ${form.elements.namedItem("client_token").value}`;
   }
 
   async function entryOf(form, button) {
@@ -58,11 +54,12 @@
     setHidden(form, "client_token", newToken());
     setHidden(form, "device_at", new Date(now).toISOString());
     setHidden(form, "device_offset_s", offsetMs === null ? "" : Math.round(offsetMs / 1000));
-    const {entry, about, place, seen} = form.dataset;
+    const {entry, about, place} = form.dataset;
+    const seen = form.elements.namedItem("seen").value.split(" ").filter(Boolean);
     const fields = fieldsOf(form, button);
     return {
       work: queue.work, token: form.elements.namedItem("client_token").value, entry, about, place,
-      fields, words: benchWords.of(form, button), slot: slotOf(form), seen: seen ? [seen] : [],
+      fields, words: benchWords.of(form, button), slot: slotOf(form), seen,
       deviceAt: now, offsetMs, state: "waiting",
     };
   }
@@ -103,15 +100,14 @@
 
   function clearAfter(form) {
     if (form.dataset.entry === "mark") return;
-    if (form.dataset.entry === "weighing") {
-      form.elements.namedItem("mass").value = "";
-      const gross = [...form.elements.namedItem("kind")].find((one) => one.value === "gross");
-      if (gross) gross.checked = true;
+    const mass = form.elements.namedItem("mass");
+    if (mass && form.dataset.entry === "weighing") {
+      mass.value = "";
+      form.elements.namedItem("kind").value = "gross";
       return;
     }
-    const details = form.closest("details");
-    if (["witness", "part", "volume", "add"].includes(form.dataset.entry)) form.reset();
-    if (details) details.open = false;
+    if (form.hasAttribute("data-again")) form.reset();
+    form.closest("details")?.removeAttribute("open");
   }
 
   async function take(form, button, sendNow) {
@@ -372,8 +368,7 @@
   // The entry's own form with what was said in it. It stays set aside until that form is recorded.
   function fillAgain(entry) {
     const form = [...document.querySelectorAll("form[data-entry]")].find(
-      (one) => one.dataset.entry === entry.entry && (one.dataset.about ?? "") === (entry.about ?? "")
-        && (entry.entry === "mark" || sameTarget(one, entry)));
+      (one) => one.dataset.entry === entry.entry && one.dataset.about === entry.about);
     if (!form) {
       location.assign(queue.offline);
       return;
@@ -389,11 +384,6 @@
     const first = [...form.elements].find((control) => control.name && !["hidden", "submit"].includes(control.type));
     (first ?? form).scrollIntoView({block: "center"});
     first?.focus();
-  }
-
-  function sameTarget(form, entry) {
-    const target = form.elements.namedItem("target");
-    return !target || entry.fields.some(([name, value]) => name === "target" && value === target.value);
   }
 
   // ---- keeping the pages ------------------------------------------------------------------------
@@ -413,12 +403,9 @@
 
   // The page of all forms may stand in for the page of one: it opens that one.
   function partOf(path, search) {
-    const step = path.match(/\/steps\/([\w-]+)\/(change|drying|volume)\/$/);
-    if (step) return `${step[2]}-${step[1]}`;
-    const reading = path.match(/\/readings\/(\d+)\/correct\/$/);
-    if (reading) return `correct-${reading[1]}`;
-    if (!path.endsWith("/steps/add/")) return "";
-    return `add-${new URLSearchParams(search).get("verb") ?? ""}`;
+    const [, entry, about] = path.match(/\/entries\/([\w-]+)\/(?:([\w-]+)\/)?$/) ?? [];
+    if (entry) return about ? `${entry}-${about}` : entry;
+    return path.endsWith("/steps/add/") ? `add-${new URLSearchParams(search).get("verb") ?? ""}` : "";
   }
 
   function openPart() {

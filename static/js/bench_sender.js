@@ -46,7 +46,7 @@ const benchSender = (() => {
     const body = new URLSearchParams(entry.fields.filter(([name]) => name !== "csrfmiddlewaretoken"));
     body.set("queue-entry", entry.entry);
     body.set("queue-about", entry.about);
-    body.set("queue-seen", entry.seen.join(" "));
+    body.set("seen", entry.seen.join(" "));
     try {
       const response = await fetch(queue.replay, {
         method: "POST", body, headers: {"X-CSRFToken": csrfToken, Accept: "application/json"},

@@ -19,7 +19,7 @@ const benchWords = (() => {
     for (const field of form.elements) {
       if (!field.name || field.type === "hidden" || field.tagName === "BUTTON" || !field.value) continue;
       if (["radio", "checkbox"].includes(field.type) && !field.checked) continue;
-      if (!["on_pan", "queue-after"].includes(field.name)) said.push(wordsOfField(field));
+      if (!["on_pan", "after"].includes(field.name)) said.push(wordsOfField(field));
     }
     if (button?.name === "mark") said.push(button.value === "open" ? "taken back" : button.value);
     return `${form.dataset.words}: ${said.join("; ")}`;

@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from tests.browser.accessible import assert_accessible, too_small
+from tests.entries import enter
 from tests.web.access_table import TABLE
 from tests.web.access_world import build_world
 from tests.web.review.reports import put_out
@@ -15,7 +16,8 @@ from tests.web.walker import named_urls
 from workups.models import Assignment, Reading, ReadingKind
 from workups.selectors.plans import current_plan
 from workups.services import plan_edits
-from workups.services.bench import EntryOrigin, ReadingValues, join_bench, record_reading
+from workups.services.bench import join_bench
+from workups.services.entries import EntryOrigin, ReadingValues
 from workups.services.planning import StalePlan, edit_plan, save_plan
 from workups.services.reports import lock_readings
 from workups.services.self_checks import self_check
@@ -39,10 +41,7 @@ def look_at(page, *paths):
 
 
 def record(work, student, kind, value, **more):
-    return record_reading(
-        record=work.bench_record,
-        origin=EntryOrigin(by=student, client_token=uuid4()),
-        values=ReadingValues(
+    return enter(work.bench_record, EntryOrigin(by=student, client_token=uuid4()), ReadingValues(
             kind=ReadingKind(kind),
             subject=TARGET,
             value=Decimal(value),
@@ -50,8 +49,7 @@ def record(work, student, kind, value, **more):
             unit="g",
             readability=Decimal("0.01"),
             **more,
-        ),
-    )
+        ))
 
 
 def names_of_student_pages():
@@ -116,9 +114,9 @@ def test_the_states_of_a_bench(new_page, bench_work, student):
     look_at(
         page,
         url_of("show-bench", bench_work),
-        url_of("add-bench-step", bench_work) + "?verb=extract&after=cool",
-        url_of("record-volume", bench_work, "extract"),
-        url_of("correct-reading", bench_work, Reading.objects.get(kind="part").pk),
+        url_of("record-entry", bench_work, "add", "extract") + "?after=cool",
+        url_of("record-entry", bench_work, "volume", "extract"),
+        url_of("record-entry", bench_work, "correct", Reading.objects.get(kind="part").pk),
         url_of("lock-readings", bench_work),
     )
     page.goto(url_of("type-sheet", bench_work))
@@ -177,8 +175,8 @@ def test_taps_at_the_bench_are_large_enough_for_gloves(new_page, bench_work, stu
     for path in (
         url_of("show-bench", bench_work),
         url_of("show-offline-bench", bench_work),
-        url_of("change-bench-step", bench_work, "wash-water"),
-        url_of("record-drying", bench_work, "dry"),
+        url_of("record-entry", bench_work, "change", "wash-water"),
+        url_of("record-entry", bench_work, "drying", "dry"),
         url_of("type-sheet", bench_work),
         url_of("lock-readings", bench_work),
     ):

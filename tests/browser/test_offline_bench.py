@@ -17,19 +17,12 @@ from playwright.sync_api import Error, expect
 from tests.browser.cable import Cable
 from tests.browser.conftest import session_cookie
 from tests.browser.server import Server, wait_until
+from tests.entries import enter
 from workups.models import BenchStep, Reading, ReadingKind
 from workups.selectors.bench import standing_readings, step_entries
-from workups.services.bench import (
-    EntryOrigin,
-    ReadingValues,
-    StepMark,
-    close_record,
-    correct_reading,
-    join_bench,
-    record_bench_step,
-    record_reading,
-)
-from workups.web.bench import reading_views, replay_views
+from workups.services.bench import close_record, join_bench
+from workups.services.entries import Correction, EntryOrigin, ReadingValues, StepMark
+from workups.web.bench import entry_views
 
 TARGET = "hexyl_acetate"
 PHONE = {"width": 360, "height": 740}
@@ -138,18 +131,18 @@ def record_without_network(device, work, tare):
     device.weigh("gross", "51.24")
     device.weigh("gross", "51.23")
     device.says("2 readings and 1 step waiting to be sent, saved on this device")
-    page.goto(reverse("record-drying", args=[work.public_id, "dry"]))
+    page.goto(reverse("record-entry", args=[work.public_id, "drying", "dry"]))
     drying = page.locator("#drying-dry")
     drying.get_by_label("Drying agent used in all, g").fill("3.5")
     drying.get_by_label("free-flowing").check()
     drying.get_by_role("button", name="Record").click()
     device.says("3 readings and 1 step")
-    page.goto(reverse("change-bench-step", args=[work.public_id, "wash-water"]))
+    page.goto(reverse("record-entry", args=[work.public_id, "change", "wash-water"]))
     wash = page.locator("#change-wash-water")
     wash.get_by_label("Volume of each portion, mL").fill("30")
     wash.get_by_role("button", name="Record what was done").click()
     device.says("3 readings and 2 steps")
-    page.goto(reverse("correct-reading", args=[work.public_id, tare.pk]))
+    page.goto(reverse("record-entry", args=[work.public_id, "correct", tare.pk]))
     mend = page.locator(f"#correct-{tare.pk}")
     mend.get_by_label("Balance shows, g").fill("45.33")
     mend.get_by_label("Why is it corrected").fill("misread")
@@ -159,21 +152,17 @@ def record_without_network(device, work, tare):
 
 def partner_says_otherwise(work, partner, tare):
     """The partner corrects the same reading and marks the same step in another way."""
-    correct_reading(
-        reading=tare, origin=origin(partner), values=weighing("45.30"), reason="typing slip"
-    )
+    enter(tare.record, origin(partner), Correction(tare, weighing("45.30"), "typing slip"))
     record = work.bench_record
     planned = next(s for s in record.plan_revision.data["steps"] if s["id"] == "wash-water")
-    record_bench_step(
-        record=record, origin=origin(partner), mark=StepMark("wash-water", "skipped", planned)
-    )
+    enter(record, origin(partner), StepMark("wash-water", "skipped", planned))
 
 
 def test_nothing_is_lost_or_doubled_and_conflicts_are_shown(
     device, shared_work, student, classmate
 ):
     record = shared_work.bench_record
-    tare = record_reading(record=record, origin=origin(student), values=weighing("45.31"))
+    tare = enter(record, origin(student), weighing("45.31"))
     began = timezone.now()
     device.open_bench(shared_work)
     device.lose_network()
@@ -352,20 +341,14 @@ def test_a_part_of_a_divided_sample_waits_for_the_network_too(device, bench_work
 @pytest.fixture
 def refusing(request, monkeypatch):
     """The server answers with this error's status to one reading, however it is sent."""
-    take, take_form = replay_views.replay, reading_views.save_entries
+    take = entry_views.enter
 
-    def replay(waiting, entry):
-        if waiting.data.get("mass") == "51.24":
+    def enter(bench, forms):
+        if any(form.data.get("mass") == "51.24" for form in forms):
             raise request.param("not this one")
-        return take(waiting, entry)
+        return take(bench, forms)
 
-    def save_entries(asked, *rest):
-        if asked.POST.get("mass") == "51.24":
-            raise request.param("not this one")
-        take_form(asked, *rest)
-
-    monkeypatch.setattr(replay_views, "replay", replay)
-    monkeypatch.setattr(reading_views, "save_entries", save_entries)
+    monkeypatch.setattr(entry_views, "enter", enter)
 
 
 @pytest.mark.parametrize(

@@ -96,7 +96,7 @@ def test_pages_before_and_at_the_bench(weigh_page, bench_work, student):
         ("show-self-check", (1,)),
         ("show-bench", ()),
         ("show-offline-bench", ()),
-        ("change-bench-step", ("wash-water",)),
+        ("record-entry", ("change", "wash-water")),
     ):
         assert_light_and_still(weigh_page, name, bench_work, *args)
 

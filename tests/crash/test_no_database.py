@@ -2,14 +2,14 @@
 
 from uuid import UUID, uuid4, uuid5
 
-from tests.crash.writer import form_of, weighing
+from tests.crash.writer import WEIGHINGS, form_of, weighing
 
 SAID = "What you sent was not saved"
 
 
 def test_the_page_says_so_and_the_same_form_is_stored_once_afterwards(running):
     """SQLite: no file may grow. PostgreSQL: the database server is killed."""
-    browser, path = running.browser("bench"), f"/work/{running.work('bench')}/bench/weighings/"
+    browser, path = running.browser("bench"), f"/work/{running.work('bench')}/{WEIGHINGS}"
     token = str(uuid4())
     form = form_of(weighing("45.30", token))
     take_away(running)

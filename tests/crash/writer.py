@@ -10,6 +10,7 @@ from urllib.parse import urlencode
 from uuid import UUID, uuid4, uuid5
 
 CSRF = "c" * 32
+WEIGHINGS = "bench/entries/weighing/hexyl_acetate/"
 KEPT = frozenset({200, 302})
 
 
@@ -68,7 +69,7 @@ class Writer(threading.Thread):
 
 
 def weighing(mass: str, token: str) -> dict[str, str]:
-    fields = {"target": "hexyl_acetate", "kind": "gross", "mass": mass, "on_pan": "flask"}
+    fields = {"kind": "gross", "mass": mass, "on_pan": "flask"}
     return {**fields, "client_token": token}
 
 
@@ -82,7 +83,7 @@ def reading_sender(browser: Browser, work: str) -> Callable[[int], str | None]:
     def send(number: int) -> str | None:
         token = tokens.setdefault(number, str(uuid4()))
         mass = f"{40 + number / 100:.2f}"
-        kept = browser.post(f"/work/{work}/bench/weighings/", weighing(mass, token))
+        kept = browser.post(f"/work/{work}/{WEIGHINGS}", weighing(mass, token))
         return f"{uuid5(UUID(token), '0')} {mass}" if kept else None
 
     return send

@@ -2,6 +2,7 @@
 
 import pytest
 
+from tests.entries import enter
 from workups.documents import assessment_from_data
 from workups.models import AssessmentSnapshot, RowIsAppendOnly
 from workups.services.assessments import (
@@ -10,12 +11,8 @@ from workups.services.assessments import (
     compute_assessment,
     seed_for,
 )
-from workups.services.bench import (
-    EntryOrigin,
-    StepMark,
-    join_bench,
-    record_bench_step,
-)
+from workups.services.bench import join_bench
+from workups.services.entries import EntryOrigin, StepMark
 from workups.services.planning import save_plan, submit_plan
 
 pytestmark = pytest.mark.usefixtures("few_draws")
@@ -63,10 +60,8 @@ def test_a_step_marked_as_skipped_that_others_need_is_asked_about(bench_work, st
 
     record = bench_work.bench_record
     step = next(s for s in record.plan_revision.data["steps"] if s["id"] == "extract")
-    record_bench_step(
-        record=record,
-        origin=EntryOrigin(by=student, client_token=uuid4()),
-        mark=StepMark("extract", "skipped", step),
+    enter(
+        record, EntryOrigin(by=student, client_token=uuid4()), StepMark("extract", "skipped", step)
     )
     snapshot = assess_work(actor=student, work=bench_work, reason="readings locked")
     assert snapshot.reason == "readings locked"
@@ -80,10 +75,10 @@ def test_marks_that_cannot_be_followed_are_left_out_and_said(bench_work, student
 
     record = bench_work.bench_record
     step = next(s for s in record.plan_revision.data["steps"] if s["id"] == "extract")
-    record_bench_step(
-        record=record,
-        origin=EntryOrigin(by=student, client_token=uuid4()),
-        mark=StepMark("extract", "changed", {**step, "keep_in": "beaker"}),
+    enter(
+        record,
+        EntryOrigin(by=student, client_token=uuid4()),
+        StepMark("extract", "changed", {**step, "keep_in": "beaker"}),
     )
     snapshot = assess_work(actor=student, work=bench_work, reason="readings locked")
     assert "left out" in snapshot.reason

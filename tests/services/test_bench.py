@@ -9,6 +9,7 @@ from uuid import uuid4
 import pytest
 from django.utils import timezone
 
+from tests.entries import enter
 from workups.documents import step_to_data
 from workups.models import (
     BenchRecord,
@@ -26,25 +27,22 @@ from workups.selectors.holds import open_holds
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.works import readings_are_locked, record_is_locked
 from workups.services.bench import (
-    AlreadyCorrected,
-    EntryOrigin,
     HoldIsOpen,
     NoSubmittedPlan,
-    ReadingValues,
     RecordIsFull,
     RecordIsLocked,
-    StepMark,
-    TokenBelongsElsewhere,
     close_record,
-    correct_reading,
     join_bench,
     leave_bench,
-    record_bench_step,
-    record_reading,
-    record_readings,
     start_bench,
-    withdraw_bench_step,
-    withdraw_reading,
+)
+from workups.services.entries import (
+    Correction,
+    EntryOrigin,
+    ReadingValues,
+    StepMark,
+    StepTakenBack,
+    TokenBelongsElsewhere,
 )
 from workups.services.planning import save_plan, submit_plan
 from workups.services.typings import TypedSheet, keep_typing
@@ -130,16 +128,14 @@ def test_a_plan_with_a_safety_hold_waits_for_a_word(hasty_work, student, ta):
 
 def test_the_same_token_stores_one_reading(record, origin):
     one = origin()
-    first = record_reading(record=record, origin=one, values=grams(ReadingKind.TARE, "45.30"))
-    again = record_reading(record=record, origin=one, values=grams(ReadingKind.TARE, "45.30"))
+    first = enter(record, one, grams(ReadingKind.TARE, "45.30"))
+    again = enter(record, one, grams(ReadingKind.TARE, "45.30"))
     assert first == again
     assert Reading.objects.count() == 1
 
 
 def test_a_reading_keeps_the_decimals_that_were_read(record, origin):
-    reading = record_reading(
-        record=record, origin=origin(), values=grams(ReadingKind.TARE, "45.30")
-    )
+    reading = enter(record, origin(), grams(ReadingKind.TARE, "45.30"))
     reading.refresh_from_db()
     assert reading.shown_value == "45.30 g"
 
@@ -157,53 +153,40 @@ def test_a_token_of_another_record_is_refused(
     submit_plan(actor=classmate, work=classmates_work, base_version=1)
     other = start_bench(actor=classmate, work=classmates_work)
     one = origin()
-    record_reading(record=record, origin=one, values=grams(ReadingKind.TARE, "45.30"))
+    enter(record, one, grams(ReadingKind.TARE, "45.30"))
     with pytest.raises(TokenBelongsElsewhere):
-        record_reading(record=other, origin=one, values=grams(ReadingKind.TARE, "45.30"))
+        enter(other, one, grams(ReadingKind.TARE, "45.30"))
 
 
 def test_a_correction_stands_and_the_old_reading_stays(record, origin):
-    old = record_reading(record=record, origin=origin(), values=grams(ReadingKind.GROSS, "51.42"))
-    new = correct_reading(
-        reading=old,
-        origin=origin(),
-        values=grams(ReadingKind.GROSS, "51.24"),
-        reason="digits swapped",
+    old = enter(record, origin(), grams(ReadingKind.GROSS, "51.42"))
+    new = enter(
+        old.record, origin(), Correction(old, grams(ReadingKind.GROSS, "51.24"), "digits swapped")
     )
     assert standing_readings(record) == [new]
     assert Reading.objects.get(pk=old.pk).value == Decimal("51.42")
     assert new.reason == "digits swapped"
 
 
-def test_a_reading_is_corrected_once(record, origin):
-    old = record_reading(record=record, origin=origin(), values=grams(ReadingKind.GROSS, "51.42"))
-    correct_reading(
-        reading=old, origin=origin(), values=grams(ReadingKind.GROSS, "51.24"), reason="misread"
-    )
-    with pytest.raises(AlreadyCorrected):
-        correct_reading(
-            reading=Reading.objects.get(pk=old.pk),
-            origin=origin(),
-            values=grams(ReadingKind.GROSS, "51.25"),
-            reason="misread",
-        )
+def test_a_correction_of_what_was_corrected_takes_the_newest_ones_place(record, origin):
+    old = enter(record, origin(), grams(ReadingKind.GROSS, "51.42"))
+    enter(record, origin(), Correction(old, grams(ReadingKind.GROSS, "51.24"), "misread"))
+    newest = enter(record, origin(), Correction(old, grams(ReadingKind.GROSS, "51.25"), "misread"))
+    assert standing_readings(record) == [newest]
+    assert Reading.objects.count() == 3
 
 
 def test_a_corrected_tare_keeps_its_place_before_the_gross(record, origin):
-    tare = record_reading(record=record, origin=origin(), values=grams(ReadingKind.TARE, "45.30"))
-    record_reading(record=record, origin=origin(), values=grams(ReadingKind.GROSS, "51.24"))
-    correct_reading(
-        reading=tare, origin=origin(), values=grams(ReadingKind.TARE, "45.31"), reason="misread"
-    )
+    tare = enter(record, origin(), grams(ReadingKind.TARE, "45.30"))
+    enter(record, origin(), grams(ReadingKind.GROSS, "51.24"))
+    enter(tare.record, origin(), Correction(tare, grams(ReadingKind.TARE, "45.31"), "misread"))
     kinds = [r.kind for r in standing_readings(record)]
     assert kinds == [ReadingKind.TARE, ReadingKind.GROSS]
 
 
 def test_a_struck_reading_no_longer_counts(record, origin):
-    reading = record_reading(
-        record=record, origin=origin(), values=grams(ReadingKind.GROSS, "51.24")
-    )
-    withdraw_reading(reading=reading, origin=origin(), reason="another flask")
+    reading = enter(record, origin(), grams(ReadingKind.GROSS, "51.24"))
+    enter(reading.record, origin(), Correction(reading, None, "another flask"))
     assert standing_readings(record) == []
     assert Reading.objects.count() == 2
 
@@ -221,7 +204,7 @@ def test_mass_is_constant_within_twice_the_readability(record, origin, second, c
     """0.02 g on a balance that reads 0.01 g: chemistry.md, stripping and weighing. The mass is the
     mean of the readings that agree, else the last."""
     for kind, value in (("tare", "45.30"), ("gross", "51.24"), ("gross", second)):
-        record_reading(record=record, origin=origin(), values=grams(ReadingKind(kind), value))
+        enter(record, origin(), grams(ReadingKind(kind), value))
     pair = weighings_of(standing_readings(record), TARGET)
     assert pair.is_constant is constant
     assert pair.by_difference_g == Decimal(mass)
@@ -233,7 +216,7 @@ def test_product_in_two_numbered_flasks_is_their_sum(record, origin):
     changes = []
     for kind, value, number in weighed:
         values = replace(grams(ReadingKind(kind), value), flask_number=number)
-        record_reading(record=record, origin=origin(), values=values)
+        enter(record, origin(), values)
         changes.append(weighings_of(standing_readings(record), TARGET).last_change_g)
     pair = weighings_of(standing_readings(record), TARGET)
     assert pair.by_difference_g == Decimal("2.90")
@@ -248,35 +231,30 @@ def test_entries_of_one_form_are_all_stored_and_stored_once(record, origin):
         ReadingValues(kind=ReadingKind.LIQUID_LOOK, step_id="dry", text="clear"),
     ]
     for _ in range(2):
-        record_readings(record=record, origin=one, entries=entries)
+        enter(record, one, *entries)
     assert Reading.objects.count() == 2
 
 
 def test_the_newest_word_on_a_step_holds_and_can_be_taken_back(record, origin):
     step = record.plan_revision.data["steps"][0]
     done = StepMark(step["id"], "done", step)
-    record_bench_step(record=record, origin=origin(), mark=done)
-    record_bench_step(record=record, origin=origin(), mark=replace(done, mark="skipped"))
+    enter(record, origin(), done)
+    enter(record, origin(), replace(done, mark="skipped"))
     assert step_entries(record)[step["id"]].mark == "skipped"
-    withdraw_bench_step(record=record, origin=origin(), step_id=step["id"])
+    enter(record, origin(), StepTakenBack(step["id"]))
     assert step["id"] not in step_entries(record)
     assert BenchStep.objects.count() == 3
 
 
 def test_a_locked_record_takes_nothing_more(record, origin, student):
-    reading = record_reading(
-        record=record, origin=origin(), values=grams(ReadingKind.TARE, "45.30")
-    )
+    reading = enter(record, origin(), grams(ReadingKind.TARE, "45.30"))
     assert close_record(actor=student, record=record)
     assert not close_record(actor=student, record=record)
     with pytest.raises(RecordIsLocked):
-        record_reading(record=record, origin=origin(), values=grams(ReadingKind.GROSS, "51.24"))
+        enter(record, origin(), grams(ReadingKind.GROSS, "51.24"))
     with pytest.raises(RecordIsLocked):
-        correct_reading(
-            reading=reading,
-            origin=origin(),
-            values=grams(ReadingKind.TARE, "45.31"),
-            reason="late",
+        enter(
+            reading.record, origin(), Correction(reading, grams(ReadingKind.TARE, "45.31"), "late")
         )
 
 
@@ -286,16 +264,14 @@ def test_a_record_that_was_fetched_before_it_was_locked_takes_nothing_more(
     fetched_before = BenchRecord.objects.get(pk=record.pk)
     close_record(actor=student, record=record)
     with pytest.raises(RecordIsLocked):
-        record_reading(
-            record=fetched_before, origin=origin(), values=grams(ReadingKind.TARE, "45.30")
-        )
+        enter(fetched_before, origin(), grams(ReadingKind.TARE, "45.30"))
     with pytest.raises(RecordIsLocked):
         keep_typing(
             actor=student,
             record=BenchRecord(pk=record.pk, plan_revision=record.plan_revision),
             token=uuid4(),
             turn=1,
-            sheet=TypedSheet({"place": "hood 3"}, (), ()),
+            sheet=TypedSheet({"place": "hood 3"}, ()),
         )
 
 
@@ -355,21 +331,13 @@ def test_partners_share_one_record_up_to_the_group_size(
 def test_the_record_becomes_readings_of_the_core(record, origin):
     steps = {s["id"]: s for s in record.plan_revision.data["steps"]}
     first = next(iter(steps))
-    record_bench_step(
-        record=record, origin=origin(), mark=StepMark(first, "skipped", steps[first])
-    )
+    enter(record, origin(), StepMark(first, "skipped", steps[first]))
     extra = {**steps[first], "id": "s99"}
-    record_bench_step(
-        record=record, origin=origin(), mark=StepMark("s99", "added", extra, after=first)
-    )
-    record_reading(record=record, origin=origin(), values=grams(ReadingKind.TARE, "45.30"))
-    record_reading(
-        record=record,
-        origin=origin(),
-        values=ReadingValues(
+    enter(record, origin(), StepMark("s99", "added", extra, after=first))
+    enter(record, origin(), grams(ReadingKind.TARE, "45.30"))
+    enter(record, origin(), ReadingValues(
             kind=ReadingKind.AGENT_MASS, step_id="dry", value=Decimal("3.1"), decimals=1, unit="g"
-        ),
-    )
+        ))
     core = readings_to_core(record, [TARGET])
     assert [(d.step.id, d.mark) for d in core.steps[:3]] == [
         (first, "skipped"),

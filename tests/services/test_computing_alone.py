@@ -14,8 +14,9 @@ from tests.web.review.reports import TARGET, hand_in_plan, weigh
 from workups.documents.variants import Variant
 from workups.models import ReadingKind
 from workups.services import assessments
-from workups.services.bench import ReadingValues, start_bench
+from workups.services.bench import start_bench
 from workups.services.door import admit_work
+from workups.services.entries import ReadingValues
 from workups.services.exercises import publish_revision
 from workups.services.hand_ins import new_to_assess
 from workups.services.moving import move_students, take_back_move

@@ -9,6 +9,7 @@ import pytest
 from django.utils import timezone
 
 from tests.conftest import make_member
+from tests.entries import enter
 from tests.web.review.reports import hand_in_report, put_out
 from workups.grading.visibility import Moment
 from workups.models import (
@@ -28,14 +29,9 @@ from workups.selectors.next_actions import next_action
 from workups.selectors.progress import assignments_to_bring_in
 from workups.selectors.reports import has_open_readings, is_released, moment_of
 from workups.selectors.works import overdue_records, record_is_locked
-from workups.services.bench import (
-    EntryOrigin,
-    ReadingValues,
-    correct_reading,
-    join_bench,
-    record_reading,
-)
+from workups.services.bench import join_bench
 from workups.services.courses import end_enrolment, enrol_person
+from workups.services.entries import Correction, EntryOrigin, ReadingValues
 from workups.services.exercises import (
     assign_revision,
     change_terms,
@@ -62,10 +58,7 @@ TARGET = "hexyl_acetate"
 
 def weigh(work, student, *masses):
     for kind, mass in zip(("tare", "gross", "gross"), masses, strict=False):
-        record_reading(
-            record=work.bench_record,
-            origin=EntryOrigin(by=student, client_token=uuid4()),
-            values=ReadingValues(
+        enter(work.bench_record, EntryOrigin(by=student, client_token=uuid4()), ReadingValues(
                 kind=ReadingKind(kind),
                 subject=TARGET,
                 value=Decimal(mass),
@@ -73,8 +66,7 @@ def weigh(work, student, *masses):
                 unit="g",
                 readability=Decimal("0.01"),
                 on_pan=["flask"],
-            ),
-        )
+            ))
 
 
 @pytest.fixture
@@ -377,19 +369,22 @@ def test_a_corrected_reading_counts_for_the_partner_too_whose_report_was_accepte
     return_report(actor=ta, work=own, reason="Look at the tare.")
     record = BenchRecord.objects.get()
     tare = Reading.objects.get(kind="tare")
-    correct_reading(
-        reading=tare,
-        origin=EntryOrigin(by=student, client_token=uuid4()),
-        values=ReadingValues(
-            ReadingKind.TARE,
-            TARGET,
-            value=Decimal("46.30"),
-            decimals=2,
-            unit="g",
-            readability=Decimal("0.01"),
-            on_pan=["flask"],
+    enter(
+        tare.record,
+        EntryOrigin(by=student, client_token=uuid4()),
+        Correction(
+            tare,
+            ReadingValues(
+                ReadingKind.TARE,
+                TARGET,
+                value=Decimal("46.30"),
+                decimals=2,
+                unit="g",
+                readability=Decimal("0.01"),
+                on_pan=["flask"],
+            ),
+            "Misread.",
         ),
-        reason="Misread.",
     )
     lock_readings(actor=student, record=record)
     assert [newest_snapshot(w).to_core().readings[0].mass_g for w in shared_reports] == [

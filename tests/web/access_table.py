@@ -148,16 +148,8 @@ TABLE: Mapping[str, Line] = {
     "record-at-station": Line(everybody(302), everybody(302)),
     "stay-at-station": Line(NO_METHOD_OPEN, everybody(302)),
     "leave-station": Line(NO_METHOD_OPEN, everybody(302)),
-    "add-bench-step": Line(own(200), own(200)),
-    "mark-step": Line(NO_METHOD, own(302)),
-    "change-bench-step": Line(own(200), own(200)),
-    "record-drying": Line(own(200), own(200)),
-    "record-volume": Line(own(404), own(404)),  # the step of the world takes none
-    "record-reagents": Line(own(200), own(200)),
-    "record-weighing": Line(NO_METHOD, own(404)),  # no target is named
-    "record-part": Line(NO_METHOD, own(404)),
-    "record-witness": Line(NO_METHOD, own(404)),
-    "correct-reading": Line(own(200), own(200)),
+    "add-bench-step": Line(own(200)),
+    "record-entry": Line(own(200), own(200)),
     # reports and sheets
     "show-report": Line(own(200)),
     "submit-report": Line(NO_METHOD, own(302)),
@@ -248,6 +240,6 @@ TABLE: Mapping[str, Line] = {
 
 # Numbers in addresses: they count within the object whose public id stands before them, or name
 # a row that is fetched only together with it.
-COUNTED = frozenset({"version", "attempt", "reading_id", "adjustment_id", "year", "week"})
+COUNTED = frozenset({"version", "attempt", "adjustment_id", "year", "week"})
 # Words in addresses that name no object of a person.
-WORDS = frozenset({"step_id", "code", "token", "part"})
+WORDS = frozenset({"step_id", "entry", "about", "code", "token", "part"})

@@ -8,6 +8,7 @@ from django.contrib.auth.tokens import default_token_generator
 from django.utils import timezone
 
 from tests.conftest import make_member
+from tests.entries import enter
 from workups.documents import library_text
 from workups.documents.variants import Variant
 from workups.models import (
@@ -25,8 +26,9 @@ from workups.models import (
     Section,
     Work,
 )
-from workups.services.bench import EntryOrigin, ReadingValues, join_bench, record_reading
+from workups.services.bench import join_bench
 from workups.services.drafts import start_draft
+from workups.services.entries import EntryOrigin, ReadingValues
 from workups.services.planning import save_plan, submit_plan
 from workups.services.reports import open_review
 from workups.services.self_checks import self_check
@@ -85,7 +87,8 @@ def strangers() -> dict[str, Person]:
 
 
 def ids_of(work: Work) -> dict[str, object]:
-    assignment, reading = work.assignment, weigh(work)
+    assignment = work.assignment
+    weigh(work)
     week = timezone.localtime(assignment.plan_due).isocalendar()
     return {
         "course_id": work.revision.course.public_id,
@@ -95,21 +98,22 @@ def ids_of(work: Work) -> dict[str, object]:
         "revision_id": work.revision.public_id,
         "work_id": work.public_id,
         "step_id": "dry",
+        "entry": "drying",
+        "about": "dry",
         "year": week.year,
         "week": week.week,
         "version": 1,
         "attempt": 1,
-        "reading_id": reading.pk,
         "code": "flask-not-tared",
         "part": "reaction",
     }
 
 
 def weigh(work: Work):
-    return record_reading(
-        record=work.bench_record,
-        origin=EntryOrigin(by=work.student, client_token=uuid4()),
-        values=ReadingValues(
+    return enter(
+        work.bench_record,
+        EntryOrigin(by=work.student, client_token=uuid4()),
+        ReadingValues(
             kind=ReadingKind.TARE,
             subject=work.revision.to_core().setup.targets[0].substance,
             value=Decimal("45.30"),

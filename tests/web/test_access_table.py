@@ -10,6 +10,7 @@ from django.urls import reverse
 from tests.web.access_table import COUNTED, ROLES, SIGN_IN, TABLE, WORDS
 from tests.web.access_world import World, build_world
 from tests.web.walker import named_patterns
+from workups.models import Reading
 
 pytestmark = [pytest.mark.django_db, pytest.mark.timeout(400)]
 
@@ -99,8 +100,8 @@ def test_a_reading_of_another_record_is_not_there(world, sign_in, bench_work, cl
     """A reading's number works below its own record only; here the partner left the record."""
     classmates_work.bench_record = None
     classmates_work.save()
-    arguments = [classmates_work.public_id, world.arguments["reading_id"]]
-    url = reverse("correct-reading", args=arguments)
+    arguments = [classmates_work.public_id, "correct", Reading.objects.get().pk]
+    url = reverse("record-entry", args=arguments)
     assert sign_in(classmates_work.student).get(url).status_code == 404
 
 

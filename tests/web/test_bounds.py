@@ -17,6 +17,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from tests.entries import enter
 from tests.fuzz.forms import Field, Form, forms_of
 from tests.web.walker import name_of
 from workups.chemistry.fields import MAX_STEPS, NOTE_LENGTH
@@ -24,11 +25,12 @@ from workups.documents import plan_to_data
 from workups.documents.limits import MAX_PORTIONS
 from workups.models import BenchStep, PlanRevision, Reading, ReadingKind
 from workups.selectors.plans import current_plan
-from workups.services.bench import EntryOrigin, ReadingValues, record_reading, start_bench
+from workups.services.bench import start_bench
+from workups.services.entries import EntryOrigin, ReadingValues
 from workups.services.plan_edits import add_step
 from workups.services.planning import PlanIsTooLarge, edit_plan, save_plan, submit_plan
 from workups.web.authoring.forms import LocalDateTimeField
-from workups.web.bench.replay import KINDS_OF_ENTRY
+from workups.web.bench.entries import CORRECT, KINDS
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("few_draws")]
 
@@ -37,8 +39,8 @@ TARGET = "hexyl_acetate"
 BENCH_PAGES = (
     ("show-offline-bench",),
     ("show-bench",),
-    ("record-reagents",),
-    ("record-drying", "dry"),
+    ("record-entry", "reagents"),
+    ("record-entry", "drying", "dry"),
     ("type-sheet",),
     ("set-station-pin",),
 )
@@ -158,10 +160,10 @@ def walk(client: Client, pages: list[str]) -> tuple[int, int]:
 
 @pytest.mark.timeout(600)
 def test_no_field_of_the_bench_is_a_server_error(sign_in, student, bench_work):
-    record_reading(
-        record=bench_work.bench_record,
-        origin=EntryOrigin(by=student, client_token=uuid4()),
-        values=ReadingValues(kind=ReadingKind.AGENT_MASS, step_id="dry", value=3, unit="g"),
+    enter(
+        bench_work.bench_record,
+        EntryOrigin(by=student, client_token=uuid4()),
+        ReadingValues(kind=ReadingKind.AGENT_MASS, step_id="dry", value=3, unit="g"),
     )
     pages = [url_of(name, bench_work, *rest) for name, *rest in BENCH_PAGES]
     forms, stored = walk(sign_in(student), pages)
@@ -173,7 +175,7 @@ def test_no_field_of_the_bench_is_a_server_error(sign_in, student, bench_work):
 @pytest.mark.parametrize("value", ["", "x" * 60, "x" * 61, "\x00", "9" * 40, SOMEBODYS, "-1"])
 def test_no_word_of_the_queue_is_a_server_error(sign_in, student, bench_work, name, value):
     client, url = sign_in(student), url_of("replay-entry", bench_work)
-    for entry in KINDS_OF_ENTRY:
+    for entry in (*KINDS, CORRECT):
         sent = {"client_token": str(uuid4()), "queue-entry": entry, "mark": "done", "reason": "x"}
         sends(client, url, {**sent, f"queue-{name}": value})
 
@@ -193,7 +195,7 @@ def test_more_decimals_than_the_record_holds_are_refused_with_what_was_typed(
     sign_in, student, bench_work, typed
 ):
     client, token = sign_in(student), str(uuid4())
-    url = url_of("record-reagents", bench_work)
+    url = url_of("record-entry", bench_work, "reagents")
     page = client.post(url, {"client_token": token, "1_hexanol": typed})
     assert page.status_code == 200
     assert typed in page.content.decode()
@@ -220,7 +222,7 @@ def test_a_clock_out_of_the_courses_reach_is_left_out_and_the_reading_kept(
         "device_at": device_at,
         "device_offset_s": "86400",
     }
-    sign_in(student).post(url_of("record-weighing", bench_work), sent)
+    sign_in(student).post(url_of("record-entry", bench_work, "weighing", TARGET), sent)
     reading = Reading.objects.get()
     assert reading.device_at is None
     assert reading.made_at == reading.server_at
@@ -232,15 +234,12 @@ def test_a_clock_stored_before_that_breaks_no_page(
     sign_in, student, ta, bench_work, device_at, offset
 ):
     """The rows only grow: those that are there stay, and their pages are shown."""
-    record_reading(
-        record=bench_work.bench_record,
-        origin=EntryOrigin(
+    enter(bench_work.bench_record, EntryOrigin(
             by=student,
             client_token=uuid4(),
             device_at=datetime.fromisoformat(device_at),
             device_offset_s=offset,
-        ),
-        values=ReadingValues(
+        ), ReadingValues(
             kind=ReadingKind.TARE,
             subject=TARGET,
             value=Decimal("45.30"),
@@ -248,8 +247,7 @@ def test_a_clock_stored_before_that_breaks_no_page(
             unit="g",
             readability=Decimal("0.01"),
             on_pan=["flask"],
-        ),
-    )
+        ))
     client = sign_in(student)
     for name in ("show-bench", "show-offline-bench", "lock-readings"):
         assert client.get(url_of(name, bench_work)).status_code == 200, name
@@ -274,15 +272,16 @@ def test_the_reach_of_a_course_is_a_bit_more_than_a_year(days, kept):
     assert entry.made_at == expected
 
 
-def test_a_token_of_another_record_is_no_server_error(
+def test_a_token_of_another_record_is_refused_with_what_was_typed(
     sign_in, student, bench_work, classmate, classmates_work
 ):
     start_of(classmates_work, classmate)
     sent = {"client_token": str(uuid4()), "target": TARGET, "kind": "tare", "mass": "45.30"}
-    sign_in(classmate).post(url_of("record-weighing", classmates_work), sent)
-    answer = sign_in(student).post(url_of("record-weighing", bench_work), sent)
-    assert answer.status_code == 409
+    sign_in(classmate).post(url_of("record-entry", classmates_work, "weighing", TARGET), sent)
+    answer = sign_in(student).post(url_of("record-entry", bench_work, "weighing", TARGET), sent)
+    assert answer.status_code == 200
     assert "another bench record" in answer.content.decode()
+    assert 'value="45.30"' in answer.content.decode()
     assert Reading.objects.count() == 1
 
 

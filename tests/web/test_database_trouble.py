@@ -56,12 +56,16 @@ def stored():
 def writes(work):
     """Addresses and forms that write: one row; several; a report with its assessment."""
     args = [work.public_id]
+
+    def entry(*what):
+        return reverse("record-entry", args=[*args, *what])
+
     token = str(uuid4())
-    weighing = {"target": "hexyl_acetate", "kind": "tare", "mass": "45.30", "on_pan": ["flask"]}
+    weighing = {"kind": "tare", "mass": "45.30", "on_pan": ["flask"]}
     drying = {"agent_mass": "3.0", "agent_portions": "2", "agent_look": "clumped"}
     return [
-        (reverse("record-weighing", args=args), {**weighing, "client_token": token}),
-        (reverse("record-drying", args=[*args, "dry"]), {**drying, "client_token": token}),
+        (entry("weighing", "hexyl_acetate"), {**weighing, "client_token": token}),
+        (entry("drying", "dry"), {**drying, "client_token": token}),
         (reverse("lock-readings", args=args), {}),
     ]
 

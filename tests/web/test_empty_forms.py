@@ -4,10 +4,7 @@ import pytest
 from django.urls import reverse
 
 OF_WORK = {
-    "record-drying": ("dry",),
-    "record-volume": ("extract",),
-    "record-reagents": (),
-    "change-bench-step": ("wash-water",),
+    "record-entry": ("drying", "dry"),
     "type-sheet": (),
     "set-station-pin": (),
 }

@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from tests.conftest import make_member
+from tests.entries import enter
 from tests.long import IS_LONG, count
 from tests.web.hidden_numbers import (
     MARK,
@@ -35,15 +36,9 @@ from workups.documents import (
 )
 from workups.models import Person, ReadingKind, Role, Section, Work
 from workups.services.assessments import compute_assessment
-from workups.services.bench import (
-    EntryOrigin,
-    HoldIsOpen,
-    ReadingValues,
-    join_bench,
-    record_reading,
-    start_bench,
-)
+from workups.services.bench import HoldIsOpen, join_bench, start_bench
 from workups.services.door import clear_hold
+from workups.services.entries import EntryOrigin, ReadingValues
 from workups.services.exercises import assign_revision, publish_revision
 from workups.services.planning import save_plan, submit_plan
 from workups.services.reports import lock_readings, submit_report
@@ -163,10 +158,7 @@ def plan_of(work: Work, name: str) -> dict[str, object]:
 def weigh(work: Work, *masses: str) -> None:
     target = work.revision.to_core().setup.targets[0].substance
     for kind, mass in zip(("tare", "gross", "gross"), masses, strict=True):
-        record_reading(
-            record=work.bench_record,
-            origin=EntryOrigin(by=work.student, client_token=uuid4()),
-            values=ReadingValues(
+        enter(work.bench_record, EntryOrigin(by=work.student, client_token=uuid4()), ReadingValues(
                 kind=ReadingKind(kind),
                 subject=target,
                 value=Decimal(mass),
@@ -174,8 +166,7 @@ def weigh(work: Work, *masses: str) -> None:
                 unit="g",
                 readability=Decimal("0.01"),
                 on_pan=["flask"],
-            ),
-        )
+            ))
 
 
 def to_the_bench(work: Work, ta: Person) -> None:

@@ -10,12 +10,13 @@ from workups.chemistry.readings import DryingRecord, Readings, Weighing, Witness
 from workups.documents import step_to_data
 from workups.grading.numbers import balance_decimals
 from workups.models import BenchRecord, Person, ReadingKind
-from workups.services.bench import (
+from workups.services.entries import (
     EntryOrigin,
+    NewEntry,
     ReadingValues,
+    Said,
     StepMark,
-    record_bench_step,
-    record_readings,
+    record_entries,
 )
 
 BALANCES = ("B1", "B2", "B3")
@@ -30,21 +31,18 @@ def write_record(
     record: BenchRecord, by: Person, readings: Readings, *, upto: int = 10_000
 ) -> None:
     """Write marks and readings; ``upto`` steps only for a bench that is still at work."""
-    for number, done in enumerate(readings.steps[:upto]):
-        record_bench_step(
-            record=record,
-            origin=EntryOrigin(by, entry_token(record, f"step{number}")),
-            mark=StepMark(
-                done.step.id, done.mark, step_to_data(done.step), done.after, done.remark
-            ),
-        )
-    if upto < len(readings.steps):
-        return
-    record_readings(
-        record=record,
-        origin=EntryOrigin(by, entry_token(record, "readings")),
-        entries=list(reading_values(readings)),
-    )
+    said: dict[str, list[Said]] = {
+        f"step{number}": [
+            StepMark(done.step.id, done.mark, step_to_data(done.step), done.after, done.remark)
+        ]
+        for number, done in enumerate(readings.steps[:upto])
+    }
+    if upto >= len(readings.steps):
+        said["readings"] = list(reading_values(readings))
+    entries = [
+        NewEntry(EntryOrigin(by, entry_token(record, what)), words) for what, words in said.items()
+    ]
+    record_entries(record=record, entries=entries)
 
 
 def reading_values(readings: Readings) -> Iterator[ReadingValues]:

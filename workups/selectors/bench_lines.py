@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 from uuid import UUID, uuid4
 
-from workups.chemistry.plan import Dry, Step
+from workups.chemistry.plan import Step
 from workups.documents import step_from_data, step_to_data
 from workups.grading.cautions import step_caution
 from workups.grading.exercise import Exercise
@@ -19,13 +19,14 @@ from workups.selectors.plan_lines import plan_problems
 class BenchLine:
     """One step at the bench. `mark` is empty until something was said about it.
 
-    `token` is what the form of this step sends, so that a tap counts once.
+    `links` are addresses and words of what else may be recorded of it. `token` is what the form of
+    this step sends, so that a tap counts once.
     """
 
     number: int | None
+    step: Step
     id: str
     title: str
-    verb: str
     sentence: str
     planned: str
     caution: str
@@ -35,9 +36,7 @@ class BenchLine:
     readings: tuple[Reading, ...]
     ticks: tuple[BenchTick, ...]
     is_next: bool = False
-    takes_volumes: bool = False
-    takes_drying: bool = False
-    weighs: bool = False
+    links: tuple[tuple[str, str], ...] = ()
     questions: tuple[str, ...] = ()
     token: UUID = field(default_factory=uuid4)
 
@@ -89,9 +88,9 @@ def _line(
 ) -> BenchLine:
     return BenchLine(
         number=number,
+        step=step,
         id=step.id,
         title=step.title,
-        verb=step.verb,
         sentence=step_sentence(step, sources.exercise),
         planned=step_sentence(planned, sources.exercise) if step != planned else "",
         caution=step_caution(step, sources.exercise),
@@ -100,9 +99,6 @@ def _line(
         entry=entry,
         readings=tuple(r for r in sources.readings if r.step_id == step.id),
         ticks=tuple(t for t in sources.ticks if t.step_id == step.id),
-        takes_volumes=bool(step.layers()),
-        takes_drying=isinstance(step, Dry),
-        weighs=step.weighs,
     )
 
 

@@ -214,9 +214,9 @@ def wanted_ticks(lines: Iterable[BenchLine], gassy: frozenset[str]) -> Iterable[
 
 
 def _kind_wanted(line: BenchLine, gassy: frozenset[str]) -> str:
-    if line.verb == "quench":
+    if line.step.verb == "quench":
         return BenchTick.Kind.QUENCH
     if line.id in gassy:
         return BenchTick.Kind.VENTED
     kinds = {"tare": BenchTick.Kind.TARE, "weigh": BenchTick.Kind.GROSS}
-    return kinds.get(line.verb, "")
+    return kinds.get(line.step.verb, "")

@@ -1,34 +1,19 @@
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
-from datetime import datetime
-from decimal import Decimal
-from typing import Any, TypeVar
-from uuid import UUID, uuid5
-
 from django.db import transaction
 from django.utils import timezone
 
 from workups.models import (
     BenchRecord,
-    BenchStep,
     BenchTick,
-    EntrySource,
     HandIn,
     Person,
-    Reading,
-    ReadingKind,
     Work,
 )
-from workups.models.bench import set_right
-from workups.selectors.bench import step_entries
 from workups.selectors.holds import waits_for_a_word
 from workups.selectors.plans import submitted_plan
 from workups.selectors.works import record_is_locked
 from workups.services.assessments import settle
 from workups.services.audit import record_audit
 from workups.services.hand_ins import require_assessed
-
-_Entry = TypeVar("_Entry", BenchStep, Reading)
 
 
 class NoSubmittedPlan(Exception):
@@ -53,65 +38,6 @@ class ExercisesDiffer(Exception):
 
 class RecordIsNotShared(Exception):
     """Nobody else owns the bench record: it cannot be left without an owner."""
-
-
-class TokenBelongsElsewhere(Exception):
-    """An entry with this token exists in another record."""
-
-
-class AlreadyCorrected(Exception):
-    """The entry was corrected before; correct the one that took its place."""
-
-
-@dataclass(frozen=True)
-class EntryOrigin:
-    """Who sent an entry, from where, and the token that makes sending twice harmless.
-
-    `device_offset_s` is what the device adds to its own clock to get ours.
-    """
-
-    by: Person
-    client_token: UUID
-    device_at: datetime | None = None
-    device_offset_s: int | None = None
-    source: EntrySource = EntrySource.BENCH
-
-    @property
-    def made_at(self) -> datetime | None:
-        """The device's clock set right, if it can be."""
-        return set_right(self.device_at, self.device_offset_s, timezone.now())
-
-
-@dataclass(frozen=True)
-class StepMark:
-    """How one step went. `data` is the step with the amounts really used."""
-
-    step_id: str
-    mark: str
-    data: Mapping[str, Any]
-    after: str = ""
-    remark: str = ""
-
-
-@dataclass(frozen=True)
-class ReadingValues:
-    """What a reading says; the fields are those of the Reading model."""
-
-    kind: ReadingKind
-    subject: str = ""
-    step_id: str = ""
-    flask: str = ""
-    value: Decimal | None = None
-    value_high: Decimal | None = None
-    decimals: int = 0
-    unit: str = ""
-    text: str = ""
-    witness_kind: str = ""
-    agrees: bool | None = None
-    flask_number: str = ""
-    balance: str = ""
-    readability: Decimal | None = None
-    on_pan: list[str] = field(default_factory=list)
 
 
 def start_bench(*, actor: Person, work: Work) -> BenchRecord:
@@ -196,138 +122,6 @@ def leave_bench(*, actor: Person, work: Work, reason: str) -> Work:
         details={"student": str(work.student), "reason": reason},
     )
     return work
-
-
-@transaction.atomic
-def record_bench_step(
-    *, record: BenchRecord, origin: EntryOrigin, mark: StepMark, reason: str = ""
-) -> BenchStep:
-    """Add how a step went; it supersedes what was said of that step before."""
-    sent = sent_before(BenchStep, record, origin)
-    if sent is not None:
-        return sent
-    require_unlocked(record)
-    entry = BenchStep(
-        record=record,
-        supersedes=step_entries(record).get(mark.step_id),
-        reason=reason,
-        **vars(origin),
-        **vars(mark),
-    )
-    entry.full_clean()
-    entry.save()
-    return entry
-
-
-@transaction.atomic
-def withdraw_bench_step(
-    *, record: BenchRecord, origin: EntryOrigin, step_id: str, reason: str = ""
-) -> BenchStep | None:
-    """Take back what was said of a step; it is open again. None if nothing was said."""
-    sent = sent_before(BenchStep, record, origin)
-    if sent is not None:
-        return sent
-    require_unlocked(record)
-    old = step_entries(record).get(step_id)
-    if old is None:
-        return None
-    entry = BenchStep(
-        record=record,
-        step_id=step_id,
-        mark=old.mark,
-        data=old.data,
-        after=old.after,
-        supersedes=old,
-        withdrawn=True,
-        reason=reason,
-        **vars(origin),
-    )
-    entry.full_clean()
-    entry.save()
-    return entry
-
-
-@transaction.atomic
-def record_reading(
-    *, record: BenchRecord, origin: EntryOrigin, values: ReadingValues
-) -> Reading:
-    """Add a reading; the same token again gives the reading that is already there."""
-    sent = sent_before(Reading, record, origin)
-    if sent is not None:
-        return sent
-    require_unlocked(record)
-    return _add_reading(record, origin, values)
-
-
-@transaction.atomic
-def record_readings(
-    *, record: BenchRecord, origin: EntryOrigin, entries: Sequence[ReadingValues]
-) -> list[Reading]:
-    """Add what one form says as one reading each, all or none."""
-    return [
-        record_reading(record=record, origin=numbered(origin, number), values=values)
-        for number, values in enumerate(entries)
-    ]
-
-
-def numbered(origin: EntryOrigin, number: int) -> EntryOrigin:
-    """The origin of one of several entries of a form, with a token of its own."""
-    token = uuid5(origin.client_token, str(number))
-    return replace(origin, client_token=token)
-
-
-@transaction.atomic
-def correct_reading(
-    *, reading: Reading, origin: EntryOrigin, values: ReadingValues, reason: str
-) -> Reading:
-    """A new reading in place of an old one, which stays readable, with the reason."""
-    sent = sent_before(Reading, reading.record, origin)
-    if sent is not None:
-        return sent
-    require_unlocked(reading.record)
-    if hasattr(reading, "superseded_by"):
-        raise AlreadyCorrected
-    return _add_reading(reading.record, origin, values, supersedes=reading, reason=reason)
-
-
-@transaction.atomic
-def withdraw_reading(*, reading: Reading, origin: EntryOrigin, reason: str) -> Reading:
-    """Strike a reading out without a new one."""
-    sent = sent_before(Reading, reading.record, origin)
-    if sent is not None:
-        return sent
-    require_unlocked(reading.record)
-    if hasattr(reading, "superseded_by"):
-        raise AlreadyCorrected
-    values = ReadingValues(
-        kind=ReadingKind(reading.kind),
-        subject=reading.subject,
-        step_id=reading.step_id,
-        flask=reading.flask,
-    )
-    return _add_reading(
-        reading.record, origin, values, supersedes=reading, reason=reason, withdrawn=True
-    )
-
-
-def _add_reading(
-    record: BenchRecord, origin: EntryOrigin, values: ReadingValues, **more: Any
-) -> Reading:
-    reading = Reading(record=record, **vars(origin), **vars(values), **more)
-    reading.full_clean()
-    reading.save()
-    return reading
-
-
-def sent_before(
-    model: type[_Entry], record: BenchRecord, origin: EntryOrigin
-) -> _Entry | None:
-    """The entry this token made already; also waits for one that is being made right now."""
-    hold_record(record)
-    sent = model.objects.filter(client_token=origin.client_token).first()
-    if sent is not None and sent.record_id != record.pk:
-        raise TokenBelongsElsewhere
-    return sent
 
 
 def hold_record(record: BenchRecord) -> None:

@@ -5,9 +5,16 @@ from uuid import UUID
 
 from django.db import transaction
 
-from workups.models import BenchRecord, EntrySource, Person, Reading, Work
+from workups.models import BenchRecord, EntrySource, Person, Work
 from workups.services.audit import record_audit
-from workups.services.bench import EntryOrigin, ReadingValues, record_readings, start_bench
+from workups.services.bench import start_bench
+from workups.services.entries import (
+    EntryOrigin,
+    NewEntry,
+    ReadingValues,
+    Recorded,
+    record_entries,
+)
 
 
 def supply_readings(
@@ -17,11 +24,11 @@ def supply_readings(
     token: UUID,
     entries: Sequence[ReadingValues],
     reason: str,
-) -> list[Reading]:
+) -> Recorded:
     """Add readings to the student's record, begun for them where it was not.
 
     The newest tare and gross count, so that the supplied ones hold over spilled ones, which stay
-    readable. Raises what `start_bench` and `record_readings` raise.
+    readable. Raises what `start_bench` and `record_entries` raise.
     """
     record = work.bench_record or start_bench(actor=actor, work=work)
     return _supply(actor, work, record, token, entries, reason)
@@ -35,16 +42,15 @@ def _supply(
     token: UUID,
     entries: Sequence[ReadingValues],
     reason: str,
-) -> list[Reading]:
+) -> Recorded:
     origin = EntryOrigin(by=actor, client_token=token, source=EntrySource.SUPPLIED)
-    known = Reading.objects.filter(record=record).count()
-    made = record_readings(record=record, origin=origin, entries=entries)
-    if Reading.objects.filter(record=record).count() > known:
+    (made,) = record_entries(record=record, entries=[NewEntry(origin, entries)])
+    if not made.was_there:
         record_audit(
             actor=actor,
             action="supply-readings",
             subject=record,
             course=work.revision.course,
-            details={"reason": reason, "readings": [str(reading) for reading in made]},
+            details={"reason": reason, "readings": [str(reading) for reading in made.rows]},
         )
     return made

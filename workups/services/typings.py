@@ -3,31 +3,21 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
-from uuid import UUID, uuid5
+from uuid import UUID
 
 from django.db import transaction
 
-from workups.models import BenchRecord, EntrySource, Person, SheetTyping
-from workups.selectors.bench import standing_readings
-from workups.services.bench import (
-    EntryOrigin,
-    ReadingValues,
-    StepMark,
-    TokenBelongsElsewhere,
-    hold_record,
-    record_bench_step,
-    require_unlocked,
-)
-from workups.services.replay import replay_readings
+from workups.models import BenchRecord, Person, SheetTyping
+from workups.services.bench import hold_record, require_unlocked
+from workups.services.entries import NewEntry, TokenBelongsElsewhere, record_entries
 
 
 @dataclass(frozen=True)
 class TypedSheet:
-    """One typing: the fields as typed, and what they say."""
+    """One typing: the fields as typed, and the entries that they make."""
 
     data: Mapping[str, Any]
-    marks: Sequence[StepMark]
-    entries: Sequence[ReadingValues]
+    entries: Sequence[NewEntry]
 
 
 @transaction.atomic
@@ -59,20 +49,5 @@ def keep_typing(
     typing.full_clean()
     typing.save()
     if store:
-        _store(actor, record, token, sheet)
+        record_entries(record=record, entries=sheet.entries)
     return typing
-
-
-def _store(actor: Person, record: BenchRecord, token: UUID, sheet: TypedSheet) -> None:
-    def origin(what: str) -> EntryOrigin:
-        return EntryOrigin(
-            by=actor, client_token=uuid5(token, what), source=EntrySource.SHEET
-        )
-
-    for mark in sheet.marks:
-        record_bench_step(record=record, origin=origin(f"step {mark.step_id}"), mark=mark)
-    seen = {reading.client_token for reading in standing_readings(record)}
-    if sheet.entries:
-        replay_readings(
-            record=record, origin=origin("readings"), entries=sheet.entries, seen=seen
-        )

@@ -7,7 +7,8 @@ from django.shortcuts import render
 from django.views.decorators.csrf import requires_csrf_token
 from django.views.defaults import server_error
 
-from workups.services.bench import RecordIsLocked, TokenBelongsElsewhere
+from workups.services.bench import RecordIsLocked
+from workups.services.entries import TokenBelongsElsewhere
 from workups.services.hand_ins import NotAssessedYet
 
 RETRY_SECONDS = 60

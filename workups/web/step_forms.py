@@ -61,8 +61,10 @@ class StepForm(forms.Form):
         exercise: Exercise,
         flasks: FlaskLists,
         initial: Mapping[str, Any] | None = None,
+        **kwargs: Any,
     ) -> None:
-        super().__init__(data, initial=dict(initial or {}), auto_id=f"{step_id}-%s")
+        kwargs.setdefault("auto_id", f"{step_id}-%s")
+        super().__init__(data, initial=dict(initial or {}), **kwargs)
         self.kind = STEP_KINDS[verb]
         self.step_id = step_id
         self.flasks = flasks

@@ -1,13 +1,16 @@
 """Readings: the balance's decimals, the difference at once, corrections that keep the old."""
 
+import re
 from decimal import Decimal
 from uuid import uuid4
 
 import pytest
 from django.urls import reverse
 
+from tests.entries import enter
 from workups.models import Reading
 from workups.selectors.bench import standing_readings
+from workups.services.entries import Correction, EntryOrigin, ReadingValues
 
 TARGET = "hexyl_acetate"
 HTMX = {"HX-Request": "true"}
@@ -34,8 +37,8 @@ def post(sign_in, student, bench_work):
 @pytest.fixture
 def weigh(post):
     def send(kind, mass, **more):
-        data = {"target": TARGET, "kind": kind, "mass": mass, "on_pan": ["flask"], **more}
-        return post("record-weighing", **data)
+        data = {"kind": kind, "mass": mass, "on_pan": ["flask"], **more}
+        return post("record-entry", "weighing", TARGET, **data)
 
     return send
 
@@ -119,7 +122,7 @@ def test_odd_readings_are_asked_about_and_stored(weigh, tare, gross, question):
 
 
 def test_a_target_of_another_exercise_is_not_found(post):
-    response = post("record-weighing", target="water", kind="tare", mass="45.30")
+    response = post("record-entry", "weighing", "water", kind="tare", mass="45.30")
     assert response.status_code == 404
 
 
@@ -128,18 +131,18 @@ def test_a_correction_strikes_the_old_through_and_keeps_it(weigh, post, sign_in,
     weigh("tare", "45.30")
     weigh("gross", "51.42")
     old = Reading.objects.get(kind="gross")
-    url = url_of("correct-reading", bench_work, old.pk)
+    url = url_of("record-entry", bench_work, "correct", old.pk)
     assert 'value="51.42"' in text_of(sign_in(student).get(url))
     missing = post(
-        "correct-reading", old.pk, target=TARGET, kind="gross", mass="51.24", reason=""
+        "record-entry", "correct", old.pk, kind="gross", mass="51.24", reason=""
     )
     assert 'value="51.24"' in text_of(missing)
     assert "This field is required" in text_of(missing)
     page = text_of(
         post(
-            "correct-reading",
+            "record-entry",
+            "correct",
             old.pk,
-            target=TARGET,
             kind="gross",
             mass="51.24",
             on_pan=["flask"],
@@ -156,7 +159,8 @@ def test_a_tare_entered_as_a_gross_is_corrected_to_a_tare(weigh, post):
     weigh("gross", "45.30")
     old = Reading.objects.get()
     post(
-        "correct-reading",
+        "record-entry",
+        "correct",
         old.pk,
         target=TARGET,
         kind="tare",
@@ -170,36 +174,35 @@ def test_a_tare_entered_as_a_gross_is_corrected_to_a_tare(weigh, post):
 def test_a_reading_is_struck_out_with_a_reason(weigh, post, bench_work):
     weigh("tare", "45.30")
     old = Reading.objects.get()
-    page = text_of(post("correct-reading", old.pk, strike="yes", reason=""))
+    page = text_of(post("record-entry", "strike", old.pk, reason=""))
     assert "This field is required" in page
-    page = text_of(post("correct-reading", old.pk, strike="yes", reason="another flask"))
+    page = text_of(post("record-entry", "strike", old.pk, reason="another flask"))
     assert "Struck out: another flask" in page
     assert standing_readings(bench_work.bench_record) == []
 
 
-def test_a_reading_corrected_before_is_not_corrected_again(weigh, post):
+def test_a_correction_of_what_the_partner_corrected_meanwhile_is_asked_about(
+    weigh, post, bench_work, classmate
+):
     weigh("tare", "45.30")
     old = Reading.objects.get()
-    for mass in ("45.31", "45.32"):
-        page = text_of(
-            post(
-                "correct-reading",
-                old.pk,
-                target=TARGET,
-                kind="tare",
-                mass=mass,
-                on_pan=["flask"],
-                reason="misread",
-            )
-        )
-    assert "corrected already" in page
+    values = ReadingValues("tare", TARGET, value=Decimal("45.31"), unit="g")
+    theirs = Correction(old, values, "slip")
+    enter(bench_work.bench_record, EntryOrigin(classmate, uuid4()), theirs)
+    mine = {"kind": "tare", "mass": "45.32", "on_pan": ["flask"], "reason": "misread"}
+    page = text_of(post("record-entry", "correct", old.pk, **mine))
+    assert "Meanwhile in the record: Tare 45" in page
+    assert 'value="45.32"' in page
     assert Reading.objects.count() == 2
+    seen = re.search(r'name="seen" value="([^"]+)"', page)[1]
+    post("record-entry", "correct", old.pk, **mine, seen=seen)
+    assert [r.shown_value for r in standing_readings(bench_work.bench_record)] == ["45.32 g"]
 
 
 def test_the_drying_agent_and_its_look_are_recorded_together(post, sign_in, student, bench_work):
     page = text_of(
         post(
-            "record-drying",
+            "record-entry", "drying",
             "dry",
             agent_mass="3.05",
             agent_portions="3",
@@ -211,43 +214,44 @@ def test_the_drying_agent_and_its_look_are_recorded_together(post, sign_in, stud
     assert "3.05 g" in page
     assert "free-flowing" in page
     assert Reading.objects.count() == 5
-    form = text_of(sign_in(student).get(url_of("record-drying", bench_work, "dry")))
-    assert "Everything about this step is recorded" in form
+    form = text_of(sign_in(student).get(url_of("record-entry", bench_work, "drying", "dry")))
+    assert "Everything about this is recorded" in form
 
 
 @pytest.mark.parametrize(
     "data", [{}, {"agent_mass": "much"}, {"agent_portions": "2.5"}, {"agent_look": "wet"}]
 )
 def test_drying_that_cannot_be_read_is_marked(post, data):
-    page = text_of(post("record-drying", "dry", **data))
+    page = text_of(post("record-entry", "drying", "dry", **data))
     assert "Not saved yet" in page
     assert not Reading.objects.exists()
 
 
 @pytest.mark.parametrize(
-    ("kind", "new"), [("agent look", {"look": "clumped"}), ("agent mass", {"value": "2.5"})]
+    ("kind", "new"),
+    [("agent look", {"agent_look": "clumped"}), ("agent mass", {"agent_mass": "2.5"})],
 )
 def test_what_was_seen_while_drying_is_corrected(post, kind, new):
-    post("record-drying", "dry", agent_mass="3.0", agent_look="free-flowing")
+    post("record-entry", "drying", "dry", agent_mass="3.0", agent_look="free-flowing")
     old = Reading.objects.get(kind=kind)
-    post("correct-reading", old.pk, reason="wrong", **new)
+    post("record-entry", "correct", old.pk, reason="wrong", **new)
     assert Reading.objects.get(supersedes=old).shown_value.startswith(next(iter(new.values())))
 
 
 def test_a_volume_is_recorded_for_a_layer_of_the_step(post):
-    page = text_of(post("record-volume", "extract", flask="organic layer", volume="46"))
+    page = text_of(post("record-entry", "volume", "extract", flask="organic layer", volume="46"))
     assert "46 mL" in page
-    page = text_of(post("record-volume", "extract", flask="spent brine", volume="46"))
+    page = text_of(post("record-entry", "volume", "extract", flask="spent brine", volume="46"))
     assert "Not saved yet" in page
 
 
 def test_amounts_really_used_are_recorded_and_not_asked_again(post, sign_in, student, bench_work):
-    page = text_of(post("record-reagents", **{"1_hexanol": "5.02"}))
+    page = text_of(post("record-entry", "reagents", **{"1_hexanol": "5.02"}))
     assert "5.02 g" in page
-    form = text_of(sign_in(student).get(url_of("record-reagents", bench_work)))
+    form = text_of(sign_in(student).get(url_of("record-entry", bench_work, "reagents")))
     assert "1-hexanol" not in form
     assert "acetic acid" in form
-    assert "Not saved yet" in text_of(post("record-reagents"))
+    assert "Not saved yet" in text_of(post("record-entry", "reagents"))
 
 
 @pytest.mark.parametrize(
@@ -258,7 +262,7 @@ def test_amounts_really_used_are_recorded_and_not_asked_again(post, sign_in, stu
     ],
 )
 def test_a_sign_of_purity_is_recorded(post, data, shown):
-    assert shown in text_of(post("record-witness", target=TARGET, **data))
+    assert shown in text_of(post("record-entry", "witness", TARGET, **data))
 
 
 @pytest.mark.parametrize(
@@ -270,19 +274,19 @@ def test_a_sign_of_purity_is_recorded(post, data, shown):
     ],
 )
 def test_a_sign_that_says_nothing_is_marked(post, data):
-    page = text_of(post("record-witness", target=TARGET, **data))
+    page = text_of(post("record-entry", "witness", TARGET, **data))
     assert "Not saved yet" in page
     assert not Reading.objects.exists()
 
 
 def test_a_sign_is_corrected(post):
-    post("record-witness", target=TARGET, witness_kind="odour", text="of fruit")
+    post("record-entry", "witness", TARGET, witness_kind="odour", text="of fruit")
     old = Reading.objects.get()
     page = text_of(
         post(
-            "correct-reading",
+            "record-entry",
+            "correct",
             old.pk,
-            target=TARGET,
             witness_kind="odour",
             text="of vinegar",
             agrees="no",

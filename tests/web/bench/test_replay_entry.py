@@ -7,16 +7,16 @@ from django.urls import reverse
 
 from workups.models import BenchStep, Reading
 from workups.services.bench import close_record
-from workups.web.bench.replay import KINDS_OF_ENTRY
+from workups.web.bench.entries import KINDS
 
 TARGET = "hexyl_acetate"
 SENT = {
     "mark": ("cool", {"mark": "done"}),
     "change": ("cool", {"flask": "reaction flask", "to_C": "5"}),
     "add": ("stand", {"flask": "reaction flask", "minutes": "5"}),
-    "weighing": ("", {"target": TARGET, "kind": "tare", "mass": "45.30"}),
-    "part": ("", {"target": TARGET, "use": "used in a test", "empty": "0.00", "full": "0.12"}),
-    "witness": ("", {"target": TARGET, "witness_kind": "odour", "text": "fruit"}),
+    "weighing": (TARGET, {"kind": "tare", "mass": "45.30"}),
+    "part": (TARGET, {"use": "used in a test", "empty": "0.00", "full": "0.12"}),
+    "witness": (TARGET, {"witness_kind": "odour", "text": "fruit"}),
     "drying": ("dry", {"agent_mass": "3.0", "agent_look": "free-flowing"}),
     "volume": ("extract", {"flask": "organic layer", "volume": "40"}),
     "reagents": ("", {"1_hexanol": "5.02"}),
@@ -46,7 +46,7 @@ def test_every_kind_of_entry_is_stored_once_however_often_it_is_sent(send, entry
     assert first["outcome"] == "saved", first
     count = stored()
     assert count == len(first["tokens"]) > 0
-    assert send(entry, about, client_token=token, **data).json() == first
+    assert send(entry, about, client_token=token, **data).json() == {**first, "was_there": True}
     assert stored() == count
 
 
@@ -60,13 +60,13 @@ def test_corrections_are_stored_once_too(send):
     newest = str(Reading.objects.last().pk)
     assert send("strike", newest, reason="wrong flask").json()["outcome"] == "saved"
     assert Reading.objects.count() == 3
-    assert {*SENT, "correct", "strike"} == set(KINDS_OF_ENTRY)
+    assert {*SENT, "strike"} == set(KINDS)
 
 
 @pytest.mark.parametrize(
     ("entry", "about", "data", "words"),
     [
-        ("weighing", "", {"target": TARGET, "kind": "tare", "mass": "45.3"}, "2 decimals"),
+        ("weighing", TARGET, {"kind": "tare", "mass": "45.3"}, "2 decimals"),
         ("drying", "dry", {}, "at least one field"),
         ("change", "cool", {"flask": "reaction flask", "to_C": "x"}, "A number is expected"),
         ("mark", "cool", {"mark": "burnt"}, "burnt"),
@@ -88,6 +88,7 @@ def test_what_cannot_be_read_is_said_in_words_and_not_stored(send, entry, about,
         ("change", "nothing", {}),
         ("add", "nothing", {}),
         ("drying", "cool", {"agent_mass": "3"}),
+        ("weighing", "nothing", {"kind": "tare", "mass": "45.30"}),
         ("weighing", "", {"target": "nothing", "kind": "tare", "mass": "45.30"}),
         ("correct", "999", {}),
         ("strike", "x", {"reason": "y"}),
@@ -99,14 +100,14 @@ def test_what_is_not_there(send, entry, about, data):
 
 def test_an_absurd_clock_refuses_no_reading(send):
     data = SENT["weighing"][1]
-    sent = send("weighing", device_at="yesterday", device_offset_s="9" * 30, **data)
+    sent = send("weighing", TARGET, device_at="yesterday", device_offset_s="9" * 30, **data)
     assert sent.json()["outcome"] == "saved"
     assert Reading.objects.get().device_at is None
 
 
 def test_a_locked_record_says_who_locked_it(send, bench_work, ta):
     close_record(actor=ta, record=bench_work.bench_record)
-    answer = send("weighing", **SENT["weighing"][1]).json()
+    answer = send("weighing", TARGET, **SENT["weighing"][1]).json()
     assert answer["outcome"] == "locked"
     assert "Tariq Assistant" in answer["words"]
 
@@ -133,11 +134,11 @@ def test_nobody_else_gets_through(
 
 
 def test_the_kept_page_has_a_form_for_everything(sign_in, student, bench_work, send):
-    send("weighing", **SENT["weighing"][1])
+    send("weighing", TARGET, **SENT["weighing"][1])
     url = reverse("show-offline-bench", args=[bench_work.public_id])
     page = sign_in(student).get(url).content.decode()
     on_the_bench_page = {"weighing", "part", "witness"}
-    for entry in set(KINDS_OF_ENTRY) - on_the_bench_page:
+    for entry in {*KINDS, "correct"} - on_the_bench_page:
         assert f'data-entry="{entry}"' in page
 
 

@@ -5,10 +5,12 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from tests.entries import enter
 from workups.models import BenchRecord, BenchStep, HoldClearance
 from workups.selectors.bench import step_entries
 from workups.selectors.bench_readings import readings_to_core
 from workups.selectors.plans import current_plan, submitted_plan
+from workups.services.entries import EntryOrigin, StepMark
 from workups.services.planning import save_plan, submit_plan
 
 HTMX = {"HX-Request": "true"}
@@ -22,7 +24,7 @@ def url_of(name, work, *args):
 def mark(sign_in, student, bench_work):
     def tap(step_id, word, token=None, **headers):
         data = {"mark": word, "client_token": token or uuid4()}
-        url = url_of("mark-step", bench_work, step_id)
+        url = url_of("record-entry", bench_work, "mark", step_id)
         return sign_in(student).post(url, data, headers=headers)
 
     return tap
@@ -104,6 +106,25 @@ def test_a_mark_is_taken_back(mark, bench_work):
     assert marks(bench_work) == {}
 
 
+@pytest.mark.parametrize("headers", [{}, HTMX])
+def test_a_tap_on_what_a_partner_marked_meanwhile_is_asked_about(
+    mark, sign_in, student, bench_work, classmate, headers
+):
+    """A page that was loaded before used to put its word in the place of the partner's."""
+    step = bench_work.bench_record.plan_revision.data["steps"][0]
+    theirs = StepMark("cool", "skipped", step)
+    enter(bench_work.bench_record, EntryOrigin(classmate, uuid4()), theirs)
+    answer = mark("cool", "done", **headers)
+    page = sign_in(student).get(answer.url) if answer.status_code == 302 else answer
+    assert "Meanwhile in the record: skipped, " in page.content.decode()
+    assert marks(bench_work) == {"cool": "skipped"}
+    seen = step_entries(bench_work.bench_record)["cool"].client_token
+    assert f'name="seen" value="{seen}"' in page.content.decode()
+    url = url_of("record-entry", bench_work, "mark", "cool")
+    sign_in(student).post(url, {"mark": "done", "client_token": uuid4(), "seen": seen})
+    assert marks(bench_work) == {"cool": "done"}
+
+
 def test_a_tap_without_sense_changes_nothing(mark, bench_work):
     response = mark("cool", "burnt")
     assert response.status_code == 302
@@ -112,7 +133,7 @@ def test_a_tap_without_sense_changes_nothing(mark, bench_work):
 
 def test_amounts_really_used_replace_the_planned_ones(sign_in, student, bench_work):
     client = sign_in(student)
-    url = url_of("change-bench-step", bench_work, "dilute")
+    url = url_of("record-entry", bench_work, "change", "dilute")
     assert 'value="30"' in client.get(url).content.decode()
     data = {
         "flask": "reaction flask",
@@ -128,7 +149,7 @@ def test_amounts_really_used_replace_the_planned_ones(sign_in, student, bench_wo
 
 
 def test_a_wrong_amount_keeps_what_was_typed(sign_in, student, bench_work):
-    url = url_of("change-bench-step", bench_work, "dilute")
+    url = url_of("record-entry", bench_work, "change", "dilute")
     data = {"flask": "reaction flask", "material": "water", "volume_mL": "lots"}
     page = sign_in(student).post(url, {**data, "client_token": uuid4()}).content.decode()
     assert 'value="lots"' in page
@@ -140,9 +161,10 @@ def test_a_step_is_added_where_it_was_done(sign_in, student, bench_work):
     client = sign_in(student)
     menu = client.get(url_of("add-bench-step", bench_work)).content.decode()
     assert 'value="stand"' in menu
-    url = f"{url_of('add-bench-step', bench_work)}?verb=stand&after=cool"
+    url = f"{url_of('record-entry', bench_work, 'add', 'stand')}?after=cool"
     assert "Let stand" in client.get(url).content.decode()
-    client.post(url, {"flask": "reaction flask", "minutes": "7", "client_token": uuid4()})
+    said = {"flask": "reaction flask", "minutes": "7", "after": "cool"}
+    client.post(url, {**said, "client_token": uuid4()})
     core = readings_to_core(bench_work.bench_record, ["hexyl_acetate"])
     assert [(d.step.verb, d.mark) for d in core.steps[:3]] == [
         ("cool", "done"),
@@ -154,7 +176,7 @@ def test_a_step_is_added_where_it_was_done(sign_in, student, bench_work):
 
 
 def test_an_added_step_that_is_not_filled_in_is_kept_and_marked(sign_in, student, bench_work):
-    url = f"{url_of('add-bench-step', bench_work)}?verb=stand&after=cool"
+    url = f"{url_of('record-entry', bench_work, 'add', 'stand')}?after=cool"
     page = sign_in(student).post(url, {"flask": "reaction flask", "minutes": "long"})
     assert 'value="long"' in page.content.decode()
     assert marks(bench_work) == {}

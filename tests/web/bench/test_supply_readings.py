@@ -49,7 +49,7 @@ def test_the_student_sees_that_they_are_supplied(supply, bench_work, sign_in, st
 def test_what_was_weighed_before_stays_and_the_supplied_counts(
     supply, bench_work, sign_in, student
 ):
-    weigh = reverse("record-weighing", args=[bench_work.public_id])
+    weigh = reverse("record-entry", args=[bench_work.public_id, "weighing", TARGET])
     spilled = {"target": TARGET, "kind": "gross", "mass": "46.00", "client_token": uuid4()}
     sign_in(student).post(weigh, spilled)
     supply(bench_work)

@@ -5,6 +5,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from tests.entries import paper_bench
 from workups.chemistry.plan import STEP_KINDS
 from workups.documents import library_exercise
 from workups.models import BenchStep, EntrySource, Reading, SheetTyping
@@ -145,7 +146,7 @@ def test_beginning_again_keeps_what_was_typed(type_in, sign_in, student, url):
 def test_what_was_recorded_before_is_superseded_and_stays_readable(
     type_in, sign_in, student, bench_work
 ):
-    drying = reverse("record-drying", args=[bench_work.public_id, "dry"])
+    drying = reverse("record-entry", args=[bench_work.public_id, "drying", "dry"])
     sign_in(student).post(drying, {"client_token": str(uuid4()), "agent_mass": "3.0"})
     type_in(1)
     type_in(2)
@@ -241,7 +242,11 @@ def test_an_added_step_is_asked_for_until_it_is_recorded(type_in, sign_in, stude
         "keep": "upper",
         "keep_in": "organic layer",
         "other_in": "acid washings",
+        "after": "wash-water",
     }
+    asked = sign_in(student).get(url, follow=True)
+    assert 'value="wash-water" selected' in asked.content.decode()
+    url, _ = asked.redirect_chain[-1]
     page = sign_in(student).post(url, added, follow=True).content.decode()
     assert "Added on the sheet" not in page
     assert any(e.mark == "added" for e in step_entries(bench_work.bench_record).values())
@@ -270,7 +275,7 @@ def test_every_blank_of_the_paper_has_its_field(kind):
         if field.default is field.default_factory  # neither: it has to be given
     }
     step = kind(**{**values, "id": "only"})
-    form = SheetForm(exercise=library_exercise("too-much-vinegar"), steps=[step], lines=())
+    form = SheetForm(bench=paper_bench(library_exercise("too-much-vinegar"), [step]))
     (part,) = [part for part in form.parts if part.title.startswith("1. ")]
     asked = [n for n in part.names if not n.startswith("mark--")]
     printed = step_record(step, 0.01)

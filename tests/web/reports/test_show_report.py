@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from tests.entries import enter
 from tests.web.review.reports import TOO_MUCH, hand_in_report, put_out
 from workups.models import (
     Assignment,
@@ -18,13 +19,7 @@ from workups.models import (
     ReviewComment,
 )
 from workups.selectors.staff_report import staff_checks
-from workups.services.bench import (
-    EntryOrigin,
-    ReadingValues,
-    StepMark,
-    record_bench_step,
-    record_reading,
-)
+from workups.services.entries import EntryOrigin, ReadingValues, StepMark
 from workups.services.reports import lock_readings
 
 TARGET = "hexyl_acetate"
@@ -42,10 +37,7 @@ def text_of(response):
 
 def weigh(work, student, *masses):
     for kind, mass in zip(("tare", "gross", "gross"), masses, strict=False):
-        record_reading(
-            record=work.bench_record,
-            origin=EntryOrigin(by=student, client_token=uuid4()),
-            values=ReadingValues(
+        enter(work.bench_record, EntryOrigin(by=student, client_token=uuid4()), ReadingValues(
                 kind=ReadingKind(kind),
                 subject=TARGET,
                 value=Decimal(mass),
@@ -53,8 +45,7 @@ def weigh(work, student, *masses):
                 unit="g",
                 readability=Decimal("0.01"),
                 on_pan=["flask"],
-            ),
-        )
+            ))
 
 
 @pytest.fixture
@@ -235,10 +226,10 @@ def test_the_report_says_what_was_done_otherwise(sign_in, student, bench_work):
         ("cool", "skipped", {}),
         ("wash-water", "changed", {"volume_mL": 60.0}),
     ):
-        record_bench_step(
-            record=bench_work.bench_record,
-            origin=EntryOrigin(by=student, client_token=uuid4()),
-            mark=StepMark(step_id, mark, {**steps[step_id], **data}),
+        enter(
+            bench_work.bench_record,
+            EntryOrigin(by=student, client_token=uuid4()),
+            StepMark(step_id, mark, {**steps[step_id], **data}),
         )
     weigh(bench_work, student, "45.30", "51.24", "51.24")
     lock_readings(actor=student, record=bench_work.bench_record)

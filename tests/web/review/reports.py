@@ -3,10 +3,12 @@
 from decimal import Decimal
 from uuid import uuid4
 
+from tests.entries import enter
 from workups.documents import plan_to_data
 from workups.models import AssessmentSnapshot, Person, ReadingKind, Review, Work
 from workups.selectors.marks import newest_snapshot
-from workups.services.bench import EntryOrigin, ReadingValues, record_reading, start_bench
+from workups.services.bench import start_bench
+from workups.services.entries import EntryOrigin, ReadingValues
 from workups.services.planning import save_plan, submit_plan
 from workups.services.reports import lock_readings, submit_report
 
@@ -19,10 +21,7 @@ SWAPPED = ("51.62", "45.30", "45.30")
 def weigh(work: Work, student: Person, masses: tuple[str, ...]) -> None:
     """Tare, then gross readings, in g on a balance that shows two decimals."""
     for kind, mass in zip(("tare", "gross", "gross"), masses, strict=True):
-        record_reading(
-            record=work.bench_record,
-            origin=EntryOrigin(by=student, client_token=uuid4()),
-            values=ReadingValues(
+        enter(work.bench_record, EntryOrigin(by=student, client_token=uuid4()), ReadingValues(
                 kind=ReadingKind(kind),
                 subject=TARGET,
                 value=Decimal(mass),
@@ -30,8 +29,7 @@ def weigh(work: Work, student: Person, masses: tuple[str, ...]) -> None:
                 unit="g",
                 readability=Decimal("0.01"),
                 on_pan=["flask"],
-            ),
-        )
+            ))
 
 
 def hand_in_plan(work: Work, change=lambda plan: plan) -> Work:

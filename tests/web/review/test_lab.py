@@ -5,11 +5,13 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from tests.entries import enter
 from tests.web.review.reports import hand_in_plan
 from workups.documents import step_to_data
 from workups.models import BenchTick
 from workups.selectors.door import lab_lines
-from workups.services.bench import EntryOrigin, StepMark, join_bench, record_bench_step
+from workups.services.bench import join_bench
+from workups.services.entries import EntryOrigin, StepMark
 from workups.services.reports import lock_readings
 
 
@@ -20,10 +22,10 @@ def lab_url(assignment):
 def mark_done(work, *step_ids):
     steps = {s.id: s for s in work.revision.to_core().model_plan.steps}
     for step_id in step_ids:
-        record_bench_step(
-            record=work.bench_record,
-            origin=EntryOrigin(by=work.student, client_token=uuid4()),
-            mark=StepMark(step_id, "done", step_to_data(steps[step_id])),
+        enter(
+            work.bench_record,
+            EntryOrigin(by=work.student, client_token=uuid4()),
+            StepMark(step_id, "done", step_to_data(steps[step_id])),
         )
 
 

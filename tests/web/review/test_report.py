@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 from django.utils.html import escape
 
+from tests.entries import enter
 from tests.web.review.reports import (
     TOO_MUCH,
     USUAL,
@@ -34,8 +35,9 @@ from workups.selectors.marks import marks_of
 from workups.selectors.reagents import given_answers, lines_of
 from workups.selectors.staff_report import staff_checks
 from workups.selectors.works import record_is_locked
-from workups.services.bench import EntryOrigin, ReadingValues, record_reading, start_bench
+from workups.services.bench import start_bench
 from workups.services.courses import enrol_person
+from workups.services.entries import EntryOrigin, ReadingValues
 from workups.services.reagents import save_reagent_table
 from workups.services.reports import lock_readings
 from workups.services.review import NewPoints, adjust_points
@@ -118,7 +120,7 @@ def test_the_amounts_that_the_theoretical_yield_rests_on_stand_on_the_page(sign_
     amount = ReadingValues(
         kind=ReadingKind.REAGENT, subject=used.key, value=Decimal("4.07"), decimals=2, unit="g"
     )
-    record_reading(record=work.bench_record, origin=origin, values=amount)
+    enter(work.bench_record, origin, amount)
     weigh(work, work.student, USUAL)
     lock_readings(actor=work.student, record=work.bench_record)
     page = sign_in(ta).get(url_of("review-report", work)).content.decode()

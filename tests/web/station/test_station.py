@@ -32,9 +32,9 @@ def seated(client, with_pin):
     return client
 
 
-def weigh(client, **data):
-    sent = {"client_token": str(uuid4()), "target": TARGET, "kind": "tare", "mass": "45.30"}
-    return client.post(WEIGHING, {**sent, **data})
+def weigh(client, entry="weighing", **data):
+    about = {"queue-entry": entry, "queue-about": TARGET, "client_token": str(uuid4())}
+    return client.post(WEIGHING, {**about, "kind": "tare", "mass": "45.30", **data})
 
 
 def test_a_weighing_is_stored_for_the_student_and_marked(seated, student):
@@ -54,8 +54,8 @@ def test_the_page_names_nobody(seated, student):
 
 def test_a_part_of_a_divided_sample_is_weighed_there_too(seated):
     part = {"use": "to a partner", "empty": "20.10", "full": "20.00"}
-    assert "not above the empty vial" in weigh(seated, **part).content.decode()
-    assert weigh(seated, **{**part, "full": "23.00"}).url == WEIGHING
+    assert "not above the empty vial" in weigh(seated, "part", **part).content.decode()
+    assert weigh(seated, "part", **{**part, "full": "23.00"}).url == WEIGHING
     made = Reading.objects.get()
     assert (made.kind, made.shown_value, made.source) == ("part", "2.90 g", "station")
     assert "Taken out before" in seated.get(WEIGHING).content.decode()

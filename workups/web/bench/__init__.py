@@ -1,20 +1,25 @@
 """The bench, with a network, without one, and from paper.
 
-Without a network. Every form of the bench has ``data-entry`` (its kind), ``data-about`` (step, verb
-or reading), ``data-words`` and ``data-place``. ``bench_page.js`` writes what such a form says into
-``bench_store.js`` (IndexedDB) before it is sent and removes it when the server has answered; what
-got no answer waits, and ``bench_sender.js`` sends it in the order of the store's own counter, one
-after the other. The server reads it by the same forms (``replay``) and stores it once
-(``client_token``). It asks instead of writing where the record says something that the sender had
-not seen (``services/replay.py``). An entry that is refused, in words or by a status of its own, is
-set aside with its reason, to correct, drop or try again, and what comes after it goes on; only what
-says nothing about the entry (no answer, 429, 502 to 504, signed out) stops the queue. The device
-sends its own clock and what it adds to get ours; no clock decides about order.
-``service_worker.js`` keeps the bench page and ``show-offline-bench``, which has every form on one
-page, until somebody signs in or out. The network always comes first. A new form of the bench needs
-the four attributes, a function in ``KINDS_OF_ENTRY`` and a place on that page;
-``tests/web/bench/test_replay_entry.py`` says so. Tests that cut the network put
-``tests/browser/cable.py`` between browser and server.
+What can be said at the bench is a list of kinds (``entries.KINDS``). A kind is one class
+(``entry.EntryForm``): what it asks and within which bounds, what it is about, what it says then,
+its words, its room on the printed sheet. The page of an entry, a device's queue, the typed sheet
+and the station read it by that form and record it by one service (``services/entries.py``), which
+stores it once (``client_token``), answers what became of it, and asks instead of writing where the
+record says something that the sender had not seen (``seen``). A step's mark is taken back (``mark``
+"open"), a reading is corrected by its own form or struck out. ``test_a_new_kind_of_entry.py`` adds
+two kinds and watches them arrive everywhere.
+
+Without a network. ``_entry_form.html`` says in attributes what an entry is and of which place
+(``data-slot``). ``bench_page.js`` writes what such a form says into ``bench_store.js`` (IndexedDB)
+before it is sent and removes it when the server has answered; what got no answer waits, and
+``bench_sender.js`` sends it in the order of the store's own counter, one after the other. An entry
+that is refused, in words or by a status of its own, is set aside with its reason, to correct, drop
+or try again, and what comes after it goes on; only what says nothing about the entry (no answer,
+429, 502 to 504, signed out) stops the queue. The device sends its own clock and what it adds to get
+ours; no clock decides about order. ``service_worker.js`` keeps the bench page and
+``show-offline-bench``, which has every form on one page, until somebody signs in or out. The
+network always comes first. Tests that cut the network put ``tests/browser/cable.py`` between
+browser and server.
 
 From paper. The printed sheet is typed in twice (``sheet_forms``, ``services/typings.py``): every
 typing is kept, the second is made without sight of the first, fields that differ are decided from

@@ -11,12 +11,12 @@ from django.contrib.staticfiles import finders
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.templatetags.static import static
-from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from workups.web.access import current_person
 from workups.web.bench.access import get_record_for
 from workups.web.bench.offline import offline_forms
+from workups.web.bench.record import Bench
 from workups.web.bench.views import bench_context
 from workups.web.requests import HtmxRequest
 
@@ -68,6 +68,5 @@ def show_offline_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     """Every form of the bench on one page, kept by the device for when there is no network."""
     access, work, record = get_record_for(current_person(request), work_id)
     context = bench_context(access, work, record)
-    context["parts"] = offline_forms(work, record, context["lines"])
-    context["reagents_url"] = reverse("record-reagents", args=[work.public_id])
+    context["parts"] = offline_forms(Bench(access.person, work, record), context["lines"])
     return render(request, "workups/bench/show_offline_bench.html", context)

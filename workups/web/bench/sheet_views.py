@@ -10,13 +10,13 @@ from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
-from workups.models import BenchRecord, Work
-from workups.selectors.reagents import lines_of
+from workups.models import BenchRecord, EntrySource, Work
 from workups.selectors.typings import TypingState, differing, typing_state
 from workups.services.bench import RecordIsLocked
 from workups.services.typings import keep_typing
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.access import get_record_for, refuse_if_locked
+from workups.web.bench.record import PaperBench
 from workups.web.bench.sheet_forms import SheetForm
 from workups.web.requests import HtmxRequest
 
@@ -40,10 +40,10 @@ def type_sheet(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     state = typing_state(record)
     turn = state.next_turn
     if changing and "again" in request.POST:
-        return render_sheet(request, access, work, 1, make_form(work, record))
+        return render_sheet(request, access, work, 1, make_form(access, work, record))
     if not changing or turn == 0:
         return render_turn(request, access, work, record, state)
-    form = make_form(work, record, merged_data(request.POST, state))
+    form = make_form(access, work, record, merged_data(request.POST, state))
     if not form.is_valid():
         return render_turn(request, access, work, record, state, form)
     try:
@@ -59,13 +59,11 @@ def turn_sent(data: QueryDict, turn: int) -> int:
     return 1 if data.get("turn") == "1" else turn
 
 
-def make_form(work: Work, record: BenchRecord, data: Any = None) -> SheetForm:
-    return SheetForm(
-        data,
-        exercise=work.to_core(),
-        steps=record.plan_revision.to_core().steps,
-        lines=lines_of(work),
-    )
+def make_form(
+    access: CourseAccess, work: Work, record: BenchRecord, data: Any = None
+) -> SheetForm:
+    bench = PaperBench(access.person, work, record, EntrySource.SHEET)
+    return SheetForm(data, bench=bench)
 
 
 def merged_data(sent: QueryDict, state: TypingState) -> QueryDict:
@@ -117,10 +115,10 @@ def render_turn(
     form: SheetForm | None = None,
 ) -> HttpResponse:
     if state.next_turn != 3:
-        shown = form or make_form(work, record)
+        shown = form or make_form(access, work, record)
         return render_sheet(request, access, work, state.next_turn, shown)
     # Nothing is put forward: neither typing is the likelier one.
-    empty = form or make_form(work, record)
+    empty = form or make_form(access, work, record)
     context = {
         "access": access,
         "work": work,

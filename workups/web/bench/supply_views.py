@@ -13,10 +13,11 @@ from django.views.decorators.http import require_http_methods
 from workups.chemistry.setup import Setup
 from workups.grading.material_facts import substance_name
 from workups.models import ReadingKind
-from workups.services.bench import HoldIsOpen, NoSubmittedPlan, ReadingValues, RecordIsLocked
+from workups.services.bench import HoldIsOpen, NoSubmittedPlan, RecordIsLocked
+from workups.services.entries import ReadingValues
 from workups.services.supplied import supply_readings as supply_readings_service
 from workups.web.access import current_person
-from workups.web.bench.forms import BenchForm
+from workups.web.bench.entry import BenchForm
 from workups.web.bench.tables import target_tables
 from workups.web.fields import BalanceField, decimals_of
 from workups.web.requests import HtmxRequest, sent_data

@@ -10,7 +10,6 @@ from workups.grading.numbers import balance_decimals, fixed, unit_after
 from workups.models import WEIGHING_KINDS, BenchRecord, Reading, ReadingKind
 from workups.selectors.bench import WeighingPair, all_readings, standing, weighings_of
 from workups.selectors.reading_questions import weighing_questions
-from workups.web.bench.forms import PartForm, WeighingForm, WitnessForm, next_weighing
 
 
 @dataclass(frozen=True)
@@ -27,7 +26,7 @@ class ReadingRow:
 
 @dataclass(frozen=True)
 class TargetTable:
-    """All that was weighed and seen of one product, and the forms for the next reading."""
+    """All that was weighed and seen of one product."""
 
     key: str
     name: str
@@ -36,9 +35,6 @@ class TargetTable:
     witnesses: list[ReadingRow]
     pair: WeighingPair
     questions: list[str]
-    weighing_form: WeighingForm
-    part_form: PartForm
-    witness_form: WitnessForm
 
     @property
     def difference(self) -> str:
@@ -109,7 +105,6 @@ def target_table(readings: list[Reading], key: str, exercise: Exercise) -> Targe
     mine = [r for r in readings if r.subject == key]
     weighings = [r for r in mine if r.kind in WEIGHING_KINDS]
     pair = weighings_of(standing(mine), key)
-    readability_g = exercise.setup.glassware.balance_readability_g
     return TargetTable(
         key=key,
         name=substance_name(key, exercise.setup.tables),
@@ -118,13 +113,4 @@ def target_table(readings: list[Reading], key: str, exercise: Exercise) -> Targe
         witnesses=reading_rows([r for r in mine if r.kind == ReadingKind.WITNESS]),
         pair=pair,
         questions=weighing_questions(pair, exercise),
-        weighing_form=WeighingForm(
-            readability_g=readability_g,
-            initial={"target": key, **next_weighing(standing(weighings))},
-            auto_id=f"{key}-%s",
-        ),
-        part_form=PartForm(
-            readability_g=readability_g, initial={"target": key}, auto_id=f"{key}-part-%s"
-        ),
-        witness_form=WitnessForm(initial={"target": key}, auto_id=f"{key}-sign-%s"),
     )

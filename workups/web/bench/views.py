@@ -1,14 +1,17 @@
+from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
+from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.models import BenchRecord, Work
 from workups.selectors.bench import standing_readings, weighings_of
-from workups.selectors.bench_lines import bench_lines
+from workups.selectors.bench_lines import BenchLine, bench_lines
 from workups.selectors.holds import clearance_of, held_for, waits_for_a_word
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.sharing import last_share_asked_by, shares_asked_of
@@ -23,12 +26,25 @@ from workups.services.hand_ins import NotAssessedYet
 from workups.services.reports import lock_readings as lock_readings_service
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.access import get_record_for
-from workups.web.bench.forms import JoinBenchForm
+from workups.web.bench.entries import kinds_at, kinds_of
+from workups.web.bench.entry import EntryForm, Of
+from workups.web.bench.record import Bench
 from workups.web.bench.tables import reagent_rows, target_tables
 from workups.web.planning.access import get_work_for
 from workups.web.requests import HtmxRequest
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
+
+
+class JoinBenchForm(forms.Form):
+    code = forms.CharField(
+        label="Your partner's bench code",
+        max_length=8,
+        help_text="It stands on your partner's page of this exercise, under “Bench code”.",
+    )
+
+    def clean_code(self) -> str:
+        return str(self.cleaned_data["code"]).strip().upper()
 
 
 @require_safe
@@ -42,7 +58,11 @@ def show_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 
 def bench_context(access: CourseAccess, work: Work, record: BenchRecord) -> dict[str, Any]:
     exercise = work.to_core()
-    lines = bench_lines(record, exercise)
+    bench = Bench(access.person, work, record)
+    lines = [
+        replace(line, links=links_of(work, line)) for line in bench_lines(record, exercise)
+    ]
+    targets = target_tables(record, exercise)
     return {
         "access": access,
         "work": work,
@@ -53,12 +73,31 @@ def bench_context(access: CourseAccess, work: Work, record: BenchRecord) -> dict
         "is_open": not record_is_locked(record) and not access.course.is_archived,
         "left": sum(not line.mark for line in lines),
         "added_on_sheet": added_on_sheet(record),
-        "targets": target_tables(record, exercise),
+        "targets": [(table, target_forms(bench, table.key)) for table in targets],
         "other_readings": reagent_rows(record, exercise),
         "partners": partners_of(work),
         "asked_to_share": shares_asked_of(record),
         "dates": dates_of(work),
     }
+
+
+def links_of(work: Work, line: BenchLine) -> tuple[tuple[str, str], ...]:
+    """Addresses and words of what may be recorded at a step."""
+    return tuple(
+        (reverse("record-entry", args=[work.public_id, kind.entry, line.id]), kind.summary)
+        for kind in kinds_at(line.step)
+    )
+
+
+def target_forms(
+    bench: Bench, key: str, sent: EntryForm | None = None, *, at_station: bool = False
+) -> list[EntryForm]:
+    """The forms for the next reading of a product; one that was sent as it was."""
+    return [
+        sent if sent is not None and type(sent) is kind else kind(bench=bench, about=key)
+        for kind in kinds_of(Of.TARGET)
+        if kind.at_station or not at_station
+    ]
 
 
 def render_before_bench(

@@ -1,25 +1,26 @@
-from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
-from workups.models import EntrySource
+from workups.models import BenchRecord, EntrySource, Reading
 from workups.selectors.works import record_is_locked
 from workups.services import station as station_services
-from workups.services.bench import RecordIsLocked, record_readings
 from workups.services.station import TooManyTries, WrongCodeOrPin
 from workups.web.access import current_person
 from workups.web.addresses import client_address
-from workups.web.bench.forms import PartForm, WeighingForm
-from workups.web.bench.reading_views import target_or_404
-from workups.web.bench.tables import TargetTable, target_tables
+from workups.web.bench.entries import KINDS, enter, entry_form
+from workups.web.bench.entry import EntryForm
+from workups.web.bench.entry_views import QueueForm, sent_again
+from workups.web.bench.record import Bench
+from workups.web.bench.tables import target_tables
+from workups.web.bench.views import target_forms
 from workups.web.planning.access import get_work_for
 from workups.web.requests import HtmxRequest, sent_data
 from workups.web.station.forms import EnterStationForm, StationPinForm
@@ -69,31 +70,26 @@ def record_at_station(request: HtmxRequest) -> HttpResponse:
 
 
 def record_weighing(request: HtmxRequest, seat: Seat) -> HttpResponse:
-    """A weighing, or where a vial was weighed a part taken out of the product."""
-    work, record = seat.work, seat.work.bench_record
-    exercise = work.to_core()
-    key = target_or_404(exercise, request.POST.get("target", ""))
-    readability_g = exercise.setup.glassware.balance_readability_g
-    form: WeighingForm | PartForm
-    shown: dict[str, WeighingForm | PartForm]
-    if "empty" in request.POST:
-        form = PartForm(request.POST, readability_g=readability_g, auto_id=f"{key}-part-%s")
-        shown = {"part_form": form}
-    else:
-        form = WeighingForm(request.POST, readability_g=readability_g, auto_id=f"{key}-%s")
-        shown = {"weighing_form": form}
-    if not form.is_valid() or record is None or is_closed(seat):
-        return render_station(request, seat, key, shown)
-    try:
-        (made,) = record_readings(
-            record=record,
-            origin=form.origin(work.student, source=EntrySource.STATION),
-            entries=[form.values()],
-        )
-    except RecordIsLocked:
+    """A weighing, or a part taken out of the product: what a balance is needed for."""
+    record, asked = seat.work.bench_record, QueueForm(request.POST)
+    if record is None or is_closed(seat):
         return render_station(request, seat)
+    said = asked.cleaned_data if asked.is_valid() else {"entry": "", "about": ""}
+    if not any(kind.entry == said["entry"] and kind.at_station for kind in KINDS.values()):
+        raise Http404
+    form = entry_form(bench_of(seat, record), said["entry"], said["about"], request.POST)
+    (answer,) = enter(form.bench, [form])
+    if not answer.is_saved:
+        form, _ = sent_again(form, answer)
+        return render_station(request, seat, form)
+    made = answer.rows[0]
+    assert isinstance(made, Reading)
     messages.success(request, f"Recorded: {made.get_kind_display().lower()} {made.shown_value}.")
     return redirect("record-at-station")
+
+
+def bench_of(seat: Seat, record: BenchRecord) -> Bench:
+    return Bench(seat.work.student, seat.work, record, EntrySource.STATION)
 
 
 def is_closed(seat: Seat) -> bool:
@@ -107,20 +103,21 @@ def is_closed(seat: Seat) -> bool:
 
 
 def render_station(
-    request: HtmxRequest,
-    seat: Seat,
-    key: str = "",
-    forms: Mapping[str, WeighingForm | PartForm] | None = None,
+    request: HtmxRequest, seat: Seat, sent: EntryForm | None = None
 ) -> HttpResponse:
     record = seat.work.bench_record
-    tables = target_tables(record, seat.work.to_core()) if record else []
-    if forms:
-        tables = [TargetTable(**{**vars(t), **forms}) if t.key == key else t for t in tables]
+    targets = []
+    if record is not None:
+        bench, about = bench_of(seat, record), sent.about if sent else ""
+        targets = [
+            (t, target_forms(bench, t.key, sent if t.key == about else None, at_station=True))
+            for t in target_tables(record, seat.work.to_core())
+        ]
     context: dict[str, Any] = {
         "work": seat.work,
         "idle_s": seat.idle_s,
         "idle_minutes": seat.idle_s // 60,
-        "targets": tables,
+        "targets": targets,
         "is_closed": is_closed(seat),
         "has_record": record is not None,
     }

@@ -7,25 +7,17 @@ from uuid import uuid4
 import pytest
 from django.utils import timezone
 
+from tests.entries import enter
 from workups.models import BenchStep, Reading, ReadingKind
 from workups.selectors.bench import standing_readings, step_entries
-from workups.services.bench import (
+from workups.services.bench import RecordIsLocked, close_record
+from workups.services.entries import (
+    ChangedMeanwhile,
+    Correction,
     EntryOrigin,
     ReadingValues,
-    RecordIsLocked,
     StepMark,
-    close_record,
-    correct_reading,
-    record_bench_step,
-    record_reading,
-    withdraw_reading,
-)
-from workups.services.replay import (
-    ChangedMeanwhile,
-    replay_correction,
-    replay_readings,
-    replay_step,
-    replay_step_withdrawal,
+    StepTakenBack,
 )
 
 
@@ -62,93 +54,88 @@ def tare(mass):
 
 def test_a_step_sent_twice_is_one_entry(record, student):
     sender = origin(student)
-    first = replay_step(record=record, origin=sender, mark=cool("done"), seen=())
-    assert replay_step(record=record, origin=sender, mark=cool("done"), seen=()) == first
+    first = enter(record, sender, cool("done"), seen=())
+    assert enter(record, sender, cool("done"), seen=()) == first
     assert BenchStep.objects.count() == 1
 
 
 def test_what_a_partner_said_of_the_step_is_asked_about(record, student, classmate):
-    theirs = record_bench_step(record=record, origin=origin(classmate), mark=cool("skipped"))
+    theirs = enter(record, origin(classmate), cool("skipped"))
     mine = origin(student)
     with pytest.raises(ChangedMeanwhile) as caught:
-        replay_step(record=record, origin=mine, mark=cool("done"), seen=())
-    assert caught.value.entries == [theirs]
+        enter(record, mine, cool("done"), seen=())
+    assert caught.value.rows == [theirs]
     assert step_entries(record)["cool"] == theirs
-    decided = replay_step(
-        record=record, origin=mine, mark=cool("done"), seen={theirs.client_token}
-    )
+    decided = enter(record, mine, cool("done"), seen={theirs.client_token})
     assert decided.supersedes == theirs
 
 
 def test_what_one_said_oneself_before_is_not_asked_about(record, student):
     now = timezone.now()
-    record_bench_step(record=record, origin=origin(student), mark=cool("done"))
+    enter(record, origin(student), cool("done"))
     later = origin(student, device_at=now + timedelta(minutes=1), device_offset_s=0)
-    assert replay_step(record=record, origin=later, mark=cool("skipped"), seen=())
+    assert enter(record, later, cool("skipped"), seen=())
 
 
 def test_what_one_said_oneself_afterwards_on_another_device_is_asked_about(record, student):
     earlier = origin(
         student, device_at=timezone.now() - timedelta(minutes=90), device_offset_s=3600
     )
-    record_bench_step(record=record, origin=origin(student), mark=cool("skipped"))
+    enter(record, origin(student), cool("skipped"))
     with pytest.raises(ChangedMeanwhile):
-        replay_step(record=record, origin=earlier, mark=cool("done"), seen=())
+        enter(record, earlier, cool("done"), seen=())
 
 
 def test_taking_a_mark_back_asks_too_and_needs_a_mark(record, student, classmate):
     assert (
-        replay_step_withdrawal(record=record, origin=origin(student), step_id="cool", seen=())
+        enter(record, origin(student), StepTakenBack("cool"), seen=())
         is None
     )
-    theirs = record_bench_step(record=record, origin=origin(classmate), mark=cool("done"))
+    theirs = enter(record, origin(classmate), cool("done"))
     with pytest.raises(ChangedMeanwhile):
-        replay_step_withdrawal(record=record, origin=origin(student), step_id="cool", seen=())
+        enter(record, origin(student), StepTakenBack("cool"), seen=())
     seen = {theirs.client_token}
-    replay_step_withdrawal(record=record, origin=origin(student), step_id="cool", seen=seen)
+    enter(record, origin(student), StepTakenBack("cool"), seen=seen)
     assert step_entries(record) == {}
 
 
 def test_weighings_of_both_partners_stand_side_by_side(record, student, classmate):
-    record_reading(record=record, origin=origin(classmate), values=tare("45.30"))
-    replay_readings(record=record, origin=origin(student), entries=[tare("45.31")], seen=())
+    enter(record, origin(classmate), tare("45.30"))
+    enter(record, origin(student), tare("45.31"), seen=())
     assert [r.shown_value for r in standing_readings(record)] == ["45.30 g", "45.31 g"]
 
 
 def test_of_the_drying_agent_one_mass_holds(record, student, classmate):
-    theirs = record_reading(record=record, origin=origin(classmate), values=agent("3.0"))
+    theirs = enter(record, origin(classmate), agent("3.0"))
     sender = origin(student)
     with pytest.raises(ChangedMeanwhile):
-        replay_readings(record=record, origin=sender, entries=[agent("3.5")], seen=())
+        enter(record, sender, agent("3.5"), seen=())
     seen = {theirs.client_token}
     for _ in range(2):
-        replay_readings(record=record, origin=sender, entries=[agent("3.5")], seen=seen)
+        enter(record, sender, agent("3.5"), seen=seen)
     assert [r.shown_value for r in standing_readings(record)] == ["3.5 g"]
     assert Reading.objects.count() == 2
 
 
 def test_a_correction_of_what_the_partner_corrected_is_asked_about(record, student, classmate):
-    old = record_reading(record=record, origin=origin(student), values=tare("45.31"))
-    theirs = correct_reading(
-        reading=old, origin=origin(classmate), values=tare("45.30"), reason="slip"
-    )
+    old = enter(record, origin(student), tare("45.31"))
+    theirs = enter(old.record, origin(classmate), Correction(old, tare("45.30"), "slip"))
     mine = origin(student)
-    sent = {"reading": old, "origin": mine, "values": tare("45.33"), "reason": "misread"}
+    sent = Correction(old, tare("45.33"), "misread")
     with pytest.raises(ChangedMeanwhile) as caught:
-        replay_correction(**sent, seen=())
-    assert caught.value.entries == [theirs]
-    replay_correction(**sent, seen={theirs.client_token})
+        enter(record, mine, sent, seen=())
+    assert caught.value.rows == [theirs]
+    enter(record, mine, sent, seen={theirs.client_token})
     assert [r.shown_value for r in standing_readings(record)] == ["45.33 g"]
 
 
 def test_striking_out_what_is_struck_out_already_adds_nothing(record, student, classmate):
-    old = record_reading(record=record, origin=origin(student), values=tare("45.31"))
-    theirs = withdraw_reading(reading=old, origin=origin(classmate), reason="slip")
-    struck = replay_correction(
-        reading=old,
-        origin=origin(student),
-        values=None,
-        reason="wrong flask",
+    old = enter(record, origin(student), tare("45.31"))
+    theirs = enter(old.record, origin(classmate), Correction(old, None, "slip"))
+    struck = enter(
+        old.record,
+        origin(student),
+        Correction(old, None, "wrong flask"),
         seen={theirs.client_token},
     )
     assert struck == theirs
@@ -156,19 +143,19 @@ def test_striking_out_what_is_struck_out_already_adds_nothing(record, student, c
 
 def test_after_the_lock_only_what_was_sent_before_is_answered(record, student, ta):
     sender = origin(student)
-    replay_readings(record=record, origin=sender, entries=[tare("45.30")], seen=())
+    enter(record, sender, tare("45.30"), seen=())
     close_record(actor=ta, record=record)
-    assert replay_readings(record=record, origin=sender, entries=[tare("45.30")], seen=())
+    assert enter(record, sender, tare("45.30"), seen=())
     with pytest.raises(RecordIsLocked):
-        replay_readings(record=record, origin=origin(student), entries=[tare("45.31")], seen=())
+        enter(record, origin(student), tare("45.31"), seen=())
 
 
 def test_a_wrong_clock_is_set_right_and_never_ahead_of_ours(record, student):
     now = timezone.now()
     slow = origin(student, device_at=now - timedelta(minutes=80), device_offset_s=3600)
-    (late,) = replay_readings(record=record, origin=slow, entries=[tare("45.30")], seen=())
+    late = enter(record, slow, tare("45.30"), seen=())
     assert abs(late.made_at - (now - timedelta(minutes=20))) < timedelta(seconds=1)
     assert late.came_late
     fast = origin(student, device_at=now + timedelta(hours=1), device_offset_s=0)
-    (ahead,) = replay_readings(record=record, origin=fast, entries=[tare("45.31")], seen=())
+    ahead = enter(record, fast, tare("45.31"), seen=())
     assert ahead.made_at == ahead.server_at
