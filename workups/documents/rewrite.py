@@ -17,6 +17,10 @@ from .errors import DocumentError
 from .toml_text import parse, plain_data, write_data
 
 _LONG_LINE = 80
+# Documents by the text that they were written as: who changes one field changes the next, and to
+# read a text for its editor takes longer than all else that saving does.
+_written: dict[str, tomlkit.TOMLDocument] = {}
+_MOST_REMEMBERED = 32
 
 
 def rewrite(text: str, data: Mapping[str, Any]) -> str:
@@ -28,15 +32,22 @@ def rewrite(text: str, data: Mapping[str, Any]) -> str:
     if same(parse(text), wanted):
         return text
     try:
-        document = tomlkit.parse(text)
+        document = _written.pop(text, None) or tomlkit.parse(text)
         _merge(document, wanted)
         changed = tomlkit.dumps(document)
         if same(parse(changed), wanted):
+            _remember(changed, document)
             return changed
     except (TOMLKitError, DocumentError, TypeError, ValueError, KeyError, IndexError,
             AttributeError, RecursionError):
         pass  # whatever the text does that its editor cannot follow: it is written anew
     return write_data(wanted)
+
+
+def _remember(text: str, document: tomlkit.TOMLDocument) -> None:
+    if len(_written) >= _MOST_REMEMBERED:
+        _written.clear()
+    _written[text] = document
 
 
 def same(one: Any, other: Any) -> bool:
@@ -58,7 +69,7 @@ def _merge(table: Any, wanted: Mapping[str, Any]) -> None:
         del table[key]
     for key, value in wanted.items():
         if key not in table:
-            table[key] = _written(value)
+            table[key] = _as_typed(value)
         elif not same(_plain(table[key]), value):
             _replace(table, key, value)
 
@@ -70,10 +81,10 @@ def _replace(table: Any, key: str, value: Any) -> None:
     elif isinstance(old, AoT) and isinstance(value, list) and all(map(_is_table, value)) and value:
         _merge_tables(old, value)
     else:
-        table[key] = _written(value)
+        table[key] = _as_typed(value)
 
 
-def _written(value: Any) -> Any:
+def _as_typed(value: Any) -> Any:
     """A value in the way a person would write it: long texts and lists on lines of their own."""
     if isinstance(value, str) and "\n" in value and "\r" not in value:
         quoted = tomlkit.string(value, multiline=True).as_string()
@@ -112,7 +123,7 @@ def _merge_tables(old: AoT, wanted: list[dict[str, Any]]) -> None:
 def _table_of(value: Mapping[str, Any]) -> Any:
     table = tomlkit.table()
     for key, inner in value.items():
-        table[key] = _written(inner)
+        table[key] = _as_typed(inner)
     return table
 
 

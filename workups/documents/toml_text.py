@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import copy
 import re
 import tomllib
 from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from pathlib import Path as FilePath
 from typing import Any
 
@@ -51,7 +53,15 @@ def text_of(data: bytes) -> str:
 
 
 def parse(text: str) -> dict[str, Any]:
-    """The plain data of a TOML text; raises DocumentError where it is not TOML."""
+    """The plain data of a TOML text; raises DocumentError where it is not TOML.
+
+    A text that is asked for again is copied from what was read the last time.
+    """
+    return copy.deepcopy(_read(text))
+
+
+@lru_cache(maxsize=64)
+def _read(text: str) -> dict[str, Any]:
     if len(text) > MAX_BYTES or len(text.encode("utf-8", "replace")) > MAX_BYTES:
         raise single_problem(f"is too large: expected at most {MAX_BYTES // 1000} kB")
     _refuse_mazes(text)

@@ -12,7 +12,8 @@ from workups.models.public import PublicIdModel
 class ExerciseDraft(PublicIdModel):
     """An exercise that is being written. It may be wrong: nothing that was typed is lost.
 
-    `version` counts the saves, so that two people who edit at once are told.
+    `version` counts the saves, so that two people who edit at once are told. Each but the first
+    kept the state before it, one version less.
     """
 
     course = models.ForeignKey(Course, on_delete=models.CASCADE, related_name="drafts")

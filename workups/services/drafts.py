@@ -1,3 +1,4 @@
+import copy
 import re
 from collections.abc import Callable, Collection
 from itertools import count
@@ -16,6 +17,9 @@ _KEY_LINE = re.compile(r'^key = "([^"\n]*)"$', re.MULTILINE)
 _TITLE_LINE = re.compile(r'^title = "([^"\n]*)"$', re.MULTILINE)
 _LONGEST_STEM = 60
 KEPT_STATES = 300
+_STATES_GO_EVERY = 50
+_CHANGED = ("document", "title", "version", "changed_at", "changed_by")
+_NOT_CHANGED = {f.name for f in ExerciseDraft._meta.fields} - set(_CHANGED) | {"changed_by"}
 UNTITLED = "an exercise without a title"
 
 
@@ -73,7 +77,8 @@ def save_draft(
             raise StaleDraft(current)
         return document
 
-    return change_draft(actor=actor, draft=draft, change=replace)
+    known = draft if draft.version == base_version else _newest(draft)
+    return change_draft(actor=actor, draft=known, change=replace)
 
 
 @transaction.atomic
@@ -83,19 +88,26 @@ def change_draft(
     """Put the text that `change` makes of the newest one in its place.
 
     What `change` raises leaves the draft as it is. A change that changes nothing is no new version.
+    Where somebody else saved since `draft` was read, `change` is asked again, about theirs.
     """
-    drafts = ExerciseDraft.objects.select_for_update(of=("self",)).select_related("changed_by")
-    current = drafts.get(pk=draft.pk)
-    document = change(current)
-    if current.document == document:
-        return current
-    _keep_state(current)
-    current.document, current.title = document, title_in(document)
-    current.version += 1
-    current.changed_at, current.changed_by = timezone.now(), actor
-    current.full_clean()
-    current.save()
-    return current
+    while True:
+        document = change(draft)
+        if draft.document == document:
+            return draft
+        new = copy.copy(draft)
+        new.document, new.title, new.version = document, title_in(document), draft.version + 1
+        new.changed_at, new.changed_by = timezone.now(), actor
+        new.clean_fields(exclude=_NOT_CHANGED)
+        new.clean()
+        values = {name: getattr(new, name) for name in _CHANGED}
+        if ExerciseDraft.objects.filter(pk=draft.pk, version=draft.version).update(**values):
+            _keep_state(draft)
+            return new
+        draft = _newest(draft)
+
+
+def _newest(draft: ExerciseDraft) -> ExerciseDraft:
+    return ExerciseDraft.objects.select_related("course", "changed_by").get(pk=draft.pk)
 
 
 @transaction.atomic
@@ -126,8 +138,8 @@ def _keep_state(draft: ExerciseDraft) -> None:
         saved_at=draft.changed_at,
         saved_by=draft.changed_by,
     )
-    too_old = draft.version - KEPT_STATES
-    draft.states.filter(version__lte=too_old).delete()
+    if draft.version % _STATES_GO_EVERY == 0:
+        draft.states.filter(version__lte=draft.version - KEPT_STATES).delete()
 
 
 def restore_draft(

@@ -68,5 +68,6 @@ def test_what_cannot_be_gone_back_to_changes_nothing(
 
 def test_the_oldest_of_very_many_states_go(monkeypatch, instructor, draft):
     monkeypatch.setattr("workups.services.drafts.KEPT_STATES", 2)
+    monkeypatch.setattr("workups.services.drafts._STATES_GO_EVERY", 1)
     change_draft(actor=instructor, draft=draft, change=lambda now: f"{now.document}# 3\n")
     assert sorted(DraftState.objects.values_list("version", flat=True)) == [2, 3]

@@ -18,6 +18,11 @@ history go back to. Requests of one part go one after the other (``hx-sync``); a
 leaves the page waits for the saving before it, and what is typed and not sent yet when the page
 goes is sent then (``static/js/saving.js``, for the plan builder too).
 
+A saved field asks the database six times and reads one text, the new one, so that what is stored
+is what a reader will find (``tests/web/authoring/form/test_one_field.py``); a process that has not
+seen the draft yet reads the old one too. Saving locks nothing: the version decides, and where it
+has moved on the change is made again on the newer text (``services/drafts.py``).
+
 The panel (``live``) carries out what can be carried out (``documents/usable.py``): mistakes in
 texts, rubric or choices are left out, the model plan is followed up to the first step that is not
 right, and before there is a plan it shows the starting mixture. ``grading/plausible.py`` holds the

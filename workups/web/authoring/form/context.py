@@ -90,7 +90,7 @@ def frame_context(access: CourseAccess, draft: ExerciseDraft, part: Part) -> dic
         "states": states,
         "after": states[at + 1].part if at + 1 < len(states) else None,
         "is_publishable": not problems,
-        "undo_to": draft.states.values_list("version", flat=True).first(),
+        "undo_to": draft.version - 1,
     }
 
 
