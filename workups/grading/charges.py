@@ -218,6 +218,11 @@ def _product(case: Case, target: str) -> str:
     return "the product" if len(case.targets) == 1 else case.inventory.names[target]
 
 
+def follows_from_a_cause(finding: Finding) -> bool:
+    """Whether a finding only says that its check lost its points to a cause told elsewhere."""
+    return finding.code in (code_of("not there"), code_of("spoilt there"))
+
+
 def _finding(key: str, check: str, strength: Strength, step: str, words: Mapping[str, str],
              numbers: tuple[Number, ...] = ()) -> Finding:
     said = ledger_words()[key]

@@ -63,8 +63,11 @@ def _lane_x(lane: int) -> float:
 
 
 def _in_order(scheme: Scheme) -> Iterator[tuple[int, ...]]:
-    """The vessels step by step, those that one step fills together."""
-    order = sorted(range(len(scheme.vessels)), key=lambda i: scheme.vessels[i].at)
+    """The vessels step by step, those that one step fills together: first what leaves the line,
+    then what it goes on to."""
+    onward = {arm.goal for arm in scheme.arms if arm.kind is Kind.ON}
+    order = sorted(
+        range(len(scheme.vessels)), key=lambda i: (scheme.vessels[i].at, i in onward, i))
     for _, together in groupby(order, key=lambda i: scheme.vessels[i].at):
         yield tuple(together)
 

@@ -10,10 +10,15 @@ from workups.chemistry.plan import Parting, Plan, Step
 from workups.grading.assessment import Assessment
 from workups.grading.exercise import FeedbackPolicy
 from workups.grading.visibility import Moment, shown_steps
-from workups.models import Work
-from workups.selectors.plan_lines import plan_lines
+from workups.models import SelfCheck, Work
 from workups.selectors.plans import current_plan
 from workups.selectors.product_places import ProductPlaces, product_places
+from workups.selectors.self_check_page import (
+    Changes,
+    changes_since,
+    remarks_of,
+    verdict_of,
+)
 from workups.selectors.self_checks import find_self_check, policy_of
 from workups.selectors.student_findings import (
     StudentCheck,
@@ -104,6 +109,23 @@ def self_check_places(
     return product_places(assessment, plan, Moment.PLANNING, work.to_core().setup.tables)
 
 
+def checks_of(check: SelfCheck, said: Assessment | None) -> list[StudentCheck]:
+    """The checks as the policy of that self-check lets them be told."""
+    if said is None:
+        return []
+    policy, plan = FeedbackPolicy(detail=check.detail), check.plan_revision.to_core()
+    return student_checks(said, policy, plan, Moment.PLANNING)
+
+
+def changes_of(work: Work, check: SelfCheck, now: list[StudentCheck]) -> Changes | None:
+    """What is otherwise than at the self-check before; None where there was none."""
+    before = find_self_check(work, check.attempt - 1)
+    said = self_checks.shown_of(before, work) if before else None
+    if before is None or said is None or not now:
+        return None
+    return changes_since(before.attempt, checks_of(before, said), now)
+
+
 @require_safe
 def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpResponse:
     access, work = get_work_for(current_person(request), work_id)
@@ -113,21 +135,22 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
     plan = found.plan_revision
     current = current_plan(work)
     said = self_checks.shown_of(found, work)
-    policy = FeedbackPolicy(detail=found.detail)
-    checks = student_checks(said, policy, plan.to_core(), Moment.PLANNING) if said else []
+    checks = checks_of(found, said)
+    places = self_check_places(work, plan.to_core(), said, found.detail) if said else []
     context = {
         "access": access,
         "work": work,
         "attempt": found,
-        "plan": plan,
         "is_current": current is not None and current.data == plan.data,
-        "lines": plan_lines(plan.data, work.to_core()),
         "checks": checks,
+        "verdict": verdict_of(checks, places) if checks else None,
+        "remarks": remarks_of(checks),
+        "changes": changes_of(work, found, checks),
         "has_reaction": bool(work.to_core().setup.reaction.products),
         "policy": policy_of(work),
         "scheme": self_check_scheme(work, plan.to_core(), said, found.detail, checks)
         if said else None,
         "figures": self_check_figures(work, plan.to_core(), said, found.detail) if said else [],
-        "places": self_check_places(work, plan.to_core(), said, found.detail) if said else [],
+        "places": places,
     }
     return render(request, "workups/planning/show_self_check.html", context)
