@@ -119,10 +119,11 @@ def test_what_is_no_amount_is_refused_with_words(typed):
 
 
 def test_points_follow_the_share_of_right_answers(lines):
-    """Six of seven answers right, of 10 points: 8.57."""
+    """Six of seven answers right, of 10 points: 8.57, rounded once."""
     judgement = judge_answers(lines, {**RIGHT, ACID: LineAnswers("62", "145.3")})
     check = check_of(judgement, 10.0)
-    assert check.points == pytest.approx(60 / 7, abs=1e-12)
+    assert check.points == 8.6
+    assert check.score == pytest.approx(6 / 7, abs=1e-12)
     assert check.note.startswith("6 of 7")
 
 

@@ -30,7 +30,7 @@ from .reports import not_carried_out, step_reports
 from .rule import band
 from .scoring import check_result, score_of
 from .shortfall import Shortfall, shortfall_of
-from .yieldcheck import ENOUGH_DELIVERED, Product, YieldJudgement, judge_yield
+from .yieldcheck import ENOUGH_DELIVERED, NO_YIELD, Product, YieldJudgement, judge_yield
 
 MEND_DRAWS = 48
 CANNOT_BE_DONE = "cannot-be-carried-out"
@@ -205,7 +205,7 @@ def _checks(
         if name == "reagent_table":
             continue
         if name == "yield":
-            results.append(_yield_check(exercise, done, diagnosed.shortfall.worth))
+            results.append(_yield_check(exercise, done, diagnosed))
         elif name == "drying":
             results.append(_drying_check(exercise, by_check[name], bench))
         else:
@@ -224,14 +224,29 @@ def _drying_check(
     return check_result(exercise, "drying", [*findings, *at_bench], bench.note, score)
 
 
-def _yield_check(exercise: Exercise, done: _Done | None, worth: float) -> CheckResult:
+def _ruined_by(exercise: Exercise, diagnosed: Diagnosed) -> str:
+    """The cause that takes most points of a plan that brings next to nothing unspoilt to the
+    balance; empty for any other plan."""
+    if diagnosed.shortfall.worth >= ENOUGH_DELIVERED:
+        return ""
+    points = exercise.rubric.points
+    charged = [f for f in diagnosed.findings if f.charged]
+    return max(charged, key=lambda f: f.score_loss * points.get(f.check, 0.0)).cause if (
+        charged) else ""
+
+
+def _yield_check(exercise: Exercise, done: _Done | None, diagnosed: Diagnosed) -> CheckResult:
     """Mean over the targets, 0 for one without a mass. Before there are readings nothing is lost,
     unless the plan brings next to nothing unspoilt to the balance, which the note says."""
+    worth = diagnosed.shortfall.worth
     if done is None:
         score = min(1.0, worth / ENOUGH_DELIVERED)
         note = "no readings yet" if score == 1.0 else NOTHING_TO_WEIGH
         return check_result(exercise, "yield", (), note, score)
-    findings = [*done.questions, *(f for y in done.yields for f in y.findings)]
+    cause = _ruined_by(exercise, diagnosed)
+    findings = [*done.questions, *(
+        replace(f, cause=cause) if cause and f.code in NO_YIELD else f
+        for y in done.yields for f in y.findings)]
     scores = [y.score or 0.0 for y in done.yields]
     missing = sum(y.score is None for y in done.yields)
     note = "no mass on record" if missing == len(scores) else ""

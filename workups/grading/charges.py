@@ -9,8 +9,8 @@ each at least 0, so the first three hundredths are free, and a plan that brings 
 product has none of these points. Nothing else decides how much is lost: rules *explain* it.
 Each cause takes what mending it brings back, earlier causes first; what no mend brings back is
 charged at the place and step of the ledger, in its words. A cause takes its points from its own
-check, and what that cannot bear from the others: where the product is gone, there is nothing left
-that they could speak of.
+check, and what that cannot bear from the others, in findings of the same ``cause``: where the
+product is gone, there is nothing left that they could speak of.
 
 A rule may ask for more than the product shows (a missed endpoint, a flask without a tare): then
 it takes the larger of the two from its own check, never both.
@@ -281,7 +281,7 @@ def _charged(
     bear."""
     points = {name: float(case.exercise.rubric.points.get(name, 0.0)) for name in PRODUCT_CHECKS}
     pool = sum(points.values())
-    left, over = dict(points), 0.0
+    left, over = dict(points), []
     short = _mean(written.short)
     beyond = SLOPE * max(0.0, short - UNCHARGED)
     per_short = beyond / short if short > 0 else 0.0
@@ -299,11 +299,10 @@ def _charged(
         due = min(due, max(0.0, total - spent))
         spent += due
         findings.append(_settled(account, due, points, left, lost_name(case)))
-        if finding.check in PRODUCT_CHECKS:
-            over += max(0.0, due - findings[-1].score_loss * points[finding.check])
-        else:
-            over += due
-    findings += _elsewhere(case, findings, written, over, points, left)
+        taken = findings[-1].score_loss * points.get(finding.check, 0.0)
+        over.append((findings[-1], max(
+            0.0, due - taken if finding.check in PRODUCT_CHECKS else due)))
+    findings += _elsewhere(case, over, written, points, left)
     return (*findings, *_safety_alone(case, findings, written))
 
 
@@ -319,18 +318,17 @@ def _safety_alone(
     if out_of <= most or there >= 1.0:
         return []
     taken = (1.0 - most / out_of) * (1.0 - there)
-    finding = replace(_not_there(case, findings, written, SAFETY, rubric), score_loss=taken)
+    cause = max((f for f in findings if f.charged), default=None,
+                key=lambda f: f.score_loss * rubric.get(f.check, 0.0))
+    finding = replace(_not_there(case, cause, written, SAFETY), score_loss=taken)
     return [finding] if taken * out_of >= LEAST_POINTS else []
 
 
 def _not_there(
-    case: Case, findings: Sequence[Finding], written: Shortfall, check: str,
-    points: Mapping[str, float],
+    case: Case, cause: Finding | None, written: Shortfall, check: str
 ) -> Finding:
     """That a check has nothing to speak of: how much is missing, or spoilt if that is more, and
-    with which finding the cause stands."""
-    cause = max((f for f in findings if f.charged), key=lambda f: f.score_loss * points.get(
-        f.check, 0.0), default=None)
+    with which finding the cause stands; whoever overrules the one overrules the other."""
     rule = RULES.get(cause.code) if cause else None
     title = rule.title if rule else ledger_titles().get(cause.code, "") if cause else ""
     short, spoilt = _mean(written.short), _mean(written.spoilt)
@@ -338,7 +336,8 @@ def _not_there(
              "product": "the product" if len(case.targets) == 1 else "the products",
              "cause": f"“{title}”" if title else "the other checks"}
     key = "not there" if short >= spoilt else "spoilt there"
-    return _finding(key, check, Strength.PRODUCT_LOSS, cause.step if cause else "", words)
+    found = _finding(key, check, Strength.PRODUCT_LOSS, cause.step if cause else "", words)
+    return found if cause is None else replace(found, cause=cause.cause)
 
 
 def _settled(
@@ -391,19 +390,16 @@ def _told(account: _Account, finding: Finding, name: str) -> Finding:
 
 
 def _elsewhere(
-    case: Case, findings: Sequence[Finding], written: Shortfall, over: float,
-    points: Mapping[str, float], left: dict[str, float],
+    case: Case, over: Sequence[tuple[Finding, float]], written: Shortfall,
+    points: Mapping[str, float], left: Mapping[str, float],
 ) -> list[Finding]:
-    """What a lost product takes from the checks that its cause does not belong to."""
-    room = sum(left.values())
-    over = min(over, room)
-    if over < LEAST_POINTS:
+    """What a lost product takes from the checks that its cause does not belong to, cause by cause:
+    ``over`` is what each could not take from its own."""
+    room, asked = sum(left.values()), sum(due for _, due in over)
+    if min(room, asked) < LEAST_POINTS:
         return []
-    added: list[Finding] = []
-    for name in PRODUCT_CHECKS:
-        taken = over * left[name] / room
-        if taken < LEAST_POINTS:
-            continue
-        finding = _not_there(case, findings, written, name, points)
-        added.append(replace(finding, score_loss=taken / points[name]))
-    return added
+    share = min(1.0, room / asked) / room
+    return [
+        replace(_not_there(case, cause, written, name), score_loss=taken / points[name])
+        for name in PRODUCT_CHECKS for cause, due in over
+        if (taken := due * share * left[name]) >= LEAST_POINTS]

@@ -17,6 +17,7 @@ from workups.chemistry.substances import Tables
 from workups.grading.assessment import CheckResult
 from workups.grading.exercise import Exercise
 from workups.grading.numbers import amount
+from workups.grading.scoring import tenths
 
 MOLAR_MASS, AMOUNT, THEORETICAL, LIMITING = (
     "molar_mass",
@@ -347,7 +348,7 @@ def check_of(judgement: Judgement, out_of: float) -> CheckResult:
     return CheckResult(
         name="reagent_table",
         score=judgement.score,
-        points=judgement.score * out_of,
+        points=tenths(judgement.score * out_of),
         out_of=out_of,
         note=note,
     )

@@ -50,6 +50,8 @@ ABOVE_THEORY_COUNTS = 2.0
 EXPLAINED_SHARE = 0.5
 SLIP_COSTS, ONE_READING_COSTS = 0.1, 0.1
 ENOUGH_DELIVERED = 0.25
+# Where the plan itself ruins the product, these have the plan's cause.
+NO_YIELD = frozenset({"next-to-no-product", "mixture-weighed"})
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ from workups.models.planning import PlanRevision, Work
 from workups.models.public import PublicIdModel
 from workups.models.variants import OwnExercise
 
-POINT_DECIMALS = 2
+POINT_DECIMALS = 1
 CHECK_CHOICES = [(key, title) for key, title in CHECK_TITLES.items()]
 
 
@@ -127,12 +127,13 @@ class Review(models.Model):
 class PointAdjustment(AppendOnlyModel):
     """Points given or taken by hand, with the reason. Takes back an earlier one by `supersedes`.
 
-    With `finding_code` (and `step_id`) it overrules that finding.
+    With `finding_code` (and `step_id`) it overrules that finding. Points are given in tenths; rows
+    from before that have two decimals.
     """
 
     review = models.ForeignKey(Review, on_delete=models.PROTECT, related_name="adjustments")
     check_name = models.CharField(max_length=20, choices=CHECK_CHOICES)
-    delta = models.DecimalField(max_digits=7, decimal_places=POINT_DECIMALS)
+    delta = models.DecimalField(max_digits=7, decimal_places=2)
     reason = models.CharField(max_length=1000)
     finding_code = models.CharField(max_length=60, blank=True)
     step_id = models.CharField(max_length=60, blank=True)

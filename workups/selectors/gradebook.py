@@ -7,6 +7,7 @@ from typing import Any
 
 from django.db.models import Count, Q
 
+from workups.grading.scoring import tenths
 from workups.models import Course, Enrolment, ExerciseRevision, Review, Role, Work
 from workups.selectors.marks import points_of
 from workups.selectors.reports import has_open_readings
@@ -76,8 +77,8 @@ def gradebook_rows(
     )
     points = points_of(reviews)
     found = {
-        (review.work.enrolment_id, review.work.revision.key): round(
-            sum(points[review.pk][1].values()), 2
+        (review.work.enrolment_id, review.work.revision.key): tenths(
+            sum(points[review.pk][1].values())
         )
         for review in reviews
         if points[review.pk][1]

@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 from workups.grading.assessment import CheckResult
 from workups.grading.exercise import CHECK_TITLES
 from workups.grading.numbers import change
+from workups.grading.scoring import ROUNDED, tenths
 from workups.models import AssessmentSnapshot, PointAdjustment, Review, Work
 
 
@@ -24,7 +25,8 @@ class CheckMark:
 
     @property
     def computed(self) -> float:
-        return self.check.points
+        """In tenths, also where an assessment of before they were stored so has more digits."""
+        return tenths(self.check.points)
 
     @property
     def by_hand(self) -> Decimal:
@@ -41,11 +43,11 @@ class CheckMark:
 
 
 def points_given(computed: float, by_hand: float, out_of: float) -> float:
-    """What a check has: never below 0, never above what a person may give for it.
+    """What a check has, in tenths: never below 0, never above what a person may give for it.
 
     The sum may be outside where a report was assessed anew after points were given by hand.
     """
-    return min(max(0.0, computed + by_hand), max(most_points(out_of), computed))
+    return tenths(min(max(0.0, computed + by_hand), max(most_points(out_of), computed)))
 
 
 def most_points(out_of: float) -> float:
@@ -58,6 +60,7 @@ class Marks:
     """The marks of a report, check by check."""
 
     checks: tuple[CheckMark, ...]
+    rounded = ROUNDED
 
     @property
     def points(self) -> float:
@@ -122,9 +125,9 @@ def points_of(reviews: Sequence[Review]) -> dict[int, tuple[Points, Points]]:
         deltas[review][check] += float(delta)  # type: ignore[assignment]
     found: dict[int, tuple[Points, Points]] = {review.pk: ({}, {}) for review in reviews}
     for pk, snapshot in resting.items():
-        computed = {c["name"]: float(c["points"]) for c in checks[snapshot]}
+        computed = {c["name"]: tenths(c["points"]) for c in checks[snapshot]}
         given = {
-            c["name"]: points_given(c["points"], deltas[pk][c["name"]], c["out_of"])
+            c["name"]: points_given(computed[c["name"]], deltas[pk][c["name"]], c["out_of"])
             for c in checks[snapshot]
         }
         found[pk] = computed, given

@@ -10,6 +10,7 @@ from workups.grading.assessment import CheckResult, Finding
 from workups.grading.charges import ledger_titles
 from workups.grading.finding_titles import finding_title
 from workups.grading.rule import RULES
+from workups.grading.scoring import shared_out, tenths
 from workups.grading.visibility import Moment
 from workups.models import (
     AssessmentSnapshot,
@@ -31,6 +32,8 @@ class StaffFinding:
     what the check would have without this finding, None where it cost nothing: by the check's own
     rule, or what it cost given back where the rule cannot say. It gives back less than the cost
     where other findings take the same points. `overruled` is the adjustment that overruled it.
+    `elsewhere` are the titles of other checks that the same cause took points from, with what
+    overruling it gives back there.
     """
 
     shown: StudentFinding
@@ -39,6 +42,7 @@ class StaffFinding:
     rule_code: str
     overruled: PointAdjustment | None
     gives_back: float | None = None
+    elsewhere: tuple[tuple[str, float], ...] = ()
 
     @property
     def finding(self) -> Finding:
@@ -68,8 +72,30 @@ class StaffCheck:
     @property
     def costly(self) -> list[StaffFinding]:
         """The findings that took points, those that took most first."""
-        taking = [found for found in self.findings if found.cost >= 0.05]
+        taking = [found for found in self.findings if found.cost > 0]
         return sorted(taking, key=lambda found: -found.cost)
+
+
+def of_one_cause(
+    marks: Iterable[CheckMark], check: str, finding: Finding
+) -> list[tuple[CheckMark, Finding]]:
+    """What the cause of a finding took from other checks and nobody overruled yet."""
+    return [
+        (mark, other)
+        for mark in marks if mark.check.name != check
+        for other in mark.check.findings
+        if other.cause == finding.cause and other.charged and other.score_loss > 0
+        and not any(_overrules(a, other) for a in mark.adjustments)
+    ] if finding.cause and finding.charged else []
+
+
+def given_back(mark: CheckMark, finding: Finding) -> float:
+    """What a check gets back when a finding is overruled, in tenths."""
+    without = points_overruled(mark.check, finding)
+    if without is None:
+        return 0.0
+    given = points_given(without, float(mark.by_hand), mark.check.out_of)
+    return max(0.0, tenths(given - mark.points))
 
 
 def staff_checks(work: Work, snapshot: AssessmentSnapshot) -> list[StaffCheck]:
@@ -87,23 +113,23 @@ def _staff_checks(
     marks: Iterable[CheckMark], snapshot: AssessmentSnapshot
 ) -> list[StaffCheck]:
     plan = snapshot.plan_revision.to_core()
-    checks = []
+    marks, checks = list(marks), []
     for mark in marks:
         shown = student_findings(mark.check.findings, plan, Moment.RELEASED)
         costs = costs_of(mark.check)
         findings = [
-            _staff_finding(found, cost, mark)
+            _staff_finding(found, cost, mark, marks)
             for found, cost in zip(shown, costs, strict=True)
         ]
         checks.append(StaffCheck(mark, tuple(findings)))
     return checks
 
 
-def _staff_finding(shown: StudentFinding, cost: float, mark: CheckMark) -> StaffFinding:
+def _staff_finding(
+    shown: StudentFinding, cost: float, mark: CheckMark, marks: Iterable[CheckMark]
+) -> StaffFinding:
     finding, check = shown.finding, mark.check
-    without = points_without(check, finding)
-    if without is None and cost > 0:
-        without = round(min(check.out_of, check.points + cost), 2)
+    without = points_overruled(check, finding)
     by_hand = float(mark.by_hand)
     return StaffFinding(
         shown=shown,
@@ -111,11 +137,13 @@ def _staff_finding(shown: StudentFinding, cost: float, mark: CheckMark) -> Staff
         without=(
             None
             if without is None
-            else Decimal(f"{points_given(without, by_hand, check.out_of):.2f}")
+            else Decimal(f"{points_given(without, by_hand, check.out_of):.1f}")
         ),
         rule_code=finding.code if finding.code in RULES else "",
         overruled=next((a for a in mark.adjustments if _overrules(a, finding)), None),
-        gives_back=None if without is None else max(0.0, without - check.points),
+        gives_back=None if without is None else max(0.0, tenths(without - mark.computed)),
+        elsewhere=tuple((other.title, given_back(other, part))
+                        for other, part in of_one_cause(marks, check.name, finding)),
     )
 
 
@@ -127,17 +155,25 @@ def _overrules(adjustment: PointAdjustment, finding: Finding) -> bool:
 
 
 def costs_of(check: CheckResult) -> list[float]:
-    """What each finding of a check cost, in points; together what the check lost.
+    """What each finding of a check cost, in tenths of a point; together what the check lost.
 
     A finding carries the share of the loss that its own `score_loss` has in the sum.
     """
-    weights, lost = _weights(check), check.out_of - check.points
-    total = sum(weights)
-    return [lost * w / total if total > 0 else 0.0 for w in weights]
+    return shared_out(check.out_of - tenths(check.points), _weights(check))
 
 
 def _weights(check: CheckResult) -> list[float]:
     return [f.score_loss if f.charged else 0.0 for f in check.findings]
+
+
+def points_overruled(check: CheckResult, finding: Finding) -> float | None:
+    """The points a check would have with a finding overruled: by its own rule, or with what it cost
+    given back where the rule cannot say; None where it cost nothing."""
+    without = points_without(check, finding)
+    cost = next(c for f, c in zip(check.findings, costs_of(check), strict=True) if f == finding)
+    if without is None and cost > 0:
+        return tenths(min(check.out_of, check.points + cost))
+    return without
 
 
 def points_without(check: CheckResult, finding: Finding) -> float | None:
@@ -154,7 +190,7 @@ def points_without(check: CheckResult, finding: Finding) -> float | None:
     asked, lost = sum(_weights(check)), check.out_of - check.points
     per_share = lost / min(1.0, asked)
     back = per_share * (min(1.0, asked) - min(1.0, asked - finding.score_loss))
-    return round(min(check.out_of, check.points + max(0.0, back)), 2)
+    return tenths(min(check.out_of, check.points + max(0.0, back)))
 
 
 def comments_of(work: Work) -> list[ReviewComment]:

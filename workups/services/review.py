@@ -1,12 +1,14 @@
 """A TA's work on reports: points, comments, accepting, returning, releasing, answers."""
 
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from workups.grading.assessment import CheckResult
+from workups.grading.scoring import tenths
 from workups.models import (
     Assignment,
     MarkQuery,
@@ -17,14 +19,13 @@ from workups.models import (
     ReviewComment,
     Work,
 )
-from workups.selectors.marks import marks_of, newest_snapshot
+from workups.selectors.marks import CheckMark, Marks, marks_of, newest_snapshot, standing_of
 from workups.selectors.reports import has_open_readings
+from workups.selectors.staff_report import given_back, of_one_cause
 from workups.selectors.standards import anchors_to_mark
 from workups.services.audit import record_audit
 from workups.services.hand_ins import NothingToAssess, hold_hand_in, require_assessed
 from workups.services.results import keep_results_out
-
-HUNDREDTH = Decimal("0.01")
 
 
 class NoReport(Exception):
@@ -124,6 +125,9 @@ def _require_marks(work: Work) -> None:
 def adjust_points(*, actor: Person, work: Work, change: NewPoints) -> PointAdjustment:
     """Give a check other points, in place of what was given by hand before.
 
+    Where a finding is overruled, what its cause took from other checks comes back with it, in the
+    same part: one decision for one cause.
+
     Raises NotAssessedYet or CouldNotBeAssessed where the points shown rest on less than came in.
     """
     review = _review_to_mark(work)
@@ -131,15 +135,16 @@ def adjust_points(*, actor: Person, work: Work, change: NewPoints) -> PointAdjus
     mark = next((m for m in marks.checks if m.check.name == change.check_name), None) if (
         marks
     ) else None
-    if mark is None or not has_finding(mark.check, change.finding_code, change.step_id):
+    place = change.finding_code, change.step_id
+    if marks is None or mark is None or not has_finding(mark.check, *place):
         raise NoSuchCheck
-    before = hundredths(mark.points)
+    before = in_tenths(mark.points)
     if change.seen is not None and change.seen != before:
         raise ChangedMeanwhile
     if change.points == before:
         raise NothingChanges
     # From the sum itself, which may be outside what can be given.
-    delta = change.points - hundredths(mark.computed) - mark.by_hand
+    delta = change.points - in_tenths(mark.computed) - mark.by_hand
     adjustment = PointAdjustment(
         review=review,
         check_name=change.check_name,
@@ -151,6 +156,10 @@ def adjust_points(*, actor: Person, work: Work, change: NewPoints) -> PointAdjus
     )
     adjustment.full_clean()
     adjustment.save()
+    others = _overruled_with(adjustment, marks, mark, float(change.points - before))
+    for other in others:
+        other.full_clean()
+        other.save()
     _take_up(actor, review)
     record_audit(
         actor=actor,
@@ -164,9 +173,30 @@ def adjust_points(*, actor: Person, work: Work, change: NewPoints) -> PointAdjus
             "reason": change.reason,
             "finding": change.finding_code,
             "step": change.step_id,
+            "elsewhere": {other.check_name: str(other.delta) for other in others},
         },
     )
     return adjustment
+
+
+def _overruled_with(
+    adjustment: PointAdjustment, marks: Marks, mark: CheckMark, back: float
+) -> list[PointAdjustment]:
+    """What goes with an overruled finding in other checks: rows of the same moment and reason."""
+    overruled = next((f for f in mark.check.findings if adjustment.finding_code and (
+        f.code, f.step) == (adjustment.finding_code, adjustment.step_id)), None)
+    if overruled is None or back < 0:
+        return []
+    whole = given_back(mark, overruled)
+    part = min(1.0, back / whole) if whole > 0 else 1.0
+    return [
+        PointAdjustment(
+            review=adjustment.review, check_name=other.check.name,
+            delta=in_tenths(part * given_back(other, finding)),
+            reason=adjustment.reason, finding_code=finding.code, step_id=finding.step,
+            by=adjustment.by, at=adjustment.at)
+        for other, finding in of_one_cause(marks.checks, mark.check.name, overruled)
+    ]
 
 
 def has_finding(check: CheckResult, code: str, step: str) -> bool:
@@ -178,20 +208,14 @@ def has_finding(check: CheckResult, code: str, step: str) -> bool:
 def take_back_adjustment(
     *, actor: Person, adjustment: PointAdjustment, reason: str
 ) -> PointAdjustment:
-    """Undo an adjustment: a new row of 0 points stands in its place, with the reason."""
+    """Undo an adjustment: a new row of 0 points stands in its place, with the reason; likewise in
+    place of what the same decision gave back in other checks."""
     review = review_to_change(adjustment.review.work)
     if PointAdjustment.objects.filter(supersedes=adjustment).exists():
         raise AlreadyTakenBack
-    undone = PointAdjustment(
-        review=review,
-        check_name=adjustment.check_name,
-        delta=Decimal(0),
-        reason=reason,
-        by=actor,
-        supersedes=adjustment,
-    )
-    undone.full_clean()
-    undone.save()
+    undone = _undone(actor, adjustment, reason)
+    for other in _of_one_decision(adjustment):
+        _undone(actor, other, reason)
     _take_up(actor, review)
     record_audit(
         actor=actor,
@@ -207,8 +231,31 @@ def take_back_adjustment(
     return undone
 
 
-def hundredths(points: float) -> Decimal:
-    return Decimal(str(points)).quantize(HUNDREDTH, rounding=ROUND_HALF_UP)
+def _undone(actor: Person, adjustment: PointAdjustment, reason: str) -> PointAdjustment:
+    undone = PointAdjustment(
+        review=adjustment.review,
+        check_name=adjustment.check_name,
+        delta=Decimal(0),
+        reason=reason,
+        by=actor,
+        supersedes=adjustment,
+    )
+    undone.full_clean()
+    undone.save()
+    return undone
+
+
+def _of_one_decision(adjustment: PointAdjustment) -> QuerySet[PointAdjustment]:
+    """The other standing rows that one overruling made."""
+    if not adjustment.finding_code:
+        return PointAdjustment.objects.none()
+    return standing_of([adjustment.review]).filter(
+        at=adjustment.at, by=adjustment.by).exclude(pk=adjustment.pk)
+
+
+def in_tenths(points: float) -> Decimal:
+    """Points as the page shows them and forms send them back."""
+    return Decimal(str(tenths(points)))
 
 
 def _take_up(actor: Person, review: Review) -> None:
@@ -274,7 +321,7 @@ def accept_report(*, actor: Person, work: Work, seen: Decimal | None = None) -> 
     marks = marks_of(work)
     if snapshot is None or marks is None:
         raise NoReport
-    if seen is not None and seen != hundredths(marks.points):
+    if seen is not None and seen != in_tenths(marks.points):
         raise ChangedMeanwhile
     review.state, review.reviewer = Review.State.REVIEWED, actor
     review.snapshot, review.reviewed_at = snapshot, timezone.now()
@@ -285,7 +332,7 @@ def accept_report(*, actor: Person, work: Work, seen: Decimal | None = None) -> 
         action="accept-report",
         subject=work,
         course=work.revision.course,
-        details={"points": round(marks.points, 2)},
+        details={"points": tenths(marks.points)},
     )
     return review
 

@@ -40,6 +40,7 @@ from workups.grading.numbers import (
     rounded,
     with_uncertainty,
 )
+from workups.grading.scoring import ROUNDED
 from workups.grading.sentences import step_heading, step_sentence
 from workups.sheets.bands import yield_figure
 from workups.sheets.content import GivenPoints, YieldReport
@@ -116,6 +117,7 @@ def yield_report_html(report: YieldReport) -> str:
             "points": [points_row(c, given.get(c.name)) for c in assessment.checks],
             "total": _points(sum(_as_given(c, given) for c in assessment.checks)),
             "out_of": _points(assessment.out_of),
+            "rounded": ROUNDED,
             "checks": [
                 check_part(c, report.exercise, report.plan)
                 for c in assessment.checks

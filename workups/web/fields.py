@@ -76,7 +76,8 @@ class NumberField(forms.Field):
         ):
             raise ValidationError(f"{self.range_in_words()} is expected here.", code="range")
         if decimals_of(value) > self.most_decimals:
-            raise ValidationError(f"At most {self.most_decimals} decimals.", code="decimals")
+            places = "decimal" if self.most_decimals == 1 else "decimals"
+            raise ValidationError(f"At most {self.most_decimals} {places}.", code="decimals")
 
     def range_in_words(self) -> str:
         unit = f"\u00a0{self.unit}" if self.unit else ""

@@ -1,6 +1,7 @@
 """One report: everything to judge it by on one page, and everything a TA does to it."""
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 from uuid import uuid4
 
@@ -19,7 +20,9 @@ from tests.web.review.reports import (
     weigh,
 )
 from workups.chemistry.plan import Plan
+from workups.grading.exercise import CHECK_TITLES
 from workups.grading.reagent_table import LineAnswers
+from workups.grading.scoring import ROUNDED
 from workups.models import (
     AuditEntry,
     MarkQuery,
@@ -177,7 +180,7 @@ def test_overruling_what_the_mass_cost_is_filled_in_too(sign_in, ta, work):
 def test_a_change_that_leads_beyond_the_check_is_said_as_the_sum(sign_in, ta, report):
     data = {"check_name": "extraction", "points": "+3", "reason": "Fine.", "seen": "20.00"}
     page = sign_in(ta).post(url_of("adjust-points", report), data).content.decode()
-    assert 'value="23.00"' in page
+    assert 'value="23"' in page
     assert "Between 0 and 20" in page
 
 
@@ -213,6 +216,83 @@ def test_overruling_a_finding_gives_back_what_it_cost(sign_in, ta, faulty_report
     assert entry.details["reason"] == data["reason"]
 
 
+def product_layer_thrown_away(plan: Plan) -> Plan:
+    """The bicarbonate is kept in the place of the layer with the ester."""
+    wash = plan.steps[plan.index("wash-bicarbonate")]
+    return plan.replacing(replace(wash, keep="lower", other_in="waste")).without(
+        "test-washings", "discard-bicarbonate")
+
+
+@pytest.fixture
+def ruined_report(work):
+    """One mistake that takes the points of every check that speaks of the product."""
+    return hand_in_report(work, change=product_layer_thrown_away)
+
+
+def checks_of(work):
+    return {m.check.name: m.points for m in marks_of(work).checks}
+
+
+def test_one_decision_overrules_a_cause_on_all_its_checks(sign_in, ta, ruined_report):
+    """A ruined product stood on the page as three findings to be overruled one by one."""
+    client = sign_in(ta)
+    page = client.get(url_of("review-report", ruined_report)).content.decode()
+    assert "Its cause is overruled everywhere" in page
+    before = checks_of(ruined_report)
+    assert before["order"] == before["extraction"] == before["drying"] == 0
+    cause = next(f for c in staff_checks(ruined_report, ruined_report.snapshots.first())
+                 for f in c.findings if f.finding.code == "product-layer-put-aside")
+    assert {title for title, _ in cause.elsewhere} >= {"Extraction", "Drying"}
+    place = {"check_name": "order", "finding_code": cause.finding.code,
+             "step_id": cause.finding.step}
+    sent = {**place, "points": str(cause.without), "reason": "Named the other way; I saw it done."}
+    client.post(url_of("adjust-points", ruined_report), sent)
+    after = checks_of(ruined_report)
+    for title, back in cause.elsewhere:
+        name = next(k for k, v in CHECK_TITLES.items() if v == title)
+        assert back > 0
+        assert after[name] == pytest.approx(before[name] + back)
+    page = client.get(url_of("review-report", ruined_report)).content.decode()
+    assert page.count("Overruled by Tariq Assistant") == 1 + len(cause.elsewhere)
+    first = PointAdjustment.objects.first()
+    url = reverse("take-back-adjustment", args=[ruined_report.public_id, first.pk])
+    client.post(url, {"reason": "Another report."})
+    assert checks_of(ruined_report) == before
+
+
+def test_half_of_a_cause_given_back_is_half_of_it_everywhere(ta, ruined_report):
+    before = checks_of(ruined_report)
+    cause = next(f for c in staff_checks(ruined_report, ruined_report.snapshots.first())
+                 for f in c.findings if f.finding.code == "product-layer-put-aside")
+    half = Decimal(str(round(float(cause.without) / 2, 1)))
+    adjust_points(actor=ta, work=ruined_report, change=NewPoints(
+        "order", half, "Partly.", cause.finding.code, cause.finding.step))
+    after = checks_of(ruined_report)
+    for title, back in cause.elsewhere:
+        name = next(k for k, v in CHECK_TITLES.items() if v == title)
+        assert after[name] - before[name] == pytest.approx(back / 2, abs=0.11)
+
+
+@pytest.mark.parametrize("change", [without_brine_and_drying, product_layer_thrown_away])
+def test_points_that_are_shown_add_up(sign_in, ta, work, change):
+    """Costs, check and total were rounded each by itself: 0.8 off 10 stood beside 9.3."""
+    hand_in_report(work, ("45.30", "50.17", "50.16"), change=change)
+    page = sign_in(ta).get(url_of("review-report", work)).content.decode()
+    table = page[page.index("marks-heading"): page.index("</table>", page.index("marks-heading"))]
+    total, out_of = re.search(r"([\d.]+) of ([\d.]+)</span>", table).groups()
+    shown = []
+    for row in table.split("<tr>")[2:]:
+        points = Decimal(re.search(r"<strong>([\d.]+)</strong>", row)[1])
+        most = Decimal(re.findall(r'<td class="number">([\d.]+)</td>', row)[-1])
+        costs = [Decimal(c) for c in re.findall(r"−([\d.]+)</span>", row)]
+        if costs:
+            assert most - sum(costs) == points, row
+        shown.append((points, most))
+    assert sum(p for p, _ in shown) == Decimal(total)
+    assert sum(m for _, m in shown) == Decimal(out_of)
+    assert ROUNDED in page
+
+
 def points(**changed):
     return {"check_name": "order", "points": "20", "reason": "A layer was labelled late."} | changed
 
@@ -234,9 +314,9 @@ def test_points_that_somebody_else_changed_are_not_overwritten_unseen(
     client = sign_in(ta)
     refused = client.post(url_of("adjust-points", report), points(seen="25.00"))
     page = refused.content.decode()
-    assert "it has 24.00 points now" in page
+    assert "it has 24.0 points now" in page
     assert "A layer was labelled late." in page
-    assert 'name="seen" value="24.00"' in page
+    assert 'name="seen" value="24.0"' in page
     assert PointAdjustment.objects.count() == 1
     client.post(url_of("adjust-points", report), points(seen="24.00"))
     assert next(m for m in marks_of(report).checks if m.check.name == "order").points == 20
@@ -284,7 +364,7 @@ def test_points_are_changed_to_what_is_typed_and_taken_back(sign_in, ta, report)
         ({"points": "many"}, "A number is expected"),
         ({"points": "26"}, "Between 0 and 25"),
         ({"points": "-1"}, "Between 0 and 25"),
-        ({"points": "20.125"}, "At most 2 decimals"),
+        ({"points": "20.125"}, "At most 1 decimal"),
         ({"points": "25"}, "has these points already"),
         ({"reason": ""}, "This field is required"),
     ],

@@ -40,7 +40,7 @@ def give(person, compared, **changed):
 
 def sent(compared, **changed):
     computed = {m.check.name: m.computed for m in marks_of(compared.work).checks}
-    return {f"points-{k}": f"{v:.2f}" for k, v in (computed | changed).items()}
+    return {f"points-{k}": f"{v:.1f}" for k, v in (computed | changed).items()}
 
 
 def test_an_instructor_chooses_an_anchor_from_the_reports_page(sign_in, instructor, ta, report):

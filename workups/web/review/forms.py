@@ -185,7 +185,7 @@ def with_sum(data: Mapping[str, str] | None) -> Mapping[str, str] | None:
         points = read_decimal(data.get("seen") or "") + read_decimal(typed)
     except ValidationError:
         return data
-    return {**dict(data.items()), "points": f"{points:f}"}
+    return {**dict(data.items()), "points": f"{points.normalize():f}"}
 
 
 def place_sent(data: Mapping[str, str]) -> list[str]:

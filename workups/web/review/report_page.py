@@ -21,7 +21,7 @@ from workups.selectors.staff_report import (
 )
 from workups.selectors.standards import find_compared
 from workups.selectors.student_findings import found_at_steps
-from workups.services.review import hundredths
+from workups.services.review import in_tenths
 from workups.sheets.bands import yield_figure
 from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
@@ -65,7 +65,7 @@ def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
         "hides_names": hides_names(work, review),
         "review": review,
         "compared": find_compared(work),
-        "seen": hundredths(sum(check.mark.points for check in checks)),
+        "seen": in_tenths(sum(check.mark.points for check in checks)),
         "rows": [check_row(check, sent.points) for check in checks],
         "comments": comments_of(work),
         "comment_form": sent.comment or CommentForm(remarks=remarks_of(work)),
@@ -132,8 +132,8 @@ def points_form(
             "check_name": check.name,
             "finding_code": code,
             "step_id": step,
-            "seen": hundredths(check.mark.points),
-            "points": suggested if suggested is not None else round(check.mark.points, 2),
+            "seen": in_tenths(check.mark.points),
+            "points": suggested if suggested is not None else check.mark.points,
         },
     )
 
@@ -142,7 +142,7 @@ def return_form(work: Work, data: Any = None) -> ReturnForm:
     review, marks = find_review(work), marks_of(work)
     stands = {
         "state": review.state if review else "",
-        "points": str(hundredths(marks.points)) if marks else "",
+        "points": str(in_tenths(marks.points)) if marks else "",
     }
     return ReturnForm(data, initial=stands, auto_id="return-%s")
 

@@ -37,7 +37,7 @@ from workups.services.review import (
     NothingChanges,
     ReportIsReleased,
     ReportIsReturned,
-    hundredths,
+    in_tenths,
     results_wait,
 )
 from workups.web.access import TEACHING, CourseAccess, current_person, get_course_for
@@ -218,7 +218,7 @@ def adjust_points(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 def points_of_check(work: Work, name: str) -> Decimal:
     marks = marks_of(work)
     checks = marks.checks if marks else ()
-    return hundredths(next((m.points for m in checks if m.check.name == name), 0.0))
+    return in_tenths(next((m.points for m in checks if m.check.name == name), 0.0))
 
 
 @require_POST
