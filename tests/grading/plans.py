@@ -364,12 +364,47 @@ HARM: Mapping[str, Edit] = {
 }
 
 
+def _not_dried(plan: Plan, _exercise: Exercise, dice: Dice) -> Plan | None:
+    step = _one(plan, Dry, dice)
+    return None if step is None else plan.without(step.id)
+
+
+def _not_washed(plan: Plan, _exercise: Exercise, _dice: Dice) -> Plan | None:
+    """No wash that keeps its layer in the flask it came from."""
+    washes = [s.id for s in plan.steps if isinstance(s, Wash) and s.keep_in == s.flask]
+    return plan.without(*washes) if washes else None
+
+
+# What puts something beside the product into the flask that is weighed, or leaves it there.
+FOUL: Mapping[str, Edit] = {
+    "left on the agent": _left_on_the_agent,
+    "water layer into the product": _water_into_product,
+    "not stripped": _not_stripped,
+    "not filtered": _not_filtered,
+    "not dried": _not_dried,
+    "not washed": _not_washed,
+}
+
+
+def fouled(plan: Plan, exercise: Exercise, seed: int) -> tuple[str, Plan] | None:
+    """The plan with something that is weighed beside the product; None where nothing applies."""
+    return _changed(FOUL, plan, exercise, seed)
+
+
 def harmed(plan: Plan, exercise: Exercise, seed: int) -> tuple[str, Plan] | None:
     """The plan with one more thing done wrong, and its name; None where nothing applies."""
+    return _changed(HARM, plan, exercise, seed)
+
+
+def _changed(
+    edits: Mapping[str, Edit], plan: Plan, exercise: Exercise, seed: int
+) -> tuple[str, Plan] | None:
+    """The first of some edits, in an order of the seed, that applies and that the form accepts."""
     dice = dice_of(seed)
-    for name in dice.sample(sorted(HARM), len(HARM)):
-        changed = HARM[name](plan, exercise, dice)
-        if changed is not None and changed != plan and check_plan(changed, exercise) == []:
+    for name in dice.sample(sorted(edits), len(edits)):
+        changed = edits[name](plan, exercise, dice)
+        if changed is not None and changed != plan and len(changed.steps) <= LONGEST and (
+                check_plan(changed, exercise) == []):
             return name, changed
     return None
 
@@ -547,10 +582,4 @@ MORE_FLASKS = frozenset({"extracts in own flasks", "kept in a new flask"})
 
 def respelled(plan: Plan, exercise: Exercise, seed: int) -> tuple[str, Plan] | None:
     """The plan written otherwise, and how; None where nothing applies."""
-    dice = dice_of(seed)
-    for name in dice.sample(sorted(SPELLINGS), len(SPELLINGS)):
-        changed = SPELLINGS[name](plan, exercise, dice)
-        if changed is not None and changed != plan and len(changed.steps) <= LONGEST and (
-                check_plan(changed, exercise) == []):
-            return name, changed
-    return None
+    return _changed(SPELLINGS, plan, exercise, seed)

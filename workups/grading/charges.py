@@ -143,15 +143,15 @@ def _of_ledger(
 ) -> list[_Account]:
     """What no mend brings back, laid to the entries of the ledger that are larger than in the
     right routes: to a finding that speaks of a loss at the same step, else to one of its own."""
-    if rest < UNCHARGED / 2:
+    if rest < (WORTH_SAYING if _mean(written.short) > UNCHARGED else UNCHARGED / 2):
         return []
     entries = _open_entries(accounts, written)
     total = sum(left for _, _, left in entries)
+    large = [e for e in entries if rest * e[2] >= WORTH_SAYING * total] or entries[:1]
+    total = sum(left for _, _, left in large)
     added = []
-    for target, entry, left in entries:
+    for target, entry, left in large:
         part = rest * left / total
-        if part < UNCHARGED / 2:
-            continue
         there = next((a for a in accounts if a.finding.step == entry.step
                       and a.charged_by_mend
                       and a.finding.strength is Strength.PRODUCT_LOSS), None)
@@ -373,9 +373,9 @@ def _told(account: _Account, finding: Finding, name: str) -> Finding:
         calm = harmless and account.charged_by_mend
         return replace(finding, strength=Strength.ADVICE) if (
             calm and finding.strength is Strength.PRODUCT_LOSS) else finding
-    numbers = finding.numbers
+    # What the mend alone would bring says another number where it is not what is charged.
+    numbers = tuple(n for n in finding.numbers if n.name != LOST)
     if account.short >= WORTH_SAYING:
-        numbers = tuple(n for n in numbers if n.name != LOST)
         whole = 100 * account.brought
         numbers += (Number(name, account.short * whole, "%",
                            max(0.0, min(lost.low, account.short)) * whole,

@@ -112,7 +112,8 @@ def standing_of(run: Run, target: str) -> Standing:
 class Mark:
     """What the right routes of an exercise bring, draw by draw: the least of a target, the most of
     what comes with it (by kind, and ``beside_g`` (C, N) by substance), and what each way of losing
-    takes at most; ``delivered`` the share of the target that the model plan brings, nominal."""
+    takes at most; ``delivered`` the share of the target that the least of them brings, mean over
+    the draws."""
 
     useful: Array
     foreign: Mapping[str, Array]
@@ -152,7 +153,7 @@ def _mark(runs: list[Run], target: str, goal: float) -> Mark:
         {kind: np.max([s.foreign[kind] for s in standings], axis=0) for kind in KINDS},
         np.max([_beside_g(run, target, contents_weighed(run, target)) for run in runs], axis=0),
         losses,
-        float(standings[0].ledger.delivered[0]))
+        float(np.min([s.ledger.delivered for s in bringing], axis=0).mean()) if bringing else 0.0)
 
 
 def _beside_g(run: Run, target: str, contents: Array) -> Array:
@@ -252,7 +253,7 @@ class Shortfall:
 
     @property
     def brought(self) -> float:
-        """Share of all there was that the model plan brings, mean over the targets."""
+        """Share of all there was that right routes bring, mean over the targets."""
         return float(np.mean([t.mark.delivered for t in self.targets]))
 
     @property

@@ -42,7 +42,6 @@ def cake_not_rinsed(case: Case) -> Iterator[Breach]:
                 f"{_holder(case, i, step)} holds back {percent(left)} of the product.",
                 "Rinse it with a few mL of fresh solvent, twice, into the same flask.",
                 (Number("product held back", left * 100, "%"),),
-                score_loss=min(0.2, left) if left > 0.02 else 0.0,
             ),
             case.plan.replacing(
                 replace(step, rinse_with=_rinsing(case, i, step), rinse_mL=4.0, rinses=2)

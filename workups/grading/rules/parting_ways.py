@@ -15,7 +15,7 @@ from workups.chemistry.plan import WASTE, Combine, Plan, Step, Wash, Weigh
 from ..assessment import Band, Number, Strength
 from ..case import Case
 from ..numbers import percent
-from ..rule import Breach, Cost, Remark, band, rule
+from ..rule import LOSS_NOMINAL, Breach, Cost, Remark, band, rule
 
 LEAST_MIXED, SURELY_MIXED, NOT_SEPARATED = 0.03, 0.02, 0.10
 NOT_PARTED = 0.1
@@ -185,7 +185,7 @@ def _combined(case: Case, name: str, made: int) -> Plan | None:
 
 
 def _forgotten(name: str, share: float, cost: Cost | None) -> Remark:
-    loses = cost is None or cost.is_loss
+    loses = share >= LOSS_NOMINAL or cost is None or cost.is_loss
     return Remark(
         Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
         f"'{name}' holds {percent(share)} of the product and is never used again.",
