@@ -375,7 +375,8 @@ def test_words_numbers_and_points_of_a_finding_agree(seed: int) -> None:
 
 
 LEDGER = "ledger-"
-OF_ALL = ("ledger-not-there", "ledger-spoilt-there", "ledger-weighed-with-it")
+OF_ALL = ("ledger-not-there", "ledger-spoilt-there", "ledger-weighed-with-it",
+          "ledger-not-isolated")
 
 
 @pytest.mark.parametrize("seed", SEEDS)

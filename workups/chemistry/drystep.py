@@ -55,13 +55,17 @@ def dry(inv: Inventory, state: State, step: Dry) -> tuple[State, Facts]:
 def needed_g(inv: Inventory, flask: Flask, agent: DryingAgent, stairs: Staircase) -> Array:
     """Agent for the free-flowing endpoint [g], (N,): what holds the load, and a loose rest.
 
-    Water that the agent merely wets counts against its wetting capacity first.
+    Water that the agent merely wets counts against its wetting capacity first. Agent that is
+    there shares the water with what comes to it, so that a portion first and the rest later is the
+    same as all at once.
     """
     capacity = water_capacity_mmol(inv, flask.organic)
     free = flask.droplets + flask.aqueous
-    water = flask.organic[inv.water] + free[inv.water]
+    there = flask.solid[inv.agent_rows[agent.key]]
+    held = np.where(there > 0, flask.solid[inv.water], 0.0)
+    water = flask.organic[inv.water] + free[inv.water] + held
     salt = salt_for_loose(water, capacity, stairs, clumps_from(agent, inv.draws))
-    by_hydrate = salt * agent.molar_mass * 1e-3
+    by_hydrate = np.maximum(salt - there, 0.0) * agent.molar_mass * 1e-3
     by_wetting = inv.volume_mL(free) / max(agent.wetting.value, 1e-6)
     powder = agent.form == "powder"
     return (by_hydrate if powder else np.maximum(by_hydrate, by_wetting)) + inv.practice["loose_g"]

@@ -78,7 +78,7 @@ def diagnose_plan(case: Case, *, drying_share: float = 1.0) -> Diagnosed:
             continue
         there = shortfall_of(mended)
         cost = cost_of(case, mended)
-        remaining = _known_of(breaches(mended), first_seen, written)
+        remaining = _known_of(breaches(mended), first_seen)
         left = {s.key for s in remaining}
         findings.append(explained(_as_written(cause, cost, trail), here, there))
         here = there
@@ -100,17 +100,20 @@ def diagnose_plan(case: Case, *, drying_share: float = 1.0) -> Diagnosed:
 
 
 def _known_of(
-    seen: list[_Seen], first_seen: dict[tuple[str, str], _Seen], written: Case
+    seen: list[_Seen], first_seen: dict[tuple[str, str], _Seen]
 ) -> list[_Seen]:
-    """The breaches that the written plan has too. One at a step that a mend put in is the written
-    one of the same rule, which stood at another step of that flask."""
-    steps = {s.id for s in written.plan.steps} | {""}
-    at_first = dict(reversed(first_seen))
-    as_written = (
-        one if one.breach.step in steps else replace(one, breach=replace(
-            one.breach, step=at_first.get(one.rule.code, one.breach.step)))
-        for one in seen)
-    return [one for one in as_written if one.key in first_seen]
+    """The breaches that the written plan has too. One of a rule at another step than in the written
+    plan is the written one, which a mend has moved, where that is not seen any more."""
+    here = {one.key for one in seen}
+    moved: dict[tuple[str, str], str] = {}
+    for code, step in (key for key in first_seen if key not in here):
+        news = (s.key for s in seen if s.key[0] == code)
+        new = next((key for key in news if key not in {*first_seen, *moved}), None)
+        if new is not None:
+            moved[new] = step
+    found = (replace(one, breach=replace(one.breach, step=moved[one.key]))
+             if one.key in moved else one for one in seen)
+    return [one for one in found if one.key in first_seen]
 
 
 @dataclass(frozen=True)
