@@ -68,7 +68,8 @@ def needed_g(inv: Inventory, flask: Flask, agent: DryingAgent, stairs: Staircase
     by_hydrate = np.maximum(salt - there, 0.0) * agent.molar_mass * 1e-3
     by_wetting = inv.volume_mL(free) / max(agent.wetting.value, 1e-6)
     powder = agent.form == "powder"
-    return (by_hydrate if powder else np.maximum(by_hydrate, by_wetting)) + inv.practice["loose_g"]
+    most = by_hydrate if powder else np.maximum(by_hydrate, by_wetting)
+    return np.asarray(most + inv.practice["loose_g"])
 
 
 def _mass(inv: Inventory, step: Dry, needed: Array, room_g: Array) -> Array:
