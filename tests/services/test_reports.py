@@ -286,6 +286,19 @@ def test_who_joins_late_takes_nobodys_results_away(
     assert AuditEntry.objects.get(action="keep-results-out").actor is None
 
 
+def test_giving_the_exercise_to_another_section_takes_nobodys_results_away(
+    released_work, classmates_work, instructor, other_section, terms, course
+):
+    """The other section's students can enter readings from the moment they have the exercise."""
+    make_member(course, "olga.other", Role.STUDENT, section=other_section)
+    hand_in_report(classmates_work)
+    assert is_released(released_work)
+    assign_revision(
+        actor=instructor, revision=released_work.revision, section=other_section, terms=terms)
+    assert has_open_readings(released_work.revision)
+    assert is_released(Work.objects.get(pk=released_work.pk))
+
+
 def test_who_joins_when_the_time_is_over_opens_nothing(
     released_work, classmates_work, course, section, enrolment_of
 ):

@@ -9,6 +9,7 @@ from django.utils import timezone
 from tests.conftest import make_member
 from workups.grading.reagent_table import LineAnswers
 from workups.models import Assignment, Role, Work
+from workups.selectors.exercises import exercise_lines
 from workups.selectors.works import dates_of, works_of
 from workups.services.exercises import assign_revision, change_terms, give_extension
 from workups.services.reagents import ReagentTableIsClosed, save_reagent_table
@@ -27,6 +28,27 @@ def test_who_joins_later_gets_the_work_too(assignment, course, section, enrolmen
     (work,) = start_works_of(enrolment=enrolment_of(late))
     assert work.assignment == assignment
     assert start_works_of(enrolment=enrolment_of(late)) == []
+
+
+def test_who_joins_later_sees_what_their_section_has_before_the_work_is_made(
+    assignment, course, section, enrolment_of
+):
+    """The course page said that no exercise was published, until My work was opened once."""
+    late = enrolment_of(make_member(course, "lena.late", Role.STUDENT, section=section))
+    listed = [given.assignment for line in exercise_lines(late) for given in line.assignments]
+    assert listed == [assignment]
+    start_works_of(enrolment=late)
+    assert [g.assignment for e in exercise_lines(late) for g in e.assignments] == listed
+
+
+def test_who_changes_section_sees_the_work_begun_on_the_course_page(
+    work, assignment, other_section, student, enrolment_of
+):
+    enrolment = enrolment_of(student)
+    enrolment.section = other_section
+    enrolment.save()
+    listed = [given.assignment for line in exercise_lines(enrolment) for given in line.assignments]
+    assert listed == [assignment]
 
 
 def test_who_changes_section_keeps_the_work_begun(

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from workups.models import (
@@ -42,14 +42,21 @@ class ExerciseLine:
 
 
 def assignments_seen_by(enrolment: Enrolment) -> QuerySet[Assignment]:
-    """Assignments of the sections this person sees; students see those that have opened."""
-    seen = Assignment.objects.filter(section__in=sections_seen_by(enrolment)).select_related(
-        "revision__course", "section"
-    )
+    """Assignments of the sections this person sees; students see those that have opened of what
+    they work on, wherever it began, and of what their section has besides."""
+    seen = Assignment.objects.select_related("revision__course", "section")
     if enrolment.role != Role.STUDENT:
-        return seen
+        return seen.filter(section__in=sections_seen_by(enrolment))
     mine = Work.objects.filter(enrolment=enrolment).values("assignment")
-    return seen.filter(pk__in=mine, opens_at__lte=timezone.now())
+    theirs = Q(pk__in=mine) | Q(pk__in=assignments_to_start(enrolment).values("pk"))
+    return seen.filter(theirs, opens_at__lte=timezone.now())
+
+
+def assignments_to_start(enrolment: Enrolment) -> QuerySet[Assignment]:
+    """What was given to a student's section and is not begun in any: all of it for one who joins
+    late, until their work is made."""
+    begun = Work.objects.filter(enrolment=enrolment).values("revision__key")
+    return Assignment.objects.filter(section=enrolment.section).exclude(revision__key__in=begun)
 
 
 def exercise_lines(enrolment: Enrolment) -> list[ExerciseLine]:

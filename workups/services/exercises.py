@@ -65,7 +65,9 @@ def publish_revision(
 def assign_revision(
     *, actor: Person, revision: ExerciseRevision, section: Section, terms: AssignmentTerms
 ) -> Assignment:
-    """Give a revision to a section and start the work of its students."""
+    """Give a revision to a section and start the work of its students. Results that another
+    section has read stay visible."""
+    keep_results_out(actor=actor, revision=revision)
     assignment = Assignment(revision=revision, section=section, **vars(terms))
     assignment.variant = _variant_until_now(assignment)
     assignment.full_clean()

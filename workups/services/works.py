@@ -2,6 +2,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from workups.models import Assignment, Enrolment, Role, Work
+from workups.selectors.exercises import assignments_to_start
 from workups.services.results import keep_results_out
 from workups.services.variants import set_variant
 
@@ -34,10 +35,7 @@ def start_works_of(*, enrolment: Enrolment) -> list[Work]:
 
     Who came from another section keeps the work begun there.
     """
-    begun = Work.objects.filter(enrolment=enrolment).values("revision__key")
-    missing = Assignment.objects.filter(section=enrolment.section).exclude(
-        revision__key__in=begun
-    )
-    for late in missing.filter(report_due__gt=timezone.now()).select_related("revision"):
+    missing = list(assignments_to_start(enrolment).select_related("revision"))
+    for late in (a for a in missing if a.report_due > timezone.now()):
         keep_results_out(actor=None, revision=late.revision)
     return [start_work(assignment=assignment, enrolment=enrolment) for assignment in missing]

@@ -65,6 +65,8 @@ def test_a_self_check_shows_the_checks_and_pictures_in_shares(sign_in, student, 
     client = sign_in(student)
     response = client.post(url_of("self-check", planned_work))
     assert response.url == url_of("show-self-check", planned_work, 1)
+    said = "Whether a plan is held for safety is decided with the real numbers when you hand it in."
+    assert said in client.get(response.url).content.decode()
     page = client.get(response.url).content.decode()
     for words in ("Order of steps", "Extraction", "Drying", "Layers and safety", "<svg", "pH"):
         assert words in page
