@@ -96,4 +96,9 @@ def of_field(field: Field[Any]) -> Declared:
     return spec
 
 
+def spec_of(kind: type[Any], name: str) -> Declared:
+    """What one field of a dataclass says of itself."""
+    return of_field(kind.__dataclass_fields__[name])
+
+
 _NOTHING = Declared()

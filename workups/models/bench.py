@@ -1,9 +1,21 @@
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 
 from django.db import models
 from django.utils import timezone
 
-from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS, MARKS, WITNESS_KINDS
+from workups.chemistry.fields import Declared, spec_of
+from workups.chemistry.readings import (
+    AGENT_LOOKS,
+    LIQUID_LOOKS,
+    MARKS,
+    WITNESS_KINDS,
+    DryingRecord,
+    Readings,
+    SamplePart,
+    Weighing,
+    Witness,
+)
 from workups.models.append_only import AppendOnlyModel
 from workups.models.people import Person
 from workups.models.planning import PlanRevision
@@ -187,6 +199,30 @@ WEIGHING_KINDS = frozenset({ReadingKind.TARE, ReadingKind.GROSS})
 LOOK_WORDS = {ReadingKind.AGENT_LOOK: AGENT_LOOKS, ReadingKind.LIQUID_LOOK: LIQUID_LOOKS}
 
 
+# The fields of a bench record that `value` and `value_high` become: their bounds hold here too.
+BECOMES: Mapping[str, tuple[Declared, ...]] = {
+    ReadingKind.TARE: (spec_of(Weighing, "mass_g"),),
+    ReadingKind.GROSS: (spec_of(Weighing, "mass_g"),),
+    ReadingKind.AGENT_MASS: (spec_of(DryingRecord, "agent_mass_g"),),
+    ReadingKind.AGENT_PORTIONS: (spec_of(DryingRecord, "portions"),),
+    ReadingKind.DRYING_TIME: (spec_of(DryingRecord, "minutes"),),
+    ReadingKind.VOLUME: (spec_of(Readings, "volumes"),),
+    ReadingKind.REAGENT: (spec_of(Readings, "reagents"),),
+    ReadingKind.WITNESS: (spec_of(Witness, "low_C"), spec_of(Witness, "high_C")),
+    ReadingKind.PART: (spec_of(SamplePart, "empty_g"), spec_of(SamplePart, "full_g")),
+}
+
+
+def _within_bounds() -> models.Q:
+    """A reading's values are those that its kind may have."""
+    every = models.Q()
+    for kind, specs in BECOMES.items():
+        for column, spec in zip(("value", "value_high"), specs, strict=False):
+            inside = models.Q(**{f"{column}__gte": spec.low, f"{column}__lte": spec.high})
+            every &= ~models.Q(kind=kind) | models.Q(**{f"{column}__isnull": True}) | inside
+    return every
+
+
 class Reading(BenchEntry):
     """One reading. Never changed; a correction is a new row that supersedes it, with a reason.
 
@@ -230,6 +266,13 @@ class Reading(BenchEntry):
 
     class Meta:
         ordering = ("pk",)
+        constraints = (
+            models.CheckConstraint(
+                name="readings_within_their_bounds",
+                condition=_within_bounds(),
+                violation_error_message="That is more or less than a reading of this kind can be.",
+            ),
+        )
 
     def __str__(self) -> str:
         return f"{self.get_kind_display()} {self.shown_value}".strip()

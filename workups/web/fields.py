@@ -8,7 +8,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Model
 
-from workups.chemistry.fields import FLASK_LENGTH
+from workups.chemistry.fields import FLASK_LENGTH, spec_of
+from workups.chemistry.readings import Weighing
 from workups.grading.numbers import plain
 from workups.models.bench import READING_DECIMALS
 
@@ -111,7 +112,8 @@ class BalanceField(NumberField):
 
     def __init__(self, *, decimals: int, **kwargs: Any) -> None:
         self.decimals = decimals
-        super().__init__(unit="g", low=-1000, high=10_000, **kwargs)
+        mass = spec_of(Weighing, "mass_g")
+        super().__init__(unit=mass.unit, low=mass.low, high=mass.high, **kwargs)
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
         pattern = rf"\s*[\-+\u2212]?\d+[.,]\d{{{self.decimals}}}\s*"
