@@ -47,6 +47,7 @@ from workups.documents import (
 from workups.documents.differences import differences
 from workups.documents.schema import document_schema, json_schema
 from workups.documents.toml_text import parse, write_data
+from workups.documents.usable import usable_part
 from workups.web.authoring.form.page import PartForm, groups_of, opened, put_texts, texts_in
 from workups.web.authoring.form.parts import BY_SLUG
 
@@ -71,6 +72,8 @@ told["differences"] = [d.sentence.replace("\\xa0", " ") for d in differences(bef
 told["old file"] = before.setup.glassware.beaker_mL
 data["glassware"]["beaker_mL"] = 5000
 data["weather"] = "wett"
+usable = usable_part(write_data(data))
+told["usable"] = [usable.is_whole, usable.exercise.setup.weather]
 try:
     load_exercise(write_data(data))
 except DocumentError as error:
@@ -118,6 +121,10 @@ def test_its_bounds_and_choices_are_kept_in_words(told):
         "glassware.beaker_mL: expected a number from 10 to 2000 mL, found 5000",
         'weather: expected one of dry, wet, found "wett" (did you mean "wet"?)',
     ]
+
+
+def test_while_it_is_wrong_the_rest_can_be_carried_out(told):
+    assert told["usable"] == [True, "dry"]
 
 
 def test_it_stands_in_both_schemas(told):

@@ -21,7 +21,12 @@ HEAD = ("document", "version")
 
 def load_exercise(text: str) -> Exercise:
     """The exercise of a TOML text; raises DocumentError with everything that is wrong."""
-    data = _parsed(text, "exercise")
+    return exercise_of(parse(text), text)
+
+
+def exercise_of(data: dict[str, Any], text: str = "") -> Exercise:
+    """The exercise of the plain data of a text, by which problems get their lines."""
+    check_head(data, "exercise")
     names = known_names().with_own(
         _own_keys(data, "own_material"), _own_keys(data, "substance"))
     decoder = Decoder(names)

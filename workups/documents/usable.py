@@ -7,7 +7,6 @@ far as it can be read, and what is left out is said.
 
 from __future__ import annotations
 
-import copy
 import re
 from dataclasses import dataclass
 from typing import Any
@@ -16,14 +15,15 @@ from workups.chemistry.plan import START_FLASK
 from workups.grading.exercise import Exercise
 
 from .errors import DocumentError, Problem, dotted
-from .files import load_exercise
+from .files import exercise_of
 from .places import items_at, put, take_away, value_at
-from .toml_text import VERSION, parse, plain_data, write_data
+from .shapes import unfolded
+from .toml_text import VERSION, parse
 
-_ASIDE = frozenset({"texts", "rubric", "policy", "choice", "priors", "sources", "fixed_portions",
-                    "alternative"})
 _NAMES = {"key": "unnamed", "title": "Unnamed"}
-_DEFAULTED = frozenset({"glassware", "start_phase", "start_C", "room_C", "salting", "cosolvent"})
+_ITEM_BY_ITEM = ("values", "substance", "own_material", "slow_reaction")
+_DEFAULTED = frozenset(key for key, entry in unfolded(Exercise).items()
+                       if not entry.required and key not in _ITEM_BY_ITEM)
 _STEP = re.compile(r"model_plan\.step\[(\d+)\]")
 _STAND_IN = {"verb": "cool", "id": "stand-in", "flask": START_FLASK, "to_C": 20}
 _TRIES = 6
@@ -51,17 +51,16 @@ def usable_part(text: str) -> Usable:
         return Usable(None, 0, 0, error.problems)
     of_steps = len(items_at(data, ("model_plan", "step")))
     try:
-        return Usable(load_exercise(text), of_steps, of_steps)
+        return Usable(exercise_of(data, text), of_steps, of_steps)
     except DocumentError as error:
         problems = error.problems
-    kept = copy.deepcopy(data)
-    put(kept, ("document",), "exercise")
-    put(kept, ("version",), VERSION)
+    put(data, ("document",), "exercise")
+    put(data, ("version",), VERSION)
     standing_in = False
     for _ in range(_TRIES):
-        standing_in = _leave_out(kept, problems) or standing_in
+        standing_in = _leave_out(data, problems) or standing_in
         try:
-            exercise = load_exercise(write_data(plain_data(kept)))
+            exercise = exercise_of(data)
         except DocumentError as error:
             problems = error.problems
         else:
@@ -77,7 +76,7 @@ def _leave_out(data: dict[str, Any], problems: tuple[Problem, ...]) -> bool:
         put(data, ("model_plan", "step"), items_at(data, ("model_plan", "step"))[: first_bad - 1])
     for problem in problems:
         head = re.split(r"[.\[]", problem.where, maxsplit=1)[0]
-        if head in _ASIDE or head in _DEFAULTED:
+        if head in _DEFAULTED:
             take_away(data, (head,))
         elif head in _NAMES:
             put(data, (head,), _NAMES[head])
