@@ -1,8 +1,17 @@
 """What a finding cost, and what overruling it gives back: by hand, from the rule of the check."""
 
+from dataclasses import replace
+
 import pytest
 
-from workups.grading.assessment import CheckResult, Finding, Strength
+from workups.grading.assessment import (
+    CheckResult,
+    Finding,
+    Hypothesis,
+    Strength,
+    TargetYield,
+    Verdict,
+)
 from workups.grading.rule import RULES
 from workups.selectors.review import facts_of
 from workups.selectors.staff_report import costs_of, points_without
@@ -75,16 +84,15 @@ def test_plan_and_bench_of_drying_cost_their_own_parts():
 
 
 def facts(**changed):
-    data = {"checks": [], "readings": [], "diagnosis": []} | changed
-    return facts_of(data)
+    return facts_of(Verdict(**{"expected": (), "checks": ()} | changed))
 
 
 def reading(percent=88.0, place="inside", mass_g=6.3):
-    return {"percent": percent, "in_done_band": place, "mass_g": mass_g}
+    return TargetYield("hexyl_acetate", mass_g, 0.01, 7.2, percent, 0.2, None, place, place, None)
 
 
 def cause(key, probability):
-    return {"key": key, "probability": probability, "title": key}
+    return Hypothesis(key, key, probability, (), "")
 
 
 def keys(found):
@@ -113,7 +121,7 @@ def test_what_needs_eyes(data, expected):
 
 
 def test_a_hold_and_a_question_need_eyes():
-    found = {"strength": "safety hold", "question": False}
-    asked = {"strength": "information", "question": True}
-    data = {"checks": [{"findings": [found, asked]}], "readings": [reading()]}
-    assert keys(facts(**data)) == ["hold", "question"]
+    found = replace(finding("acid-on-carbonate", 0.0), strength=Strength.SAFETY_HOLD)
+    asked = replace(finding("above-theoretical", 0.0), question=True)
+    given = check("order", 1.0, 25, found, asked)
+    assert keys(facts(checks=(given,), readings=(reading(),))) == ["hold", "question"]

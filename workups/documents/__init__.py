@@ -23,6 +23,7 @@ from .data import (
     readings_to_data,
     step_from_data,
     step_to_data,
+    verdict_from_data,
 )
 from .errors import DocumentError, Problem
 from .files import (
@@ -44,4 +45,5 @@ __all__ = [
     "library_exercise", "library_names", "library_text", "load_exercise", "load_plan",
     "load_readings", "plan_from_data", "plan_to_data", "read_text", "readings_from_data",
     "readings_to_data", "step_from_data", "step_to_data", "text_of",
+    "verdict_from_data",
 ]

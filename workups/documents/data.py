@@ -10,7 +10,7 @@ from typing import Any
 
 from workups.chemistry.plan import Plan, Step
 from workups.chemistry.readings import Readings
-from workups.grading.assessment import Assessment
+from workups.grading.assessment import Assessment, Verdict
 
 from .decode import Decoder
 from .encode import encode_record
@@ -63,6 +63,12 @@ def assessment_from_data(data: Any) -> Assessment:
     """The assessment that ``assessment_to_data`` wrote."""
     assessment: Assessment = _read(Assessment, data)
     return assessment
+
+
+def verdict_from_data(data: Any) -> Verdict:
+    """The part of an assessment that is a verdict, from the data of its fields alone."""
+    verdict: Verdict = _read(Verdict, data)
+    return verdict
 
 
 def _read(kind: type, data: Any) -> Any:

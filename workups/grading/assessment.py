@@ -222,8 +222,39 @@ class Hypothesis:
         return percent(self.probability)
 
 
+class _Checked:
+    """What the checks of an assessment come to together."""
+
+    checks: tuple[CheckResult, ...]
+
+    @property
+    def points(self) -> float:
+        """Sum of the points of all checks."""
+        return sum(c.points for c in self.checks)
+
+    @property
+    def out_of(self) -> float:
+        """Sum of the points that could be had."""
+        return sum(c.out_of for c in self.checks)
+
+    @property
+    def findings(self) -> list[Finding]:
+        """The findings of all checks, in their order."""
+        return [finding for check in self.checks for finding in check.findings]
+
+
 @dataclass(frozen=True)
-class Assessment:
+class Verdict(_Checked):
+    """The part of an assessment that lists of many are made of: all but what each step did."""
+
+    expected: tuple[ExpectedTarget, ...]
+    checks: tuple[CheckResult, ...]
+    readings: tuple[TargetYield, ...] = ()
+    diagnosis: tuple[Hypothesis, ...] = ()
+
+
+@dataclass(frozen=True)
+class Assessment(_Checked):
     """One assessment, an immutable snapshot of the computed part.
 
     ``public_numbers``: computed for the exercise as everybody may know it (see ``public.py``), so
@@ -242,13 +273,3 @@ class Assessment:
     safety_holds: tuple[str, ...] = ()
     public_numbers: bool = False
     ledger: tuple[LedgerLine, ...] = ()
-
-    @property
-    def points(self) -> float:
-        """Sum of the points of all checks."""
-        return sum(c.points for c in self.checks)
-
-    @property
-    def out_of(self) -> float:
-        """Sum of the points that could be had."""
-        return sum(c.out_of for c in self.checks)

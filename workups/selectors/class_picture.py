@@ -1,14 +1,13 @@
 """A whole class on one exercise: yields by section, what was found most, what was overruled."""
 
-from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import median
-from typing import Any
 
 from django.db.models import F
 
-from workups.grading.assessment import Band
+from workups.grading.assessment import Band, ExpectedTarget, Verdict
 from workups.grading.finding_titles import finding_title
 from workups.grading.numbers import fixed, unit_after
 from workups.grading.rule import RULES
@@ -22,6 +21,7 @@ from workups.models import (
 )
 from workups.selectors.courses import sections_seen_by
 from workups.selectors.progress import current_works
+from workups.selectors.verdicts import verdicts
 
 
 def _percent(value: float | None) -> str:
@@ -105,10 +105,10 @@ def class_picture(revision: ExerciseRevision, enrolment: Enrolment) -> ClassPict
     ).select_related("section")
     names = {a.pk: a.section.name for a in assignments}
     works = {w.pk: w for w in current_works(names)}
-    data = _assessments(works)
-    by_section: dict[str, list[dict[str, Any]]] = {name: [] for name in sorted(names.values())}
-    for pk, assessment in data.items():
-        by_section[names[works[pk].assignment_id]].append(assessment)
+    data = _verdicts(works)
+    by_section: dict[str, list[Verdict]] = {name: [] for name in sorted(names.values())}
+    for pk, verdict in data.items():
+        by_section[names[works[pk].assignment_id]].append(verdict)
     return ClassPicture(
         reports=len(data),
         targets=_targets(by_section, data.values()),
@@ -117,86 +117,81 @@ def class_picture(revision: ExerciseRevision, enrolment: Enrolment) -> ClassPict
     )
 
 
-def _assessments(works: Iterable[int]) -> dict[int, dict[str, Any]]:
+def _verdicts(works: Iterable[int]) -> dict[int, Verdict]:
+    """By the work's key. Who has the exercise as published comes first: the picture's band is
+    theirs."""
     rows = AssessmentSnapshot.objects.filter(
         work__in=list(works), readings__isnull=False
     ).order_by("made_at", "pk")
-    newest = dict(rows.values_list("work_id", "pk"))
-    # Who has the exercise as published comes first: the picture's band is theirs.
-    found = AssessmentSnapshot.objects.filter(pk__in=newest.values()).order_by(
+    work_of = {pk: work for work, pk in dict(rows.values_list("work_id", "pk")).items()}
+    found = verdicts(AssessmentSnapshot.objects.filter(pk__in=work_of).order_by(
         F("own_exercise").asc(nulls_first=True), "pk"
-    )
-    return dict(found.values_list("work_id", "assessment"))
+    ))
+    return {work_of[pk]: verdict for pk, verdict in found.items()}
 
 
 def _targets(
-    by_section: dict[str, list[dict[str, Any]]], assessments: Iterable[dict[str, Any]]
+    by_section: Mapping[str, Sequence[Verdict]], of_all: Iterable[Verdict]
 ) -> list[TargetYields]:
     """Every product that somebody has; its expectation is that of the first who has it."""
-    firsts: dict[str, dict[str, Any]] = {}
-    for assessment in assessments:
-        for expected in assessment["expected"]:
-            firsts.setdefault(expected["target"], expected)
+    firsts: dict[str, ExpectedTarget] = {}
+    for verdict in of_all:
+        for expected in verdict.expected:
+            firsts.setdefault(expected.target, expected)
     return [
         TargetYields(
-            key=expected["target"],
-            name=expected["name"],
-            theoretical_g=expected["theoretical_g"],
+            key=expected.target,
+            name=expected.name,
+            theoretical_g=expected.theoretical_g,
             band=_percent_band(expected),
             sections=tuple(
-                _section(name, expected["target"], found) for name, found in by_section.items()
+                _section(name, expected.target, found) for name, found in by_section.items()
             ),
         )
         for expected in firsts.values()
     ]
 
 
-def _percent_band(expected: dict[str, Any]) -> Band:
-    per_g = 100.0 / expected["theoretical_g"]
-    band = expected["class_band"]
-    return Band(band["nominal"] * per_g, band["low"] * per_g, band["high"] * per_g, "%")
+def _percent_band(expected: ExpectedTarget) -> Band:
+    per_g = 100.0 / expected.theoretical_g
+    band = expected.class_band
+    return Band(band.nominal * per_g, band.low * per_g, band.high * per_g, "%")
 
 
-def _section(name: str, target: str, assessments: list[dict[str, Any]]) -> SectionYields:
+def _section(name: str, target: str, verdicts_there: Iterable[Verdict]) -> SectionYields:
     found = [
-        y
-        for assessment in assessments
-        for y in assessment["readings"]
-        if y["target"] == target and y["percent"] is not None
+        (y.percent, y.in_class_band)
+        for verdict in verdicts_there
+        for y in verdict.readings
+        if y.target == target and y.percent is not None
     ]
-    places = Counter(y["in_class_band"] for y in found)
+    places = Counter(place for _, place in found)
     return SectionYields(
         name,
-        tuple(sorted(y["percent"] for y in found)),
+        tuple(sorted(percent for percent, _ in found)),
         places["below"],
         places["inside"],
         places["above"],
     )
 
 
-def _findings(
-    assessments: Iterable[dict[str, Any]], works: dict[int, Work]
-) -> list[FindingCount]:
+def _findings(of_all: Iterable[Verdict], works: Mapping[int, Work]) -> list[FindingCount]:
     reports: Counter[str] = Counter()
     charged: Counter[str] = Counter()
-    titles: dict[str, str] = defaultdict(str)
-    for assessment in assessments:
-        found = [f for check in assessment["checks"] for f in check["findings"]]
-        reports.update({f["code"] for f in found})
-        charged.update({f["code"] for f in found if f["charged"] and f["score_loss"] > 0})
-        for finding in found:
-            titles[finding["code"]] = finding_title(finding["code"])
+    for verdict in of_all:
+        reports.update({f.code for f in verdict.findings})
+        charged.update({f.code for f in verdict.findings if f.charged and f.score_loss > 0})
     overruled = Counter(
         PointAdjustment.objects.filter(review__work__in=list(works), superseded_by__isnull=True)
         .exclude(finding_code="")
         .values_list("finding_code", flat=True)
     )
     return [
-        FindingCount(code, titles[code], n, charged[code], overruled[code], code in RULES)
+        FindingCount(code, finding_title(code), n, charged[code], overruled[code], code in RULES)
         for code, n in sorted(reports.items(), key=lambda item: (-item[1], item[0]))
     ]
 
 
-def _causes(assessments: Iterable[dict[str, Any]]) -> list[CauseCount]:
-    tops = Counter(a["diagnosis"][0]["title"] for a in assessments if a["diagnosis"])
+def _causes(of_all: Iterable[Verdict]) -> list[CauseCount]:
+    tops = Counter(v.diagnosis[0].title for v in of_all if v.diagnosis)
     return [CauseCount(title, n) for title, n in tops.most_common()]

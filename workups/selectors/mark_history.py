@@ -19,6 +19,7 @@ from workups.models import (
     Work,
 )
 from workups.selectors.anonymity import hides_names, name_for_marking, people_to_hide
+from workups.selectors.verdicts import verdicts
 
 WORDS = {
     "submit-plan": "handed in the plan",
@@ -102,8 +103,10 @@ def check_title(details: dict[str, Any]) -> str:
 
 
 def _assessed(work: Work) -> Iterator[MarkEvent]:
-    for snapshot in AssessmentSnapshot.objects.filter(work=work).select_related("made_by"):
-        points = sum(check["points"] for check in snapshot.assessment["checks"])
+    snapshots = AssessmentSnapshot.objects.filter(work=work)
+    computed = verdicts(snapshots)
+    for snapshot in snapshots.select_related("made_by").defer("assessment"):
+        points = computed[snapshot.pk].points
         yield MarkEvent(
             snapshot.made_at,
             str(snapshot.made_by or "Labcourse"),

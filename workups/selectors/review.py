@@ -3,12 +3,10 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
-from uuid import UUID
 
 from django.db.models import Exists, OuterRef, QuerySet
 
-from workups.grading.assessment import Strength
+from workups.grading.assessment import Hypothesis, Strength, Verdict
 from workups.grading.littleweighed import LITTLE_WEIGHED
 from workups.grading.numbers import fixed, unit_after
 from workups.grading.slips import NOTHING_WRONG
@@ -28,6 +26,7 @@ from workups.selectors.anonymity import name_for_marking
 from workups.selectors.courses import sections_seen_by
 from workups.selectors.progress import assignments_to_bring_in
 from workups.selectors.reports import has_open_readings
+from workups.selectors.verdicts import verdicts
 
 UNCERTAIN_BELOW = 0.6
 TO_DO = frozenset({Review.State.WAITING, Review.State.IN_REVIEW})
@@ -199,62 +198,43 @@ def _in_state(reviews: QuerySet[Review], show: str) -> QuerySet[Review]:
     return reviews.filter(state=show)
 
 
-# A snapshot never changes, and a queue is read anew for every report of it.
-_KNOWN_AT_MOST = 10_000
-_known: dict[UUID, SnapshotFacts] = {}
-
-
 def _facts_of(reviews: Sequence[Review]) -> dict[int, SnapshotFacts]:
     """Facts of the newest assessment of each work, by the work's key."""
-    rows = (
-        AssessmentSnapshot.objects.filter(work__in=[r.work_id for r in reviews])
-        .order_by("made_at", "pk")
-        .values_list("work_id", "public_id")
-    )
-    newest: dict[int, UUID] = dict(rows)
-    if len(_known) > _KNOWN_AT_MOST:
-        _known.clear()
-    found = {public_id: _known[public_id] for public_id in newest.values() if public_id in _known}
-    data = AssessmentSnapshot.objects.filter(
-        public_id__in=[each for each in newest.values() if each not in found]
-    ).values_list("public_id", "assessment")
-    for public_id, assessment in data:
-        found[public_id] = _known[public_id] = facts_of(assessment)
-    return {work: found[public_id] for work, public_id in newest.items()}
+    rows = AssessmentSnapshot.objects.filter(work__in=[r.work_id for r in reviews]).order_by(
+        "made_at", "pk").values_list("work_id", "pk")
+    newest = dict(rows)
+    found = verdicts(AssessmentSnapshot.objects.filter(pk__in=newest.values()))
+    return {work: facts_of(found[pk]) for work, pk in newest.items()}
 
 
-def facts_of(assessment: dict[str, Any]) -> SnapshotFacts:
-    """Read from the stored data as it is, because a whole queue of them is read at once."""
-    findings = [f for check in assessment["checks"] for f in check["findings"]]
-    yields = assessment["readings"]
-    found = next((y for y in yields if y["percent"] is not None), None)
-    top = assessment["diagnosis"][0] if assessment["diagnosis"] else None
+def facts_of(verdict: Verdict) -> SnapshotFacts:
+    """What of an assessment decides on its place in the queue."""
+    top = verdict.diagnosis[0] if verdict.diagnosis else None
     return SnapshotFacts(
-        reasons=tuple(_reasons(findings, yields, top)),
-        percent=found["percent"] if found else None,
-        cause=top["title"] if top else "",
+        reasons=tuple(_reasons(verdict, top)),
+        percent=next((y.percent for y in verdict.readings if y.percent is not None), None),
+        cause=top.title if top else "",
     )
 
 
-def _reasons(
-    findings: list[dict[str, Any]], yields: list[dict[str, Any]], top: dict[str, Any] | None
-) -> Iterable[Reason]:
-    outside = any(y["in_done_band"] in ("below", "above") for y in yields)
-    if any(f["strength"] == Strength.SAFETY_HOLD.value for f in findings):
+def _reasons(verdict: Verdict, top: Hypothesis | None) -> Iterable[Reason]:
+    findings, yields = verdict.findings, verdict.readings
+    outside = any(y.in_done_band in ("below", "above") for y in yields)
+    if any(f.strength is Strength.SAFETY_HOLD for f in findings):
         yield HOLD
-    if any(f.get("code") == LITTLE_WEIGHED for f in findings):
+    if any(f.code == LITTLE_WEIGHED for f in findings):
         yield LITTLE
-    if any(y["percent"] is not None and y["percent"] > 100 for y in yields):
+    if any(y.percent is not None and y.percent > 100 for y in yields):
         yield ABOVE
-    if top is not None and (outside or top["key"] != NOTHING_WRONG) and (
-        top["probability"] < UNCERTAIN_BELOW
+    if top is not None and (outside or top.key != NOTHING_WRONG) and (
+        top.probability < UNCERTAIN_BELOW
     ):
         yield UNCERTAIN
-    if any(f["question"] for f in findings):
+    if any(f.question for f in findings):
         yield QUESTION
     if outside:
         yield OUTSIDE
-    if not yields or all(y["mass_g"] is None for y in yields):
+    if not yields or all(y.mass_g is None for y in yields):
         yield NO_READING
 
 

@@ -25,6 +25,7 @@ from workups.models import (
 )
 from workups.selectors.anonymity import marking_code
 from workups.selectors.marks import Points, points_of, standing_of
+from workups.selectors.verdicts import verdicts
 
 MARKED = frozenset({Review.State.REVIEWED, Review.State.RELEASED})
 
@@ -260,11 +261,9 @@ def overruled_lines(revision: ExerciseRevision) -> list[OverruledLine]:
     reports = {(review, code) for review, code, _ in overruled_findings(reviews)}
     overruled = Counter(code for _, code in reports)
     charged: Counter[str] = Counter()
-    for assessment in AssessmentSnapshot.objects.filter(
-        pk__in=[r.snapshot_id for r in reviews]
-    ).values_list("assessment", flat=True):
-        found = [f for check in assessment["checks"] for f in check["findings"]]
-        charged.update({f["code"] for f in found if f["charged"] and f["score_loss"] > 0})
+    marked = AssessmentSnapshot.objects.filter(pk__in=[r.snapshot_id for r in reviews])
+    for verdict in verdicts(marked).values():
+        charged.update({f.code for f in verdict.findings if f.charged and f.score_loss > 0})
     return [
         OverruledLine(
             code,

@@ -4,7 +4,6 @@ import hashlib
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import Any
 
 from django.db import transaction
 
@@ -12,7 +11,6 @@ from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
 from workups.documents import (
     assessment_to_data,
-    readings_from_data,
     readings_to_data,
 )
 from workups.grading.assess import assess
@@ -139,7 +137,7 @@ class Computed:
     """An assessment of what a student handed in, with what it was computed from."""
 
     plan: PlanRevision
-    readings: dict[str, Any] | None
+    readings: Readings | None
     assessment: Assessment
     remark: str
 
@@ -151,21 +149,20 @@ def compute_for(work: Work) -> Computed:
         raise NothingToAssess
     record = work.bench_record
     with computing(f"work {work.public_id}"):
-        readings = None if record is None else record_as_data(record, work)
+        readings = None if record is None else recorded(record, work)
         assessment, remark = _assess_handed_in(work, plan, readings)
         return Computed(plan, readings, with_reagent_table(assessment, work), remark)
 
 
 def _assess_handed_in(
-    work: Work, plan: PlanRevision, readings: dict[str, Any] | None
+    work: Work, plan: PlanRevision, readings: Readings | None
 ) -> tuple[Assessment, str]:
     if readings is None:
         return assess_plan_of(work, plan.to_core()), ""
-    recorded = readings_from_data(readings)
     try:
-        return _assess_bench(work, plan, recorded), ""
+        return _assess_bench(work, plan, readings), ""
     except CannotBeCarriedOut as problem:
-        unmarked = replace(recorded, steps=())
+        unmarked = replace(readings, steps=())
         remark = f"steps as marked at the bench left out: {problem}"
         return _assess_bench(work, plan, unmarked), remark
 
@@ -184,9 +181,9 @@ def _assess_bench(work: Work, plan: PlanRevision, readings: Readings) -> Assessm
     )
 
 
-def record_as_data(record: BenchRecord, work: Work) -> dict[str, Any]:
+def recorded(record: BenchRecord, work: Work) -> Readings:
     targets = [target.substance for target in work.to_core().setup.targets]
-    return readings_to_data(readings_to_core(record, targets, work.explanation))
+    return readings_to_core(record, targets, work.explanation)
 
 
 def with_reagent_table(assessment: Assessment, work: Work) -> Assessment:
@@ -203,7 +200,7 @@ def _store_snapshot(
     """None, and nothing stored, where something new came in while it was computed."""
     if not assessed(turn):
         return None
-    work, assessment = turn.work, computed.assessment
+    work, assessment, readings = turn.work, computed.assessment, computed.readings
     words = "; ".join(part for part in (reason, computed.remark) if part)
     snapshot = AssessmentSnapshot(
         work=work,
@@ -212,7 +209,7 @@ def _store_snapshot(
         own_exercise=work.own_exercise,
         plan_revision=computed.plan,
         bench_record=work.bench_record,
-        readings=computed.readings,
+        readings=None if readings is None else readings_to_data(readings),
         engine=assessment.engine,
         seed=assessment.seed,
         draws=assessment.draws,

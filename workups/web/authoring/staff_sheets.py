@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from django.utils import timezone
 
-from workups.documents import assessment_from_data, dump_exercise
+from workups.documents import dump_exercise
 from workups.grading.exercise import Exercise
 from workups.models import Assignment, Course, ExerciseRevision, Work
 from workups.selectors.prep_sheets import (
@@ -157,7 +157,7 @@ def _student_pages(work: Work, paper: str) -> list[str]:
         return []
     head = sheet_head(work, paper)
     snapshot = work.snapshots.first()
-    steps = assessment_from_data(snapshot.assessment).steps if snapshot else ()
+    steps = snapshot.to_core().steps if snapshot else ()
     exercise = work.to_core()
     return [
         bench_sheet_html(BenchSheet(head, exercise, plan)),
