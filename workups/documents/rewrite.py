@@ -20,7 +20,7 @@ _LONG_LINE = 80
 # Documents by the text that they were written as: who changes one field changes the next, and to
 # read a text for its editor takes longer than all else that saving does.
 _written: dict[str, tomlkit.TOMLDocument] = {}
-_MOST_REMEMBERED = 32
+_MOST_REMEMBERED = 8  # of 1 MB each, 11 MB at most
 
 
 def rewrite(text: str, data: Mapping[str, Any]) -> str:
@@ -45,9 +45,9 @@ def rewrite(text: str, data: Mapping[str, Any]) -> str:
 
 
 def _remember(text: str, document: tomlkit.TOMLDocument) -> None:
-    if len(_written) >= _MOST_REMEMBERED:
-        _written.clear()
     _written[text] = document
+    for oldest in list(_written)[:-_MOST_REMEMBERED]:
+        _written.pop(oldest, None)
 
 
 def same(one: Any, other: Any) -> bool:

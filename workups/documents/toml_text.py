@@ -60,7 +60,7 @@ def parse(text: str) -> dict[str, Any]:
     return copy.deepcopy(_read(text))
 
 
-@lru_cache(maxsize=64)
+@lru_cache(maxsize=16)
 def _read(text: str) -> dict[str, Any]:
     if len(text) > MAX_BYTES or len(text.encode("utf-8", "replace")) > MAX_BYTES:
         raise single_problem(f"is too large: expected at most {MAX_BYTES // 1000} kB")
