@@ -30,6 +30,20 @@ DECLARED = {
     ("workups/grading/exercise.py", '    background: str = field('): """
     history: str = field(default="", metadata=prose("History", "where the exercise comes from"))
 """,
+    ("workups/grading/exercise.py", "@dataclass(frozen=True)\nclass Texts:"): """
+@dataclass(frozen=True)
+class Helper:
+    \"\"\"Whoever may be asked.\"\"\"
+
+    name: str = field(metadata=line("Who", "name of whoever may be asked", filled=True))
+    room: int = field(default=1, metadata=declared("Room", "room number", low=1, high=99))
+
+
+""",
+    ("workups/grading/exercise.py", "    emergency: str = field("): """
+    helpers: tuple[Helper, ...] = field(default=(), metadata=declared(
+        "Helpers", "whoever may be asked", written="helper", max_items=9))
+""",
     ("workups/chemistry/readings.py", "    flask_number: str = field("): """
     humidity: float | None = field(default=None, metadata=declared(
         help="relative humidity beside the balance", low=0, high=100, unit="%"))
@@ -49,7 +63,7 @@ from workups.documents.schema import document_schema, json_schema
 from workups.documents.toml_text import parse, write_data
 from workups.documents.usable import usable_part
 from workups.web.authoring.form.page import PartForm, groups_of, opened, put_texts, texts_in
-from workups.web.authoring.form.parts import BY_SLUG
+from workups.web.authoring.form.parts import BY_SLUG, Rows
 
 TYPED = {"glassware-beaker_mL": "250", "weather": "wet", "texts-history": "Long ago.",
          "reaction-reagent-1-bottle": "No. 7"}
@@ -70,6 +84,17 @@ after = load_exercise(write_data(data))
 told["file"] = load_exercise(dump_exercise(after)) == after != before
 told["differences"] = [d.sentence.replace("\\xa0", " ") for d in differences(before, after)]
 told["old file"] = before.setup.glassware.beaker_mL
+parts = BY_SLUG["texts"]
+told["lists"] = [[b.title, ".".join(b.path), list(b.fields)] for b in parts.blocks
+                 if isinstance(b, Rows)]
+helped = data | {"texts": data["texts"] | {"helper": [{"name": "Jo"}]}}
+told["rows"] = [[a.name, a.label] for g in groups_of(parts, opened(parts, helped))
+                for a in g.all_fields if "helper" in a.path]
+told["helped"] = [d.sentence for d in differences(after, load_exercise(write_data(helped)))]
+helped["texts"]["helper"][0]["room"] = 7
+one, two = (load_exercise(write_data(x)) for x in (helped, helped | {"texts": helped["texts"] | {
+    "helper": [{"name": "Jo", "room": 8}]}}))
+told["helped"] += [d.sentence for d in differences(one, two)]
 data["glassware"]["beaker_mL"] = 5000
 data["weather"] = "wett"
 usable = usable_part(write_data(data))
@@ -155,6 +180,12 @@ def test_a_change_of_it_is_told(told):
         "Beaker: 250 mL instead of 100 mL.",
         "Weather: rain instead of a dry day.",
     ]
+
+
+def test_a_list_of_tables_has_its_rows_and_each_row_its_sentence(told):
+    assert told["lists"] == [["Helpers", "texts.helper", ["name", "room"]]]
+    assert told["rows"] == [["texts-helper-1-name", "Who"], ["texts-helper-1-room", "Room"]]
+    assert told["helped"] == ["Helpers, new: Jo.", "Jo, room: 8 instead of 7."]
 
 
 def test_it_is_stored_and_read_back_and_what_was_stored_before_still_is(told):

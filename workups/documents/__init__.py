@@ -10,8 +10,7 @@ be carried out already. ``differences`` says in sentences what two exercises dif
 A new field of an exercise is declared in its dataclass (in ``grading/exercise.py`` or
 ``chemistry/setup.py``) with label, help, unit, bounds and choices: nothing else, unless students
 may not know it; then it gets its public number in ``grading/public.py``.
-``tests/documents/test_new_field.py`` declares some and watches them arrive. A new list of tables
-needs a block in the author form besides (``web/authoring/form/parts.py``).
+``tests/documents/test_new_field.py`` declares some, and a list of tables, and watches them arrive.
 """
 
 from .data import (

@@ -20,7 +20,7 @@ from workups.grading.numbers import amount, joined, plain
 from workups.grading.sentences import step_sentence
 from workups.grading.settings import SETTINGS
 
-from .files import names_for
+from .names import names_for
 from .record_checks import AMOUNTS
 from .shapes import Entry, ListOf, Record, TableOf, Text, unfolded_values
 

@@ -12,7 +12,7 @@ from workups.grading.exercise import Exercise
 from .decode import BAD, Decoder
 from .encode import encode_record
 from .errors import Path, shown
-from .names import KnownNames, hint, known_names
+from .names import hint, known_names, names_for
 from .plan_check import check_plan
 from .toml_text import check_head, located, parse, write
 
@@ -97,14 +97,6 @@ def _sound(decoder: Decoder, value: Any, text: str) -> Any:
 
 def _for_exercise(key: str) -> dict[str, Any]:
     return {"exercise": key} if key else {}
-
-
-def names_for(exercise: Exercise | None) -> KnownNames:
-    """The names that documents of an exercise may use: those of the tables and its own."""
-    names = known_names()
-    return names if exercise is None else names.with_own(
-        (m.key for m in exercise.setup.own_materials),
-        (s.key for s in exercise.setup.own_substances))
 
 
 def _own_keys(data: Mapping[str, Any], kind: str) -> list[str]:

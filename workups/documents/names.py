@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from workups.chemistry.tables import tables
+from workups.grading.exercise import Exercise
 
 _LONGEST_WORTH_A_GUESS = 80
 
@@ -76,6 +77,14 @@ def known_names() -> KnownNames:
         frozenset(known.agents),
         frozenset(known.salts),
     )
+
+
+def names_for(exercise: Exercise | None) -> KnownNames:
+    """The names that documents of an exercise may use: those of the tables and its own."""
+    names = known_names()
+    return names if exercise is None else names.with_own(
+        (m.key for m in exercise.setup.own_materials),
+        (s.key for s in exercise.setup.own_substances))
 
 
 def nearest(name: str, names: Iterable[str]) -> str:

@@ -12,7 +12,7 @@ from workups.grading.exercise import Exercise
 
 from .errors import shown
 from .limits import MAX_PORTIONS
-from .names import ROLE_TITLES, KnownNames, hint, known_names
+from .names import ROLE_TITLES, KnownNames, hint, names_for
 
 
 @dataclass(frozen=True)
@@ -37,7 +37,7 @@ def check_plan(plan: Plan, exercise: Exercise) -> list[PlanProblem]:
     if portions > MAX_PORTIONS:
         message = f"expected at most {MAX_PORTIONS} portions in all steps, found {portions}"
         return [PlanProblem("", "", message)]
-    names = known_names().with_own(m.key for m in exercise.setup.own_materials)
+    names = names_for(exercise)
     problems: list[PlanProblem] = []
     flasks = {START_FLASK}
     for step in plan.steps:

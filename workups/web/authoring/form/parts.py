@@ -70,7 +70,9 @@ class Rows:
         assert isinstance(shape, ListOf)
         assert isinstance(shape.item, Record)
         named = (*self.first, *self.apart, *self.elsewhere)
-        return ((name, e) for name, e in _leaves(shape.item.kind) if not _is_under(name, named))
+        return (
+            (name, entry) for name, entry in _leaves(shape.item.kind)
+            if not (_is_under(name, named) or _is_list_of_tables(entry)))
 
 
 @dataclass(frozen=True)
@@ -118,7 +120,7 @@ class Part:
 
 
 def _leaves(kind: Any, path: str = "") -> Iterator[tuple[str, Entry]]:
-    """What is asked for of a dataclass by dotted path; lists of tables have their own blocks."""
+    """What is asked for of a dataclass by dotted path, a list of tables as a whole."""
     for key, entry in unfolded(kind).items():
         here = f"{path}{key}"
         match entry.shape:
@@ -126,10 +128,14 @@ def _leaves(kind: Any, path: str = "") -> Iterator[tuple[str, Entry]]:
                 yield from _leaves(inner, f"{here}.")
             case TableOf(item=Number()) if entry.spec.key_choices:
                 yield from ((f"{here}.{name}", entry) for name in entry.spec.key_choices)
-            case TableOf(item=Record()) | ListOf(item=Record() | AnyStep()) | PairTable():
+            case TableOf(item=Record()) | ListOf(item=AnyStep()) | PairTable():
                 pass
             case _:
                 yield here, entry
+
+
+def _is_list_of_tables(entry: Entry) -> bool:
+    return isinstance(entry.shape, ListOf) and isinstance(entry.shape.item, Record)
 
 
 def _is_under(name: str, places: Iterable[str]) -> bool:
@@ -138,17 +144,28 @@ def _is_under(name: str, places: Iterable[str]) -> bool:
 
 def _completed(listed: Sequence[Part]) -> Iterator[Part]:
     """The parts with a field for everything in an exercise: what nobody names is where a ``*`` is,
-    the one of the innermost table."""
+    the one of the innermost table, a list of tables below it."""
     named = {".".join(place) for part in listed for place in part.places}
     stars = sorted((name for name in named if name.endswith("*")), key=len, reverse=True)
-    found: dict[str, list[str]] = {star: [] for star in stars}
-    for name, _ in _leaves(Exercise):
-        if not _is_under(name, named):
-            found[next(star for star in stars if name.startswith(star[:-1]))].append(name)
+    fields: dict[str, list[str]] = {star: [] for star in stars}
+    lists: dict[str, list[Block]] = {star: [] for star in stars}
+    for name, entry in _leaves(Exercise):
+        if _is_under(name, named):
+            continue
+        star = next(star for star in stars if name.startswith(star[:-1]))
+        if _is_list_of_tables(entry):
+            lists[star].append(Rows(entry.spec.label, "row", tuple(name.split("."))))
+        else:
+            fields[star].append(name)
     for part in listed:
-        blocks = (
-            replace(b, paths=tuple(n for path in b.paths for n in found.get(path, [path])))
-            if isinstance(b, Group) else b for b in part.blocks)
+        blocks: list[Block] = []
+        for block in part.blocks:
+            if isinstance(block, Group):
+                paths = [name for path in block.paths for name in fields.get(path, [path])]
+                below = [rows for path in block.paths for rows in lists.get(path, [])]
+                blocks += [replace(block, paths=tuple(paths)), *below]
+            else:
+                blocks.append(block)
         yield replace(part, blocks=tuple(blocks))
 
 
