@@ -54,7 +54,7 @@ from workups.sheets.bench_sheet import waste_streams
 from workups.sheets.blanks import Blank, step_record
 from workups.sheets.flask_labels import flask_labels
 from workups.web.bench.sheet_forms import SheetForm
-from workups.web.planning.builder import new_step, verb_menu
+from workups.web.plan_editor import new_step, verb_menu
 from workups.web.step_forms import FlaskLists, StepForm
 
 TRAY = "tray"

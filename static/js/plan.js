@@ -86,8 +86,8 @@
     const {step, from, to} = letGo();
     if (to === from) return;
     htmx.ajax("POST", step.dataset.move, {
-      source: step, target: "#plan", swap: "outerHTML show:none",
-      values: {version: step.querySelector(".plan-version").value, by: to - from},
+      source: step, target: step.closest("[hx-target]").getAttribute("hx-target"), swap: "outerHTML show:none",
+      values: {do: `move:${step.id.slice("step-".length)}`, version: step.querySelector(".plan-version").value, by: to - from},
     });
   });
 

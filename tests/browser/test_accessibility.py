@@ -89,15 +89,15 @@ def test_the_states_of_a_plan(new_page, planned_work, student, few_draws):
     look_at(
         page,
         url_of("build-plan", planned_work),
-        url_of("edit-step", planned_work, "wash-bicarbonate"),
-        url_of("edit-step", planned_work, "dry"),
+        url_of("build-plan", planned_work) + "?step=wash-bicarbonate",
+        url_of("build-plan", planned_work) + "?step=dry",
         url_of("choose-draft", planned_work, stale.value.aside.version),
         url_of("show-self-check", planned_work, 1),
         url_of("submit-plan", planned_work),
         url_of("show-bench", planned_work),
         url_of("show-report", planned_work),
     )
-    page.goto(url_of("edit-step", planned_work, "wash-water"))
+    page.goto(url_of("build-plan", planned_work) + "?step=wash-water")
     page.get_by_label("Volume of each portion, mL").fill("much")
     page.get_by_role("button", name="Keep this step").click()
     page.get_by_text("A number is expected here").first.wait_for()

@@ -49,7 +49,7 @@ def check_plan(page, work) -> str:
 
 def mend_plan(page, work) -> None:
     """The student keeps the upper layer at the extraction and puts the other in a flask."""
-    page.goto(reverse("edit-step", args=[work.public_id, "extract"]))
+    page.goto(reverse("build-plan", args=[work.public_id]) + "?step=extract")
     page.get_by_label("upper layer").check()
     page.get_by_label("Other layer goes to").fill("acid washings")
     page.get_by_role("button", name="Keep this step").click()

@@ -125,7 +125,7 @@ def test_a_backup_of_a_running_server_is_one_state_of_it(filled, new_database, t
         writer.join(80)
         assert len(writer.kept) == 40
         manage(environment, "restore", "--force", str(file))
-        page = browser.get(f"/work/{plan['work']}/plan/steps/s1/")
+        page = browser.get(f"/work/{plan['work']}/plan/?step=s1")
     finally:
         server.kill()
     texts = json.loads(manage(environment, "shell", "-v", "0", "-c", READ_BACK))["texts"]

@@ -94,15 +94,16 @@ def plan_sender(browser: Browser, work: str) -> Callable[[int], str | None]:
     shown: dict[int, str] = {}
 
     def send(number: int) -> str | None:
-        page = None if number in shown else browser.get(f"/work/{work}/plan/steps/s1/")
+        page = None if number in shown else browser.get(f"/work/{work}/plan/?step=s1")
         if page is not None:
             with suppress(AttributeError):
                 shown[number] = re.search(r'name="version" value="(\d+)"', page)[1]  # type: ignore[index]
         if number not in shown:
             return None
         text = f"save {number}"
-        fields = {"flask": "reaction flask", "text": text, "version": shown[number]}
-        kept = browser.post(f"/work/{work}/plan/steps/s1/", fields)
+        fields = {"do": "edit:s1", "flask": "reaction flask", "text": text}
+        fields["version"] = shown[number]
+        kept = browser.post(f"/work/{work}/plan/", fields)
         return text if kept else None
 
     return send

@@ -115,12 +115,7 @@ TABLE: Mapping[str, Line] = {
     "list-work": Line(course(200, *STUDENTS)),
     "show-work": Line(own(200)),
     "fill-reagents": Line(own(200), own(302)),  # closed: its record is begun
-    "build-plan": Line(own(200)),
-    "add-step": Line(NO_METHOD, own(302)),
-    "edit-step": Line(own(200), own(302)),
-    "move-step": Line(NO_METHOD, own(302)),
-    "duplicate-step": Line(NO_METHOD, own(302)),
-    "remove-step": Line(NO_METHOD, own(302)),
+    "build-plan": Line(own(200), own(302)),
     "restore-plan": Line(NO_METHOD, own(302)),
     "show-plan-history": Line(own(200)),
     "show-plan-version": Line(own(200)),

@@ -184,7 +184,7 @@ def test_no_word_of_the_queue_is_a_server_error(sign_in, student, bench_work, na
 def test_no_field_of_a_plan_is_a_server_error(sign_in, student, planned_work):
     steps = [step["id"] for step in current_plan(planned_work).data["steps"]]
     pages = [url_of(name, planned_work) for (name,) in PLAN_PAGES]
-    pages += [url_of("edit-step", planned_work, step) for step in steps]
+    pages += [f"{url_of('build-plan', planned_work)}?step={step}" for step in steps]
     forms, stored = walk(sign_in(student), pages)
     assert forms >= 15
     assert stored >= 10
@@ -297,12 +297,12 @@ def test_a_half_filled_step_keeps_what_a_note_may_have_and_no_more(
     sign_in, student, planned_work, htmx
 ):
     client = sign_in(student)
-    url = url_of("edit-step", planned_work, "dry")
+    url, do = url_of("build-plan", planned_work), {"do": "edit:dry"}
     inside = "9" * NOTE_LENGTH
-    client.post(url, {"version": 1, "mass_g": inside}, headers=htmx)
+    client.post(url, {**do, "version": 1, "mass_g": inside}, headers=htmx)
     assert "9" * NOTE_LENGTH in repr(current_plan(planned_work).data)
     before = current_plan(planned_work)
-    page = client.post(url, {"version": 2, "mass_g": inside + "9"}, headers=htmx)
+    page = client.post(url, {**do, "version": 2, "mass_g": inside + "9"}, headers=htmx)
     assert page.status_code == 200
     assert f"more than {NOTE_LENGTH} signs" in page.content.decode()
     if not htmx:
@@ -319,7 +319,7 @@ def test_a_plan_has_so_many_steps_and_no_more(sign_in, student, planned_work):
     full = {"steps": [*data["steps"], *more]}
     save_plan(actor=student, work=planned_work, data=full, base_version=1, change="Filled")
     page = sign_in(student).post(
-        url_of("add-step", planned_work), {"version": 2, "verb": "label"}, follow=True
+        url_of("build-plan", planned_work), {"version": 2, "do": "add:label"}, follow=True
     )
     assert f"at most {MAX_STEPS} steps" in page.content.decode()
     assert len(current_plan(planned_work).data["steps"]) == MAX_STEPS
@@ -355,10 +355,8 @@ def test_what_is_stored_of_a_plan_does_not_grow_with_what_is_typed(
 ):
     client = sign_in(student)
     for number in range(4):
-        client.post(
-            url_of("edit-step", planned_work, "dry"),
-            {"version": number + 1, "mass_g": "9" * 1_900_000, "agent": str(number)},
-        )
+        sent = {"do": "edit:dry", "version": number + 1, "agent": str(number)}
+        client.post(url_of("build-plan", planned_work), {**sent, "mass_g": "9" * 1_900_000})
     with connection.cursor() as cursor:
         cursor.execute("SELECT SUM(LENGTH(CAST(data AS TEXT))) FROM workups_planrevision")
         (size,) = cursor.fetchone()

@@ -33,6 +33,7 @@ class PlanLine:
     problems: tuple[PlanProblem, ...] = ()
     findings: tuple[StudentFinding, ...] = ()
     data: PlanStepData = field(default_factory=dict)
+    address: str = ""
 
     @property
     def typed(self) -> dict[str, Any]:

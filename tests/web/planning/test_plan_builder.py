@@ -31,9 +31,11 @@ def post(sign_in, student, work):
     """Post to a page of the plan as the newest version of it would."""
     client = sign_in(student)
 
-    def send(name, *args, htmx=False, **data):
+    def send(do, htmx=False, **data):
         plan = current_plan(work)
-        url = reverse(name, args=[work.public_id, *args])
+        name = "build-plan" if ":" in do else do
+        url = reverse(name, args=[work.public_id])
+        data.setdefault("do", do)
         data.setdefault("version", plan.version if plan else 0)
         return client.post(url, data, headers=HTMX if htmx else {})
 
@@ -42,9 +44,9 @@ def post(sign_in, student, work):
 
 @pytest.fixture
 def page(sign_in, student, work):
-    def get(name, *args, htmx=False):
+    def get(name, *args, htmx=False, **query):
         url = reverse(name, args=[work.public_id, *args])
-        return sign_in(student).get(url, headers=HTMX if htmx else {}).content.decode()
+        return sign_in(student).get(url, query, headers=HTMX if htmx else {}).content.decode()
 
     return get
 
@@ -55,16 +57,16 @@ def steps(work):
 
 
 def test_a_step_is_added_and_opened_for_filling_in(post, page, work):
-    response = post("add-step", verb="wash")
-    assert response.url == reverse("edit-step", args=[work.public_id, "s1"]) + "#step-s1"
-    form = page("edit-step", "s1")
+    response = post("add:wash")
+    assert response.url == reverse("build-plan", args=[work.public_id]) + "?step=s1#step-s1"
+    form = page("build-plan", step="s1")
     assert "Volume of each portion, mL" in form
     assert "Mend" not in form
     assert "errorlist" not in form
 
 
 def test_a_new_shake_has_no_layer_and_no_liquid_chosen_for_the_student(post, work):
-    post("add-step", verb="wash")
+    post("add:wash")
     typed = steps(work)[0]["typed"]
     assert "keep" not in typed
     assert "material" not in typed
@@ -72,18 +74,18 @@ def test_a_new_shake_has_no_layer_and_no_liquid_chosen_for_the_student(post, wor
 
 
 def test_a_step_filled_in_becomes_a_sentence(post, page, work):
-    post("add-step", verb="wash")
-    response = post("edit-step", "s1", **WASH)
+    post("add:wash")
+    response = post("edit:s1", **WASH)
     assert response.url == reverse("build-plan", args=[work.public_id]) + "#step-s1"
     assert "twice, shaking and venting" in page("build-plan")
     assert steps(work)[0]["volume_mL"] == 25.0
 
 
 def test_what_was_typed_stays_with_the_word_on_it(post, page, work):
-    post("add-step", verb="wash")
-    response = post("edit-step", "s1", **{**WASH, "volume_mL": "a lot", "other_in": ""})
-    assert response.url.startswith(reverse("edit-step", args=[work.public_id, "s1"]))
-    form = page("edit-step", "s1")
+    post("add:wash")
+    response = post("edit:s1", **{**WASH, "volume_mL": "a lot", "other_in": ""})
+    assert response.url == reverse("build-plan", args=[work.public_id]) + "?step=s1#step-s1"
+    form = page("build-plan", step="s1")
     assert 'value="a lot"' in form
     assert "A number is expected here" in form
     assert "This field is required" in form
@@ -91,48 +93,48 @@ def test_what_was_typed_stays_with_the_word_on_it(post, page, work):
 
 
 def test_a_step_once_filled_in_keeps_what_makes_it_wrong(post, page, work):
-    post("add-step", verb="wash")
-    post("edit-step", "s1", **WASH)
-    post("edit-step", "s1", **{**WASH, "volume_mL": "5000"})
-    assert "Between 0.1 and 2000" in page("edit-step", "s1")
+    post("add:wash")
+    post("edit:s1", **WASH)
+    post("edit:s1", **{**WASH, "volume_mL": "5000"})
+    assert "Between 0.1 and 2000" in page("build-plan", step="s1")
     assert "not filled in yet" in page("build-plan")
 
 
 def test_a_flask_that_is_not_there_yet_is_told_beside_the_field(post, page):
-    post("add-step", verb="wash")
-    post("edit-step", "s1", **WASH)
-    post("add-step", verb="stand")
-    post("edit-step", "s2", flask="organic layer", minutes="5")
-    post("move-step", "s2", by="-1")
+    post("add:wash")
+    post("edit:s1", **WASH)
+    post("add:stand")
+    post("edit:s2", flask="organic layer", minutes="5")
+    post("move:s2", by="-1")
     assert "does not exist at this point" in page("build-plan")
-    form = page("edit-step", "s2")
+    form = page("build-plan", step="s2")
     assert "organic layer (not there at this point)" in form
     assert "does not exist at this point" in form
 
 
 def test_both_layers_into_one_flask_is_told_beside_the_field(post, page):
-    post("add-step", verb="wash")
-    post("edit-step", "s1", **{**WASH, "other_in": "organic layer"})
-    assert "both layers would go to the same flask" in page("edit-step", "s1")
+    post("add:wash")
+    post("edit:s1", **{**WASH, "other_in": "organic layer"})
+    assert "both layers would go to the same flask" in page("build-plan", step="s1")
 
 
 def test_flasks_made_so_far_are_offered(post, page):
-    post("add-step", verb="wash")
-    post("edit-step", "s1", **WASH)
-    post("add-step", verb="combine")
-    form = page("edit-step", "s2")
+    post("add:wash")
+    post("edit:s1", **WASH)
+    post("add:combine")
+    form = page("build-plan", step="s2")
     assert form.count("washings") >= 2
     assert "organic layer" in form
 
 
 def test_a_step_moves_is_duplicated_and_removed_and_the_removal_undone(post, page, work):
     for verb in ("cool", "stand"):
-        post("add-step", verb=verb)
-    post("move-step", "s2", by="-1")
+        post(f"add:{verb}")
+    post("move:s2", by="-1")
     assert [s["id"] for s in steps(work)] == ["s2", "s1"]
-    post("duplicate-step", "s1")
+    post("copy:s1")
     assert [s["id"] for s in steps(work)] == ["s2", "s1", "s3"]
-    post("remove-step", "s2")
+    post("remove:s2")
     assert [s["id"] for s in steps(work)] == ["s1", "s3"]
     assert "Removed step 1, Let stand" in page("build-plan")
     version = current_plan(work).version
@@ -142,13 +144,13 @@ def test_a_step_moves_is_duplicated_and_removed_and_the_removal_undone(post, pag
 
 def test_a_step_can_be_added_in_the_middle(post, work):
     for verb in ("cool", "stand"):
-        post("add-step", verb=verb)
-    post("add-step", verb="test", after="s1")
+        post(f"add:{verb}")
+    post("add:test", after="s1")
     assert [s["verb"] for s in steps(work)] == ["cool", "test", "stand"]
 
 
 def test_a_fragment_is_the_same_list_as_on_the_page(post, page):
-    post("add-step", verb="cool")
+    post("add:cool")
     token = re.compile(r'name="csrfmiddlewaretoken" value="[^"]*"')
     fragment = token.sub("", page("build-plan", htmx=True)).strip()
     assert "<html" not in fragment
@@ -156,7 +158,7 @@ def test_a_fragment_is_the_same_list_as_on_the_page(post, page):
 
 
 def test_adding_by_fragment_gives_the_list_with_the_step_open(post):
-    fragment = post("add-step", verb="wash", htmx=True).content.decode()
+    fragment = post("add:wash", htmx=True).content.decode()
     assert 'id="plan"' in fragment
     assert 'id="form-s1"' in fragment
     assert "autofocus" in fragment
@@ -164,8 +166,8 @@ def test_adding_by_fragment_gives_the_list_with_the_step_open(post):
 
 def test_typing_is_saved_without_renewing_the_fields(post, work):
     """Only what changed beside the fields comes back, so that nothing typed is overwritten."""
-    post("add-step", verb="wash", htmx=True)
-    answer = post("edit-step", "s1", htmx=True, **{**WASH, "volume_mL": "abc", "keep": ""})
+    post("add:wash", htmx=True)
+    answer = post("edit:s1", htmx=True, **{**WASH, "volume_mL": "abc", "keep": ""})
     fragment = answer.content.decode()
     assert steps(work)[0]["typed"]["volume_mL"] == "abc"
     assert "A number is expected here" in fragment
@@ -176,20 +178,20 @@ def test_typing_is_saved_without_renewing_the_fields(post, work):
 
 
 def test_keeping_a_step_by_fragment_closes_it_or_says_what_is_missing(post):
-    post("add-step", verb="wash", htmx=True)
-    open_again = post("edit-step", "s1", htmx=True, close="yes", **{**WASH, "keep": ""})
+    post("add:wash", htmx=True)
+    open_again = post("edit:s1", htmx=True, close="yes", **{**WASH, "keep": ""})
     assert "This field is required" in open_again.content.decode()
-    closed = post("edit-step", "s1", htmx=True, close="yes", **WASH).content.decode()
+    closed = post("edit:s1", htmx=True, close="yes", **WASH).content.decode()
     assert 'id="form-s1"' not in closed
     assert "keep the upper layer" in closed
 
 
 def test_two_tabs_on_one_step_are_asked_and_nothing_is_lost(post, page, work):
-    post("add-step", verb="wash")
-    post("edit-step", "s1", **WASH)
+    post("add:wash")
+    post("edit:s1", **WASH)
     version = current_plan(work).version
-    post("edit-step", "s1", version=version, **{**WASH, "volume_mL": "30"})
-    response = post("edit-step", "s1", version=version, **{**WASH, "volume_mL": "40"})
+    post("edit:s1", version=version, **{**WASH, "volume_mL": "30"})
+    response = post("edit:s1", version=version, **{**WASH, "volume_mL": "40"})
     aside = PlanRevision.objects.get(work=work, aside=True)
     assert response.url == reverse("choose-draft", args=[work.public_id, aside.version])
     choice = page("choose-draft", aside.version)
@@ -201,38 +203,41 @@ def test_two_tabs_on_one_step_are_asked_and_nothing_is_lost(post, page, work):
 
 
 def test_a_conflict_in_a_fragment_leads_to_the_choice(post, work):
-    post("add-step", verb="wash")
-    post("edit-step", "s1", **WASH)
+    post("add:wash")
+    post("edit:s1", **WASH)
     version = current_plan(work).version
-    post("edit-step", "s1", version=version, **{**WASH, "volume_mL": "30"})
-    answer = post("edit-step", "s1", version=version, htmx=True, **{**WASH, "volume_mL": "40"})
+    post("edit:s1", version=version, **{**WASH, "volume_mL": "30"})
+    answer = post("edit:s1", version=version, htmx=True, **{**WASH, "volume_mL": "40"})
     assert "/two-drafts/" in answer.headers["HX-Redirect"]
 
 
 @pytest.mark.parametrize(
-    ("name", "args", "data"),
+    ("do", "data"),
     [
-        ("add-step", (), {"verb": "explode"}),
-        ("add-step", (), {"verb": "cool", "version": "x"}),
-        ("move-step", ("s1",), {"by": "700"}),
-        ("remove-step", ("s1",), {"version": "x"}),
-        ("restore-plan", (), {"to_version": "99"}),
-        ("edit-step", ("s9",), {}),
+        ("add:explode", {}),
+        ("add:cool", {"version": "x"}),
+        ("move:s1", {"by": "700"}),
+        ("move:s1", {}),
+        ("remove:s1", {"version": "x"}),
+        ("remove:", {}),
+        ("fly:s1", {}),
+        ("restore-plan", {"to_version": "99"}),
     ],
 )
-def test_what_makes_no_sense_changes_nothing(post, page, work, name, args, data):
-    post("add-step", verb="cool")
+def test_what_makes_no_sense_changes_nothing(post, page, work, do, data):
+    post("add:cool")
     before = steps(work)
-    assert post(name, *args, **data).status_code == 302
+    assert post(do, **data).status_code == 302
     assert steps(work) == before
     assert "could not be read" in page("build-plan")
 
 
 def test_a_step_removed_in_another_tab_is_said_to_be_gone(post, page, work):
-    post("add-step", verb="cool")
-    post("remove-step", "s1")
-    post("remove-step", "s1")
-    assert "no longer in the plan" in page("build-plan")
+    post("add:cool")
+    post("remove:s1")
+    for do in ("remove:s1", "edit:s1", "copy:s1", "down:s1"):
+        assert post(do).status_code == 302
+        assert "no longer in the plan" in page("build-plan")
 
 
 def test_a_plan_of_thirty_steps_is_read_in_few_queries(
@@ -278,8 +283,8 @@ def test_a_long_plan_is_edited_with_as_few_questions_to_the_database(
             change="More",
         )
         version = current_plan(planned_work).version
-        sent = {"version": version, "flask": first["flask"], "to_C": "7"}
-        url = reverse("edit-step", args=[planned_work.public_id, "n2"])
+        sent = {"do": "edit:n2", "version": version, "flask": first["flask"], "to_C": "7"}
+        url = reverse("build-plan", args=[planned_work.public_id])
         with CaptureQueriesContext(connection) as queries:
             answer = client.post(url, sent, headers=HTMX)
         assert answer.status_code == 200

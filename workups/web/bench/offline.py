@@ -8,7 +8,7 @@ from workups.web.bench.entries import CORRECT, entry_form, kinds_at, kinds_of
 from workups.web.bench.entry import EntryForm, Of
 from workups.web.bench.record import Bench
 from workups.web.bench.step_kinds import AddForm, ChangeForm
-from workups.web.planning.builder import verb_menu
+from workups.web.plan_editor import verb_menu
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from workups.services.plan_edits import new_step_id
 from workups.web.bench.entry import BenchForm, EntryForm, Of, SheetRow
 from workups.web.bench.record import Bench
 from workups.web.fields import length_in
-from workups.web.planning.builder import new_step
+from workups.web.plan_editor import new_step
 from workups.web.step_forms import FlaskLists, StepForm
 
 

@@ -4,8 +4,6 @@ from typing import Any
 
 from django import forms
 
-from workups.chemistry.fields import MAX_STEPS
-from workups.chemistry.plan import STEP_KINDS
 from workups.grading.reagent_table import (
     AMOUNT,
     LIMITING,
@@ -14,26 +12,10 @@ from workups.grading.reagent_table import (
     LineAnswers,
     ReagentLine,
 )
+from workups.web.plan_editor import VersionForm
 
 _ANSWER_LABELS = {MOLAR_MASS: "Molar mass", AMOUNT: "Amount", THEORETICAL: "Theoretical yield"}
 _ANSWER_UNITS = {MOLAR_MASS: "g/mol", AMOUNT: "mmol", THEORETICAL: "g"}
-
-
-class VersionForm(forms.Form):
-    """The version of the plan that a page was showing when it was sent."""
-
-    version = forms.IntegerField(min_value=0, widget=forms.HiddenInput)
-
-
-class AddStepForm(VersionForm):
-    verb = forms.ChoiceField(choices=[(verb, kind.title) for verb, kind in STEP_KINDS.items()])
-    after = forms.CharField(max_length=60, required=False)
-
-
-class MoveStepForm(VersionForm):
-    """Places to go down, up where negative: one by the buttons, more by dragging."""
-
-    by = forms.IntegerField(min_value=-MAX_STEPS, max_value=MAX_STEPS)
 
 
 class RestorePlanForm(VersionForm):

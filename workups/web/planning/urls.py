@@ -7,25 +7,6 @@ urlpatterns = [
     path("work/<uuid:work_id>/", views.show_work, name="show-work"),
     path("work/<uuid:work_id>/reagents/", views.fill_reagents, name="fill-reagents"),
     path("work/<uuid:work_id>/plan/", plan_views.build_plan, name="build-plan"),
-    path("work/<uuid:work_id>/plan/steps/add/", plan_views.add_step, name="add-step"),
-    path(
-        "work/<uuid:work_id>/plan/steps/<slug:step_id>/", plan_views.edit_step, name="edit-step"
-    ),
-    path(
-        "work/<uuid:work_id>/plan/steps/<slug:step_id>/move/",
-        plan_views.move_step,
-        name="move-step",
-    ),
-    path(
-        "work/<uuid:work_id>/plan/steps/<slug:step_id>/duplicate/",
-        plan_views.duplicate_step,
-        name="duplicate-step",
-    ),
-    path(
-        "work/<uuid:work_id>/plan/steps/<slug:step_id>/remove/",
-        plan_views.remove_step,
-        name="remove-step",
-    ),
     path("work/<uuid:work_id>/plan/restore/", plan_views.restore_plan, name="restore-plan"),
     path("work/<uuid:work_id>/plan/history/", plan_views.show_history, name="show-plan-history"),
     path(

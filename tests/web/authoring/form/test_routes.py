@@ -7,7 +7,6 @@ from workups.documents import library_text, load_exercise
 from workups.documents.blank import BLANK_EXERCISE
 from workups.documents.toml_text import parse
 from workups.services.drafts import start_draft
-from workups.web.authoring.form.routes import read_route
 
 pytestmark = pytest.mark.usefixtures("few_draws")
 TEXT = library_text("too-much-vinegar")
@@ -38,10 +37,10 @@ def steps_of(draft):
 
 
 def send(client, draft, do, headers=None, route=0, **typed):
-    about = do.partition(":")[2]
-    found = read_route(data_of(draft), route).find(about)
-    typed.setdefault("base", found.state if found else "")
-    return client.post(url_of(draft), {"do": do, "route": route, **typed}, headers=headers)
+    draft.refresh_from_db()
+    typed.setdefault("version", draft.version)
+    address = f"{url_of(draft)}?route={route}"
+    return client.post(address, {"do": do, **typed}, headers=headers)
 
 
 def fields_of(client, draft, step_id):
@@ -84,7 +83,7 @@ def test_what_is_wrong_in_a_step_is_named_and_kept(client, draft, field, typed, 
     page = client.get(url_of(draft), {"step": "extract"})
     assert said in page.content.decode()
     assert str(page.context["form"][field].value()) == typed
-    assert "not complete yet" in client.get(url_of(draft)).content.decode()
+    assert "not filled in yet" in client.get(url_of(draft)).content.decode()
 
 
 def test_a_flask_that_is_not_there_yet_is_named_at_the_step(client, draft):
@@ -108,7 +107,7 @@ def test_steps_are_added_moved_duplicated_and_removed(client, draft):
     response = send(client, draft, "add:wash", after="extract")
     assert response.url.endswith("?step=wash#step-wash")
     page = client.get(response.url).content.decode()
-    assert "not complete yet" in page
+    assert "not filled in yet" in page
     assert "Mend:" not in page
     assert [s["id"] for s in steps_of(draft)][2:4] == ["extract", "wash"]
     send(client, draft, "up:wash")
@@ -134,7 +133,7 @@ def test_alternatives_are_added_as_copies_and_removed(client, draft):
 
 def test_a_plan_begins_with_a_first_verb(client, course, instructor):
     draft = start_draft(actor=instructor, course=course, document=BLANK_EXERCISE)
-    assert "No steps yet" in client.get(url_of(draft)).content.decode()
+    assert "no steps yet" in client.get(url_of(draft)).content.decode()
     send(client, draft, "add:cool", HTMX)
     assert steps_of(draft) == [
         {"verb": "cool", "id": "cool", "flask": "reaction flask", "to_C": 20}
@@ -143,18 +142,18 @@ def test_a_plan_begins_with_a_first_verb(client, course, instructor):
 
 def test_two_who_change_one_step_overwrite_nothing_unasked(client, draft):
     typed = fields_of(client, draft, "extract")
-    base = read_route(data_of(draft), 0).find("extract").state
+    base = draft.version
     send(client, draft, "edit:extract", **{**typed, "volume_mL": "60"})
-    mine = {**typed, "volume_mL": "30", "base": base}
+    mine = {**typed, "volume_mL": "30", "version": base}
     for headers in (None, HTMX):
         response = send(client, draft, "edit:extract", headers, **mine)
         assert "Not saved yet" in response.content.decode()
         assert response.context["form"]["volume_mL"].value() == "30"
         assert steps_of(draft)[2]["volume_mL"] == 60
-    again = {**mine, "base": response.context["opened"].state}
+    again = {**mine, "version": response.context["version"]}
     send(client, draft, "edit:extract", **again)
     assert steps_of(draft)[2]["volume_mL"] == 30
-    assert "Not saved yet" in send(client, draft, "remove:extract", base=base).content.decode()
+    assert "Not saved yet" in send(client, draft, "remove:extract", version=base).content.decode()
 
 
 def test_a_step_of_no_known_verb_stays_and_leads_to_the_text(client, draft):

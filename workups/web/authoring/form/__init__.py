@@ -11,12 +11,13 @@ only those values in the text: comments, order and spelling of the rest stay. A 
 library exercise and generated ones through all parts unchanged and gets the same text back, to the
 letter.
 
-A page carries the state of its own part (``state_of``), a step its own; somebody who changed
-another part is no conflict. Where the same part was changed meanwhile nothing is saved, and the
-page shows what was typed. Every save keeps the state before it (``DraftState``), which Undo and the
-history go back to. Requests of one part go one after the other (``hx-sync``); a link or button that
-leaves the page waits for the saving before it, and what is typed and not sent yet when the page
-goes is sent then (``static/js/saving.js``, for the plan builder too).
+A page carries the state of its own part (``state_of``), a route the version of the draft; somebody
+who changed another part, or another step, is no conflict. Where the same part was changed meanwhile
+nothing is saved, and the page shows what was typed. Every save keeps the state before it
+(``DraftState``), which Undo and the history go back to. Requests of one part go one after the other
+(``hx-sync``); a link or button that leaves the page waits for the saving before it, and what is
+typed and not sent yet when the page goes is sent then (``static/js/saving.js``, for the plan
+builder too).
 
 A saved field asks the database six times and reads one text, the new one, so that what is stored
 is what a reader will find (``tests/web/authoring/form/test_one_field.py``); a process that has not

@@ -1,5 +1,7 @@
 """The model plan and its alternatives in the author form, a step at a time."""
 
+import copy
+from functools import cached_property
 from typing import Any
 from uuid import UUID
 
@@ -7,182 +9,215 @@ from django import forms
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
 from django.urls import reverse
-from django.utils.http import urlencode
 from django.views.decorators.http import require_http_methods
-from django_htmx.http import HttpResponseClientRedirect, reswap, retarget, trigger_client_event
+from django_htmx.http import reswap, retarget, trigger_client_event
 
+from workups.chemistry.fields import MAX_STEPS
 from workups.documents import DocumentError
+from workups.documents.places import items_at, put, take_away
+from workups.documents.rewrite import rewrite, same
+from workups.documents.toml_text import parse
 from workups.grading.material_facts import material_name
 from workups.grading.numbers import joined
-from workups.models import ExerciseDraft
+from workups.models import DraftState, ExerciseDraft
+from workups.selectors.plan_lines import PlanLine
+from workups.services.drafts import change_draft
+from workups.services.plan_edits import NoSuchStep, PlanData, PlanEdit, find_step, steps_of
 from workups.web.access import CourseAccess, current_person
 from workups.web.authoring.access import get_draft_for
 from workups.web.authoring.form.context import frame_context
 from workups.web.authoring.form.live import live_model
 from workups.web.authoring.form.panel import panel_context
 from workups.web.authoring.form.parts import BY_SLUG, PLAN
-from workups.web.authoring.form.route_saving import (
-    DOINGS,
-    NoSuchStep,
-    RouteChange,
-    RouteSaved,
-    save_route,
-)
 from workups.web.authoring.form.routes import (
     MODEL,
+    Route,
+    free_id,
+    put_on_bench,
     read_route,
     route_count,
-    step_form,
-    tidy_errors,
+    route_path,
 )
 from workups.web.authoring.form.saving import StalePart, data_of
 from workups.web.authoring.form.views import CHANGED, CHECK, FORM_METHODS, UNREADABLE
-from workups.web.planning.builder import verb_menu
+from workups.web.plan_editor import Editor, NotSaved, edit_steps, is_live, moved, render_steps
 from workups.web.requests import HtmxRequest
 from workups.web.step_forms import StepForm
 
+MOST_ROUTES = 12
 
-class PlaceForm(forms.Form):
-    """Which route is looked at, and which of its steps is open."""
 
-    route = forms.IntegerField(min_value=0, max_value=99, required=False)
-    step = forms.CharField(max_length=60, required=False)
+class RoutePlan(Editor):
+    """A route in the draft of an exercise: it is a list in the draft's text, saved with it."""
+
+    page = "workups/authoring/form/edit_route.html"
+    fragment = "workups/authoring/form/_route.html"
+    beside = ("workups/authoring/form/_parts.html",)
+    status = "workups/authoring/form/_route_status.html"
+    id = "part"
+    level = 3
+    says_empty = False
+    live_on = "change, input delay:900ms"
+
+    def __init__(
+        self, request: HtmxRequest, access: CourseAccess, draft: ExerciseDraft, number: int
+    ) -> None:
+        self.request, self.draft, self.number = request, draft, number
+        self.is_changed = False
+        super().__init__(access, self.route.exercise)
+
+    @cached_property
+    def route(self) -> Route:
+        return read_route(data_of(self.draft), self.number)
 
     @property
-    def place(self) -> tuple[int, str]:
-        cleaned = self.cleaned_data if self.is_valid() else {}
-        return cleaned.get("route") or MODEL, cleaned.get("step", "")
+    def data(self) -> PlanData:
+        return {"steps": self.route.plan_data}
+
+    @property
+    def version(self) -> int:
+        return self.draft.version
+
+    @property
+    def address(self) -> str:
+        url = reverse("edit-route", args=[self.draft.public_id])
+        return f"{url}?route={self.number}" if self.number else url
+
+    def new_id(self, verb: str) -> str:
+        return free_id(self.route.raw, verb)
+
+    def form(self, line: PlanLine, data: Any = None) -> StepForm:
+        form = super().form(line, data)
+        if "note" in form.fields:
+            form.fields["note"].label = "Note"
+        return form
+
+    def save(self, request: HtmxRequest, edit: PlanEdit, version: int) -> None:
+        try:
+            self._save(edit, version)
+        except StalePart as stale:
+            raise NotSaved(self._say_stale(request, stale.current, edit)) from None
+        except ValidationError as error:
+            raise self.refused(request, " ".join(error.messages)) from None
+
+    def _save(self, edit: PlanEdit, version: int) -> None:
+        on_bench: list[str] = []
+
+        def change(current: ExerciseDraft) -> str:
+            before = parse(current.document)
+            route = read_route(before, self.number)
+            now: PlanData = {"steps": route.plan_data}
+            steps = steps_of(edit.apply(now))
+            if len(steps) > max(MAX_STEPS, len(steps_of(now))):
+                raise ValidationError(f"A plan has at most {MAX_STEPS} steps.")
+            after = copy.deepcopy(before)
+            raw = route.raw_of(steps, edit.touches)
+            if raw or route.raw:
+                put(after, route_path(self.number), raw)
+            if same(before, after):
+                return current.document
+            if version != current.version and edit.clashes(self._as_of(version), now):
+                raise StalePart(current)
+            told = {step["id"] for step in steps if step["id"] in edit.touches}
+            for step in raw:
+                if isinstance(step, dict) and step.get("id") in told:
+                    on_bench.extend(put_on_bench(after, step))
+            self.is_changed = True
+            return rewrite(current.document, after)
+
+        self.draft = change_draft(actor=self.access.person, draft=self.draft, change=change)
+        self._look_again()
+        if on_bench and not is_live(self.request):
+            names = [material_name(key, self.exercise) for key in on_bench]
+            messages.info(self.request, f"{joined(names).capitalize()} was put on the bench.")
+
+    def _as_of(self, version: int) -> PlanData:
+        """The route as it was in a state of the draft; empty where that is not kept any more."""
+        state = DraftState.objects.filter(draft=self.draft, version=version).first()
+        if state is None:
+            return {"steps": []}
+        return {"steps": read_route(parse(state.document), self.number).plan_data}
+
+    def _look_again(self) -> None:
+        vars(self).pop("route", None)
+        self.exercise = self.route.exercise
+
+    def _say_stale(
+        self, request: HtmxRequest, current: ExerciseDraft, edit: PlanEdit
+    ) -> HttpResponse:
+        """What was typed stays in the form of the step; what the other saved is its sentence."""
+        self.draft = current
+        self._look_again()
+        step_id = next((i for i in edit.touches if find_step(self.data, i)), "")
+        line = self.line(step_id)
+        typed = request.POST if request.POST.get("do", "").startswith("edit:") else None
+        form = self.form(line, typed) if line and typed is not None else None
+        answer = render_steps(request, self, step_id, form, stale=current)
+        return reswap(retarget(answer, "#part"), "outerHTML") if is_live(request) else answer
+
+    def said(self, answer: HttpResponse) -> HttpResponse:
+        return trigger_client_event(answer, CHANGED) if self.is_changed else answer
+
+    def context(self, _lines: list[PlanLine]) -> dict[str, Any]:
+        context = {
+            **frame_context(self.access, self.draft, BY_SLUG[PLAN]),
+            "route": self.route,
+            "routes": [
+                (n, "Model plan" if n == MODEL else f"Alternative {n}")
+                for n in range(route_count(data_of(self.draft)))
+            ],
+        }
+        if CHECK in self.request.GET and not is_live(self.request):
+            context |= panel_context(live_model(self.draft.document))
+        return context
+
+    def change_routes(self, do: str) -> None:
+        """Add an alternative as a copy of this one, or take this one away."""
+
+        def change(current: ExerciseDraft) -> str:
+            before = parse(current.document)
+            after, count = copy.deepcopy(before), route_count(before)
+            if do == "remove-route":
+                if not MODEL < self.number < count:
+                    raise NoSuchStep
+                take_away(after, ("alternative", self.number))
+                self.number = MODEL
+            elif count <= MOST_ROUTES:
+                steps = copy.deepcopy(items_at(before, route_path(self.number)))
+                put(after, ("alternative", count), {"step": steps} if steps else {})
+                self.number = count
+            return current.document if same(before, after) else rewrite(current.document, after)
+
+        self.draft = change_draft(actor=self.access.person, draft=self.draft, change=change)
+        self._look_again()
+
+
+class RouteForm(forms.Form):
+    """Which route is looked at."""
+
+    route = forms.IntegerField(min_value=0, max_value=99, required=False)
+
+    @property
+    def number(self) -> int:
+        return (self.cleaned_data.get("route") if self.is_valid() else None) or MODEL
 
 
 @require_http_methods(FORM_METHODS)
 def edit_route(request: HtmxRequest, draft_id: UUID) -> HttpResponse:
     access, draft = get_draft_for(current_person(request), draft_id, to_change=True)
     try:
-        if request.method == "POST":
-            return answer_route(request, access, draft)
-        route, step_id = PlaceForm(request.GET).place
-        return render_route(request, access, draft, route, step_id)
+        number = RouteForm(request.GET).number
+        is_there = number < route_count(data_of(draft))
+        editor = RoutePlan(request, access, draft, number if is_there else MODEL)
+        do = request.POST.get("do", "")
+        if do not in ("add-route", "remove-route"):
+            return edit_steps(request, editor)
+        try:
+            editor.change_routes(do)
+        except NoSuchStep:
+            messages.warning(request, "That step is no longer in the plan.")
+        return editor.moved(request)
     except DocumentError:
         messages.error(request, UNREADABLE)
         return moved(request, reverse("edit-draft", args=[draft_id]))
-
-
-def moved(request: HtmxRequest, url: str) -> HttpResponse:
-    return HttpResponseClientRedirect(url) if request.htmx else redirect(url)
-
-
-def address(draft: ExerciseDraft, route: int, step_id: str = "") -> str:
-    query = urlencode({k: v for k, v in (("route", route), ("step", step_id)) if v})
-    url = reverse("edit-route", args=[draft.public_id])
-    return f"{url}?{query}#step-{step_id}" if step_id else f"{url}?{query}" if query else url
-
-
-def answer_route(request: HtmxRequest, access: CourseAccess, draft: ExerciseDraft) -> HttpResponse:
-    route, _ = PlaceForm(request.POST).place
-    do, _, about = request.POST.get("do", "").partition(":")
-    if do not in DOINGS:
-        messages.error(request, "That could not be read. The plan is as it was.")
-        return moved(request, address(draft, MODEL))
-    try:
-        change = RouteChange(do, about, route, request.POST)
-        saved = save_route(actor=access.person, draft=draft, change=change)
-    except NoSuchStep:
-        messages.warning(request, "That step is no longer in the plan.")
-        return moved(request, address(draft, MODEL))
-    except StalePart as stale:
-        return render_stale(request, access, stale.current, route, about)
-    except ValidationError as error:
-        messages.error(request, " ".join(error.messages))
-        return moved(request, address(draft, route))
-    return answer_saved(request, access, saved, do)
-
-
-def answer_saved(
-    request: HtmxRequest, access: CourseAccess, saved: RouteSaved, do: str
-) -> HttpResponse:
-    is_closing = do == "edit" and "close" in request.POST
-    open_id = "" if is_closing or do in ("up", "down", "remove") else saved.step_id
-    note_bench(request, saved)
-    if not request.htmx:
-        url = address(saved.draft, saved.route, open_id)
-        return redirect(f"{url}#step-{saved.step_id}" if is_closing and saved.step_id else url)
-    if do == "edit" and not is_closing:
-        answer = render_step_saved(request, access, saved)
-    else:
-        answer = render_route(request, access, saved.draft, saved.route, open_id)
-    return trigger_client_event(answer, CHANGED) if saved.is_changed else answer
-
-
-def note_bench(request: HtmxRequest, saved: RouteSaved) -> None:
-    if saved.on_bench and not request.htmx:
-        exercise = read_route(data_of(saved.draft), saved.route).exercise
-        names = [material_name(key, exercise) for key in saved.on_bench]
-        messages.info(request, f"{joined(names).capitalize()} was put on the bench.")
-
-
-def route_context(
-    access: CourseAccess,
-    draft: ExerciseDraft,
-    number: int,
-    step_id: str,
-    sent: Any = None,
-) -> dict[str, Any]:
-    data = data_of(draft)
-    count = route_count(data)
-    route = read_route(data, number if number < count else MODEL)
-    opened = route.find(step_id)
-    form: StepForm | None = None
-    if opened is not None:
-        form = step_form(route, opened.line, sent)
-        tidy_errors(form, opened.line)
-    return {
-        **frame_context(access, draft, BY_SLUG[PLAN]),
-        "route": route,
-        "routes": [title_of(n) for n in range(count)],
-        "open_id": opened.line.id if opened else "",
-        "opened": opened,
-        "form": form,
-        "verb_groups": verb_menu(),
-        "to_do": sum(not step.line.is_complete for step in route.steps),
-        "to_mend": sum(len(step.line.problems) for step in route.steps),
-    }
-
-
-def title_of(number: int) -> tuple[int, str]:
-    return number, "Model plan" if number == MODEL else f"Alternative {number}"
-
-
-def render_route(
-    request: HtmxRequest,
-    access: CourseAccess,
-    draft: ExerciseDraft,
-    route: int,
-    step_id: str = "",
-) -> HttpResponse:
-    context = route_context(access, draft, route, step_id)
-    if context["form"] is not None:
-        context["form"].focus_first()
-    if CHECK in request.GET:
-        context |= panel_context(live_model(draft.document))
-    template = "_route.html" if request.htmx else "edit_route.html"
-    return render(request, f"workups/authoring/form/{template}", context)
-
-
-def render_step_saved(
-    request: HtmxRequest, access: CourseAccess, saved: RouteSaved
-) -> HttpResponse:
-    """Everything but the fields themselves, which somebody is typing in."""
-    context = route_context(access, saved.draft, saved.route, saved.step_id, request.POST)
-    return render(request, "workups/authoring/form/_route_saved.html", context)
-
-
-def render_stale(
-    request: HtmxRequest, access: CourseAccess, current: ExerciseDraft, route: int, step_id: str
-) -> HttpResponse:
-    """What was typed stays in the form of the step; what the other saved is its sentence above."""
-    context = route_context(access, current, route, step_id, request.POST) | {"stale": current}
-    template = "_route.html" if request.htmx else "edit_route.html"
-    answer = render(request, f"workups/authoring/form/{template}", context)
-    return reswap(retarget(answer, "#part"), "outerHTML") if request.htmx else answer

@@ -3,17 +3,15 @@
 A step that is not right yet stays in the document with what was typed, as everything else does.
 """
 
-import hashlib
-import json
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from workups.chemistry.fields import ID_PATTERN
 from workups.chemistry.plan import STEP_KINDS, FieldKind, Plan, field_specs
 from workups.chemistry.setup import OwnMaterial, Reaction, Setup
-from workups.documents import known_names, step_to_data
+from workups.documents import known_names, step_from_data, step_to_data
 from workups.documents.decode import Decoder
 from workups.documents.encode import encode_record
 from workups.documents.errors import Path
@@ -21,9 +19,7 @@ from workups.documents.places import MISSING, items_at, put, value_at
 from workups.documents.rewrite import same
 from workups.documents.shapes import entries
 from workups.grading.exercise import Exercise
-from workups.selectors.plan_lines import PlanLine, flasks_at, plan_lines
 from workups.web.authoring.form.texts import number_text, read_number
-from workups.web.step_forms import FlaskLists, StepForm, TypedData
 
 MODEL = 0
 _ID = re.compile(ID_PATTERN)
@@ -60,21 +56,11 @@ def bench_of(data: Any) -> Exercise:
 
 
 @dataclass(frozen=True)
-class RouteStep:
-    """One step: its place in the list (from 1), and its line. `state` names what it says now."""
-
-    position: int
-    line: PlanLine
-    state: str
-
-
-@dataclass(frozen=True)
 class Route:
     """The steps of a route that can be shown; `unreadable` are positions of those that cannot."""
 
     number: int
     exercise: Exercise
-    steps: list[RouteStep]
     raw: list[Any]
     plan_data: list[dict[str, Any]] = field(default_factory=list)
     unreadable: tuple[int, ...] = ()
@@ -83,33 +69,46 @@ class Route:
     def title(self) -> str:
         return "Model plan" if self.number == MODEL else f"Alternative {self.number}"
 
-    def find(self, step_id: str) -> RouteStep | None:
-        return next((step for step in self.steps if step.line.id == step_id), None)
+    def raw_of(self, steps: Sequence[Mapping[str, Any]], told: Collection[str]) -> list[Any]:
+        """The steps as the document has them. Those in `told`, and new ones, are written anew; what
+        cannot be read stays behind what it stood behind."""
+        after: dict[str, list[Any]] = {"": []}
+        stands: dict[str, Any] = {}
+        last, ids = "", iter(step["id"] for step in self.plan_data)
+        for at, item in enumerate(self.raw, 1):
+            if at in self.unreadable:
+                after[last].append(item)
+            else:
+                last = next(ids)
+                stands[last], after[last] = item, []
+        raw = [*after.pop("")]
+        for step in steps:
+            old = stands.get(step["id"])
+            is_new = old is None or step["id"] in told
+            raw.append(raw_step(step, old or self._twin(step, stands)) if is_new else old)
+            raw += after.pop(step["id"], [])
+        return [*raw, *(item for items in after.values() for item in items)]
+
+
+    def _twin(self, step: Mapping[str, Any], stands: Mapping[str, Any]) -> Mapping[str, Any]:
+        """How the document says the step that this one is a copy of; nothing where it is none."""
+        alike = (one["id"] for one in self.plan_data if {**one, "id": step["id"]} == step)
+        found: Mapping[str, Any] = stands.get(next(alike, ""), {})
+        return found
 
 
 def read_route(data: Any, number: int) -> Route:
     exercise = bench_of(data)
     raw = items_at(data, route_path(number))
     readable = [(at, item) for at, item in enumerate(raw, 1) if is_step(item)]
-    plan_data = list(_plan_data(readable, exercise))
-    lines = plan_lines({"steps": plan_data}, exercise)
-    steps = [
-        RouteStep(at, line, state_of_step(item))
-        for (at, item), line in zip(readable, lines, strict=True)
-    ]
     known = {at for at, _ in readable}
     unreadable = tuple(at for at in range(1, len(raw) + 1) if at not in known)
-    return Route(number, exercise, steps, raw, plan_data, unreadable)
+    return Route(number, exercise, raw, list(_plan_data(readable, exercise)), unreadable)
 
 
 def is_step(item: Any) -> bool:
     verb = item.get("verb") if isinstance(item, dict) else None
     return isinstance(verb, str) and verb in STEP_KINDS
-
-
-def state_of_step(item: Any) -> str:
-    text = json.dumps(item, sort_keys=True, default=str)
-    return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
 def _plan_data(
@@ -151,40 +150,15 @@ def typed_of(item: Mapping[str, Any]) -> dict[str, Any]:
     return typed
 
 
-def step_form(route: Route, line: PlanLine, sent: Any = None) -> StepForm:
-    """The form of a step: as sent, else with what stands in it and what is wrong there."""
-    values = line.data if line.is_complete else line.typed
-    form = StepForm(
-        TypedData(values) if sent is None else sent,
-        verb=line.verb,
-        step_id=line.id,
-        exercise=route.exercise,
-        flasks=FlaskLists(flasks_at(route.plan_data, line.id)),
-        initial=values,
-    )
-    if "note" in form.fields:
-        form.fields["note"].label = "Note"
-    return form
-
-
-def tidy_errors(form: StepForm, line: PlanLine) -> None:
-    """What the plan as a whole says beside the fields; a field still empty is no mistake."""
-    for name, errors in list(form.errors.items()):
-        if all(error.code == "required" for error in errors.as_data()):
-            del form.errors[name]
-    for problem in line.problems:
-        form.add_error(problem.field if problem.field in form.fields else None, problem.message)
-
-
-def step_of_form(form: StepForm, old: Mapping[str, Any]) -> dict[str, Any]:
-    """The data of a step as filled in, or what was typed where it is no step yet."""
-    head = {"verb": form.kind.verb, "id": form.step_id}
-    if not form.is_valid():
-        return head | _typed_data(form)
-    step = form.to_step()
-    kind: Any = form.kind
+def raw_step(step: Mapping[str, Any], old: Mapping[str, Any]) -> dict[str, Any]:
+    """A step of a plan as the document has it: what says no more than the default only where it
+    stood there before, and what was typed where it is no step yet."""
+    head = {"verb": step["verb"], "id": step["id"]}
+    if "typed" in step:
+        return head | _typed_data(step)
+    kind: Any = STEP_KINDS[step["verb"]]
     defaults = {e.key: e.default for e in entries(kind)}
-    said = encode_record(step)
+    said = encode_record(step_from_data(step))
     return head | {
         key: value
         for key, value in said.items()
@@ -192,21 +166,23 @@ def step_of_form(form: StepForm, old: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def _typed_data(form: StepForm) -> dict[str, Any]:
+def _typed_data(step: Mapping[str, Any]) -> dict[str, Any]:
     data: dict[str, Any] = {}
-    for name, value in form.typed().items():
-        kind = form.specs[name].kind
+    specs = field_specs(STEP_KINDS[step["verb"]])
+    for name, value in step["typed"].items():
+        kind = specs[name].kind
         if kind is FieldKind.FLAG:
             data[name] = bool(value)
-        elif value and kind in _NUMBERS:
-            data[name] = read_number(str(value))
-        elif value:
+        elif isinstance(value, str) and value and kind in _NUMBERS:
+            data[name] = read_number(value)
+        elif value not in ("", [], None):
             data[name] = value
     return data
 
 
 def put_on_bench(data: dict[str, Any], step: Mapping[str, Any]) -> list[str]:
-    """Put the materials that a step uses on the bench; gives those that were not there."""
+    """Put the materials that a step of the document uses on the bench; gives those that were not
+    there."""
     names = known_names()
     known = names.solvents | names.solutions | names.agents
     there = value_at(data, ("materials",))
