@@ -16,6 +16,7 @@ from workups.models import (
     Assignment,
     AuditEntry,
     BenchRecord,
+    ExerciseRevision,
     Extension,
     PointAdjustment,
     Reading,
@@ -38,6 +39,7 @@ from workups.services.exercises import (
     give_extension,
     publish_revision,
 )
+from workups.services.moving import move_students
 from workups.services.planning import save_plan, submit_plan
 from workups.services.reports import (
     ExplanationIsMissing,
@@ -210,23 +212,6 @@ def test_results_wait_until_every_section_has_locked(released_work, classmates_w
     assert is_released(released_work)
 
 
-def test_results_wait_for_a_section_with_another_revision_of_the_exercise(
-    released_work, instructor, other_section, terms, course
-):
-    """A corrected text has the same expected mass: its section could learn it from the first."""
-    assert is_released(released_work)
-    again = publish_revision(
-        actor=instructor,
-        course=course,
-        key=released_work.revision.key,
-        title="Too much vinegar",
-        document=released_work.revision.document,
-    )
-    make_member(course, "olga.other", Role.STUDENT, section=other_section)
-    assign_revision(actor=instructor, revision=again, section=other_section, terms=terms)
-    assert not is_released(released_work)
-
-
 def test_results_come_when_the_last_readings_are_locked(
     released_work, classmates_work, assignment
 ):
@@ -297,6 +282,37 @@ def test_giving_the_exercise_to_another_section_takes_nobodys_results_away(
         actor=instructor, revision=released_work.revision, section=other_section, terms=terms)
     assert has_open_readings(released_work.revision)
     assert is_released(Work.objects.get(pk=released_work.pk))
+
+
+def test_a_move_to_later_dates_takes_nobodys_results_away(
+    released_work, classmates_work, assignment, section, instructor, terms
+):
+    """The classmate's time was over with nothing begun."""
+    again = assign_revision(
+        actor=instructor, revision=revised(released_work), section=section, terms=terms
+    )
+    past = timezone.now() - timedelta(minutes=1)
+    Assignment.objects.exclude(pk=again.pk).update(plan_due=past, report_due=past)
+    assert is_released(released_work)
+    move_students(
+        actor=instructor,
+        assignment=Assignment.objects.get(pk=assignment.pk),
+        revision=again.revision,
+        works=[Work.objects.get(pk=classmates_work.pk)],
+        reason="A number was wrong.",
+    )
+    assert has_open_readings(released_work.revision)
+    assert is_released(Work.objects.get(pk=released_work.pk))
+
+
+def revised(work: Work) -> ExerciseRevision:
+    return publish_revision(
+        actor=work.revision.published_by,
+        course=work.revision.course,
+        key=work.revision.key,
+        title=work.revision.title,
+        document=work.revision.document,
+    )
 
 
 def test_who_joins_when_the_time_is_over_opens_nothing(

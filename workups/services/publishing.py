@@ -19,6 +19,7 @@ from workups.services.audit import record_audit
 from workups.services.drafts import read_draft
 from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
 from workups.services.model_runs import assess_model
+from workups.services.results import keep_results_out
 from workups.services.variants import counterpart, set_variant
 
 
@@ -124,6 +125,8 @@ def move_unstarted(*, actor: Person, assignment: Assignment) -> int:
 
 def move_work(work: Work, assignment: Assignment) -> None:
     """Put a work under another assignment, its extension and form of the exercise with it."""
+    if assignment.report_due > work.assignment.report_due:
+        keep_results_out(actor=None, revision=work.revision)
     Extension.objects.filter(
         assignment_id=work.assignment_id, enrolment_id=work.enrolment_id
     ).update(assignment=assignment)
