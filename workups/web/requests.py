@@ -1,7 +1,9 @@
 from __future__ import annotations
 
+from collections.abc import Callable
+
 from django.core.files.uploadedfile import UploadedFile
-from django.http import HttpRequest, QueryDict
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.utils.datastructures import MultiValueDict
 from django_htmx.middleware import HtmxDetails
 
@@ -20,3 +22,20 @@ def sent_data(request: HttpRequest) -> QueryDict | None:
 def sent_files(request: HttpRequest) -> MultiValueDict[str, UploadedFile[bytes]] | None:
     """The files a form was sent with, some or none; None where the page is only looked at."""
     return request.FILES if request.method == "POST" else None
+
+
+def afterwards(response: HttpResponse, act: Callable[[], object]) -> HttpResponse:
+    """The answer, with what is done once it is sent, so that its time tells nothing of that.
+
+    The server closes an answer when all of it is on its way.
+    """
+    close = response.close
+
+    def act_and_close() -> None:
+        try:
+            act()
+        finally:
+            close()
+
+    response.close = act_and_close  # type: ignore[method-assign]
+    return response

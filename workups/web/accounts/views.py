@@ -24,7 +24,7 @@ from workups.web.accounts.forms import (
 )
 from workups.web.accounts.second_step import may_have_second_step, sign_in_or_wait
 from workups.web.preferences import safe_next
-from workups.web.requests import sent_data
+from workups.web.requests import afterwards, sent_data
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 
@@ -71,11 +71,14 @@ def sign_out(request: HttpRequest) -> HttpResponse:
 @never_cache
 @require_http_methods(FORM_METHODS)
 def forgot_password(request: HttpRequest) -> HttpResponse:
-    """The answer is the same whether or not anybody has this name."""
+    """The answer is the same whether or not anybody has this name, and so is its time."""
     form = ForgottenPasswordForm(sent_data(request))
     if request.method == "POST" and form.is_valid():
-        accounts.request_password_reset(words=form.cleaned_data["words"], site=site_of(request))
-        return render(request, "workups/accounts/forgot_password_sent.html")
+        words, site = form.cleaned_data["words"], site_of(request)
+        return afterwards(
+            render(request, "workups/accounts/forgot_password_sent.html"),
+            lambda: accounts.request_password_reset(words=words, site=site),
+        )
     return render(request, "workups/accounts/forgot_password.html", {"form": form})
 
 
