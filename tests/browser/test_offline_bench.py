@@ -10,6 +10,7 @@ from uuid import uuid4
 
 import pytest
 from django.core.exceptions import PermissionDenied, SuspiciousOperation
+from django.http import Http404
 from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import Error, expect
@@ -21,7 +22,13 @@ from tests.entries import enter
 from workups.models import BenchStep, Reading, ReadingKind
 from workups.selectors.bench import standing_readings, step_entries
 from workups.services.bench import close_record, join_bench
-from workups.services.entries import Correction, EntryOrigin, ReadingValues, StepMark
+from workups.services.entries import (
+    Correction,
+    EntryOrigin,
+    ReadingValues,
+    StepMark,
+    TokenBelongsElsewhere,
+)
 from workups.web.bench import entry_views
 
 TARGET = "hexyl_acetate"
@@ -393,11 +400,24 @@ def test_a_reading_that_is_refused_is_set_aside_and_the_others_go_on(
     ]
 
 
-@pytest.mark.parametrize("refusing", [PermissionDenied], indirect=True)
-def test_a_reading_that_is_refused_can_be_dropped(device, bench_work, refusing):
+@pytest.mark.parametrize(
+    ("refusing", "reason"),
+    [
+        (PermissionDenied, "You may not write to this record any more"),
+        (Http404, "The step or reading it is about is not there"),
+        (TokenBelongsElsewhere, "The record did not take it"),
+    ],
+    indirect=["refusing"],
+)
+def test_a_reading_that_is_refused_says_why_and_can_be_dropped(
+    device, bench_work, refusing, reason
+):
     device.open_bench(bench_work)
+    device.lose_network()
     device.weigh("tare", "51.24")
+    device.get_network_back()
     device.says("1 entry needs your decision")
+    device.says(reason)
     device.page.get_by_role("button", name="Drop it").click()
     device.says("Everything you recorded is saved on the server.")
     assert not Reading.objects.exists()
