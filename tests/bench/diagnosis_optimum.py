@@ -281,8 +281,9 @@ def _phi(z: np.ndarray) -> np.ndarray:
 
 def _volumes(cloud: Cloud, readings: Readings) -> np.ndarray:
     found = np.ones(len(cloud.hits))
+    written = {(v.step, v.flask): v.volume_mL for v in readings.volumes}
     for key, mL in cloud.volumes.items():
-        seen = readings.volumes.get(key)
+        seen = written.get(key)
         if seen is None:
             found = found * (1.0 - w.VOLUME_WRITTEN)
         else:

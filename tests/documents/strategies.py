@@ -35,6 +35,7 @@ from workups.chemistry.readings import (
     DryingRecord,
     Readings,
     SamplePart,
+    SeenVolume,
     TargetReadings,
     Weighing,
     Witness,
@@ -285,7 +286,8 @@ def bench_records(draw: st.DrawFn) -> Readings:
         done, draw(st.dictionaries(materials("substance"), within(0, 10_000), max_size=3)),
         draw(st.dictionaries(materials("substance"), target_readings, max_size=2)),
         tuple(draw(st.lists(drying_records, max_size=2))),
-        draw(st.dictionaries(st.tuples(words, words), within(0, 10_000), max_size=3)))
+        tuple(draw(st.lists(st.builds(SeenVolume, words, words, within(0, 10_000)), max_size=3,
+                            unique_by=lambda seen: (seen.step, seen.flask)))))
 
 
 def of_type(hint: Any) -> st.SearchStrategy[Any]:

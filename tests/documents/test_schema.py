@@ -6,7 +6,7 @@ import pytest
 
 from tests.documents.test_declared import KINDS
 from workups.chemistry.plan import STEP_KINDS, field_specs
-from workups.chemistry.readings import DoneStep, Readings, TargetReadings, Weighing
+from workups.chemistry.readings import DoneStep, Readings, SeenVolume, TargetReadings, Weighing
 from workups.documents import dump_plan, dump_readings, library_exercise, library_text
 from workups.documents.schema import DOCUMENT_KINDS, document_schema, json_schema
 
@@ -18,7 +18,7 @@ def documents():
     readings = Readings(
         steps=tuple(DoneStep(step, "done") for step in plan.steps),
         targets={"hexyl_acetate": TargetReadings((Weighing("tare", 58.3),))},
-        volumes={("extract", "organic layer"): 47.0})
+        volumes=(SeenVolume("extract", "organic layer", 47.0),))
     return {"exercise": tomllib.loads(library_text("too-much-vinegar")),
             "plan": tomllib.loads(dump_plan(plan, exercise.key)),
             "readings": tomllib.loads(dump_readings(readings, exercise.key))}

@@ -21,6 +21,7 @@ from workups.chemistry.readings import (
     DoneStep,
     DryingRecord,
     Readings,
+    SeenVolume,
     TargetReadings,
     Weighing,
     Witness,
@@ -203,7 +204,7 @@ def test_a_mass_inside_both_bands_is_never_one_portion_only(
 
 @pytest.mark.parametrize("volume_mL", [18.0, 20.0, 22.0])
 def test_a_small_volume_beside_an_ordinary_mass_may_have_been_read_early(volume_mL: float) -> None:
-    record = net(ORDINARY_G, volumes={LAYER: volume_mL}, drying=(LOOSE_1_G,))
+    record = net(ORDINARY_G, volumes=(SeenVolume(*LAYER, volume_mL),), drying=(LOOSE_1_G,))
     found = diagnosed(record)
     early, skipped = of(found, "volume-read-early"), of(found, "later-extractions-skipped")
     assert early.place == skipped.place == 1
@@ -219,14 +220,14 @@ def told_portions(portions: int, remark: str = "", mark: str = "changed") -> Rea
     steps = tuple(
         DoneStep(step, mark, remark=remark) if s.id == extract.id else DoneStep(s, "done")
         for s in plan.steps)
-    return net(ORDINARY_G, volumes={LAYER: 20.0}, steps=steps)
+    return net(ORDINARY_G, volumes=(SeenVolume(*LAYER, 20.0),), steps=steps)
 
 
 @pytest.mark.parametrize("record", [
     told_portions(2), told_portions(2, "two portions, both clear", "done"),
     told_portions(2, "2 x 20 mL", "done")])
 def test_a_reported_count_of_portions_contradicts_one_portion(record: Readings) -> None:
-    silent = chances(diagnosed(net(ORDINARY_G, volumes={LAYER: 20.0})))
+    silent = chances(diagnosed(net(ORDINARY_G, volumes=(SeenVolume(*LAYER, 20.0),))))
     found = diagnosed(record)
     told = chances(found)
     assert told.get("later-extractions-skipped", 0.0) < 0.05
@@ -251,7 +252,7 @@ def without(record: Readings, part: str) -> Readings:
     if part == "drying":
         return replace(record, drying=())
     if part == "volume":
-        return replace(record, volumes={})
+        return replace(record, volumes=())
     if part == "smell":
         return replace(record, targets={PRODUCT: replace(mine, witnesses=())})
     if part == "numbers":
@@ -269,11 +270,11 @@ def numbered(readings: Readings) -> Readings:
 
 
 TOLD = [
-    net(2.96, volumes={LAYER: 22.0}, drying=(LOOSE_1_G,)),
+    net(2.96, volumes=(SeenVolume(*LAYER, 22.0),), drying=(LOOSE_1_G,)),
     net(2.99, drying=(replace(LOOSE_1_G, agent_mass_g=0.4, agent_look="clumped"),)),
     net(3.06, drying=(replace(LOOSE_1_G, agent_mass_g=0.7, liquid_look="cloudy"),)),
     weighed(TARE + 3.30, TARE + 3.19, witnesses=(SMELL,), drying=(LOOSE_1_G,)),
-    net(3.16, witnesses=(SMELL,), volumes={LAYER: 38.0}),
+    net(3.16, witnesses=(SMELL,), volumes=(SeenVolume(*LAYER, 38.0),)),
     numbered(net(3.80, witnesses=(FAINT,), drying=(replace(LOOSE_1_G, agent_mass_g=1.5),))),
 ]
 
@@ -356,8 +357,8 @@ def test_a_mass_that_rises_is_not_solvent_on_its_way_out(first: float, last: flo
     (numbered(net(4.4)), "another-flask", 0.8),
     (net(4.50, witnesses=(Witness("appearance", "white grit at the bottom", agrees=False),)),
      "agent-in-flask", 0.9),
-    (net(ORDINARY_G, drying=(replace(LOOSE_1_G, agent_mass_g=1.5),), volumes={LAYER: 40.0},
-         witnesses=(FAINT,)), "nothing-wrong", 0.75),
+    (net(ORDINARY_G, drying=(replace(LOOSE_1_G, agent_mass_g=1.5),),
+         volumes=(SeenVolume(*LAYER, 40.0),), witnesses=(FAINT,)), "nothing-wrong", 0.75),
     (net(0.10), "wrong-layer", 0.9),
 ])
 def test_what_was_judged_well_stays_so(readings: Readings, key: str, least: float) -> None:

@@ -32,9 +32,9 @@ class Declared:
     ``low`` and ``high`` in ``unit``. ``choices`` are the words it may take, ``words`` how forms say
     them. ``role`` names the table its value must be in, ``pattern`` what it must look like, which
     ``says`` puts in words; ``filled``: not blank; ``lines``: more than one line may be written.
-    A table has ``key_role`` or ``key_choices`` (key to title) for its keys, one with keys of two
-    parts the ``columns`` it is written in. ``written`` is the key in files where it is not the
-    name; a ``flat`` dataclass is written among the keys of the one that holds it.
+    A table has ``key_role`` or ``key_choices`` (key to title) for its keys. ``written`` is the key
+    in files where it is not the name; a ``flat`` dataclass is written among the keys of the one
+    that holds it.
     """
 
     label: str = ""
@@ -54,7 +54,6 @@ class Declared:
     max_items: int = MAX_ITEMS
     key_role: str = ""
     key_choices: Mapping[str, str] | None = None
-    columns: tuple[str, ...] = ()
     written: str = ""
     flat: bool = False
     seldom: bool = False

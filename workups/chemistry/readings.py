@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from .fields import (
+    FLASK_LENGTH,
     ID_PATTERN,
     ID_WORDS,
     MAX_STEPS,
@@ -110,6 +111,18 @@ class SamplePart:
 
 
 @dataclass(frozen=True)
+class SeenVolume:
+    """A volume read off a flask."""
+
+    step: str = field(metadata=line(
+        help="id of the step it was seen at", filled=True, max_length=FLASK_LENGTH))
+    flask: str = field(metadata=line(
+        help="the flask it was seen in", filled=True, max_length=FLASK_LENGTH))
+    volume_mL: float = field(metadata=declared(
+        help="what was seen", low=0, high=10_000, unit="mL"))
+
+
+@dataclass(frozen=True)
 class TargetReadings:
     """Everything recorded for one target product; ``parts`` are of a sample that was divided."""
 
@@ -136,6 +149,5 @@ class Readings:
         help="weighings and signs of identity, by target", written="target", max_items=10))
     drying: tuple[DryingRecord, ...] = field(default=(), metadata=declared(
         help="what was seen at each drying step"))
-    volumes: Mapping[tuple[str, str], float] = field(default_factory=dict, metadata=declared(
-        help="volumes seen", written="volume", low=0, high=10_000, unit="mL",
-        columns=("step", "flask", "volume_mL")))
+    volumes: tuple[SeenVolume, ...] = field(default=(), metadata=declared(
+        help="volumes seen, each step and flask once", written="volume"))

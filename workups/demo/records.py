@@ -51,8 +51,9 @@ def reading_values(readings: Readings) -> Iterator[ReadingValues]:
         yield _number(ReadingKind.REAGENT, amount, 2, "g", subject=substance)
     for drying in readings.drying:
         yield from _drying(drying)
-    for (step, flask), volume in readings.volumes.items():
-        yield _number(ReadingKind.VOLUME, volume, 0, "mL", step_id=step, flask=flask)
+    for seen in readings.volumes:
+        yield _number(
+            ReadingKind.VOLUME, seen.volume_mL, 0, "mL", step_id=seen.step, flask=seen.flask)
     for target, record in readings.targets.items():
         for weighing in record.weighings:
             yield _weighing(target, weighing)

@@ -21,7 +21,6 @@ from .shapes import (
     Flag,
     ListOf,
     Number,
-    PairTable,
     Record,
     Row,
     Shape,
@@ -136,8 +135,6 @@ class Decoder:
                 return self._row(shape, value, path)
             case TableOf():
                 return self._table(shape, value, path)
-            case PairTable():
-                return self._pairs(shape, value, path)
 
     def step(self, value: Any, path: Path, also: Iterable[str] = ()) -> Any:
         """A step, its kind told by ``verb``."""
@@ -227,31 +224,6 @@ class Decoder:
         items = [self.read(shape.item, v, (*path, str(k))) for k, v in value.items()]
         bad = any(part is BAD for part in (*keys, *items))
         return BAD if bad else dict(zip(keys, items, strict=True))
-
-    def _pairs(self, shape: PairTable, value: Any, path: Path) -> Any:
-        if not self._sized(value, list, shape.max_items, "a list of tables", path):
-            return BAD
-        pairs = [self._pair(shape, v, (*path, i)) for i, v in enumerate(value, 1)]
-        if any(pair is BAD for pair in pairs):
-            return BAD
-        read = dict(pairs)
-        if len(read) < len(pairs):
-            return self.note(path, f"two entries have the same {shape.columns[0]} and "
-                                   f"{shape.columns[1]}")
-        return read
-
-    def _pair(self, shape: PairTable, value: Any, path: Path) -> Any:
-        if not isinstance(value, dict):
-            return self.expected(path, "a table", value)
-        self._unknown_keys(value, set(shape.columns), path)
-        shapes: tuple[Shape, ...] = (shape.key, shape.key, shape.item)
-        parts = []
-        for column, part in zip(shape.columns, shapes, strict=True):
-            if column not in value:
-                parts.append(self.note((*path, column), f"is missing: expected {describe(part)}"))
-            else:
-                parts.append(self.read(part, value[column], (*path, column)))
-        return BAD if any(p is BAD for p in parts) else ((parts[0], parts[1]), parts[2])
 
 
 def _within(shape: Number, value: float) -> bool:

@@ -14,7 +14,6 @@ from .shapes import (
     Flag,
     ListOf,
     Number,
-    PairTable,
     Record,
     Row,
     Shape,
@@ -64,10 +63,6 @@ def encode(  # noqa: PLR0911 (one return a shape)
             return [encode(s, v, every_key) for s, v in zip(shape.items, value, strict=True)]
         case TableOf():
             return {str(k): encode(shape.item, v, every_key) for k, v in value.items()}
-        case PairTable():
-            return [{shape.columns[0]: first, shape.columns[1]: second,
-                     shape.columns[2]: encode(shape.item, v)}
-                    for (first, second), v in value.items()]
         case Number():
             return int(value) if shape.whole else _finite(value)
         case Flag():

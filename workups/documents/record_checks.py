@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from workups.chemistry.readings import Witness
+from workups.chemistry.readings import Readings, Witness
 from workups.chemistry.setup import Reaction, Reagent, Setup
 from workups.chemistry.substances import Antoine, Substance
 from workups.grading.exercise import Choice, Exercise
@@ -96,6 +96,13 @@ def check_witness(witness: Witness, _: KnownNames | None) -> Complaints:
         yield ("high_C",), f"expected at least {witness.low_C:g} °C, found {witness.high_C:g}"
 
 
+def check_readings(readings: Readings, _: KnownNames | None) -> Complaints:
+    """One volume for a flask at a step."""
+    places = {(seen.step, seen.flask) for seen in readings.volumes}
+    if len(places) < len(readings.volumes):
+        yield ("volume",), "two entries have the same step and flask"
+
+
 def check_choice(choice: Choice, _: KnownNames | None) -> Complaints:
     """A setting that exists, with a value it can take."""
     setting = SETTINGS.get(choice.key)
@@ -119,6 +126,7 @@ RECORD_CHECKS: Mapping[type, Check] = {
     Substance: check_substance,
     Antoine: check_antoine,
     Witness: check_witness,
+    Readings: check_readings,
     Choice: check_choice,
     Exercise: check_exercise,
 }

@@ -19,7 +19,6 @@ from .shapes import (
     Flag,
     ListOf,
     Number,
-    PairTable,
     Record,
     Shape,
     TableOf,
@@ -78,9 +77,7 @@ def _tables(kind: Any, path: str, header: str, about: str,
             inner.append((*nested, entry))
     yield TableSchema(header, about, tuple(keys))
     for inner_header, inner_path, inner_kind, entry in inner:
-        if isinstance(inner_kind, PairTable):
-            yield _pair_schema(inner_header, inner_kind, entry)
-        elif inner_kind is AnyStep:
+        if inner_kind is AnyStep:
             yield TableSchema(inner_header, f"{entry.help}, at most {MAX_STEPS}. "
                               "The keys depend on the verb: see the kinds of step below.", ())
         else:
@@ -98,8 +95,6 @@ def _nested(shape: Shape, path: str) -> tuple[str, str, Any] | None:
             return f"[[{path}]]", path, AnyStep
         case TableOf(item=Record() as item):
             return f"[{path}.NAME]", f"{path}.NAME", item.kind
-        case PairTable():
-            return f"[[{path}]]", path, shape
     return None
 
 
@@ -111,13 +106,6 @@ def _default_text(entry: Entry) -> str:
     if entry.required:
         return "required"
     return "" if entry.default is None else value_text(entry.default)
-
-
-def _pair_schema(header: str, shape: PairTable, entry: Entry) -> TableSchema:
-    first, second, value = shape.columns
-    return TableSchema(header, f"{entry.help}.", (
-        KeyLine(first, "text", "required", ""), KeyLine(second, "text", "required", ""),
-        KeyLine(value, describe(shape.item), "required", "")))
 
 
 def _step_table(verb: str) -> TableSchema:
@@ -187,8 +175,6 @@ def _json(shape: Shape, definitions: dict[str, Any]) -> dict[str, Any]:
                     "items": _json(shape.item, definitions)}
         case TableOf():
             return _json_table(shape, definitions)
-        case PairTable():
-            return _json_pairs(shape)
         case _:
             return _json_plain(shape)
 
@@ -221,14 +207,6 @@ def _json_table(shape: TableOf, definitions: dict[str, Any]) -> dict[str, Any]:
     if shape.key.choices:
         schema["propertyNames"] = {"enum": list(shape.key.choices)}
     return schema
-
-
-def _json_pairs(shape: PairTable) -> dict[str, Any]:
-    first, second, value = shape.columns
-    text = _json_text(shape.key)
-    return {"type": "array", "maxItems": shape.max_items, "items": {
-        "type": "object", "required": list(shape.columns), "additionalProperties": False,
-        "properties": {first: text, second: text, value: _json_plain(shape.item)}}}
 
 
 def _reference(kind: Any, definitions: dict[str, Any]) -> dict[str, Any]:

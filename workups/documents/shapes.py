@@ -17,7 +17,6 @@ from functools import cache
 from typing import Any
 
 from workups.chemistry.fields import (
-    FLASK_LENGTH,
     KEY_LENGTH,
     MAX_ITEMS,
     NOTE_LENGTH,
@@ -89,16 +88,6 @@ class TableOf:
 
 
 @dataclass(frozen=True)
-class PairTable:
-    """A mapping with two-part keys, written as a list of small tables."""
-
-    columns: tuple[str, str, str]
-    key: Text
-    item: Number
-    max_items: int = MAX_ITEMS
-
-
-@dataclass(frozen=True)
 class Record:
     """A dataclass, written as a table."""
 
@@ -110,7 +99,7 @@ class AnyStep:
     """A step of a plan: a table whose ``verb`` says which kind."""
 
 
-Shape = (Text | Number | Flag | Enumerated | ListOf | Row | TableOf | PairTable | Record | AnyStep)
+Shape = (Text | Number | Flag | Enumerated | ListOf | Row | TableOf | Record | AnyStep)
 
 
 @dataclass(frozen=True)
@@ -210,15 +199,11 @@ def _shape(hint: Any, spec: Declared) -> Shape:
     if origin is tuple:
         return Row(tuple(_shape(a, spec) for a in arguments))
     if isinstance(origin, type) and issubclass(origin, Mapping):
-        return _mapping(arguments[0], arguments[1], spec)
+        return _table(arguments[1], spec)
     return _single(hint, spec)
 
 
-def _mapping(key: Any, value: Any, spec: Declared) -> Shape:
-    if typing.get_origin(key) is tuple:
-        columns = (spec.columns[0], spec.columns[1], spec.columns[2])
-        return PairTable(columns, Text(FLASK_LENGTH, filled=True, lines=False),
-                         Number(spec.low, spec.high, spec.unit), spec.max_items)
+def _table(value: Any, spec: Declared) -> Shape:
     keys = Text(2 * KEY_LENGTH, choices=tuple(spec.key_choices or ()), role=spec.key_role,
                 filled=True, lines=False)
     return TableOf(keys, _shape(value, spec), spec.max_items)

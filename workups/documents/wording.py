@@ -13,7 +13,6 @@ from .shapes import (
     Flag,
     ListOf,
     Number,
-    PairTable,
     Record,
     Row,
     Shape,
@@ -35,7 +34,7 @@ def describe(shape: Shape) -> str:  # noqa: PLR0911 (one return a shape)
             return f"one of {', '.join(m.value for m in shape.kind)}"
         case ListOf():
             return f"a list, each {describe(shape.item)}"
-        case Row() | PairTable():
+        case Row():
             return "a list"
         case TableOf():
             names = ", ".join(shape.key.choices) or "names"

@@ -13,6 +13,7 @@ from workups.chemistry.readings import (
     DryingRecord,
     Readings,
     SamplePart,
+    SeenVolume,
     Weighing,
     Witness,
 )
@@ -206,7 +207,7 @@ BECOMES: Mapping[str, tuple[Declared, ...]] = {
     ReadingKind.AGENT_MASS: (spec_of(DryingRecord, "agent_mass_g"),),
     ReadingKind.AGENT_PORTIONS: (spec_of(DryingRecord, "portions"),),
     ReadingKind.DRYING_TIME: (spec_of(DryingRecord, "minutes"),),
-    ReadingKind.VOLUME: (spec_of(Readings, "volumes"),),
+    ReadingKind.VOLUME: (spec_of(SeenVolume, "volume_mL"),),
     ReadingKind.REAGENT: (spec_of(Readings, "reagents"),),
     ReadingKind.WITNESS: (spec_of(Witness, "low_C"), spec_of(Witness, "high_C")),
     ReadingKind.PART: (spec_of(SamplePart, "empty_g"), spec_of(SamplePart, "full_g")),

@@ -9,6 +9,7 @@ from workups.chemistry.readings import (
     DryingRecord,
     Readings,
     SamplePart,
+    SeenVolume,
     TargetReadings,
     Weighing,
     Witness,
@@ -58,11 +59,7 @@ def readings_to_core(
             for target in targets
         },
         drying=_drying(readings),
-        volumes={
-            (r.step_id, r.flask): float(r.value)
-            for r in readings
-            if r.kind == ReadingKind.VOLUME and r.value is not None
-        },
+        volumes=_volumes(readings),
     )
 
 
@@ -102,6 +99,16 @@ def _by_subject(readings: Iterable[Reading]) -> dict[str, float]:
         for r in readings
         if r.kind == ReadingKind.REAGENT and r.value is not None
     }
+
+
+def _volumes(readings: Iterable[Reading]) -> tuple[SeenVolume, ...]:
+    """The newest of each flask at each step."""
+    seen = {
+        (r.step_id, r.flask): SeenVolume(r.step_id, r.flask, float(r.value))
+        for r in readings
+        if r.kind == ReadingKind.VOLUME and r.value is not None
+    }
+    return tuple(seen.values())
 
 
 def _weighing(reading: Reading, record: BenchRecord) -> Weighing:

@@ -105,7 +105,8 @@ def bench_record(setup: Setup, done_steps: Iterable[Step], readings: Readings) -
         for s in done_steps
         if isinstance(s, Dry)
     )
-    return BenchRecord(masses, drying, dict(readings.volumes), portions_told(readings.steps))
+    volumes = {(seen.step, seen.flask): seen.volume_mL for seen in readings.volumes}
+    return BenchRecord(masses, drying, volumes, portions_told(readings.steps))
 
 
 _COUNTS = {w: n for n, w in enumerate(("one", "two", "three", "four", "five", "six"), start=1)}

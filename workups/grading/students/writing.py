@@ -6,7 +6,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from workups.chemistry.plan import Dry, Plan
-from workups.chemistry.readings import DryingRecord, TargetReadings, Weighing, Witness
+from workups.chemistry.readings import (
+    DryingRecord,
+    SeenVolume,
+    TargetReadings,
+    Weighing,
+    Witness,
+)
 from workups.chemistry.setup import Glassware, Setup, Target
 from workups.chemistry.substances import Tables
 from workups.grading.numbers import balance_decimals
@@ -57,14 +63,14 @@ def _drying_record(used: Drying, portion_g: float | None, dice: Dice) -> DryingR
     )
 
 
-def volumes(truth: Truth, dice: Dice) -> Mapping[tuple[str, str], float]:
+def volumes(truth: Truth, dice: Dice) -> tuple[SeenVolume, ...]:
     """Volumes read off a flask, to the millilitre."""
-    found = {}
+    found = []
     for (step, flask), mL in truth.volumes_mL.items():
         if dice.chance(f"volume:{step}", VOLUME_WRITTEN):
             seen = mL * (1.0 + VOLUME_RELATIVE * dice.normal(f"volume:{step}"))
-            found[step, flask] = float(max(1, round(seen)))
-    return found
+            found.append(SeenVolume(step, flask, float(max(1, round(seen)))))
+    return tuple(found)
 
 
 def target_readings(

@@ -13,7 +13,6 @@ from workups.documents.shapes import (
     Entry,
     ListOf,
     Number,
-    PairTable,
     Record,
     TableOf,
     unfolded,
@@ -128,7 +127,7 @@ def _leaves(kind: Any, path: str = "") -> Iterator[tuple[str, Entry]]:
                 yield from _leaves(inner, f"{here}.")
             case TableOf(item=Number()) if entry.spec.key_choices:
                 yield from ((f"{here}.{name}", entry) for name in entry.spec.key_choices)
-            case TableOf(item=Record()) | ListOf(item=AnyStep()) | PairTable():
+            case TableOf(item=Record()) | ListOf(item=AnyStep()):
                 pass
             case _:
                 yield here, entry
