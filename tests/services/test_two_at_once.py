@@ -11,7 +11,8 @@ from django.db import connection, transaction
 from tests.web.review.reports import hand_in_report
 from workups.models import Review
 from workups.services.audit import record_audit
-from workups.services.bench import RecordIsLocked, hold_work, leave_bench, start_bench
+from workups.services.bench import RecordIsLocked, leave_bench, start_bench
+from workups.services.holding import hold
 from workups.services.reports import lock_readings
 from workups.services.review import accept_report, release_section, review_to_change
 
@@ -69,7 +70,7 @@ def test_a_partner_leaves_while_the_record_is_locked(
         return lock_readings(actor=student, record=record)
 
     with transaction.atomic():
-        hold_work(classmates_work)
+        hold(classmates_work)
         locked = beside(lock)
         assert locking.wait(10)
         sleep(A_MOMENT)

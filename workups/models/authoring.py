@@ -13,7 +13,8 @@ class ExerciseDraft(PublicIdModel):
     """An exercise that is being written. It may be wrong: nothing that was typed is lost.
 
     `version` counts the saves, so that two people who edit at once are told. Each but the first
-    kept the state before it, one version less.
+    kept the state before it, one version less. Publishing it and throwing it away close it: it is
+    in no list then, and whoever saves it opens it again.
     """
 
     course = models.ForeignKey(Course, on_delete=models.CASCADE, related_name="drafts")
@@ -25,13 +26,14 @@ class ExerciseDraft(PublicIdModel):
         null=True,
         blank=True,
         related_name="drafts",
-        help_text="The revision that this began as.",
+        help_text="The revision that this began as, or was published as.",
     )
     version = models.PositiveIntegerField(default=1)
     made_at = models.DateTimeField(default=timezone.now, editable=False)
     made_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="drafts")
     changed_at = models.DateTimeField(default=timezone.now, editable=False)
     changed_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="changed_drafts")
+    closed_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     class Meta:
         ordering = ("-changed_at",)

@@ -83,7 +83,9 @@ def revisions_of(course: Course) -> QuerySet[ExerciseRevision]:
 
 
 def drafts_of(course: Course) -> QuerySet[ExerciseDraft]:
-    return ExerciseDraft.objects.filter(course=course).select_related("changed_by", "base")
+    """Those that nobody has published or thrown away."""
+    drafts = ExerciseDraft.objects.filter(course=course, closed_at__isnull=True)
+    return drafts.select_related("changed_by", "base")
 
 
 def sections_without(course: Course, revision: ExerciseRevision | None) -> QuerySet[Section]:

@@ -1,8 +1,9 @@
 """Writes: keyword-only, atomic; ``full_clean``, then save, then ``record_audit``, all in one
 transaction.
 
-Exceptions are named for the broken rule; the view turns them into a form error or a status, and
-``web/errors.py`` answers 409 with a sentence where no view expected one.
+Exceptions are named for the broken rule; the view turns them into a form error or a status. They
+are ``Refused``: where no view expected one, ``web/errors.py`` answers 409 with the first sentence
+of its docstring.
 
 Assessing takes seconds, so nothing is computed inside a transaction. What is stored is assessed
 afterwards; where each work stands between the two is ``Work.hand_in``, and states, events and what
@@ -18,18 +19,19 @@ test in which the core is meant to fail asks for ``expected_failures``; any othe
 ``computing`` logs something. ``assessments`` is the one way to an assessment, with the exercise's
 own numbers or, for all that students see before release, with public ones (``assess_publicly``).
 
-Locks. What was fetched before a lock is read again under it (``hold_record``, ``hold_work``). A row
-that is only referred to by what others write is locked with ``no_key=True`` or ``of=("self",)``;
-else two writers end in a deadlock on PostgreSQL (``tests/services/test_two_at_once.py``).
+Locks. Whoever compares what it then writes holds the row first (``holding``, which says in which
+order); ``hold`` reads its columns anew. What a double click would make twice is looked for under
+such a lock. ``tests/races`` does each two things at once that can be done to the same work.
 
 Publishing. A draft (``ExerciseDraft``) may be wrong; publishing freezes its text as an
-``ExerciseRevision``. The guard is in ``publish_draft``, not in the page. What a model plan does is
-computed once for a text, seed, number of draws and engine and kept as a ``ModelRun``, which can be
-thrown away at any time. A new revision given to a section that has an older one takes over the
-students who have saved nothing yet (``move_unstarted``); ``moving`` takes the others, and keeps in
-a ``RevisionMove`` all it takes to go back. ``new_term`` copies every field of a course that is not
-listed as its own. "Try as a student" needs no second kind of student: the instructor is the only
-student of a small course of their own (``try_outs``).
+``ExerciseRevision`` and closes the draft, which a colleague who has it open may save again. The
+guard is in ``publish_draft``, not in the page. What a model plan does is computed once for a text,
+seed, number of draws and engine and kept as a ``ModelRun``, which can be thrown away at any time. A
+new revision given to a section that has an older one takes over the students who have saved nothing
+yet (``move_unstarted``); ``moving`` takes the others, and keeps in a ``RevisionMove`` all it takes
+to go back. ``new_term`` copies every field of a course that is not listed as its own. "Try as a
+student" needs no second kind of student: the instructor is the only student of a small course of
+their own (``try_outs``).
 
 Results. Whatever opens one person's readings again (a returned report, an extension, later dates,
 one who joins late or comes back) first calls ``keep_results_out``: results that students have seen

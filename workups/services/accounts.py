@@ -17,6 +17,7 @@ from django.utils import timezone
 
 from workups.models import AuditEntry, Course, Person
 from workups.services.audit import record_audit
+from workups.services.refusals import Refused
 from workups.services.sessions import end_sessions
 
 RESETS_PER_HOUR = 3
@@ -24,7 +25,7 @@ LINK_MADE = "make-password-link"
 logger = logging.getLogger(__name__)
 
 
-class MailIsNotTaken(Exception):
+class MailIsNotTaken(Refused):
     """The mail server fails; `sent` mails went out before it did."""
 
     def __init__(self, sent: int) -> None:

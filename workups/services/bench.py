@@ -14,29 +14,31 @@ from workups.selectors.works import record_is_locked
 from workups.services.assessments import settle
 from workups.services.audit import record_audit
 from workups.services.hand_ins import require_assessed
+from workups.services.holding import hold
+from workups.services.refusals import Refused
 
 
-class NoSubmittedPlan(Exception):
+class NoSubmittedPlan(Refused):
     """The bench record follows a submitted plan, and there is none."""
 
 
-class HoldIsOpen(Exception):
+class HoldIsOpen(Refused):
     """The plan waits for a TA's word: held for safety, or it cannot be carried out."""
 
 
-class RecordIsLocked(Exception):
-    """The readings are locked: nothing can be added or corrected."""
+class RecordIsLocked(Refused):
+    """The readings were locked just now: nothing can be added or corrected."""
 
 
-class RecordIsFull(Exception):
+class RecordIsFull(Refused):
     """The bench record has as many owners as the assignment allows."""
 
 
-class ExercisesDiffer(Exception):
+class ExercisesDiffer(Refused):
     """The record's owners have other amounts or materials: it cannot be shared."""
 
 
-class RecordIsNotShared(Exception):
+class RecordIsNotShared(Refused):
     """Nobody else owns the bench record: it cannot be left without an owner."""
 
 
@@ -52,7 +54,7 @@ def start_bench(*, actor: Person, work: Work) -> BenchRecord:
 
 @transaction.atomic
 def _start_bench(actor: Person, work: Work) -> BenchRecord:
-    hold_work(work)
+    hold(work)
     if work.bench_record is not None:
         return work.bench_record
     plan = submitted_plan(work)
@@ -75,8 +77,8 @@ def _start_bench(actor: Person, work: Work) -> BenchRecord:
 @transaction.atomic
 def join_bench(*, actor: Person, work: Work, record: BenchRecord) -> Work:
     """Share a partner's record. The work must belong to the same assignment and have none."""
-    hold_work(work)
-    hold_record(record)
+    hold(work)
+    hold(record)
     require_place(work, record)
     work.bench_record = record
     work.save(update_fields=["bench_record"])
@@ -92,7 +94,9 @@ def require_place(work: Work, record: BenchRecord) -> None:
     require_unlocked(record)
     if record.works.count() >= work.assignment.group_size or work.bench_record is not None:
         raise RecordIsFull
-    if record.works.exclude(own_exercise=work.own_exercise_id).exists():
+    if record.works.exclude(
+        own_exercise=work.own_exercise_id, revision=work.revision_id
+    ).exists():
         raise ExercisesDiffer
 
 
@@ -104,11 +108,11 @@ def leave_bench(*, actor: Person, work: Work, reason: str) -> Work:
     begin a record of its own or share another.
     """
     shown = work.bench_record_id
-    hold_work(work)
+    hold(work)
     record = work.bench_record
     if record is None or record.pk != shown:
         return work
-    hold_record(record)
+    hold(record)
     require_unlocked(record)
     if record.works.count() < 2:
         raise RecordIsNotShared
@@ -122,21 +126,6 @@ def leave_bench(*, actor: Person, work: Work, reason: str) -> Work:
         details={"student": str(work.student), "reason": reason},
     )
     return work
-
-
-def hold_record(record: BenchRecord) -> None:
-    """Nobody else writes to the record until this transaction ends; what was fetched before may
-    have been locked meanwhile."""
-    BenchRecord.objects.select_for_update(no_key=True).get(pk=record.pk)
-    record.refresh_from_db(fields=["locked_at", "locked_by"])
-
-
-def hold_work(work: Work) -> None:
-    """The same for a work and the record it has."""
-    Work.objects.select_for_update(no_key=True).get(pk=work.pk)
-    work.refresh_from_db(
-        fields=["bench_record", "assignment", "revision", "variant", "own_exercise"]
-    )
 
 
 def require_unlocked(record: BenchRecord) -> None:
@@ -158,7 +147,7 @@ def tick_bench(
 @transaction.atomic
 def close_record(*, actor: Person | None, record: BenchRecord) -> bool:
     """Lock a record by hand, or by the date (no actor); False if it was locked before."""
-    hold_record(record)
+    hold(record)
     if record.locked_at is not None:
         return False
     record.locked_at, record.locked_by = timezone.now(), actor

@@ -14,6 +14,7 @@ from django.db import DatabaseError, InterfaceError
 from workups.chemistry.materials import UnknownMaterial
 from workups.chemistry.plan import PlanError
 from workups.chemistry.steps import MissingFlask
+from workups.services.refusals import Refused
 
 logger = logging.getLogger(__name__)
 
@@ -23,7 +24,7 @@ _OF_THE_PLAN = (MissingFlask, UnknownMaterial, PlanError)
 _OF_A_DRAFT = (LookupError, ValueError, ArithmeticError)
 
 
-class CannotBeCarriedOut(Exception):
+class CannotBeCarriedOut(Refused):
     """A plan or record that could not be computed.
 
     `reason` is the core's own word. `token` names the log entry where the program is to blame

@@ -5,16 +5,28 @@ from django.utils import timezone
 
 from workups.models import Course, Enrolment, Person, Role, SafetyLink, Section
 from workups.services.audit import record_audit
+from workups.services.holding import hold, hold_all
+from workups.services.refusals import Refused
 from workups.services.results import keep_results_out
+from workups.services.works import take_works_along
 
 
-class LastInstructor(Exception):
+class CourseIsOpen(Refused):
+    """The instructor has a course of this title and term already."""
+
+    def __init__(self, course: Course) -> None:
+        super().__init__()
+        self.course = course
+
+
+class LastInstructor(Refused):
     """The change would leave the course without an instructor."""
 
 
 @transaction.atomic
 def open_course(*, actor: Person, title: str, term: str, section_names: list[str]) -> Course:
-    """A new course with `actor` as its instructor."""
+    """A new course with `actor` as its instructor. Raises CourseIsOpen."""
+    require_new(actor, title, term)
     course = Course(title=title, term=term)
     course.full_clean()
     course.save()
@@ -23,6 +35,19 @@ def open_course(*, actor: Person, title: str, term: str, section_names: list[str
         add_section(actor=actor, course=course, name=name, meets="")
     record_audit(actor=actor, action="open-course", subject=course, course=course)
     return course
+
+
+def require_new(actor: Person, title: str, term: str) -> None:
+    """Title and term tell courses apart; whoever clicks twice opens one. Raises CourseIsOpen."""
+    hold(actor)
+    known = Course.objects.filter(
+        title=title,
+        term=term,
+        archived_at__isnull=True,
+        enrolments__in=actor.enrolments.filter(role=Role.INSTRUCTOR, left_at__isnull=True),
+    ).first()
+    if known is not None:
+        raise CourseIsOpen(known)
 
 
 @transaction.atomic
@@ -106,7 +131,10 @@ def enrol_person(
     enrolment = Enrolment.objects.filter(course=course, person=person).first()
     if enrolment is None:
         enrolment = Enrolment(course=course, person=person)
-    elif enrolment.role == Role.INSTRUCTOR and role != Role.INSTRUCTOR:
+    else:
+        hold_all([each for each in (enrolment.section, section) if each is not None])
+        hold(enrolment)
+    if enrolment.role == Role.INSTRUCTOR and role != Role.INSTRUCTOR:
         require_another_instructor(enrolment)
     if enrolment.left_at is not None:
         for work in enrolment.works.select_related("revision"):
@@ -120,6 +148,8 @@ def enrol_person(
     enrolment.save()
     sections = assigned_sections or [] if role == Role.TA else []
     enrolment.assigned_sections.set(sections)
+    if enrolment.section is not None:
+        take_works_along(enrolment=enrolment)
     return enrolment
 
 
@@ -136,7 +166,7 @@ def end_enrolment(*, actor: Person, enrolment: Enrolment) -> Enrolment:
 
 def require_another_instructor(enrolment: Enrolment) -> None:
     # Of two who leave at the same moment, one is the last.
-    Course.objects.select_for_update(no_key=True).get(pk=enrolment.course_id)
+    hold(enrolment.course)
     others = Enrolment.objects.filter(
         course=enrolment.course, role=Role.INSTRUCTOR, left_at__isnull=True
     ).exclude(pk=enrolment.pk)

@@ -9,21 +9,23 @@ from workups.selectors.plans import submitted_plan
 from workups.services.assessments import settle
 from workups.services.audit import record_audit
 from workups.services.hand_ins import NothingToAssess, require_assessed
+from workups.services.holding import hold
+from workups.services.refusals import Refused
 
 
-class PlanIsMissing(Exception):
+class PlanIsMissing(Refused):
     """The student has handed in no plan."""
 
 
-class HoldStands(Exception):
+class HoldStands(Refused):
     """The plan waits for a TA's word: held for safety, or it cannot be carried out."""
 
 
-class AnotherPlan(Exception):
+class AnotherPlan(Refused):
     """The student has handed in another plan since the page was shown; nothing was cleared."""
 
 
-class NothingIsHeld(Exception):
+class NothingIsHeld(Refused):
     """The plan has no open safety hold; it may have been cleared a moment ago."""
 
 
@@ -79,7 +81,6 @@ def _hold_for_a_word(work: Work) -> None:
         require_assessed(work, allowed=(HandIn.ASSESSED, HandIn.FAILED))
     except NothingToAssess as nothing:
         raise PlanIsMissing from nothing
-    work.refresh_from_db(fields=["revision", "own_exercise"])
 
 
 def admit_work(*, actor: Person, work: Work) -> Work:
@@ -94,7 +95,7 @@ def admit_work(*, actor: Person, work: Work) -> Work:
 
 @transaction.atomic
 def _admit_work(actor: Person, work: Work) -> Work:
-    work = Work.objects.select_for_update().get(pk=work.pk)
+    hold(work)
     if work.admitted_at is not None:
         return work
     _hold_for_a_word(work)
@@ -109,7 +110,7 @@ def _admit_work(actor: Person, work: Work) -> Work:
 @transaction.atomic
 def take_back_admission(*, actor: Person, work: Work) -> Work:
     """A wrong tap at the door undone."""
-    work = Work.objects.select_for_update().get(pk=work.pk)
+    hold(work)
     if work.admitted_at is None:
         return work
     work.admitted_at = work.admitted_by = None

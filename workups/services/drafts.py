@@ -11,6 +11,8 @@ from workups.documents.toml_text import parse
 from workups.grading.exercise import Exercise
 from workups.models import Course, DraftState, ExerciseDraft, ExerciseRevision, Person
 from workups.services.audit import record_audit
+from workups.services.holding import hold
+from workups.services.refusals import Refused
 
 # A file's own key and title stand at its top, before any table.
 _KEY_LINE = re.compile(r'^key = "([^"\n]*)"$', re.MULTILINE)
@@ -18,12 +20,12 @@ _TITLE_LINE = re.compile(r'^title = "([^"\n]*)"$', re.MULTILINE)
 _LONGEST_STEM = 60
 KEPT_STATES = 300
 _STATES_GO_EVERY = 50
-_CHANGED = ("document", "title", "version", "changed_at", "changed_by")
+_CHANGED = ("document", "title", "version", "changed_at", "changed_by", "closed_at")
 _NOT_CHANGED = {f.name for f in ExerciseDraft._meta.fields} - set(_CHANGED) | {"changed_by"}
 UNTITLED = "an exercise without a title"
 
 
-class StaleDraft(Exception):
+class StaleDraft(Refused):
     """Somebody else has saved the draft since this text was begun."""
 
     def __init__(self, current: ExerciseDraft) -> None:
@@ -53,7 +55,16 @@ def read_draft(draft: ExerciseDraft) -> tuple[Exercise | None, DocumentError | N
 def start_draft(
     *, actor: Person, course: Course, document: str, base: ExerciseRevision | None = None
 ) -> ExerciseDraft:
-    """Keep a text as a draft, whether or not it is right yet."""
+    """Keep a text as a draft, whether or not it is right yet.
+
+    The same text begun again by the same person, and not touched since, is the same draft.
+    """
+    hold(course)
+    known = ExerciseDraft.objects.filter(
+        course=course, base=base, document=document, made_by=actor, version=1, closed_at=None
+    ).first()
+    if known is not None:
+        return known
     draft = ExerciseDraft(
         course=course,
         title=title_in(document),
@@ -85,7 +96,7 @@ def save_draft(
 def change_draft(
     *, actor: Person, draft: ExerciseDraft, change: Callable[[ExerciseDraft], str]
 ) -> ExerciseDraft:
-    """Put the text that `change` makes of the newest one in its place.
+    """Put the text that `change` makes of the newest one in its place; a closed draft opens again.
 
     What `change` raises leaves the draft as it is. A change that changes nothing is no new version.
     Where somebody else saved since `draft` was read, `change` is asked again, about theirs.
@@ -96,7 +107,7 @@ def change_draft(
             return draft
         new = copy.copy(draft)
         new.document, new.title, new.version = document, title_in(document), draft.version + 1
-        new.changed_at, new.changed_by = timezone.now(), actor
+        new.changed_at, new.changed_by, new.closed_at = timezone.now(), actor, None
         new.clean_fields(exclude=_NOT_CHANGED)
         new.clean()
         values = {name: getattr(new, name) for name in _CHANGED}
@@ -108,6 +119,16 @@ def change_draft(
 
 def _newest(draft: ExerciseDraft) -> ExerciseDraft:
     return ExerciseDraft.objects.select_related("course", "changed_by").get(pk=draft.pk)
+
+
+@transaction.atomic
+def revise(*, actor: Person, revision: ExerciseRevision) -> ExerciseDraft:
+    """The draft of the next revision: the open one if there is one, whoever began it."""
+    hold(revision)
+    begun = revision.drafts.filter(closed_at__isnull=True).first()
+    return begun or start_draft(
+        actor=actor, course=revision.course, document=revision.document, base=revision
+    )
 
 
 @transaction.atomic
@@ -157,5 +178,14 @@ def restore_draft(
 
 @transaction.atomic
 def discard_draft(*, actor: Person, draft: ExerciseDraft) -> None:
-    record_audit(actor=actor, action="discard-draft", subject=draft, course=draft.course)
-    draft.delete()
+    hold(draft)
+    if draft.closed_at is None:
+        close_draft(draft)
+        record_audit(actor=actor, action="discard-draft", subject=draft, course=draft.course)
+
+
+def close_draft(draft: ExerciseDraft, base: ExerciseRevision | None = None) -> None:
+    """Off the list, kept with all its states: a colleague may have it open. `base`: what it was
+    published as."""
+    draft.closed_at, draft.base = timezone.now(), base or draft.base
+    draft.save(update_fields=["closed_at", "base"])

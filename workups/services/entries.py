@@ -18,7 +18,9 @@ from django.utils import timezone
 from workups.models import BenchRecord, BenchStep, EntrySource, Person, Reading, ReadingKind
 from workups.models.bench import set_right
 from workups.selectors.bench import standing_readings, step_entries
-from workups.services.bench import hold_record, require_unlocked
+from workups.services.bench import require_unlocked
+from workups.services.holding import hold
+from workups.services.refusals import Refused
 
 _Row = TypeVar("_Row", BenchStep, Reading)
 
@@ -37,11 +39,11 @@ SINGLE_KINDS = frozenset(
 TWICE = "Recorded twice: this one holds."
 
 
-class TokenBelongsElsewhere(Exception):
-    """An entry with this token exists in another record."""
+class TokenBelongsElsewhere(Refused):
+    """This form was sent for another bench record before."""
 
 
-class ChangedMeanwhile(Exception):
+class ChangedMeanwhile(Refused):
     """The record says something that the sender had not seen; `rows` are what it says."""
 
     def __init__(self, rows: "Sequence[BenchStep | Reading]") -> None:
@@ -150,7 +152,7 @@ def record_entries(
 
     Raises RecordIsLocked, ChangedMeanwhile, TokenBelongsElsewhere.
     """
-    hold_record(record)
+    hold(record)
     return [_record_entry(record, entry, seen) for entry in entries]
 
 

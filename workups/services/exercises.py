@@ -13,8 +13,10 @@ from workups.models import (
     Extension,
     Person,
     Section,
+    Work,
 )
 from workups.services.audit import record_audit
+from workups.services.holding import RowIsGone, hold
 from workups.services.results import keep_results_out
 from workups.services.variants import carry_variants, counterpart
 from workups.services.works import start_missing_works
@@ -37,8 +39,9 @@ def publish_revision(
     *, actor: Person, course: Course, key: str, title: str, document: str, guard_reason: str = ""
 ) -> ExerciseRevision:
     """Freeze an exercise document as the next revision of its key in this course."""
+    hold(course)
     newest = (
-        ExerciseRevision.objects.select_for_update()
+        ExerciseRevision.objects
         .filter(course=course, key=key)
         .order_by("-number")
         .first()
@@ -67,6 +70,7 @@ def assign_revision(
 ) -> Assignment:
     """Give a revision to a section and start the work of its students. Results that another
     section has read stay visible."""
+    hold(section)
     keep_results_out(actor=actor, revision=revision)
     assignment = Assignment(revision=revision, section=section, **vars(terms))
     assignment.variant = _variant_until_now(assignment)
@@ -114,6 +118,7 @@ def _variant_until_now(assignment: Assignment) -> ExerciseVariant | None:
 
 @transaction.atomic
 def change_terms(*, actor: Person, assignment: Assignment, terms: AssignmentTerms) -> Assignment:
+    hold(assignment)
     if terms.report_due > assignment.report_due:
         keep_results_out(actor=actor, revision=assignment.revision)
     before = {name: str(getattr(assignment, name)) for name in vars(terms)}
@@ -131,6 +136,25 @@ def change_terms(*, actor: Person, assignment: Assignment, terms: AssignmentTerm
     return assignment
 
 
+def _where_now(assignment: Assignment, enrolment: Enrolment) -> Assignment:
+    """Where the student is by now with the exercise; nobody moves them until the transaction ends.
+
+    Raises RowIsGone where that is another section's.
+    """
+    hold(assignment.section)
+    hold(enrolment)
+    work = Work.objects.filter(
+        enrolment=enrolment, revision__key=assignment.revision.key
+    ).select_related("assignment__revision__course").first()
+    if work is None:
+        hold(assignment)
+        return assignment
+    hold(work)
+    if work.assignment.section_id != assignment.section_id:
+        raise RowIsGone
+    return work.assignment
+
+
 @transaction.atomic
 def give_extension(
     *,
@@ -142,6 +166,7 @@ def give_extension(
     report_due: datetime | None = None,
 ) -> Extension:
     """Later dates for one student; a second extension takes the place of the first."""
+    assignment = _where_now(assignment, enrolment)
     keep_results_out(actor=actor, revision=assignment.revision)
     extension = Extension.objects.filter(assignment=assignment, enrolment=enrolment).first()
     extension = extension or Extension(assignment=assignment, enrolment=enrolment)

@@ -40,21 +40,21 @@ from django.utils import timezone
 
 from workups.models import HandIn, Work
 from workups.services.computing import CannotBeCarriedOut
+from workups.services.holding import hold
+from workups.services.refusals import Refused
 
 _FIELDS = ("hand_in", "hand_in_at", "hand_in_count", "hand_in_problem")
-# What an assessment reads of the work itself; fetched anew when one begins.
-_ASSESSED = ("assignment", "revision", "variant", "own_exercise", "bench_record", "explanation")
 
 
-class NothingToAssess(Exception):
+class NothingToAssess(Refused):
     """The student has handed in no plan."""
 
 
-class NotAssessedYet(Exception):
-    """What was handed in is still to be assessed, or is being assessed right now."""
+class NotAssessedYet(Refused):
+    """Something new came in just now and is being assessed."""
 
 
-class CouldNotBeAssessed(Exception):
+class CouldNotBeAssessed(Refused):
     """The computation gave up on what was handed in; the work's `hand_in_problem` says why."""
 
 
@@ -69,7 +69,7 @@ class Turn:
 @transaction.atomic
 def new_to_assess(work: Work, *, first: bool = False) -> None:
     """Something new is stored; `first` for a plan handed in, without which nothing is assessed."""
-    hold_hand_in(work)
+    hold(work)
     if work.hand_in == HandIn.NOTHING and not first:
         return
     _go_to(work, HandIn.SAVED, count=work.hand_in_count + 1)
@@ -78,10 +78,9 @@ def new_to_assess(work: Work, *, first: bool = False) -> None:
 @transaction.atomic
 def begin_assessing(work: Work) -> Turn:
     """From any state but nothing: an assessment may be made anew at any time."""
-    hold_hand_in(work)
+    hold(work)
     if work.hand_in == HandIn.NOTHING:
         raise NothingToAssess
-    work.refresh_from_db(fields=_ASSESSED)
     _go_to(work, HandIn.ASSESSING, count=work.hand_in_count)
     return Turn(work, work.hand_in_count)
 
@@ -100,7 +99,7 @@ def gave_up(turn: Turn, problem: CannotBeCarriedOut) -> bool:
 
 def _end(turn: Turn, state: HandIn, problem: str = "") -> bool:
     work = turn.work
-    hold_hand_in(work)
+    hold(work)
     if work.hand_in_count != turn.count:
         return False
     _go_to(work, state, count=work.hand_in_count, problem=problem)
@@ -112,7 +111,7 @@ def require_assessed(work: Work, *, allowed: Collection[str] = (HandIn.ASSESSED,
 
     Raises NothingToAssess, NotAssessedYet or CouldNotBeAssessed.
     """
-    hold_hand_in(work)
+    hold(work)
     if work.hand_in in allowed:
         return
     if work.hand_in == HandIn.NOTHING:
@@ -120,12 +119,6 @@ def require_assessed(work: Work, *, allowed: Collection[str] = (HandIn.ASSESSED,
     if work.hand_in == HandIn.FAILED:
         raise CouldNotBeAssessed(work.hand_in_problem)
     raise NotAssessedYet
-
-
-def hold_hand_in(work: Work) -> None:
-    """Nobody else changes where it stands until this transaction ends. Held before its review."""
-    Work.objects.select_for_update(no_key=True).get(pk=work.pk)
-    work.refresh_from_db(fields=_FIELDS)
 
 
 def _go_to(work: Work, state: HandIn, *, count: int, problem: str = "") -> None:

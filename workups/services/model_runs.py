@@ -13,12 +13,13 @@ from workups.models import ExerciseRevision, ModelRun
 from workups.services import assessments
 from workups.services.assessments import seed_for
 from workups.services.computing import CannotBeCarriedOut, computing
+from workups.services.refusals import Refused
 
 DRAFT_SEED = 1
 KEPT_FOR = timedelta(days=120)
 
 
-class ModelPlanFails(Exception):
+class ModelPlanFails(Refused):
     """The model plan cannot be carried out; the message says where it stops."""
 
 

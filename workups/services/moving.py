@@ -24,19 +24,21 @@ from workups.services.audit import record_audit
 from workups.services.computing import CannotBeCarriedOut
 from workups.services.exercises import AssignmentTerms, assign_revision
 from workups.services.hand_ins import NothingToAssess, new_to_assess
-from workups.services.publishing import move_work
+from workups.services.holding import hold, hold_all
+from workups.services.refusals import Refused
 from workups.services.variants import counterpart, set_variant
+from workups.services.works import move_work
 
 
-class MarksAreReleased(Exception):
+class MarksAreReleased(Refused):
     """The student has seen the marks: the exercise under them is not changed any more."""
 
 
-class RecordIsShared(Exception):
+class RecordIsShared(Refused):
     """Partners share a bench record: they move together or not at all."""
 
 
-class MovedOn(Exception):
+class MovedOn(Refused):
     """The student has been moved again since: take the later move back first."""
 
 
@@ -120,7 +122,10 @@ def _move_all(
     works: Sequence[Work],
     reason: str,
 ) -> list[RevisionMove]:
+    hold(assignment.section)
     _check_movable(works)
+    if any(work.assignment_id != assignment.pk for work in works):
+        raise MovedOn
     target = _assignment_of(actor, assignment, revision)
     moves = [_move(actor, work, target, reason) for work in works]
     record_audit(
@@ -143,6 +148,10 @@ def marks_are_released(work: Work) -> bool:
 
 
 def _check_movable(works: Sequence[Work]) -> None:
+    """And hold them with their records, so that no mark of theirs is given or released meanwhile,
+    and nobody comes to share what they share."""
+    hold_all(works)
+    hold_all({work.bench_record for work in works if work.bench_record is not None})
     if any(marks_are_released(work) for work in works):
         raise MarksAreReleased
     moving = {work.pk for work in works}
@@ -198,9 +207,12 @@ def _assess_anew(
     _rest_marks_on(work, rests_on or snapshot)
 
 
+@transaction.atomic
 def _rest_marks_on(work: Work, snapshot: AssessmentSnapshot) -> None:
     """A mark that was given already rests on this assessment from now on."""
-    Review.objects.filter(work=work, snapshot__isnull=False).update(snapshot=snapshot)
+    hold(work)
+    if work.is_assessed:
+        Review.objects.filter(work=work, snapshot__isnull=False).update(snapshot=snapshot)
 
 
 def take_back_move(*, actor: Person, move: RevisionMove) -> list[Work]:
@@ -219,9 +231,10 @@ def take_back_move(*, actor: Person, move: RevisionMove) -> list[Work]:
 @transaction.atomic
 def _take_all_back(actor: Person, move: RevisionMove) -> list[RevisionMove]:
     moves = [move, *_moves_of_partners(move)]
+    hold(move.before.section)
     _check_movable([m.work for m in moves])
     for one in moves:
-        if _last_move_of(one.work) != one:
+        if _last_move_of(one.work) != one or one.work.assignment_id != one.after_id:
             raise MovedOn
         _take_back(actor, one)
     return moves

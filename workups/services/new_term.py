@@ -17,7 +17,7 @@ from workups.models import (
     Section,
 )
 from workups.services.audit import record_audit
-from workups.services.courses import add_section, enrol_person, set_archived
+from workups.services.courses import add_section, enrol_person, require_new, set_archived
 from workups.services.exercises import (
     AssignmentTerms,
     assign_revision,
@@ -44,8 +44,9 @@ def copy_course(*, actor: Person, course: Course, new: NewTerm) -> Course:
     """The course anew, with `actor` as its instructor. Nobody else and no work comes along.
 
     Of every exercise that is not put away the newest revision is taken, as revision 1; each
-    section gets what it had, weeks later, at the same time of day.
+    section gets what it had, weeks later, at the same time of day. Raises CourseIsOpen.
     """
+    require_new(actor, new.title, new.term)
     settings = {
         field.attname: getattr(course, field.attname)
         for field in Course._meta.concrete_fields

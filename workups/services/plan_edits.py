@@ -8,11 +8,13 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from workups.services.refusals import Refused
+
 StepData = Mapping[str, Any]
 PlanData = Mapping[str, Any]
 
 
-class NoSuchStep(Exception):
+class NoSuchStep(Refused):
     """The step is not in this state of the plan: it was removed elsewhere."""
 
 

@@ -10,12 +10,14 @@ from workups.selectors.plans import current_plan, find_plan
 from workups.services.assessments import settle
 from workups.services.audit import record_audit
 from workups.services.hand_ins import new_to_assess
+from workups.services.holding import hold
 from workups.services.plan_edits import NoSuchStep, PlanData, PlanEdit, is_complete, steps_of
+from workups.services.refusals import Refused
 
 EMPTY_PLAN: PlanData = {"steps": []}
 
 
-class StalePlan(Exception):
+class StalePlan(Refused):
     """The plan was changed elsewhere since this change was begun. Both states are kept."""
 
     def __init__(self, aside: PlanRevision, current: PlanRevision) -> None:
@@ -24,15 +26,15 @@ class StalePlan(Exception):
         self.current = current
 
 
-class PlanIsAtTheBench(Exception):
+class PlanIsAtTheBench(Refused):
     """The plan is being worked down at the bench: it can no longer be changed."""
 
 
-class PlanIsTooLarge(Exception):
+class PlanIsTooLarge(Refused):
     """More steps, or more text in them, than a plan may have; nothing was saved."""
 
 
-class PlanIsIncomplete(Exception):
+class PlanIsIncomplete(Refused):
     """The plan has no steps, or steps that are not filled in."""
 
 
@@ -75,7 +77,8 @@ def edit_plan(
 def _apply_edit(
     actor: Person, work: Work, base_version: int, edit: PlanEdit, merge: bool
 ) -> tuple[PlanRevision, PlanRevision]:
-    require_open_plan(Work.objects.select_for_update().get(pk=work.pk))
+    hold(work)
+    require_open_plan(work)
     current = current_plan(work)
     now = current.data if current else EMPTY_PLAN
     if current is not None and _changes_nothing(edit, now):
@@ -181,7 +184,8 @@ def submit_plan(*, actor: Person, work: Work, base_version: int) -> PlanRevision
 
 @transaction.atomic
 def _hand_in(actor: Person, work: Work, base_version: int) -> PlanRevision:
-    require_open_plan(Work.objects.select_for_update().get(pk=work.pk))
+    hold(work)
+    require_open_plan(work)
     current = current_plan(work)
     if current is not None and current.version != base_version:
         raise StalePlan(current, current)

@@ -10,20 +10,21 @@ from workups.models import (
     Assignment,
     ExerciseDraft,
     ExerciseRevision,
-    Extension,
     Person,
     Section,
     Work,
 )
 from workups.services.audit import record_audit
-from workups.services.drafts import read_draft
+from workups.services.drafts import StaleDraft, close_draft, read_draft
 from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
+from workups.services.holding import hold, hold_all
 from workups.services.model_runs import assess_model
-from workups.services.results import keep_results_out
-from workups.services.variants import counterpart, set_variant
+from workups.services.refusals import Refused
+from workups.services.variants import has_begun
+from workups.services.works import move_work
 
 
-class GuardReasonMissing(Exception):
+class GuardReasonMissing(Refused):
     """The model plan fails a check, and nobody said why that is all right."""
 
 
@@ -33,6 +34,15 @@ class SectionTerms:
 
     section: Section
     terms: AssignmentTerms
+
+
+@dataclass(frozen=True)
+class Frozen:
+    """What is published: the text that was assessed, its key, and why failures are all right."""
+
+    document: str
+    key: str
+    guard_reason: str
 
 
 def failing_checks(assessment: Assessment) -> tuple[CheckResult, ...]:
@@ -49,32 +59,43 @@ def publish_draft(
 ) -> ExerciseRevision:
     """Freeze a draft as a revision and give it to sections.
 
-    Raises DocumentError, ModelPlanFails, or GuardReasonMissing; then nothing is published.
+    Publishing it twice gives the one revision. Raises DocumentError, ModelPlanFails,
+    GuardReasonMissing, or StaleDraft where somebody saved another text meanwhile; then nothing is
+    published.
     """
+    document = draft.document
     exercise, error = read_draft(draft)
     if exercise is None:
         assert error is not None
         raise error
-    fails = failing_checks(assess_model(document=draft.document))
+    fails = failing_checks(assess_model(document=document))
     if fails and not guard_reason.strip():
         raise GuardReasonMissing
-    return _publish(actor, draft, exercise.key, to, guard_reason.strip() if fails else "")
+    frozen = Frozen(document, exercise.key, guard_reason.strip() if fails else "")
+    return _publish(actor, draft, frozen, to)
 
 
 @transaction.atomic
 def _publish(
-    actor: Person, draft: ExerciseDraft, key: str, to: Sequence[SectionTerms], guard_reason: str
+    actor: Person, draft: ExerciseDraft, frozen: Frozen, to: Sequence[SectionTerms]
 ) -> ExerciseRevision:
+    hold(draft.course)
+    hold(draft)
+    if draft.document != frozen.document:
+        raise StaleDraft(draft)
+    base = draft.base
+    if draft.closed_at is not None and base is not None and base.document == frozen.document:
+        return base
     revision = publish_revision(
         actor=actor,
         course=draft.course,
-        key=key,
+        key=frozen.key,
         title=draft.title,
-        document=draft.document,
-        guard_reason=guard_reason,
+        document=frozen.document,
+        guard_reason=frozen.guard_reason,
     )
     give_to_sections(actor=actor, revision=revision, to=to)
-    draft.delete()
+    close_draft(draft, revision)
     return revision
 
 
@@ -84,6 +105,7 @@ def give_to_sections(
 ) -> list[Assignment]:
     """Assign a revision; who has not begun an older one of the same exercise gets the new one."""
     assignments = []
+    hold_all([given.section for given in to])
     for given in to:
         assignment = assign_revision(
             actor=actor, revision=revision, section=given.section, terms=given.terms
@@ -96,18 +118,12 @@ def give_to_sections(
 @transaction.atomic
 def move_unstarted(*, actor: Person, assignment: Assignment) -> int:
     """Move works on older revisions in which nothing was saved yet; gives their number."""
+    hold(assignment.section)
     older = Assignment.objects.filter(
         section=assignment.section, revision__key=assignment.revision.key
     ).exclude(pk=assignment.pk)
-    works = list(
-        Work.objects.filter(
-            assignment__in=older,
-            plan_revisions__isnull=True,
-            reagent_entries__isnull=True,
-            bench_record__isnull=True,
-            explanation="",
-        )
-    )
+    works = hold_all(Work.objects.filter(assignment__in=older))
+    works = [work for work in works if not has_begun(work)]
     for work in works:
         move_work(work, assignment)
     if works:
@@ -123,22 +139,9 @@ def move_unstarted(*, actor: Person, assignment: Assignment) -> int:
     return len(works)
 
 
-def move_work(work: Work, assignment: Assignment) -> None:
-    """Put a work under another assignment, its extension and form of the exercise with it."""
-    if assignment.report_due > work.assignment.report_due:
-        keep_results_out(actor=None, revision=work.revision)
-    Extension.objects.filter(
-        assignment_id=work.assignment_id, enrolment_id=work.enrolment_id
-    ).update(assignment=assignment)
-    variant = counterpart(work.variant, assignment.revision) or assignment.variant
-    work.assignment, work.revision = assignment, assignment.revision
-    set_variant(work, variant)
-    work.full_clean()
-    work.save(update_fields=["assignment", "revision", "variant", "own_exercise"])
-
-
 def _drop_emptied(actor: Person, assignment: Assignment) -> None:
     """An older assignment that nobody works on any more only confuses."""
+    hold(assignment)
     record_audit(
         actor=actor,
         action="replace-assignment",

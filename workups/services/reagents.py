@@ -8,9 +8,11 @@ from workups.models import ReagentTableEntry, Work
 from workups.selectors.plans import submitted_plan
 from workups.selectors.reagents import lines_of
 from workups.selectors.works import dates_of
+from workups.services.holding import hold
+from workups.services.refusals import Refused
 
 
-class ReagentTableIsClosed(Exception):
+class ReagentTableIsClosed(Refused):
     """The time for the pre-lab work is over and the plan is handed in."""
 
 
@@ -23,6 +25,7 @@ def require_open_table(work: Work) -> None:
 @transaction.atomic
 def save_reagent_table(*, work: Work, answers: Mapping[str, LineAnswers]) -> Judgement:
     """Store the answers as typed, with the verdict on each line."""
+    hold(work)
     require_open_table(work)
     lines = lines_of(work)
     judgement = judge_answers(lines, answers)

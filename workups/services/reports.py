@@ -18,21 +18,23 @@ from workups.services.assessments import settle
 from workups.services.audit import record_audit
 from workups.services.bench import close_record
 from workups.services.hand_ins import new_to_assess
+from workups.services.holding import hold, hold_all
+from workups.services.refusals import Refused
 
 
-class ReadingsAreOpen(Exception):
+class ReadingsAreOpen(Refused):
     """The report follows the readings, which are not locked yet."""
 
 
-class ReportIsClosed(Exception):
+class ReportIsClosed(Refused):
     """The report is with the TA and was not returned for correction."""
 
 
-class ExplanationIsMissing(Exception):
+class ExplanationIsMissing(Refused):
     """A yield above 100 % needs an explanation in the student's own words."""
 
 
-class ReportIsNotReleased(Exception):
+class ReportIsNotReleased(Refused):
     """Marks can be queried once they are released."""
 
 
@@ -54,8 +56,7 @@ def _lock_and_queue(actor: Person | None, record: BenchRecord) -> list[Work]:
     Partners go with a report that was returned, since they share the readings. Locking again what
     is locked does nothing.
     """
-    # A work is held before its record, as in `leave_bench`.
-    list(Work.objects.select_for_update(no_key=True).filter(bench_record=record).order_by("pk"))
+    hold_all(Work.objects.filter(bench_record=record))
     was_open = close_record(actor=actor, record=record)
     if not was_open and record_is_locked(record):
         return []
@@ -95,10 +96,16 @@ def assess_left_over(
     done = []
     for work in works_to_assess(failed_too=failed_too).filter(assignment=assignment):
         if go_on():
-            settle(actor=None, work=work, reason="left over", again=failed_too)
-            reopen_accepted(actor=None, work=work)
+            assess_again(actor=None, work=work, failed_too=failed_too)
             done.append(work)
     return done
+
+
+def assess_again(*, actor: Person | None, work: Work, failed_too: bool = True) -> None:
+    """Assess what came in and is not in the newest assessment; the work's state says what came of
+    it. A report that was accepted without it waits again."""
+    settle(actor=actor, work=work, reason="computed again", again=failed_too)
+    reopen_accepted(actor=actor, work=work)
 
 
 @transaction.atomic
@@ -113,7 +120,8 @@ def open_review(*, actor: Person | None, work: Work) -> Review:
     """The work waits for a reviewer; also when it comes back after a correction, and when it was
     accepted before all of it was there."""
     Review.objects.get_or_create(work=work)
-    review = Review.objects.select_for_update().get(work=work)
+    review = Review.objects.get(work=work)
+    hold(review)
     if review.state in (Review.State.RETURNED, Review.State.REVIEWED):
         if review.state == Review.State.REVIEWED:
             record_audit(
@@ -137,12 +145,18 @@ def report_is_open(work: Work) -> bool:
 @transaction.atomic
 def save_explanation(*, work: Work, explanation: str) -> Work:
     """Keep the student's explanation without handing the report in."""
-    if not report_is_open(work):
-        raise ReportIsClosed
+    _require_open_report(work)
     work.explanation = explanation
     work.full_clean()
     work.save(update_fields=["explanation"])
     return work
+
+
+def _require_open_report(work: Work) -> None:
+    """It is not handed in, accepted or released until this transaction ends."""
+    hold(work)
+    if not report_is_open(work):
+        raise ReportIsClosed
 
 
 def submit_report(*, actor: Person, work: Work, explanation: str) -> Work:
@@ -161,6 +175,7 @@ def submit_report(*, actor: Person, work: Work, explanation: str) -> Work:
 
 @transaction.atomic
 def _store_report(actor: Person, work: Work, explanation: str) -> None:
+    _require_open_report(work)
     work.explanation = explanation.strip()
     work.report_submitted_at = timezone.now()
     work.full_clean()
@@ -174,10 +189,16 @@ def _store_report(actor: Person, work: Work, explanation: str) -> None:
 
 @transaction.atomic
 def query_mark(*, actor: Person, work: Work, check_name: str, text: str) -> MarkQuery:
-    """A student's question about a released mark."""
+    """A student's question about a released mark; the same one again waits for the one answer."""
     review = Review.objects.filter(work=work, state=Review.State.RELEASED).first()
     if review is None:
         raise ReportIsNotReleased
+    hold(review)
+    asked = review.queries.filter(
+        check_name=check_name, text=text, asked_by=actor, answered_at__isnull=True
+    ).first()
+    if asked is not None:
+        return asked
     query = MarkQuery(review=review, check_name=check_name, text=text, asked_by=actor)
     query.full_clean()
     query.save()

@@ -24,43 +24,45 @@ from workups.selectors.reports import has_open_readings
 from workups.selectors.staff_report import given_back, of_one_cause
 from workups.selectors.standards import anchors_to_mark
 from workups.services.audit import record_audit
-from workups.services.hand_ins import NothingToAssess, hold_hand_in, require_assessed
+from workups.services.hand_ins import NothingToAssess, require_assessed
+from workups.services.holding import hold, hold_all
+from workups.services.refusals import Refused
 from workups.services.results import keep_results_out
 
 
-class NoReport(Exception):
+class NoReport(Refused):
     """Nothing was assessed yet: the readings are not locked."""
 
 
-class NoSuchCheck(Exception):
+class NoSuchCheck(Refused):
     """The report has no check of that name, or no such finding in it."""
 
 
-class NothingChanges(Exception):
+class NothingChanges(Refused):
     """The check has these points already."""
 
 
-class ChangedMeanwhile(Exception):
+class ChangedMeanwhile(Refused):
     """Somebody changed the points since the page was shown; nothing was stored."""
 
 
-class AlreadyTakenBack(Exception):
+class AlreadyTakenBack(Refused):
     """The adjustment was changed before; change the one that took its place."""
 
 
-class ReportIsReleased(Exception):
+class ReportIsReleased(Refused):
     """The student has the result: it can be adjusted with a reason, not returned."""
 
 
-class ReportIsReturned(Exception):
+class ReportIsReturned(Refused):
     """The report is with the student for correction."""
 
 
-class AnchorsFirst(Exception):
+class AnchorsFirst(Refused):
     """The TA has not marked the exercise's anchor reports yet."""
 
 
-class NothingToRelease(Exception):
+class NothingToRelease(Refused):
     """No report of the section is reviewed and waiting for its release."""
 
 
@@ -101,10 +103,11 @@ class Released:
 
 def review_to_change(work: Work) -> Review:
     """The review row, locked for this transaction, and where the work stands with it."""
-    hold_hand_in(work)
-    review = Review.objects.select_for_update().filter(work=work).first()
+    hold(work)
+    review = Review.objects.filter(work=work).first()
     if review is None:
         raise NoReport
+    hold(review)
     return review
 
 
@@ -267,7 +270,12 @@ def _take_up(actor: Person, review: Review) -> None:
 
 @transaction.atomic
 def comment_report(*, actor: Person, work: Work, comment: CommentText) -> ReviewComment:
+    """Said twice in a row it is said once."""
     review = review_to_change(work)
+    said = ReviewComment.objects.filter(review=review, by=actor).last()
+    now = (comment.text, comment.step_id, comment.for_staff)
+    if said is not None and (said.text, said.step_id, said.for_staff) == now:
+        return said
     row = ReviewComment(
         review=review,
         text=comment.text,
@@ -367,13 +375,13 @@ def release_section(*, actor: Person, assignment: Assignment) -> Released:
     Students see the results once no section that shares the exercise takes readings any more,
     or an instructor opens them.
     """
-    works = Work.objects.select_for_update(no_key=True).filter(assignment=assignment)
-    assessed = {work.pk for work in works.order_by("pk") if work.is_assessed}
-    accepted = list(
-        Review.objects.select_for_update(of=("self",))
-        .filter(work__assignment=assignment, state=Review.State.REVIEWED)
-        .select_related("work__revision__course")
+    works = hold_all(Work.objects.filter(assignment=assignment))
+    here = {work.pk for work in works if work.assignment_id == assignment.pk}
+    assessed = {work.pk for work in works if work.pk in here and work.is_assessed}
+    accepted = hold_all(
+        Review.objects.filter(work__in=here).select_related("work__revision__course")
     )
+    accepted = [review for review in accepted if review.state == Review.State.REVIEWED]
     if not accepted:
         raise NothingToRelease
     reviews = [review for review in accepted if review.work_id in assessed]
@@ -398,6 +406,7 @@ def results_wait(assignment: Assignment) -> bool:
 @transaction.atomic
 def open_results(*, actor: Person, assignment: Assignment, reason: str) -> Assignment:
     """An instructor lets a section's results out although others still take readings."""
+    hold(assignment)
     if assignment.results_opened_at is None:
         assignment.results_opened_at = timezone.now()
         assignment.save(update_fields=["results_opened_at"])
@@ -414,7 +423,7 @@ def open_results(*, actor: Person, assignment: Assignment, reason: str) -> Assig
 @transaction.atomic
 def answer_query(*, actor: Person, query: MarkQuery, answer: str) -> MarkQuery:
     """Answer a student's question; an earlier answer stays readable in the mark's history."""
-    query = MarkQuery.objects.select_for_update().get(pk=query.pk)
+    hold(query)
     before = query.answer
     if before == answer:
         return query

@@ -11,6 +11,7 @@ from pyotp import TOTP, random_base32
 
 from workups.models import Person, RecoveryCode, SecondStep
 from workups.services.audit import record_audit
+from workups.services.refusals import Refused
 from workups.services.sealing import CannotBeOpened, seal, unseal
 from workups.services.sessions import end_sessions
 
@@ -26,15 +27,15 @@ HASH_ROUNDS = 600_000
 _SIGNS, _LENGTH = "bcdfghjkmnpqrtvwxy346789", 12
 
 
-class WrongCode(Exception):
+class WrongCode(Refused):
     """The code is none of this person's, is too old, or was used before."""
 
 
-class KeyIsLost(Exception):
+class KeyIsLost(Refused):
     """The authenticator's key was sealed by a SECRET_KEY that is gone."""
 
 
-class TooManyCodes(Exception):
+class TooManyCodes(Refused):
     """Too many wrong codes in a row; for a quarter of an hour none is taken."""
 
 

@@ -11,21 +11,23 @@ from django.utils import timezone
 
 from workups.models import Person, ShareRequest, Work
 from workups.services.audit import record_audit
-from workups.services.bench import hold_work, join_bench, require_place
+from workups.services.bench import join_bench, require_place
+from workups.services.holding import hold
+from workups.services.refusals import Refused
 
 WRONG_CODES, WINDOW = 8, timedelta(hours=1)
 KEPT_FOR = timedelta(days=1)
 
 
-class NoSuchPartner(Exception):
+class NoSuchPartner(Refused):
     """Nobody of the assignment has this code, or has a record with it yet."""
 
 
-class TooManyCodes(Exception):
+class TooManyCodes(Refused):
     """The student has tried too many codes that open no record."""
 
 
-class AlreadyAnswered(Exception):
+class AlreadyAnswered(Refused):
     """A partner has answered, or the student has begun a record or asked somebody else."""
 
 
@@ -42,7 +44,7 @@ def ask_to_share(*, actor: Person, work: Work, code: str) -> ShareRequest:
 
 @transaction.atomic
 def _ask(actor: Person, work: Work, code: str) -> ShareRequest:
-    hold_work(work)
+    hold(work)
     wrong = ShareRequest.objects.filter(work=work, record__isnull=True)
     wrong.filter(asked_at__lt=timezone.now() - KEPT_FOR).delete()
     if wrong.filter(asked_at__gte=timezone.now() - WINDOW).count() >= WRONG_CODES:
@@ -74,7 +76,7 @@ def answer_share(*, actor: Person, asked: ShareRequest, grant: bool) -> ShareReq
 
     Raises AlreadyAnswered, and what `join_bench` raises.
     """
-    hold_work(asked.work)
+    hold(asked.work)
     asked.refresh_from_db(fields=["granted"])
     if asked.granted is not None or asked.record is None:
         raise AlreadyAnswered

@@ -18,15 +18,17 @@ from workups.models import (
 )
 from workups.selectors.marks import newest_snapshot
 from workups.services.audit import record_audit
+from workups.services.holding import hold, hold_all
+from workups.services.refusals import Refused
 
 PER_MARKER = 2
 
 
-class NothingToCompare(Exception):
+class NothingToCompare(Refused):
     """The report is not assessed yet, so there is nothing to mark."""
 
 
-class OwnReport(Exception):
+class OwnReport(Refused):
     """Whoever gave the mark that stands cannot be its second reader."""
 
 
@@ -37,6 +39,7 @@ def choose_report(
     """Let a report be marked by others too. One that was taken off comes back with its marks."""
     if newest_snapshot(work) is None:
         raise NothingToCompare
+    hold(work)
     report = ComparedReport.objects.filter(work=work).first() or ComparedReport(work=work)
     if report.pk and report.dropped_at is None and report.purpose == purpose:
         return report
@@ -79,6 +82,7 @@ def draw_second_readings(*, actor: Person, revision: ExerciseRevision) -> list[C
     reviews = Review.objects.filter(
         work__revision=revision, state=Review.State.REVIEWED
     ).select_related("work__revision__course", "work__compared")
+    hold_all([review.work for review in reviews])
     for review in reviews:
         by_marker[review.reviewer_id].append(review)
     drawn = []

@@ -10,6 +10,7 @@ from django.utils.crypto import constant_time_compare, salted_hmac
 from workups.models import Person, StationFailure, Work
 from workups.selectors.works import works_with_everything
 from workups.services.audit import record_audit
+from workups.services.refusals import Refused
 
 # A whole class types at one station, so tries are counted per code and address; per code over all
 # addresses more are allowed, so that nobody can lock another out from afar at once.
@@ -20,11 +21,11 @@ TRIES_OF_AN_ADDRESS = 120
 KEPT_FOR = timedelta(days=1)
 
 
-class WrongCodeOrPin(Exception):
+class WrongCodeOrPin(Refused):
     """No work has this code with this PIN, or it has no PIN, or its owner has left."""
 
 
-class TooManyTries(Exception):
+class TooManyTries(Refused):
     """This code, or codes from this address, were tried too often; later they can be again."""
 
 

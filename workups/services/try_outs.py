@@ -16,6 +16,7 @@ from workups.models import (
 from workups.services.audit import record_audit
 from workups.services.courses import enrol_person
 from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
+from workups.services.holding import hold
 from workups.services.works import start_work
 
 OPEN_FOR = timedelta(days=30)
@@ -31,6 +32,7 @@ def try_exercise(
 
     The same text again gives the same work; a changed one is a new revision there.
     """
+    hold(course)
     own = _own_course(actor, course)
     newest = ExerciseRevision.objects.filter(course=own, key=key).order_by("-number").first()
     enrolment = Enrolment.objects.get(course=own, person=actor)

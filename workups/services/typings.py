@@ -8,8 +8,9 @@ from uuid import UUID
 from django.db import transaction
 
 from workups.models import BenchRecord, Person, SheetTyping
-from workups.services.bench import hold_record, require_unlocked
+from workups.services.bench import require_unlocked
 from workups.services.entries import NewEntry, TokenBelongsElsewhere, record_entries
+from workups.services.holding import hold
 
 
 @dataclass(frozen=True)
@@ -31,7 +32,7 @@ def keep_typing(
     store: bool = False,
 ) -> SheetTyping:
     """Keep what was typed; with `store` make the record's entries from it, marked as late."""
-    hold_record(record)
+    hold(record)
     sent = SheetTyping.objects.filter(client_token=token).first()
     if sent is not None and sent.record_id != record.pk:
         raise TokenBelongsElsewhere

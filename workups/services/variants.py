@@ -29,15 +29,21 @@ from workups.models import (
 from workups.models.exercises import read_exercise
 from workups.services.assessments import settle
 from workups.services.audit import record_audit
-from workups.services.hand_ins import hold_hand_in, new_to_assess
+from workups.services.hand_ins import new_to_assess
+from workups.services.holding import hold, hold_all
+from workups.services.refusals import Refused
 from workups.services.reports import reopen_accepted
 
 
-class VariantIsInUse(Exception):
+class VariantIsInUse(Refused):
     """Somebody works on the variant: it cannot be dropped."""
 
 
-class BenchHasBegun(Exception):
+class VariantCannotBeGiven(Refused):
+    """The variant was dropped meanwhile, or belongs to another revision of the exercise."""
+
+
+class BenchHasBegun(Refused):
     """The student has a bench record: the exercise under it cannot change any more."""
 
 
@@ -58,6 +64,7 @@ def add_variant(
         revision=revision, title=title, data=variant_to_data(variant), made_by=actor
     )
     what_it_gives(row)
+    hold(revision)
     row.full_clean()
     row.save()
     record_audit(
@@ -99,6 +106,7 @@ def counterpart(
 @transaction.atomic
 def drop_variant(*, actor: Person, variant: ExerciseVariant) -> None:
     """Take a variant that nobody has out of the lists; it stays in the database."""
+    hold(variant)
     if variant.works.exists() or variant.assignments.exists():
         raise VariantIsInUse
     variant.dropped_at = timezone.now()
@@ -152,10 +160,13 @@ def give_variant_to_section(
 
     ``variant`` None: the exercise as it was published.
     """
+    hold(assignment.section)
+    hold(assignment)
+    _hold_to_give(variant, assignment.revision_id)
     before, assignment.variant = assignment.variant, variant
     assignment.full_clean()
     assignment.save(update_fields=["variant"])
-    works = list(assignment.works.select_related("enrolment__person"))
+    works = hold_all(assignment.works.select_related("enrolment__person"))
     open_works = [w for w in works if w.variant_id == _key(before) and not has_begun(w)]
     for work in open_works:
         set_variant(work, variant)
@@ -168,6 +179,14 @@ def give_variant_to_section(
         details={"variant": str(variant or ""), "before": str(before or "")},
     )
     return Given(len(open_works), len(works) - len(open_works))
+
+
+def _hold_to_give(variant: ExerciseVariant | None, revision_id: int) -> None:
+    """It is not dropped while it is being given, nor given to who is on another revision by now."""
+    if variant is not None:
+        hold(variant)
+        if variant.dropped_at is not None or variant.revision_id != revision_id:
+            raise VariantCannotBeGiven
 
 
 def _key(variant: ExerciseVariant | None) -> int | None:
@@ -201,8 +220,8 @@ def give_variant_to_student(
 def _give_to_student(
     actor: Person, work: Work, variant: ExerciseVariant | None, reason: str
 ) -> None:
-    hold_hand_in(work)
-    work.refresh_from_db(fields=["bench_record", "variant", "own_exercise"])
+    hold(work)
+    _hold_to_give(variant, work.revision_id)
     if work.bench_record_id is not None:
         raise BenchHasBegun
     before = work.variant

@@ -7,9 +7,7 @@ from django.shortcuts import render
 from django.views.decorators.csrf import requires_csrf_token
 from django.views.defaults import server_error
 
-from workups.services.bench import RecordIsLocked
-from workups.services.entries import TokenBelongsElsewhere
-from workups.services.hand_ins import NotAssessedYet
+from workups.services.refusals import Refused
 
 RETRY_SECONDS = 60
 GetResponse = Callable[[HttpRequest], HttpResponse]
@@ -34,11 +32,10 @@ def answer_failure(request: HttpRequest) -> HttpResponse:
     return page
 
 
-REFUSALS: dict[type[Exception], str] = {
-    TokenBelongsElsewhere: "This form was sent for another bench record before.",
-    RecordIsLocked: "The readings were locked just now.",
-    NotAssessedYet: "Something new came in just now and is being assessed.",
-}
+def words_of(refused: Refused) -> str:
+    """The first sentence of what the refusal's docstring says."""
+    said = " ".join((type(refused).__doc__ or "").split())
+    return said.split(". ")[0].rstrip(".") + "."
 
 
 class RefusedWriteMiddleware:
@@ -56,5 +53,6 @@ class RefusedWriteMiddleware:
     def process_exception(
         self, request: HttpRequest, exception: Exception
     ) -> HttpResponse | None:
-        why = REFUSALS.get(type(exception))
-        return render(request, "409.html", {"why": why}, status=409) if why else None
+        if not isinstance(exception, Refused):
+            return None
+        return render(request, "409.html", {"why": words_of(exception)}, status=409)

@@ -1,12 +1,32 @@
 """Two people who edit the same thing: nobody overwrites what they have not seen."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from hashlib import sha256
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.db.models import Model
+from django.http import HttpRequest
 from django.utils import timezone
+
+from workups.services.holding import hold
+
+
+@contextmanager
+def held_if_sent(request: HttpRequest, *rows: Model) -> Iterator[None]:
+    """Around form and service of a page that compares: where it is sent, the rows are held from
+    before their values are compared until the new ones are stored."""
+    if request.method != "POST":
+        yield
+        return
+    with transaction.atomic():
+        for row in rows:
+            hold(row)
+        yield
 
 
 class SeenForm(forms.Form):
@@ -14,7 +34,7 @@ class SeenForm(forms.Form):
 
     A hidden field carries a seal of the values that were shown. Sent with another seal than that
     of the values as they stand, the form comes back once, says what stands now, and carries the
-    new seal: sent again, it overwrites what was seen.
+    new seal: sent again, it overwrites what was seen. `held_if_sent` stands around it.
     """
 
     seen = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)

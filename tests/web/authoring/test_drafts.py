@@ -7,6 +7,7 @@ from django.urls import reverse
 from workups.chemistry.speciation import NotConverged
 from workups.documents import library_text, load_exercise
 from workups.models import AuditEntry, Course, ExerciseDraft, Work
+from workups.selectors.exercises import drafts_of
 from workups.services.drafts import start_draft
 
 pytestmark = pytest.mark.usefixtures("few_draws")
@@ -177,7 +178,7 @@ def test_the_file_comes_back_as_it_went_in(sign_in, instructor, draft):
 def test_a_draft_is_thrown_away_and_that_is_logged(sign_in, instructor, draft):
     response = sign_in(instructor).post(url_of("discard-draft", draft))
     assert response.url == reverse("list-exercises", args=[draft.course.public_id])
-    assert not ExerciseDraft.objects.exists()
+    assert not drafts_of(draft.course).exists()
     assert AuditEntry.objects.filter(action="discard-draft").exists()
 
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from workups.documents import library_text
 from workups.models import AuditEntry, ExerciseDraft, ExerciseRevision, Work
+from workups.selectors.exercises import drafts_of
 from workups.selectors.works import dates_of
 from workups.services.drafts import start_draft
 from workups.services.planning import save_plan
@@ -55,7 +56,7 @@ def test_a_draft_is_published_to_the_chosen_section_with_its_dates(
     assert assignment.feedback_policy(revision.to_core()).attempts == 3
     assert Work.objects.get().student == student
     assert revision.document == library_text(ESTER)
-    assert not ExerciseDraft.objects.exists()
+    assert not drafts_of(revision.course).exists()
     page = client.get(response.url).content.decode()
     assert "is published for one section" in page
     assert "Give it to more sections" in page

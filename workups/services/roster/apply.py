@@ -7,15 +7,17 @@ from django.db import IntegrityError, transaction
 from workups.models import Course, Enrolment, Person, Section
 from workups.services.audit import record_audit
 from workups.services.courses import add_section, end_enrolment, enrol_person
+from workups.services.holding import hold, hold_all
+from workups.services.refusals import Refused
 from workups.services.roster.compare import RosterChange, RosterComparison, compare_roster
 from workups.services.roster.read import RosterFile
 
 
-class RosterHasErrors(Exception):
+class RosterHasErrors(Refused):
     """A roster with errors in it is not applied, not even its good lines."""
 
 
-class RosterMovedOn(Exception):
+class RosterMovedOn(Refused):
     """The course has changed since the preview was shown; the new comparison is attached."""
 
     def __init__(self, comparison: RosterComparison) -> None:
@@ -54,7 +56,8 @@ def _apply(
     expected_digest: str,
 ) -> RosterComparison:
     # One roster of a course after the other.
-    Course.objects.select_for_update(no_key=True).get(pk=course.pk)
+    hold(course)
+    hold_all(course.sections.all())
     comparison = compared()
     if comparison.errors:
         raise RosterHasErrors

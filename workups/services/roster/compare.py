@@ -139,6 +139,10 @@ def compare_row(
         notes = ("has an account already", *notes)
         return RosterChange(row, "new", person, None, details, notes, sets_name, sets_email)
     differences = details + enrolment_differences(row, enrolment)
+    if row.role == Role.STUDENT == enrolment.role and any(
+        difference.startswith("section") for difference in differences
+    ):
+        notes = (*notes, "their work goes along, but for what has begun at the bench")
     kind = "changed" if differences else "same"
     if not enrolment.is_current:
         kind = "returns"

@@ -11,6 +11,7 @@ from django.core.validators import validate_email
 
 from workups.models import Person, Role, normalise_sign_in
 from workups.models.people import validate_sign_in
+from workups.services.refusals import Refused
 
 COLUMNS = ("name", "sign_in", "email", "role", "section", "outside_id")
 REQUIRED_COLUMNS = ("name", "sign_in")
@@ -29,7 +30,7 @@ ROLE_WORDS = {
 }
 
 
-class RosterUnreadable(Exception):
+class RosterUnreadable(Refused):
     """The file as a whole cannot be read; the message says why and what to do."""
 
 

@@ -12,7 +12,7 @@ from workups.grading.exercise import CHECK_TITLES, Exercise
 from workups.grading.plausible import doubts
 from workups.models import Course, ExerciseDraft, ExerciseRevision, Section
 from workups.selectors.exercises import earlier_assignments, sections_without
-from workups.services.drafts import read_draft
+from workups.services.drafts import StaleDraft, read_draft
 from workups.services.exercises import change_terms
 from workups.services.model_runs import ModelPlanFails, assess_model
 from workups.services.publishing import failing_checks, give_to_sections, publish_draft
@@ -34,6 +34,7 @@ from workups.web.authoring.forms import (
 )
 from workups.web.authoring.views import FORM_METHODS
 from workups.web.requests import HtmxRequest, sent_data
+from workups.web.seen import held_if_sent
 
 
 class PublishForms:
@@ -86,9 +87,17 @@ def publish_exercise(request: HtmxRequest, draft_id: UUID) -> HttpResponse:
     )
     if request.method == "POST" and forms.are_valid():
         to = chosen_sections(forms.sections, forms.policy)
-        revision = publish_draft(
-            actor=access.person, draft=draft, to=to, guard_reason=forms.reason
-        )
+        try:
+            revision = publish_draft(
+                actor=access.person, draft=draft, to=to, guard_reason=forms.reason
+            )
+        except StaleDraft as stale:
+            messages.error(
+                request,
+                f"{stale.current.changed_by} saved another text just now; nothing is published. "
+                "Look at it, then publish.",
+            )
+            return redirect("preview-draft", draft_id)
         messages.success(request, published_words(revision, len(to)))
         return redirect("show-exercise", revision.public_id)
     context = {
@@ -138,14 +147,15 @@ def edit_assignment(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
     access, assignment = get_assignment_for(
         current_person(request), assignment_id, INSTRUCTOR, to_change=True
     )
-    own = assignment.revision.to_core().policy.detail
-    now = {name: getattr(assignment, name) for name in (*DatesForm.base_fields, *POLICY_FIELDS)}
-    dates = StoredDatesForm(sent_data(request), initial=now)
-    policy = PolicyForm(sent_data(request), own_detail=own, initial=now)
-    if request.method == "POST" and all([dates.is_valid(), policy.is_valid()]):
-        change_terms(actor=access.person, assignment=assignment, terms=terms_of(dates, policy))
-        messages.success(request, f"The dates of {assignment.section} are saved.")
-        return redirect("show-exercise", assignment.revision.public_id)
+    with held_if_sent(request, assignment):
+        own = assignment.revision.to_core().policy.detail
+        now = {name: getattr(assignment, name) for name in (*DatesForm.base_fields, *POLICY_FIELDS)}
+        dates = StoredDatesForm(sent_data(request), initial=now)
+        policy = PolicyForm(sent_data(request), own_detail=own, initial=now)
+        if request.method == "POST" and all([dates.is_valid(), policy.is_valid()]):
+            change_terms(actor=access.person, assignment=assignment, terms=terms_of(dates, policy))
+            messages.success(request, f"The dates of {assignment.section} are saved.")
+            return redirect("show-exercise", assignment.revision.public_id)
     context = {"access": access, "assignment": assignment, "dates": dates, "policy": policy}
     return render(request, "workups/authoring/edit_assignment.html", context)
 

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 from workups.documents import DocumentError
 from workups.models import ExerciseRevision
 from workups.selectors.exercises import assignment_lines, sections_without
-from workups.services.drafts import start_draft
+from workups.services.drafts import revise
 from workups.services.model_runs import ModelPlanFails, assess_model_of
 from workups.web.access import current_person
 from workups.web.authoring.access import get_revision_for
@@ -49,12 +49,12 @@ def download_exercise(request: HtmxRequest, revision_id: UUID) -> HttpResponse:
 @require_POST
 def revise_exercise(request: HtmxRequest, revision_id: UUID) -> HttpResponse:
     access, revision = get_revision_for(current_person(request), revision_id, to_change=True)
-    draft = start_draft(
-        actor=access.person, course=access.course, document=revision.document, base=revision
-    )
+    draft = revise(actor=access.person, revision=revision)
     messages.info(
         request, "A draft of the next revision. What is published stays as it is until you publish."
     )
+    if draft.document != revision.document:
+        messages.warning(request, f"It was begun before; {draft.changed_by} changed it last.")
     return redirect("edit-draft", draft.public_id)
 
 

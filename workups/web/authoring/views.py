@@ -65,6 +65,7 @@ def edit_draft(request: HtmxRequest, draft_id: UUID) -> HttpResponse:
     access, draft = get_draft_for(current_person(request), draft_id, to_change=True)
     initial = {"document": draft.document, "version": draft.version}
     form = DraftForm(sent_data(request), initial=initial)
+    was_closed = draft.closed_at is not None
     if request.method != "POST" or not form.is_valid():
         return render_text(request, access, draft, form)
     try:
@@ -76,6 +77,11 @@ def edit_draft(request: HtmxRequest, draft_id: UUID) -> HttpResponse:
         )
     except StaleDraft as stale:
         return render_stale(request, access, form, stale.current)
+    if was_closed:
+        messages.info(
+            request,
+            "It was published or thrown away meanwhile. With your text it is a draft again.",
+        )
     if read_draft(saved)[1] is None:
         messages.success(request, "The text is saved and can be read.")
     return redirect_to(saved)

@@ -6,10 +6,12 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from workups.models import Course
 from workups.selectors.courses import enrolments_of, section_lines
 from workups.selectors.exercises import exercise_lines
 from workups.services import courses as course_services
 from workups.services import new_term
+from workups.services.courses import CourseIsOpen
 from workups.web.access import (
     INSTRUCTOR,
     current_person,
@@ -18,6 +20,7 @@ from workups.web.access import (
 )
 from workups.web.courses.forms import CourseForm, NewTermForm, OpenCourseForm, SectionForm
 from workups.web.requests import sent_data
+from workups.web.seen import held_if_sent
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 
@@ -40,10 +43,18 @@ def open_course(request: HttpRequest) -> HttpResponse:
         raise PermissionDenied("Only a person who may open courses sees this page.")
     form = OpenCourseForm(sent_data(request))
     if request.method == "POST" and form.is_valid():
-        course = course_services.open_course(actor=person, **form.cleaned_data)
+        try:
+            course = course_services.open_course(actor=person, **form.cleaned_data)
+        except CourseIsOpen as known:
+            return to_open_course(request, known.course)
         messages.success(request, f"{course} is open. Next, bring its roster.")
         return redirect("show-course", course.public_id)
     return render(request, "workups/courses/open_course.html", {"form": form})
+
+
+def to_open_course(request: HttpRequest, course: Course) -> HttpResponse:
+    messages.info(request, f"You have {course} already; no other was opened.")
+    return redirect("show-course", course.public_id)
 
 
 @require_safe
@@ -61,11 +72,14 @@ def show_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
 def edit_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
     changing = request.method == "POST"
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=changing)
-    form = CourseForm(sent_data(request), initial=CourseForm.initial_for(access.course))
-    if changing and form.is_valid():
-        course_services.edit_course(actor=access.person, course=access.course, **form.cleaned_data)
-        messages.success(request, "The course's settings are saved.")
-        return redirect("show-course", course_id)
+    with held_if_sent(request, access.course):
+        form = CourseForm(sent_data(request), initial=CourseForm.initial_for(access.course))
+        if changing and form.is_valid():
+            course_services.edit_course(
+                actor=access.person, course=access.course, **form.cleaned_data
+            )
+            messages.success(request, "The course's settings are saved.")
+            return redirect("show-course", course_id)
     return render(request, "workups/courses/edit_course.html", {"access": access, "form": form})
 
 
@@ -95,9 +109,12 @@ def copy_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
     initial = {"title": access.course.title, "weeks_later": 52}
     form = NewTermForm(sent_data(request), course=access.course, initial=initial)
     if request.method == "POST" and form.is_valid():
-        course = new_term.copy_course(
-            actor=person, course=access.course, new=form.cleaned_data["new"]
-        )
+        try:
+            course = new_term.copy_course(
+                actor=person, course=access.course, new=form.cleaned_data["new"]
+            )
+        except CourseIsOpen as known:
+            return to_open_course(request, known.course)
         messages.success(request, f"{course} is open. Look at its dates, then bring its roster.")
         return redirect("show-course", course.public_id)
     return render(request, "workups/courses/copy_course.html", {"access": access, "form": form})
@@ -106,13 +123,14 @@ def copy_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
 @require_http_methods(FORM_METHODS)
 def add_section(request: HttpRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=True)
-    form = SectionForm(sent_data(request), course=access.course)
-    if request.method == "POST" and form.is_valid():
-        section = course_services.add_section(
-            actor=access.person, course=access.course, **form.cleaned_data
-        )
-        messages.success(request, f"Section {section} is added.")
-        return redirect("show-course", course_id)
+    with held_if_sent(request, access.course):
+        form = SectionForm(sent_data(request), course=access.course)
+        if request.method == "POST" and form.is_valid():
+            section = course_services.add_section(
+                actor=access.person, course=access.course, **form.cleaned_data
+            )
+            messages.success(request, f"Section {section} is added.")
+            return redirect("show-course", course_id)
     return render(request, "workups/courses/add_section.html", {"access": access, "form": form})
 
 
@@ -121,15 +139,16 @@ def edit_section(request: HttpRequest, section_id: UUID) -> HttpResponse:
     access, section = get_section_for(
         current_person(request), section_id, INSTRUCTOR, to_change=True
     )
-    form = SectionForm(
-        sent_data(request),
-        course=access.course,
-        section=section,
-        initial={"name": section.name, "meets": section.meets},
-    )
-    if request.method == "POST" and form.is_valid():
-        course_services.edit_section(actor=access.person, section=section, **form.cleaned_data)
-        messages.success(request, "The section is saved.")
-        return redirect("show-course", access.course.public_id)
+    with held_if_sent(request, access.course, section):
+        form = SectionForm(
+            sent_data(request),
+            course=access.course,
+            section=section,
+            initial={"name": section.name, "meets": section.meets},
+        )
+        if request.method == "POST" and form.is_valid():
+            course_services.edit_section(actor=access.person, section=section, **form.cleaned_data)
+            messages.success(request, "The section is saved.")
+            return redirect("show-course", access.course.public_id)
     context = {"access": access, "form": form, "section": section}
     return render(request, "workups/courses/edit_section.html", context)

@@ -27,6 +27,7 @@ from workups.web.authoring.access import get_revision_for
 from workups.web.reports.sheet_views import pdf_response
 from workups.web.requests import HtmxRequest, sent_data
 from workups.web.review.forms import GradebookForm, OutsideIdsForm
+from workups.web.seen import held_if_sent
 
 
 @require_safe
@@ -125,10 +126,11 @@ def render_gradebook(
 @require_POST
 def set_outside_ids(request: HtmxRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=True)
-    identifiers = identifiers_form(access, request.POST)
-    if not identifiers.is_valid():
-        form = GradebookForm(exercises=revisions_of(access.course))
-        return render_gradebook(request, access, form, identifiers)
-    save_outside_ids(actor=access.person, course=access.course, ids=identifiers.ids())
+    with held_if_sent(request, access.course):
+        identifiers = identifiers_form(access, request.POST)
+        if not identifiers.is_valid():
+            form = GradebookForm(exercises=revisions_of(access.course))
+            return render_gradebook(request, access, form, identifiers)
+        save_outside_ids(actor=access.person, course=access.course, ids=identifiers.ids())
     messages.success(request, "The identifiers are kept.")
     return redirect("export-gradebook", course_id)
