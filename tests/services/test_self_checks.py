@@ -6,8 +6,15 @@ from workups.documents import assessment_from_data
 from workups.models import SelfCheck
 from workups.selectors.plans import current_plan
 from workups.selectors.self_checks import policy_of
+from workups.services.computing import CannotBeCarriedOut
 from workups.services.planning import PlanIsIncomplete, save_plan
-from workups.services.self_checks import NoAttemptsLeft, SelfCheckIsOff, self_check
+from workups.services.self_checks import (
+    LONGEST,
+    CheckIsRunning,
+    NoAttemptsLeft,
+    SelfCheckIsOff,
+    self_check,
+)
 
 pytestmark = pytest.mark.usefixtures("few_draws")
 
@@ -67,3 +74,38 @@ def test_an_unfinished_plan_is_not_checked(work, student):
     )
     with pytest.raises(PlanIsIncomplete):
         self_check(actor=student, work=work)
+
+
+def test_one_that_the_server_stopped_counts_and_two_do_not_run_at_once(
+    planned_work, student, few_draws, monkeypatch
+):
+    """A process that is killed has no time to say so: what it began is noted before."""
+    assignment = planned_work.assignment
+    assignment.feedback_attempts = 2
+    assignment.save()
+    module = "workups.services.self_checks"
+
+    def killed(*_):
+        raise SystemExit
+
+    with monkeypatch.context() as patch:
+        patch.setattr(f"{module}.assess_publicly", killed)
+        with pytest.raises(SystemExit):
+            self_check(actor=student, work=planned_work)
+    with pytest.raises(CheckIsRunning):
+        self_check(actor=student, work=planned_work)
+    planned_work.checking_since -= LONGEST
+    planned_work.save()
+    assert self_check(actor=student, work=planned_work).attempt == 1
+    assert policy_of(planned_work).attempts_left == 0
+
+
+def test_one_that_cannot_be_carried_out_ends(planned_work, student, monkeypatch):
+    def impossible(*_):
+        raise CannotBeCarriedOut("flask 2 is empty")
+
+    monkeypatch.setattr("workups.services.self_checks.assess_publicly", impossible)
+    for _ in range(2):
+        with pytest.raises(CannotBeCarriedOut):
+            self_check(actor=student, work=planned_work)
+    assert planned_work.checks_cut_short == 0

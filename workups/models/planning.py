@@ -102,6 +102,13 @@ class Work(PublicIdModel):
     )
     hand_in_problem = models.CharField(max_length=300, blank=True, editable=False)
 
+    checking_since = models.DateTimeField(
+        null=True, blank=True, editable=False, help_text="Since when a self-check is computing."
+    )
+    checks_cut_short = models.PositiveIntegerField(
+        default=0, editable=False, help_text="Self-checks that the server stopped; they count."
+    )
+
     class Meta:
         ordering = ("enrolment__person__display_name",)
         constraints = (

@@ -19,7 +19,7 @@ def policy_of(work: Work) -> SelfCheckPolicy:
     policy = work.assignment.feedback_policy(work.to_core())
     if not policy.attempts:
         return SelfCheckPolicy(policy.detail, None)
-    used = SelfCheck.objects.filter(work=work).count()
+    used = SelfCheck.objects.filter(work=work).count() + work.checks_cut_short
     return SelfCheckPolicy(policy.detail, max(0, policy.attempts - used))
 
 

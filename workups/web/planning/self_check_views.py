@@ -29,7 +29,7 @@ from workups.selectors.student_findings import (
 from workups.services import self_checks
 from workups.services.computing import CannotBeCarriedOut
 from workups.services.planning import PlanIsIncomplete
-from workups.services.self_checks import NoAttemptsLeft, SelfCheckIsOff
+from workups.services.self_checks import CheckIsRunning, NoAttemptsLeft, SelfCheckIsOff
 from workups.sheets.funnel import funnel_figure
 from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
@@ -51,6 +51,10 @@ def self_check(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         attempt = self_checks.self_check(actor=access.person, work=work)
     except SelfCheckIsOff:
         messages.error(request, "This exercise has no self-check before the deadline.")
+    except CheckIsRunning:
+        messages.warning(
+            request, "A self-check of yours is still being computed. Try again in a minute."
+        )
     except NoAttemptsLeft:
         messages.error(request, "You have used all your self-checks for this exercise.")
     except PlanIsIncomplete as problem:
