@@ -213,6 +213,7 @@ TABLE: Mapping[str, Line] = {
     "review-report": Line(teachers(200)),
     "accept-report": Line(NO_METHOD, teachers(302)),
     "adjust-points": Line(NO_METHOD, teachers(200)),
+    "assess-work": Line(NO_METHOD, teachers(302)),
     "take-back-adjustment": Line(NO_METHOD, teachers(302)),
     "comment-report": Line(NO_METHOD, teachers(200)),
     "return-report": Line(NO_METHOD, teachers(200)),

@@ -25,6 +25,7 @@ urlpatterns = [
         views.take_back_adjustment,
         name="take-back-adjustment",
     ),
+    path("review/<uuid:work_id>/assess/", views.assess_work, name="assess-work"),
     path("review/<uuid:work_id>/comment/", views.comment_report, name="comment-report"),
     path("review/<uuid:work_id>/return/", views.return_report, name="return-report"),
     path("review/<uuid:work_id>/history/", views.show_mark_history, name="show-mark-history"),

@@ -26,7 +26,7 @@ from workups.selectors.review import (
 )
 from workups.selectors.staff_report import find_review, remarks_of
 from workups.selectors.standards import anchors_to_mark, reports_to_compare
-from workups.services import review
+from workups.services import reports, review
 from workups.services.hand_ins import CouldNotBeAssessed, NotAssessedYet
 from workups.services.review import (
     AlreadyTakenBack,
@@ -52,6 +52,7 @@ from workups.web.review.forms import (
     place_sent,
 )
 from workups.web.review.report_page import SentForms, answer_form, report_context, return_form
+from workups.web.seen import held_if_sent
 
 NO_REPORT = "There is no report yet: the readings are not locked."
 NOT_ASSESSED = "What came in last is being assessed. Nothing was stored; look again in a moment."
@@ -245,6 +246,23 @@ def take_back_adjustment(
 
 
 @require_POST
+def assess_work(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    """Compute again what was not, or could not be, from the report or from the plan at the door."""
+    access, work = get_work_to_review(current_person(request), work_id, to_change=True)
+    if work.is_assessed:
+        messages.info(request, "It is assessed already, with all that came in.")
+    else:
+        reports.assess_again(actor=access.person, work=work)
+        if work.cannot_be_carried_out:
+            messages.error(request, f"Still not: {work.hand_in_problem}.")
+        elif not work.is_being_assessed:
+            messages.success(request, "It is computed, with all that came in.")
+    if find_review(work) is None:
+        return redirect("read-plan", work_id)
+    return back_to_report(request, access, work)
+
+
+@require_POST
 def comment_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
     form = CommentForm(request.POST, remarks=remarks_of(work))
@@ -263,19 +281,20 @@ def comment_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 @require_POST
 def return_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
-    form = return_form(work, request.POST)
-    if not form.is_valid():
-        return render_report(request, access, work, SentForms(returning=form))
-    try:
-        review.return_report(actor=access.person, work=work, reason=form.cleaned_data["reason"])
-    except NoReport:
-        messages.error(request, NO_REPORT)
-    except ReportIsReleased:
-        messages.error(request, "The result is released. Adjust points with a reason instead.")
-    except ReportIsReturned:
-        messages.warning(request, "The report is with the student already.")
-    else:
-        messages.success(request, f"{shown_name(work)}: the report is back with the student.")
+    with held_if_sent(request, work):
+        form = return_form(work, request.POST)
+        if not form.is_valid():
+            return render_report(request, access, work, SentForms(returning=form))
+        try:
+            review.return_report(actor=access.person, work=work, reason=form.cleaned_data["reason"])
+        except NoReport:
+            messages.error(request, NO_REPORT)
+        except ReportIsReleased:
+            messages.error(request, "The result is released. Adjust points with a reason instead.")
+        except ReportIsReturned:
+            messages.warning(request, "The report is with the student already.")
+        else:
+            messages.success(request, f"{shown_name(work)}: the report is back with the student.")
     return back_to_report(request, access, work)
 
 
@@ -283,10 +302,11 @@ def return_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 def answer_query(request: HtmxRequest, query_id: UUID) -> HttpResponse:
     access, query = get_query_to_answer(current_person(request), query_id)
     work = query.review.work
-    form = answer_form(query, request.POST)
-    if not form.is_valid():
-        return render_report(request, access, work, SentForms(answer=(query, form)))
-    review.answer_query(actor=access.person, query=query, answer=form.cleaned_data["answer"])
+    with held_if_sent(request, query):
+        form = answer_form(query, request.POST)
+        if not form.is_valid():
+            return render_report(request, access, work, SentForms(answer=(query, form)))
+        review.answer_query(actor=access.person, query=query, answer=form.cleaned_data["answer"])
     messages.success(request, "The question is answered.")
     return back_to_report(request, access, work, f"query-{query.public_id}")
 
