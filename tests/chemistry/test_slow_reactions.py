@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from workups.chemistry.draws import Draws
@@ -88,3 +89,44 @@ def test_the_scalar_simulation_agrees(kind: str) -> None:
                material={"base": "hcl_1m", "acid": "naoh_1m"}[kind]),
         Stand(id="later", flask="B", minutes=5.0)))
     assert disagreements(plan, exercise(kind, 10.0, solvent=True)) == []
+
+
+# What is assumed of a product by its class, where the exercise states nothing.
+
+def silent(key: str) -> Setup:
+    """So little of a product that all dissolves in the water, and no rate typed."""
+    return Setup(Reaction((Reagent(key, "product", 0, amount_mmol=0.01),)), (Target(key),),
+                 ("water", "naoh_1m", "hcl_1m"), start_phase="aqueous")
+
+
+def lost(setup: Setup, bottle: str, draws: int = 1) -> np.ndarray:
+    """Share of the product that two minutes in 0.1 mol/L of acid or base take."""
+    acid = Add(id="reagent", flask=FLASK, material=bottle, volume_mL=10.0)
+    run = simulate(Plan((water(), acid)), setup, Draws(1, draws, 0))
+    row = run.inventory.index[setup.targets[0].substance]
+    return 1.0 - run.end.everything()[row] / 0.01
+
+
+@pytest.mark.parametrize(("key", "bottle", "k"), [
+    ("methyl_benzoate", "naoh_1m", 10.0**-1.5), ("methyl_benzoate", "hcl_1m", 10.0**-4.0),
+    ("4_phenylcyclohexanone_ethylene_ketal", "hcl_1m", 10.0**-0.5)])
+def test_a_product_of_a_known_class_is_cleaved_without_anybody_typing_a_rate(
+    key: str, bottle: str, k: float
+) -> None:
+    assert lost(silent(key), bottle)[0] == pytest.approx(-math.expm1(-k * 0.1 * 120.0), rel=0.05)
+
+
+def test_the_band_of_an_assumed_rate_is_wide() -> None:
+    """0.7 in log10 k: a factor of 14 between the 5th and the 50th percentile."""
+    low, middle = np.percentile(lost(silent("methyl_benzoate"), "naoh_1m", 400), [5, 50])
+    assert low < 0.12 * middle
+
+
+@pytest.mark.parametrize("key", ["methyl_salicylate", "acetophenone", "naphthalene"])
+def test_nothing_is_assumed_of_what_is_ionised_or_of_no_such_class(key: str) -> None:
+    assert silent(key).reactions == ()
+
+
+def test_a_stated_rate_replaces_the_assumed_one() -> None:
+    kinds = [(r.kind, type(r).__name__) for r in exercise("base").reactions]
+    assert kinds == [("base", "SlowReaction"), ("acid", "AssumedReaction")]

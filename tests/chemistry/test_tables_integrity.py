@@ -124,7 +124,8 @@ def has_check_digit(cas: str) -> bool:
 
 def test_all_the_tables_are_there() -> None:
     wanted = "substances values antoine partition solvents ions drying_agents hydrate_steps"
-    assert {*wanted.split(), "bench_solutions", "salts", "dimerisation"} == set(ALL_TABLES)
+    more = "bench_solutions salts dimerisation class_rates"
+    assert {*wanted.split(), *more.split()} == set(ALL_TABLES)
 
 
 @pytest.mark.parametrize("name", ALL_TABLES)
@@ -345,6 +346,13 @@ def test_ions_have_charge_mass_and_a_volume() -> None:
     for row in ions.values():
         assert int(row["charge"]) in {-2, -1, 1, 2}
         assert -40 < float(row["apparent_molar_volume_mL_mol"]) < 80
+
+
+def test_rates_are_assumed_of_known_classes_and_with_wide_bands() -> None:
+    for row in read("class_rates"):
+        assert row["class"] in CLASSES
+        assert row["kind"] in {"acid", "base"}
+        assert float(row["uncertainty"]) >= 0.5
 
 
 def test_the_seven_drying_agents_are_described() -> None:

@@ -52,7 +52,9 @@ What is counted and what is left out
     counts only what has a water layer. Magnesium hydroxide comes out by its solubility product
     (``gel``). Carboxylic acids pair up in hydrocarbons and chlorinated solvents
     (``data/dimerisation.csv``), mixed pairs as chance has it. Slow reactions are first order in the
-    water layer, while shaken, stirred or standing (``slow``); what the interface adds is left out.
+    water layer, while shaken, stirred or standing (``slow``); what the interface adds is left out,
+    and where an exercise states no rate one is assumed for a product that is an ester or an acetal
+    and no ion (``data/class_rates.csv``).
     Activities are ideal: pH to about 0.3. There are no emulsions and no decomposition by heat.
     Partition coefficients that nobody measured come from Abraham's equation anchored at octanol
     (``workups.lookup.partition``, source ``abraham_platts`` in ``partition.csv``);

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -159,6 +159,14 @@ class SlowReaction:
 
 
 @dataclass(frozen=True)
+class AssumedReaction(SlowReaction):
+    """What a product of a known class does where the exercise states nothing: a cautious guess for
+    all of the class. What becomes of it is not followed."""
+
+    of_class: str = ""
+
+
+@dataclass(frozen=True)
 class Setup:
     """All that the simulation needs to know of an exercise.
 
@@ -209,3 +217,19 @@ class Setup:
     def tables(self) -> Tables:
         """The tables with the exercise's own substances; the shared ones where it has none."""
         return tables_with(self.own_substances)
+
+    @cached_property
+    def reactions(self) -> tuple[SlowReaction, ...]:
+        """The slow reactions as stated, and the assumed ones of the targets they leave out."""
+        return (*self.slow_reactions, *self._assumed())
+
+    def _assumed(self) -> Iterator[AssumedReaction]:
+        """By the class of each target. None for what has a pKa: an ion resists other ions, and
+        how much is not known for a class."""
+        stated = {(r.substrate, r.kind) for r in self.slow_reactions}
+        for key in dict.fromkeys(t.substance for t in self.targets):
+            substance = self.tables.substances.get(key)
+            for rate in self.tables.class_rates:
+                if (substance is not None and not substance.pKa and (key, rate.kind) not in stated
+                        and rate.of_class in substance.classes):
+                    yield AssumedReaction(key, rate.kind, rate.k_L_mol_s, {}, rate.of_class)

@@ -1,10 +1,11 @@
-"""Slow reactions of an exercise in the water layer: teaching estimates, first order.
+"""Slow reactions in the water layer: teaching estimates, first order.
 
     dn/dt = -k [OH- or H+] n(water layer)
 
 over the time of contact, pH and shares taken as they are. While two layers are shaken or stirred
 the organic one gives what it holds; while they stand only the water layer reacts. Hydroxide is
-used up mole for mole.
+used up mole for mole. They are those that an exercise states, and what is assumed of a product by
+its class (``Setup.reactions``), as far as that turns over more than a hundred-thousandth.
 """
 
 from __future__ import annotations
@@ -18,11 +19,12 @@ from numpy.typing import NDArray
 from .constants import KW
 from .equilibrium import Split, Surroundings, split_layers
 from .inventory import Inventory
+from .setup import AssumedReaction
 from .state import Flask, State
 
 Array = NDArray[np.float64]
 
-SECONDS = 60.0
+SECONDS, LEAST_ASSUMED = 60.0, 1e-5
 _NOTHING: Mapping[str, Array] = {}
 
 
@@ -36,7 +38,7 @@ def turned_over(
     change = inv.none()
     turned: dict[str, Array] = {}
     h = 10.0**-pH
-    for slow in inv.setup.slow_reactions:
+    for slow in inv.setup.reactions:
         row = inv.index[slow.substrate]
         strength = KW / h if slow.kind == "base" else h
         total = aqueous[row] + organic[row]
@@ -47,6 +49,8 @@ def turned_over(
         extent = total * -np.expm1(-rate * strength * share * minutes * SECONDS)
         if slow.kind == "base":
             extent = np.minimum(extent, strength * inv.volume_mL(aqueous))
+        if isinstance(slow, AssumedReaction):
+            extent = np.where(extent < LEAST_ASSUMED * total, 0.0, extent)
         change[row] -= extent
         for product, per_mol in slow.products.items():
             change[inv.index[product]] += per_mol * extent
@@ -75,7 +79,7 @@ def standing(
     inv: Inventory, state: State, flask: Flask, minutes: float
 ) -> tuple[State, Flask, Mapping[str, Array]]:
     """A flask that stands: its water layer reacts by itself, at the pH it has when it begins."""
-    if not inv.setup.slow_reactions or flask.pH is None:
+    if not inv.setup.reactions or flask.pH is None:
         return state, flask, _NOTHING
     change, turned = turned_over(inv, flask.aqueous, inv.none(), flask.pH, minutes)
     if not happened(turned):

@@ -233,6 +233,16 @@ class Salt:
 
 
 @dataclass(frozen=True)
+class ClassRate:
+    """How fast substances of a class fall apart in water: ``kind`` ``base`` or ``acid``, ``k``
+    [L/(mol s)] with a wide standard uncertainty."""
+
+    of_class: str
+    kind: str
+    k_L_mol_s: Quantity
+
+
+@dataclass(frozen=True)
 class Tables:
     """All tables, by key."""
 
@@ -242,6 +252,7 @@ class Tables:
     agents: Mapping[str, DryingAgent]
     solutions: Mapping[str, BenchSolution]
     salts: Mapping[str, Salt]
+    class_rates: tuple[ClassRate, ...]
     sources: Mapping[str, str]
 
     def molar_mass(self, key: str) -> float:

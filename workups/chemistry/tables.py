@@ -16,6 +16,7 @@ from .quantity import Quantity
 from .substances import (
     Antoine,
     BenchSolution,
+    ClassRate,
     DryingAgent,
     HydrateStep,
     Ion,
@@ -244,6 +245,14 @@ def _salts(substances: Mapping[str, Substance], ions: Mapping[str, Ion]) -> dict
     return salts
 
 
+def _class_rates() -> Iterator[ClassRate]:
+    for row in _rows("class_rates.csv"):
+        value, factor = 10.0 ** float(row["log10_k_L_mol_s"]), 10.0 ** float(row["uncertainty"])
+        rate = Quantity(value, "L/(mol s)", value * (factor - 1.0), row["source"], row["grade"],
+                        row["note"])
+        yield ClassRate(row["class"], row["kind"], rate)
+
+
 def _sources() -> dict[str, str]:
     with (DATA / "sources.toml").open("rb") as handle:
         return {key: entry["citation"] for key, entry in tomllib.load(handle).items()}
@@ -260,6 +269,7 @@ def tables() -> Tables:
         _agents(),
         _solutions(),
         _salts(substances, ions),
+        tuple(_class_rates()),
         _sources(),
     )
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from workups.chemistry.draws import Draws
 from workups.chemistry.inventory import build_inventory, partition_quantity
 from workups.chemistry.quantity import Quantity
+from workups.chemistry.setup import AssumedReaction
 from workups.chemistry.substances import Substance, Tables
 
 from .exercise import Exercise
@@ -118,6 +119,8 @@ def _of_materials(exercise: Exercise, known: Tables) -> Iterator[UsedValue]:
 
 
 def _of_slow_reactions(exercise: Exercise, known: Tables) -> Iterator[UsedValue]:
-    for slow in exercise.setup.slow_reactions:
-        name = substance_name(slow.substrate, known)
-        yield _used(name, f"rate with {slow.kind}", slow.k_L_mol_s, known)
+    for slow in exercise.setup.reactions:
+        name, words = substance_name(slow.substrate, known), f"rate with {slow.kind}"
+        if isinstance(slow, AssumedReaction):
+            words += f", assumed for every {slow.of_class}; state your own to replace it"
+        yield _used(name, words, slow.k_L_mol_s, known)

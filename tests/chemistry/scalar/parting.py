@@ -15,7 +15,7 @@ from .bench import (
     settled,
     share_of,
 )
-from .constants import Amounts, Constants
+from .constants import Amounts, Constants, classes, rows, values
 from .equilibrium import Rest, Surroundings, at_rest, shake
 
 
@@ -101,6 +101,18 @@ def density(c: Constants, liquid: Amounts) -> float:
     return c.grams(liquid) / volume if volume > 0 else 0.0
 
 
+def assumed_rates(c: Constants) -> list[tuple[str, str, float, dict[str, float], float]]:
+    """What the class of a product without a pKa says of it where the exercise says nothing:
+    substance, kind, rate, no products, and the least share that counts."""
+    stated = {(s.substrate, s.kind) for s in c.setup.slow_reactions}
+    targets = dict.fromkeys(t.substance for t in c.setup.targets)
+    return [
+        (key, row["kind"], 10.0 ** float(row["log10_k_L_mol_s"]), {}, 1e-5)
+        for key in targets for row in rows("class_rates")
+        if row["class"] in classes(key) and "pKa1" not in values().get(key, {})
+        and (key, row["kind"]) not in stated]
+
+
 def react(
     c: Constants, bench: Bench, rest: Rest, minutes: float | None = None,
     solubility: dict[str, float] | None = None, settle: bool = True,
@@ -110,20 +122,24 @@ def react(
     turned: dict[str, float] = {}
     change: Amounts = {}
     h = 10.0**-rest.pH
-    for slow in c.setup.slow_reactions:
-        strength = 1e-14 / h if slow.kind == "base" else h
-        in_water = rest.water.get(slow.substrate, 0.0)
-        total = in_water + rest.organic.get(slow.substrate, 0.0)
-        rate = slow.k_L_mol_s.value * strength * (in_water / total if total > 0 else 0.0)
+    stated = [(s.substrate, s.kind, s.k_L_mol_s.value, s.products, 0.0)
+              for s in c.setup.slow_reactions]
+    for substrate, kind, k, products, least in (*stated, *assumed_rates(c)):
+        strength = 1e-14 / h if kind == "base" else h
+        in_water = rest.water.get(substrate, 0.0)
+        total = in_water + rest.organic.get(substrate, 0.0)
+        rate = k * strength * (in_water / total if total > 0 else 0.0)
         extent = total * (1.0 - math.exp(-rate * minutes * 60.0))
         if rate * minutes * 60.0 < 1e-4:
             extent = total * -math.expm1(-rate * minutes * 60.0)
-        if slow.kind == "base":
+        if kind == "base":
             extent = min(extent, strength * c.volume(rest.water))
-        change[slow.substrate] = change.get(slow.substrate, 0.0) - extent
-        for product, per_mol in slow.products.items():
+        if extent < least * total:
+            extent = 0.0
+        change[substrate] = change.get(substrate, 0.0) - extent
+        for product, per_mol in products.items():
             change[product] = change.get(product, 0.0) + per_mol * extent
-        turned[slow.substrate] = turned.get(slow.substrate, 0.0) + extent
+        turned[substrate] = turned.get(substrate, 0.0) + extent
     if not any(extent > 0 for extent in turned.values()):
         return rest, turned
     bench.charge_with(change)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from workups.chemistry import plan as p
 from workups.chemistry.plan import START_FLASK
 from workups.grading.assessment import Strength
+from workups.grading.values_used import values_used
 
 from .labs import (
     Lab,
@@ -71,7 +74,7 @@ TABLES: Tables = {
                 "wash-water", portions=3).edited(
                 "wash-bicarbonate", material="naoh_1m", volume_mL=10.0, portions=1),
             "hydroxide on an ether": lambda: ether().edited("wash-water", material="naoh_1m"),
-            "hydroxide on an ester that the exercise does not call sensitive": heavy,
+            "hydroxide on an ester that hardly dissolves in it, no rate stated": heavy,
         },
     ),
     "acid-on-sensitive-product": Table(
@@ -122,6 +125,34 @@ def test_the_instructors_limit_for_losses_in_washings_is_kept() -> None:
     assert 0.02 < strict.cost.lost.nominal < 0.5
     assert strict.remark.strength is Strength.PRODUCT_LOSS
     assert easy.fair
+
+
+def stating_nothing(lab: Lab) -> Lab:
+    """The same lab whose author has typed no rate."""
+    setup = replace(lab.exercise.setup, slow_reactions=())
+    return replace(lab, exercise=replace(lab.exercise, setup=setup))
+
+
+def test_hydroxide_on_an_ester_is_seen_without_a_stated_rate_and_costs_what_is_missing() -> None:
+    """The band of the class is said, no points are set: the ledger charges what is missing."""
+    lab = vinegar().edited("wash-bicarbonate", material="naoh_1m", portions=4)
+    [stated], [assumed] = (found("strong-base-on-ester", one)
+                           for one in (lab, stating_nothing(lab)))
+    low, high = assumed.remark.numbers[0].low, assumed.remark.numbers[0].high
+    assert low is not None
+    assert high is not None
+    assert low < stated.remark.numbers[0].value < high
+    assert "uncertain: between" in assumed.remark.message
+    assert "assumed for every ester" in assumed.remark.message
+    assert "assumed" not in stated.remark.message
+    assert assumed.remark.score_loss == 0.0
+
+
+def test_an_author_sees_the_assumed_rate_among_the_values_from_memory() -> None:
+    exercise = stating_nothing(vinegar()).exercise
+    [rate] = [v for v in values_used(exercise) if "rate with base" in v.what]
+    assert "assumed for every ester" in rate.what
+    assert rate.grade_words == "from memory: check"
 
 
 def test_what_acid_destroys_is_shown_with_its_band() -> None:

@@ -10,6 +10,7 @@ import numpy as np
 
 from workups.chemistry.facts import Facts
 from workups.chemistry.plan import Add, Adjust, Parting, Plan, Quench, Stand, Wash
+from workups.chemistry.setup import AssumedReaction
 from workups.chemistry.state import State
 
 from ..assessment import Band, Number, Strength
@@ -88,7 +89,8 @@ def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
     "strong-base-on-ester",
     check="order",
     title="Hydroxide on a product it can destroy",
-    source="second-order ester hydrolysis, rate constant as stated with the exercise",
+    source="second-order ester hydrolysis, rate constant as stated with the exercise, else assumed "
+    "for all esters (from memory)",
     stage=2,
 )
 def strong_base_on_ester(case: Case) -> Iterator[Breach]:
@@ -96,7 +98,7 @@ def strong_base_on_ester(case: Case) -> Iterator[Breach]:
     slowly in the cold and in two layers, fast if it is warm, strong or left to stand. Where a
     weak base is enough, use it. The rate is a teaching estimate.
     """
-    sensitive = {r.substrate for r in case.exercise.setup.slow_reactions if r.kind == "base"}
+    sensitive = {r.substrate for r in case.exercise.setup.reactions if r.kind == "base"}
     for i, step, shakes in case.partings():
         if not isinstance(step, Wash) or not case.is_strong_base(step.material):
             continue
@@ -104,14 +106,27 @@ def strong_base_on_ester(case: Case) -> Iterator[Breach]:
             turned = sum(s.reacted.get(target, np.zeros(case.inventory.count)) for s in shakes)
             share = band(np.asarray(turned) / max(case.available(target), 1e-12))
             pH = max(float(s.pH[0]) for s in shakes)
-            if pH < STRONG_BASE_PH or not case.holds_product(case.before(i), step.flask):
+            assumed = _assumed(case, target, "base")
+            if pH < STRONG_BASE_PH or not case.holds_product(case.before(i), step.flask) or (
+                    assumed and share.high < EFFECT):
                 continue
-            yield _strong_base(case, step, share.nominal, share.low, share.high, pH)
+            yield _strong_base(case, step, share, pH, assumed)
 
 
-def _strong_base(
-    case: Case, step: Wash, nominal: float, low: float, high: float, pH: float
-) -> Breach:
+def _assumed(case: Case, target: str, kind: str) -> str:
+    """The class a target's rate is assumed for; empty where the exercise states one."""
+    return next((r.of_class for r in case.exercise.setup.reactions
+                 if isinstance(r, AssumedReaction) and (r.substrate, r.kind) == (target, kind)), "")
+
+
+def _uncertain(share: Band, assumed: str) -> str:
+    """What is said of a number that rests on a rate for a whole class."""
+    return (f"uncertain: between {rounded(share.low * 100, '%', 2)} and "
+            f"{rounded(share.high * 100, '%', 2)}, by a rate assumed for every {assumed}")
+
+
+def _strong_base(case: Case, step: Wash, share: Band, pH: float, assumed: str) -> Breach:
+    nominal, low, high = share.nominal, share.low, share.high
     weak = next(iter(on_bench(case, case.is_carbonate)), None)
     mended = (
         case.plan.replacing(replace(step, material=weak, swirl_open=True))
@@ -119,19 +134,23 @@ def _strong_base(
         else (case.plan.without(step.id))
     )
 
+    much = f"{rounded(nominal * 100, '%', 2)} of the product in the short time of shaking (up to " \
+           f"{rounded(high * 100, '%', 2)})"
+    if assumed:
+        much = f"product in the short time of shaking ({_uncertain(share, assumed)})"
+
     def say(_cost: Cost | None) -> Remark:
         loss = nominal >= 0.05 and low > LOSS_LOW
         return Remark(
             Strength.PRODUCT_LOSS if loss else Strength.ADVICE,
-            f"The wash is strongly basic (pH {pH:.1f}) and hydrolyses "
-            f"{rounded(nominal * 100, '%', 2)} of the product in the short time of shaking (up to "
-            f"{rounded(high * 100, '%', 2)}), more if it stands or is warm.",
+            f"The wash is strongly basic (pH {pH:.1f}) and hydrolyses {much}, more if it stands or "
+            "is warm.",
             "Bicarbonate takes the acid out and leaves the ester alone.",
             (
                 Number("product hydrolysed", nominal * 100, "%", low * 100, high * 100),
                 Number("pH", pH, ""),
             ),
-            score_loss=WRONG_BASE if high >= EFFECT else 0.0,
+            score_loss=WRONG_BASE if high >= EFFECT and not assumed else 0.0,
         )
 
     return Breach(step.id, say, mended)
@@ -141,7 +160,8 @@ def _strong_base(
     "acid-on-sensitive-product",
     check="order",
     title="Strong acid on a product it can destroy",
-    source="reaction of the product with acid, rate constant as stated with the exercise",
+    source="reaction of the product with acid, rate constant as stated with the exercise, else "
+    "assumed for all acetals or esters (from memory)",
     stage=2,
 )
 def acid_on_sensitive_product(case: Case) -> Iterator[Breach]:
@@ -149,7 +169,7 @@ def acid_on_sensitive_product(case: Case) -> Iterator[Breach]:
     water or fall apart, and the mass may still look normal. Ammonium chloride, or a weak acid,
     quenches as well. The rate is a teaching estimate.
     """
-    sensitive = {r.substrate for r in case.exercise.setup.slow_reactions if r.kind == "acid"}
+    sensitive = {r.substrate for r in case.exercise.setup.reactions if r.kind == "acid"}
     for i, step, facts in case.steps():
         if not isinstance(step, Parting | Quench | Add | Adjust | Stand):
             continue
@@ -159,7 +179,11 @@ def acid_on_sensitive_product(case: Case) -> Iterator[Breach]:
                 continue
             pH = _lowest_pH(case.after(i), step, facts)
             while_it = _DOING.get(step.verb, "in the short time of shaking, more if it stands")
-            yield Breach(step.id, partial(_destroyed, share, pH, while_it), _mild(case, step))
+            assumed = _assumed(case, target, "acid")
+            much = f"part of the product ({_uncertain(share, assumed)})" if assumed else (
+                f"{percent(share.nominal)} of the product")
+            yield Breach(
+                step.id, partial(_destroyed, share, pH, f"{much} {while_it}"), _mild(case, step))
 
 
 _DOING = {"stand": "while it stands, more if it stands longer",
@@ -193,12 +217,11 @@ def _mild(case: Case, step: Parting | Quench | Add | Adjust | Stand) -> Plan | N
     return case.plan.replacing(replace(step, material=better))
 
 
-def _destroyed(share: Band, pH: float, while_it: str, _cost: Cost | None) -> Remark:
+def _destroyed(share: Band, pH: float, what: str, _cost: Cost | None) -> Remark:
     loses = share.nominal >= 0.05 and share.low > LOSS_LOW
     return Remark(
         Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
-        f"At pH {pH:.1f} acid destroys {percent(share.nominal)} of the product {while_it} or is "
-        "warm.",
+        f"At pH {pH:.1f} acid destroys {what} or is warm.",
         "Use ammonium chloride solution or water, and bicarbonate after it.",
         (
             Number(
