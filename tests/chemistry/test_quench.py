@@ -8,7 +8,7 @@ import pytest
 from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.draws import Draws
 from workups.chemistry.facts import Facts
-from workups.chemistry.gel import most_dissolved
+from workups.chemistry.gel import most_dissolved, solubility_product
 from workups.chemistry.layers import molar_gas_volume_mL
 from workups.chemistry.plan import Add, Adjust, Extract, Plan, Quench, Separate, Step
 from workups.chemistry.run import Run, simulate
@@ -100,6 +100,22 @@ def test_magnesium_hydroxide_comes_out_at_the_textbook_pH() -> None:
     pH = 14.0 + 0.5 * (-10.88 - np.log10(0.05))
     assert pH == pytest.approx(9.21, abs=0.005)
     assert float(most_dissolved(10.0**-pH)) == pytest.approx(0.05, rel=1e-9)
+
+
+def test_how_soluble_a_fresh_gel_is_is_drawn_up_to_ten_times_brucite() -> None:
+    """The 95th percentile 10^-9.88, the 5th 10^-11.0, brucite in the middle and in draw 0."""
+    drawn = np.log10(solubility_product(Draws(1, 2000)))
+    assert drawn[0] == pytest.approx(-10.88)
+    assert np.percentile(drawn, [5, 50, 95]) == pytest.approx([-11.0, -10.88, -9.88], abs=0.1)
+
+
+def test_a_more_soluble_gel_comes_out_at_a_higher_pH() -> None:
+    """20 mmol quenched with water stand at pH 14 + (log Ksp - log [Mg])/2 in every draw."""
+    run = simulate(Plan((ether(), quenched("water", 60.0), parted())), bench(grignard(20.0)),
+                   Draws(1, 12))
+    shake = facts(run, "part").shakes[0]
+    product = np.log10(solubility_product(Draws(1, 12)))
+    assert shake.pH == pytest.approx(14.0 + 0.5 * (product - np.log10(10.0 / 60.0)), abs=0.06)
 
 
 def gel_mmol(material: str) -> tuple[float, float]:

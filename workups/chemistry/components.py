@@ -90,6 +90,7 @@ class Inventory:
     dimerisation: Array
     dimerising: Rows
     co2_henry: Array
+    gel_product: Array
     ion_pairs: tuple[IonPair, ...]
     practice: Mapping[str, Array]
     agents: Mapping[str, DryingAgent]
@@ -269,6 +270,7 @@ class Inventory:
             droplets_uL_mL=some(self.droplets_uL_mL),
             dimerisation=some(self.dimerisation),
             co2_henry=some(self.co2_henry),
+            gel_product=some(self.gel_product),
             ion_pairs=tuple(replace(p, K=some(p.K)) for p in self.ion_pairs),
             practice={name: some(value) for name, value in self.practice.items()},
             _pressures={},

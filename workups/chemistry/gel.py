@@ -7,7 +7,8 @@ reached at pH 9.2. Ammonium keeps the pH below it, acid dissolves the gel again.
 back and how it slows the layers are practice values.
 
 K_sp: log10 -10.88 at 25 C (brucite, pitzer.dat of PHREEQC); a fresh gel may be up to ten times
-more soluble (from memory), which moves the pH by half a unit. The gel's own water is not counted.
+more soluble (from memory), which moves the pH by half a unit: the 95th percentile of what is drawn,
+the 5th hardly below brucite. The gel's own water is not counted.
 """
 
 from __future__ import annotations
@@ -18,32 +19,41 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .constants import KW
+from .draws import Draws
 
 Array = NDArray[np.float64]
 
-LOG10_KSP = -10.88
+LOG10_KSP, LEAST_LOG10_KSP, MOST_LOG10_KSP = -10.88, -11.0, -9.88
 MAGNESIUM = "magnesium"
-_PER_H2 = 10.0**LOG10_KSP / KW**2
 
 
-def most_dissolved(h: Array | float) -> Array:
-    """The most magnesium that stays dissolved at [H+] = h [mol/L], mol/L.
+def solubility_product(draws: Draws) -> Array:
+    """K_sp [mol3/L3], (N,)."""
+    log10 = draws.spread("log10_Ksp:magnesium_hydroxide", LEAST_LOG10_KSP, LOG10_KSP,
+                         MOST_LOG10_KSP)
+    return np.asarray(10.0**log10)
+
+
+def most_dissolved(h: Array | float, product: Array | float = 10.0**LOG10_KSP) -> Array:
+    """The most magnesium that stays dissolved at [H+] = h [mol/L] and a K_sp, mol/L.
 
     >>> round(float(most_dissolved(10.0**-9.21)), 3)
     0.05
     """
-    return np.asarray(_PER_H2 * np.square(h))
+    return np.asarray(product / KW**2 * np.square(h))
 
 
 @dataclass(frozen=True)
 class Gel:
-    """Magnesium in a water layer, dissolved and solid together: mol per litre of it, (N,)."""
+    """Magnesium in a water layer, dissolved and solid together: mol per litre of it, and the
+    solubility product, (N,) each."""
 
     concentration: Array
+    product: Array
 
     def taken_out(self, h: Array) -> tuple[Array, Array]:
         """Charge that the solid takes out of the water [mol/L], and how it falls with ln h."""
-        most = most_dissolved(h)
+        most = most_dissolved(h, self.product)
         out = self.concentration > most
         return (np.where(out, 2.0 * (self.concentration - most), 0.0),
                 np.where(out, 4.0 * most, 0.0))

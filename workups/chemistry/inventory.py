@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from .components import CARBON_DIOXIDE, NOT_EXTRACTED, WATER, Inventory, IonPair
 from .constants import PROTON_G_MOL, WATER_G_MOL
 from .draws import Draws
+from .gel import solubility_product
 from .hydride import BOROHYDRIDE
 from .hydride import MADE as MADE_OF_HYDRIDE
 from .limits import SOLID_ABOVE_C
@@ -182,6 +183,7 @@ class _Builder:
             dimerising=np.array([index[k] for k, s in self.substances.items()
                                  if "carboxylic_acid" in s.classes], dtype=np.int64),
             co2_henry=self._henry(),
+            gel_product=solubility_product(self.draws),
             ion_pairs=self._ion_pairs(index),
             practice=self._practice(),
             agents=agents,

@@ -212,6 +212,7 @@ class _Titrated:
     elsewhere: Array
     pairs: Array
     magnesium: tuple[Array | float, Array | float]
+    gel_product: Array
     free: Array
     h: Array
 
@@ -223,7 +224,7 @@ class _Titrated:
         in_water = np.minimum(there, most) * (water / (water + self.outside))
         strong = self.strong[0] + self.strong[1] * volume
         magnesium = self.magnesium[0] + self.magnesium[1] * volume
-        gel = np.maximum(magnesium - most_dissolved(self.h) * water, 0.0)
+        gel = np.maximum(magnesium - most_dissolved(self.h, self.gel_product) * water, 0.0)
         strong = strong - 2.0 * gel
         charge = self.charge + self.pairs / water
         return water * self.free + strong + over_rows(charge * in_water)
@@ -258,6 +259,7 @@ def _titrated(
         amounts=(dissolved[acids.rows], per_mL[acids.rows]),
         charge=first / whole, neutral=share, outside=share * K * organic_mL + pairs,
         limit=limit, elsewhere=elsewhere, pairs=pairs, magnesium=_magnesium(inv, dissolved, per_mL),
+        gel_product=inv.gel_product,
         free=h - KW / h, h=h)
 
 

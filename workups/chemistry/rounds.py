@@ -193,7 +193,8 @@ def one_round(
     if around.headspace_mL is not None:
         pulls = pulls + (acids.rows == inv.co2)[:, None] * (at.gas_mL / at.water_mL)
     limits = _limits(inv, at, around)
-    gel = None if inv.magnesium is None else Gel(totals[inv.magnesium] / at.water_mL)
+    gel = None if inv.magnesium is None else Gel(
+        totals[inv.magnesium] / at.water_mL, inv.gel_product)
     each = [k * (at.organic_mL / at.water_mL)
             for k in pair_coefficients(inv, now, at.water_mL)] if inv.ion_pairs else []
     pairs = of_acids(inv, each) if each else None
@@ -268,7 +269,7 @@ def _dissolved(
     dissolved = totals.copy()
     h = np.exp(ln_h)
     if inv.magnesium is not None:
-        most = most_dissolved(h) * at.water_mL
+        most = most_dissolved(h, inv.gel_product) * at.water_mL
         dissolved[inv.magnesium] = np.minimum(totals[inv.magnesium], most)
     acids = inv.acid_set
     for limit in limits:

@@ -144,6 +144,23 @@ def test_the_hydrogen_of_ten_millimoles_of_borohydride_is_about_a_litre() -> Non
     assert hit.remark.numbers[0].value == pytest.approx(962, abs=2)
 
 
+def test_a_gel_is_a_risk_and_costs_only_the_product_it_holds() -> None:
+    [hit] = found("magnesium-hydroxide", grignard().edited("quench", material="water"))
+    assert hit.remark.strength is Strength.ADVICE
+    assert hit.remark.score_loss == 0.0
+    gel = hit.remark.numbers[1]
+    assert gel.low is not None
+    assert 0.5 < gel.low < gel.value
+
+
+def test_a_gel_that_may_or_may_not_come_out_is_information() -> None:
+    """Ammonium for a part of the hydroxide only: by brucite some comes out, by a fresh gel none."""
+    lab = grignard().edited("quench", material="nh4cl_10pct", volume_mL=25.0)
+    [hit] = found("magnesium-hydroxide", lab)
+    assert hit.remark.strength is Strength.INFORMATION
+    assert "(uncertain) may come out" in hit.remark.message
+
+
 def test_oxidant_left_after_too_little_bisulfite_is_counted_one_to_one() -> None:
     lab = bleach().edited("reduce", volume_mL=7.0).after("reduce", p.Add(
         id="acid", flask=START_FLASK, material="hcl_1m", volume_mL=20.0))

@@ -16,7 +16,7 @@ from workups.chemistry.redox import OXIDANT
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Remark, rule
+from ..rule import Breach, Remark, band, rule
 from .contents import (
     everything_in,
     mmol,
@@ -164,8 +164,9 @@ def poured_in_too_fast(case: Case) -> Iterator[Breach]:
 )
 def magnesium_hydroxide(case: Case) -> Iterator[Breach]:
     """Water alone turns what is left of a Grignard reagent into magnesium hydroxide: a gel that
-    sits between the layers and holds product. Ammonium chloride solution, or dilute acid if the
-    product stands it, keeps magnesium in solution.
+    sits between the layers, makes them part slowly and holds product. Ammonium chloride solution,
+    or dilute acid if the product stands it, keeps magnesium in solution. How soluble a fresh gel is
+    is not known well; what counts is the product that it holds back.
     """
     if "magnesium" not in case.inventory.index:
         return
@@ -173,19 +174,22 @@ def magnesium_hydroxide(case: Case) -> Iterator[Breach]:
         before = case.before(i).flasks[step.flask]
         if not shakes or float(mmol(case, before.total(), "magnesium")[0]) < LEAST_GEL_MMOL:
             continue
-        pH, gel = shakes[0].pH, shakes[0].gel_mmol
-        if float(np.percentile(gel, 5.0)) < LEAST_GEL_MMOL or shakes[0].two_layers[0] == 0:
+        pH, gel = shakes[0].pH, band(shakes[0].gel_mmol)
+        if gel.nominal < LEAST_GEL_MMOL or shakes[0].two_layers[0] == 0:
             return
+        sure = gel.low >= LEAST_GEL_MMOL
+        comes = f"{gel.nominal:.1f} mmol of magnesium comes" if sure else (
+            f"{gel.low:.1f} to {gel.high:.1f} mmol of magnesium (uncertain) may come")
         yield Breach(
             step.id,
             Remark(
-                Strength.ADVICE,
-                f"The water layer is at pH {float(pH[0]):.1f}: {float(gel[0]):.1f} mmol of "
-                "magnesium comes out as a gel between the layers and holds product.",
+                Strength.ADVICE if sure else Strength.INFORMATION,
+                f"The water layer is at pH {float(pH[0]):.1f}: {comes} out as a gel between the "
+                "layers, which part slowly, and holds product.",
                 "Quench with ammonium chloride solution, or with dilute acid if the product "
                 "stands it.",
-                (Number("pH", float(pH[0]), ""),),
-                score_loss=0.1,
+                (Number("pH", float(pH[0]), ""),
+                 Number("magnesium in the gel", gel.nominal, "mmol", gel.low, gel.high)),
             ),
             _quenched_with_ammonium(case, i),
         )
