@@ -11,6 +11,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from tests.grading.plans import any_plan, every_exercise
+from tests.long import count
 from workups.chemistry import plan as p
 from workups.chemistry.conservation import conservation_error
 from workups.chemistry.draws import Draws
@@ -19,7 +21,7 @@ from workups.chemistry.plan import START_FLASK, WASTE, Plan
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.recovery import Stage, curve, recovery
 from workups.chemistry.run import Run, continue_run, in_blocks, prepare, simulate
-from workups.chemistry.setup import Setup
+from workups.chemistry.setup import Setup, SlowReaction
 from workups.chemistry.state import PHASES, State
 from workups.documents import library_exercise
 
@@ -167,11 +169,14 @@ def test_everything_scales_with_the_amounts(seed: int, factor: float) -> None:
 
 
 def with_solute(material: str, K_log10: float) -> tuple[Setup, str]:
-    """The ester exercise with one solvent and a partition coefficient of choice; its target."""
+    """The ester exercise with one solvent and a partition coefficient of choice; its target,
+    which the acid there lets alone."""
     exercise = library_exercise("too-much-vinegar")
     own = Quantity(K_log10, "1", 0.1, "made up for the test", "P")
+    never = Quantity(1e-12, "L/(mol s)", 0.0, "made up for the test", "P")
     return replace(
         exercise.setup, materials=("water", material),
+        slow_reactions=(SlowReaction("hexyl_acetate", "acid", never, {}),),
         values={**exercise.setup.values, f"log10_K:hexyl_acetate:{material}": own},
     ), "hexyl_acetate"
 
@@ -265,3 +270,13 @@ def test_an_empty_plan_is_the_start() -> None:
     exercise = library_exercise("too-much-vinegar")
     run = prepare(exercise.setup, Draws(1, 3))
     assert continue_run(run, Plan(())).end is run.start
+
+
+# What once divided by a layer that had gone (105), put salt into no water (171), or was owed water
+# by a reagent in another flask (83, 126).
+@pytest.mark.parametrize("seed", [83, 105, 126, 171, *range(1000, count(1006, 1400))])
+def test_no_generated_plan_of_any_exercise_leaves_the_numbers(seed: int) -> None:
+    """No overflow, no division by nothing, nothing negative: not even a warning."""
+    exercise = every_exercise()[seed % len(every_exercise())]
+    with np.errstate(divide="raise", over="raise", invalid="raise"):
+        simulate(any_plan(exercise, seed), exercise.setup, Draws(seed, 16))

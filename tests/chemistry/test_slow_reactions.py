@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from workups.chemistry.draws import Draws
-from workups.chemistry.plan import Add, Adjust, Extract, Plan, Stand, Step
+from workups.chemistry.plan import Add, Adjust, Extract, Plan, Stand, Step, Wash
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.run import Run, simulate
 from workups.chemistry.setup import Reaction, Reagent, Setup, SlowReaction, Target
+from workups.documents import library_exercise
 
 from .comparison import disagreements
 
@@ -89,6 +91,17 @@ def test_the_scalar_simulation_agrees(kind: str) -> None:
                material={"base": "hcl_1m", "acid": "naoh_1m"}[kind]),
         Stand(id="later", flask="B", minutes=5.0)))
     assert disagreements(plan, exercise(kind, 10.0, solvent=True)) == []
+
+
+@pytest.mark.parametrize("bottle", ["hcl_1m", "nahco3_5pct", "water", "brine"])
+def test_a_reaction_takes_up_no_more_water_than_there_is(bottle: str) -> None:
+    """A tenth of a mL, 5.5 mmol, beside 10 mmol of a ketal that takes one water each."""
+    exercise = library_exercise("slow-to-leave")
+    plan = exercise.model_plan
+    wash = next(s for s in plan.steps if isinstance(s, Wash))
+    drop = plan.replacing(replace(wash, material=bottle, volume_mL=0.1))
+    run = simulate(drop, exercise.setup, Draws(1, 200))
+    assert all(flask.total().min() > -1e-6 for flask in run.end.flasks.values())
 
 
 # What is assumed of a product by its class, where the exercise states nothing.

@@ -153,7 +153,7 @@ one_amount = st.sampled_from(["mass_g", "volume_mL", "amount_mmol"]).flatmap(
 
 
 def reagents(substance: str) -> st.SearchStrategy[Reagent]:
-    composition = st.dictionaries(materials("component"), within(-20, 60), max_size=3)
+    composition = st.dictionaries(materials("component"), within(0, 60), max_size=3)
     return st.builds(
         lambda amount, **more: Reagent(substance=substance, **amount, **more),
         one_amount, role=words, coefficient=within(1, 20), purity=within(0.001, 1),

@@ -272,3 +272,40 @@ def test_an_own_solution_may_be_used_by_plans_of_its_exercise_only():
     assert load_plan(plan, exercise).steps[1].material == "licl_own"
     assert problems(load_plan, plan)[0].where == "step[2].material"
     assert load_exercise(dump_exercise(exercise)) == exercise
+
+
+def refused(text: str) -> tuple[str, str]:
+    with pytest.raises(DocumentError) as error:
+        load_exercise(text)
+    [problem] = error.value.problems
+    return problem.where, problem.message
+
+
+def test_a_mixture_with_less_than_no_water_is_refused_where_it_is_written() -> None:
+    """A dry salt said to take up water that nothing else brings."""
+    dry = """[[reaction.reagent]]
+substance = "sodium_chloride"
+role = "dry salt"
+coefficient = 0
+amount_mmol = 50
+composition = { sodium = 1, chloride = 1, water = -1 }
+
+[[reaction.product]]"""
+    text = library_text("slow-to-leave").replace("[[reaction.product]]", dry, 1)
+    assert refused(text) == ("reaction.reagent", (
+        "the mixture would hold -50 mmol of water: a composition takes up more than all reagents "
+        "bring"))
+
+
+def test_a_solution_that_weighs_less_than_what_is_dissolved_in_it_is_refused() -> None:
+    """30 mol/L of salt, 1.75 g in a mL of 1.2 g."""
+    own = """[[own_material]]
+key = "thick"
+name = "thick"
+density_g_mL = 1.2
+components = { sodium = 30, chloride = 30 }
+
+[[target]]"""
+    where, message = refused(library_text("slow-to-leave").replace("[[target]]", own, 1))
+    assert where == "own_material[1].components"
+    assert "1.75 g" in message

@@ -28,8 +28,9 @@ def conservation_error(state: State) -> float:
     return float((np.abs(state.everything() - state.put_in) / scale).max())
 
 
-def check_conserved(inv: Inventory, state: State, step: str) -> None:
-    """Raise NotConserved if a component (or with it charge) is off by more than 1e-9."""
+def check_conserved(inv: Inventory, start: State, state: State, step: str) -> None:
+    """Raise NotConserved if a component (or with it charge) is off by more than 1e-9, or an amount
+    negative; what was less than nothing at the start (water that a reagent takes up) is owed."""
     scale = np.maximum(np.abs(state.put_in), 1e-6 * np.abs(state.put_in).max(axis=0))
     off = np.abs(state.everything() - state.put_in) / np.maximum(scale, 1e-12)
     worst = off.max(axis=1)
@@ -37,6 +38,7 @@ def check_conserved(inv: Inventory, state: State, step: str) -> None:
     if not worst[row] <= TOLERANCE:
         raise NotConserved(
             f"after step {step!r}: {inv.names[inv.keys[row]]} is off by {worst[row]:.1e}")
-    lowest = min(float(f.total().min(initial=0.0)) for f in state.flasks.values())
+    owed = np.minimum(start.put_in, 0.0)
+    lowest = min(float((f.total() - owed).min(initial=0.0)) for f in state.flasks.values())
     if lowest < -TOLERANCE * float(np.abs(state.put_in).max()):
         raise NotConserved(f"after step {step!r}: an amount became negative ({lowest:.1e} mmol)")

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .components import CARBON_DIOXIDE, NOT_EXTRACTED, WATER, Inventory, IonPair
-from .constants import PROTON_G_MOL, WATER_G_MOL
+from .constants import WATER_G_MOL
 from .draws import Draws
 from .gel import solubility_product
 from .hydride import BOROHYDRIDE
@@ -202,12 +202,8 @@ class _Builder:
 
     def _molar_masses(self) -> Array:
         def mass(key: str) -> float:
-            if key in self.substances:
-                return self.substances[key].molar_mass
-            if key in self.tables.ions:
-                ion = self.tables.ions[key]
-                return ion.molar_mass - PROTON_G_MOL * ion.charge
-            return self.tables.agents[key.removeprefix("agent:")].molar_mass
+            agent = self.tables.agents.get(key.removeprefix("agent:"))
+            return self.tables.counted_mass(key) if agent is None else agent.molar_mass
 
         return np.array([mass(k) for k in self.keys])
 

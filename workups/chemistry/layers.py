@@ -14,6 +14,8 @@ Array = NDArray[np.float64]
 
 _LEAST_CO2_PA = 5e3
 _LEAST_ML = 1e-9
+# Far beyond any; the salt of a water layer that is nearly gone would put it higher.
+_MOST_LOG10_K = 30.0
 _LN_10 = float(np.log(10.0))
 
 
@@ -42,7 +44,7 @@ def partition_coefficients(inv: Inventory, aqueous: Array, organic: Array) -> Ar
     for row, taking in inv.partly_extracted:
         log_k[row] = _of_those_that_take(weights[taking], inv.log10_K[taking, row])
     log_k = log_k + _shift(inv, aqueous)
-    k = np.exp(_LN_10 * log_k)
+    k = np.exp(_LN_10 * np.minimum(log_k, _MOST_LOG10_K))
     k[inv.never_extracted] = 0.0
     if inv.dimerising.size and inv.dimerisation.any():
         k[inv.dimerising] *= _gain_of_acids(inv, organic, fractions)

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .components import WATER
 from .inventory import Inventory
 from .setup import Reagent, Setup
 from .state import Flask, empty_flask
@@ -36,13 +38,16 @@ def components_per_mL(inv: Inventory, key: str) -> Array:
     raise UnknownMaterial(f"{key!r} is not among the materials of this exercise")
 
 
-def _solution(inv: Inventory, components: dict[str, float] | object, density: float) -> Array:
+def dissolved_g(components: Mapping[str, float], tables: Tables) -> float:
+    """What the components of a mL of a solution weigh [g]; the rest of it is water."""
+    return sum(amount * tables.counted_mass(key) for key, amount in components.items()) * 1e-3
+
+
+def _solution(inv: Inventory, components: Mapping[str, float], density: float) -> Array:
     held = np.zeros(len(inv.keys))
-    assert hasattr(components, "items")
     for name, amount in components.items():
         held[inv.index[name]] = amount
-    dissolved_g = float((held * inv.molar_mass).sum()) * 1e-3
-    water_g = density - dissolved_g
+    water_g = density - dissolved_g(components, inv.tables)
     if water_g < 0:
         raise ValueError("a solution's components weigh more than the solution")
     held[inv.water] += water_g / inv.molar_mass[inv.water] * 1e3
@@ -83,13 +88,32 @@ def reagent_parts(reagent: Reagent, tables: Tables) -> Mapping[str, float]:
 def charged(inv: Inventory, setup: Setup) -> Array:
     """Everything charged before the reaction [mmol], (C, N)."""
     total = inv.none()
-    for reagent in setup.reaction.reagents:
-        amount = reagent_mmol(reagent, inv.tables)
-        for key, per_mol in reagent_parts(reagent, inv.tables).items():
-            total[inv.index[key]] += amount * per_mol
-        if reagent.purity < 1.0 and reagent.amount_mmol is None:
-            total[inv.water] += _impurity_water(reagent, inv, amount)
+    for key, amount in charged_mmol(setup).items():
+        total[inv.index[key]] = amount
     return total
+
+
+def charged_mmol(setup: Setup) -> Mapping[str, float]:
+    """Each component of everything charged before the reaction [mmol]."""
+    total: defaultdict[str, float] = defaultdict(float)
+    for reagent in setup.reaction.reagents:
+        amount = reagent_mmol(reagent, setup.tables)
+        for key, per_mol in reagent_parts(reagent, setup.tables).items():
+            total[key] += amount * per_mol
+        if reagent.purity < 1.0 and reagent.amount_mmol is None:
+            total[WATER] += _impurity_water(reagent, setup.tables, amount)
+    return total
+
+
+def left_when_complete(setup: Setup) -> Mapping[str, float]:
+    """Each component charged [mmol], less what a complete reaction uses of the reagents."""
+    left, reaction = dict(charged_mmol(setup)), setup.reaction
+    active = [r for r in reaction.reagents if r.coefficient > 0] if reaction.products else []
+    amounts = [reagent_mmol(r, setup.tables) / r.coefficient for r in active]
+    for reagent in active:
+        for key, per_mol in reagent_parts(reagent, setup.tables).items():
+            left[key] -= reagent.coefficient * per_mol * min(amounts)
+    return left
 
 
 def charged_g(setup: Setup) -> float:
@@ -107,11 +131,11 @@ def _reagent_g(reagent: Reagent, tables: Tables) -> float:
     return (reagent.volume_mL or 0.0) * tables.substances[reagent.substance].values["density"].value
 
 
-def _impurity_water(reagent: Reagent, inv: Inventory, amount: float) -> float:
+def _impurity_water(reagent: Reagent, tables: Tables, amount: float) -> float:
     """The rest of an impure reagent, taken as water [mmol]."""
-    mass_g = amount * inv.tables.molar_mass(reagent.substance) * 1e-3
+    mass_g = amount * tables.molar_mass(reagent.substance) * 1e-3
     rest_g = mass_g * (1.0 / reagent.purity - 1.0)
-    return float(rest_g / inv.molar_mass[inv.water] * 1e3)
+    return rest_g / tables.molar_mass(WATER) * 1e3
 
 
 def after_reaction(inv: Inventory, setup: Setup) -> tuple[Array, Array]:

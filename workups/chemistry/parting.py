@@ -16,14 +16,15 @@ from numpy.typing import NDArray
 from .at_once import turned_over_at_once
 from .constants import ATMOSPHERE_PA
 from .contact import Contact, contact
-from .equilibrium import Split, split_layers
+from .equilibrium import Split
 from .facts import Facts, ShakeFacts
 from .inventory import Inventory
 from .layers import vapour_Pa
 from .materials import poured
 from .plan import INTERFACES, WASTE, Extract, Parting, Wash
 from .pouring import pour_everything, rinsed_by
-from .slow import happened, turned_over
+from .rounds import SHUT
+from .slow import happened, settled_again, turned_over
 from .state import Flask, State, empty_flask
 from .sums import over_rows
 from .water import salt_mmol, solvent_fractions
@@ -59,8 +60,7 @@ def shake(inv: Inventory, state: State, contents: Flask, step: Parting) -> tuple
         inv, split.aqueous, split.organic, split.pH, inv.practice["shake_min"])
     if happened(turned):
         state = state.with_input(change)
-        everything = split.aqueous + split.organic + split.solid + change
-        split = split_layers(inv, everything, start=split)
+        split = settled_again(inv, split, change, turned, SHUT)
     layers = _settle(inv, split, step)
     facts = _shake_facts(inv, contents, touched, split, turned, volume / capacity, layers)
     return state, Layers(layers[0], layers[1], facts)

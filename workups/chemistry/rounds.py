@@ -111,7 +111,7 @@ def _places(inv: Inventory, totals: Array, now: Split, around: Surroundings) -> 
     only_organic = ~only_water & (dissolves | (water_mL <= 0))
     K = partition_coefficients(inv, now.aqueous, now.organic)
     one_layer = only_water | only_organic
-    grown = np.where(one_layer, 1.0, _growth(inv, now, K, water_mL, organic_mL))
+    grown = _growth(inv, now, K, water_mL, organic_mL, ~one_layer)
     water_mL = water_mL + organic_mL * (1.0 - grown)
     organic_mL = organic_mL * grown
     rows = inv.solvent_rows
@@ -139,8 +139,12 @@ def _liquid_mL(inv: Inventory, organic: Array, organic_mL: Array, around: Surrou
     return np.asarray(organic_mL - over_rows(organic[rows] * inv.molar_volume[rows][:, None]))
 
 
-def _growth(inv: Inventory, now: Split, K: Array, water_mL: Array, organic_mL: Array) -> Array:
-    """By what the volume of the organic layer must change for the present D_i to hold, (N,).
+def _growth(
+    inv: Inventory, now: Split, K: Array, water_mL: Array, organic_mL: Array, two: Mask
+) -> Array:
+    """By what the volume of the organic layer must change for the present D_i to hold, (N,); 1
+    where there are no ``two`` layers: what is left of a layer that has gone is no volume to divide
+    by.
 
     With n_i and D_i given, the share b of the organic layer in the whole volume balances
 
@@ -154,7 +158,6 @@ def _growth(inv: Inventory, now: Split, K: Array, water_mL: Array, organic_mL: A
     neutral, whole = acids.neutral_and_water(np.exp(now.ln_h))
     D = K.copy()
     D[acids.rows] = K[acids.rows] * (neutral / whole)
-    two = (water_mL > 0) & (organic_mL > 0)
     water, organic = np.where(two, water_mL, 1.0), np.where(two, organic_mL, 1.0)
     loss = np.zeros(inv.count)
     if inv.ion_pairs:

@@ -101,7 +101,7 @@ def _carried(known: Run, plan: Plan) -> Iterator[Outcome]:
     state = shared[-1].after if shared else known.start
     for step in plan.steps[len(shared):]:
         state, facts = carry_out(known.inventory, state, step)
-        check_conserved(known.inventory, state, step.id)
+        check_conserved(known.inventory, known.start, state, step.id)
         yield Outcome(step, state, facts)
 
 

@@ -4,14 +4,15 @@
 
 over the time of contact, pH and shares taken as they are. While two layers are shaken or stirred
 the organic one gives what it holds; while they stand only the water layer reacts. Hydroxide is
-used up mole for mole. They are those that an exercise states, and what is assumed of a product by
-its class (``Setup.reactions``), as far as that turns over more than a hundred-thousandth.
+used up mole for mole, and a reaction takes up no more water than there is. They are those that an
+exercise states, and what is assumed of a product by its class (``Setup.reactions``), as far as
+that turns over more than a hundred-thousandth.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,6 +48,10 @@ def turned_over(
             f"slow:{slow.substrate}:{slow.kind}",
             slow.k_L_mol_s.uncertainty / slow.k_L_mol_s.value)
         extent = total * -np.expm1(-rate * strength * share * minutes * SECONDS)
+        for used, per_mol in slow.products.items():
+            if per_mol < 0:
+                left = (aqueous + organic + change)[inv.index[used]]
+                extent = np.minimum(extent, np.maximum(left, 0.0) / -per_mol)
         if slow.kind == "base":
             extent = np.minimum(extent, strength * inv.volume_mL(aqueous))
         if isinstance(slow, AssumedReaction):
@@ -70,9 +75,24 @@ def stirred(
     change, turned = turned_over(inv, split.aqueous, split.organic, split.pH, minutes)
     if not happened(turned):
         return state, split, turned
+    return (state.with_input(change),
+            settled_again(inv, split, change, turned, Surroundings(solids=True)), turned)
+
+
+def settled_again(
+    inv: Inventory, split: Split, change: Array, turned: Mapping[str, Array],
+    around: Surroundings,
+) -> Split:
+    """The layers after what reacted in them, in the draws in which anything did."""
     everything = split.aqueous + split.organic + split.solid + change
-    split = split_layers(inv, everything, Surroundings(solids=True), start=split)
-    return state.with_input(change), split, turned
+    new, where = split_layers(inv, everything, around, start=split), _where(turned)
+    return Split(*(
+        np.where(where, getattr(new, f.name), getattr(split, f.name)) for f in fields(Split)))
+
+
+def _where(turned: Mapping[str, Array]) -> NDArray[np.bool_]:
+    """The draws in which anything reacted, (N,)."""
+    return np.asarray(np.any([t > 0 for t in turned.values()], axis=0))
 
 
 def standing(
@@ -85,5 +105,5 @@ def standing(
     if not happened(turned):
         return state, flask, turned
     aqueous = flask.aqueous + change
-    pH = split_layers(inv, aqueous).pH
+    pH = np.where(_where(turned), split_layers(inv, aqueous).pH, flask.pH)
     return state.with_input(change), replace(flask, aqueous=aqueous, pH=pH), turned

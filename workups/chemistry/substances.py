@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from .constants import ABSOLUTE_ZERO_C
+from .constants import ABSOLUTE_ZERO_C, PROTON_G_MOL
 from .fields import declared, identifier, line, one_of
 from .quantity import GRADES, GRADES_MEAN, Quantity
 
@@ -260,6 +260,14 @@ class Tables:
         if key in self.substances:
             return self.substances[key].molar_mass
         return self.salts[key].molar_mass if key in self.salts else self.ions[key].molar_mass
+
+    def counted_mass(self, key: str) -> float:
+        """Molar mass [g/mol] of a component as masses are summed: an ion with the proton that it
+        stands in for."""
+        if key in self.substances:
+            return self.substances[key].molar_mass
+        ion = self.ions[key]
+        return ion.molar_mass - PROTON_G_MOL * ion.charge
 
     def parts(self, key: str) -> Mapping[str, float]:
         """Components (mol per mol) of a substance, ion or salt."""

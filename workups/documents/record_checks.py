@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
+from workups.chemistry.materials import dissolved_g, left_when_complete
 from workups.chemistry.readings import Readings, Witness
 from workups.chemistry.setup import Reaction, Reagent, Setup
 from workups.chemistry.substances import Antoine, Substance
@@ -18,6 +19,7 @@ from .substance_checks import check_antoine, check_own_substances, check_substan
 Complaints = Iterator[tuple[Path, str]]
 Check = Callable[[Any, KnownNames | None], Complaints]
 
+LEAST_MMOL = 1e-6
 AMOUNTS = ("mass_g", "volume_mL", "amount_mmol")
 
 
@@ -61,9 +63,36 @@ def check_setup(setup: Setup, names: KnownNames | None) -> Complaints:
         doubled = sorted({m for m in setup.materials if setup.materials.count(m) > 1})
         yield ("materials",), f"listed twice: {', '.join(doubled)}"
     yield from _own_keys(setup)
+    yield from _less_than_nothing(setup)
     yield from check_own_substances(setup)
     if names is not None:
         yield from _value_names(setup, names)
+
+
+def _less_than_nothing(setup: Setup) -> Complaints:
+    """No component of the mixture below nothing, no solution with less than no water.
+
+    A composition may take up water that another reagent brings; and the reagent of a reaction
+    (an acid chloride, written as acid, chloride and less water) that of the quench, for what is
+    left of it. What is not in the tables is complained of where it is named.
+    """
+    tables = setup.tables
+    for number, own in enumerate(setup.own_materials, 1):
+        if all(k in tables.substances or k in tables.ions for k in own.components):
+            mass_g = dissolved_g(own.components, tables)
+            if mass_g > own.density_g_mL:
+                yield ("own_material", number, "components"), (
+                    f"what is dissolved in a mL weighs {mass_g:.2f} g, the mL itself "
+                    f"{own.density_g_mL:g} g: less than no water is left")
+    try:
+        charged = left_when_complete(setup)
+    except (KeyError, ValueError):
+        return
+    for key, amount in charged.items():
+        if amount < -LEAST_MMOL:
+            yield ("reaction", "reagent"), (
+                f"the mixture would hold {amount:.3g} mmol of {key.replace('_', ' ')}: a "
+                "composition takes up more than all reagents bring")
 
 
 def _own_keys(setup: Setup) -> Complaints:

@@ -132,6 +132,10 @@ def react(
         extent = total * (1.0 - math.exp(-rate * minutes * 60.0))
         if rate * minutes * 60.0 < 1e-4:
             extent = total * -math.expm1(-rate * minutes * 60.0)
+        for used, per_mol in products.items():
+            if per_mol < 0:
+                left = sum(a.get(used, 0.0) for a in (rest.water, rest.organic, change))
+                extent = min(extent, max(left, 0.0) / -per_mol)
         if kind == "base":
             extent = min(extent, strength * c.volume(rest.water))
         if extent < least * total:
