@@ -9,6 +9,7 @@ import pytest
 from workups.chemistry import plan as p
 from workups.chemistry.plan import START_FLASK
 from workups.grading.assessment import Strength
+from workups.grading.reports import step_reports
 
 from .labs import Lab, ether, grignard, heavy, library, three, vinegar
 from .tables import (
@@ -177,3 +178,15 @@ def test_the_instructors_limit_for_gas_is_kept() -> None:
     assert found("carbonate-before-water", lab) == []
     [hit] = found("carbonate-before-water", lab.choosing("co2_limit_mL", "100"))
     assert hit.remark.strength is Strength.SAFETY_HOLD
+
+
+def test_the_gas_that_is_said_is_the_cautious_end_as_on_the_sheets() -> None:
+    """The rule's number, its sentence and the funnel sheet of the same wash say one volume."""
+    lab = vinegar().without("wash-water").choosing("co2_limit_mL", "100")
+    [hit] = found("carbonate-before-water", lab)
+    report = step_reports(hit.case.run)[hit.case.plan.index(hit.breach.step)]
+    assert report.gas is not None
+    said = hit.remark.numbers[0].value
+    assert said == pytest.approx(report.gas.dry_mL_high, rel=1e-9)
+    assert said > report.gas.dry_mL
+    assert f"up to {said:.0f} mL" in hit.remark.message

@@ -148,7 +148,7 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
     limit = float(case.exercise.choice("co2_limit_mL"))
     for group in _carbonate_washes(case):
         i, step = group[0]
-        gas, pH = _gas_and_pH(case, [s.id for _, s in group])
+        gas, most, pH = _gas_and_pH(case, [s.id for _, s in group])
         acidic = pH < USED_UP_PH
         if gas < limit and not (acidic and gas > LITTLE_GAS_ML):
             continue
@@ -164,13 +164,13 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
         fresh = case.tried(mended)
         if fresh is None:
             continue
-        less, pH_after = _gas_and_pH(fresh, [s.id for _, s in group])
+        less, least, pH_after = _gas_and_pH(fresh, [s.id for _, s in group])
         helps = less <= WATER_HELPS * gas or (
             acidic and (pH_after >= USED_UP_PH or _acid_g(fresh) <= WATER_HELPS * _acid_g(case))
         )
         if not helps:
             continue
-        yield _before_water(step, gas, less, acidic, gas >= limit, mended)
+        yield _before_water(step, most, least, acidic, gas >= limit, mended)
         return
 
 
@@ -187,11 +187,12 @@ def _carbonate_washes(case: Case) -> list[list[tuple[int, Wash]]]:
     return groups
 
 
-def _gas_and_pH(case: Case, steps: list[str]) -> tuple[float, float]:
-    """Gas of some washes together [mL], nominal, and the pH of the last one."""
+def _gas_and_pH(case: Case, steps: list[str]) -> tuple[float, float, float]:
+    """Gas of some washes together [mL], nominal (which decides) and its cautious end (which is
+    said), and the pH of the last one."""
     shakes = [s for step in steps for s in case.run.outcome(step).facts.shakes]
-    gas = sum(float(case.gas_mL(s.gas_mmol)[0]) for s in shakes)
-    return gas, float(shakes[-1].pH[0]) if shakes else 7.0
+    gas = sum((case.gas_mL(s.gas_mmol) for s in shakes), np.zeros(case.inventory.count))
+    return float(gas[0]), _upper(gas), float(shakes[-1].pH[0]) if shakes else 7.0
 
 
 def _acid_g(case: Case) -> float:
@@ -213,8 +214,8 @@ def _before_water(
             )
         return Remark(
             Strength.SAFETY_HOLD if much else Strength.ADVICE,
-            f"The carbonate meets the bulk of the acid: about {gas:.0f} mL of carbon dioxide, "
-            f"against {less:.0f} mL after a water wash.{tail}",
+            f"The carbonate meets the bulk of the acid: up to {gas:.0f} mL of carbon dioxide, "
+            f"against up to {less:.0f} mL after a water wash.{tail}",
             "Wash with water first; then the carbonate has only the rest to do.",
             (Number("gas, dry", gas, "mL"), Number("gas after a water wash", less, "mL")),
             score_loss=0.3 if much else 0.2,
