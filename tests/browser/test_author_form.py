@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from tests.browser.accessible import assert_accessible
 from tests.long import IS_LONG
-from workups.documents import library_text
+from workups.documents import library_text, load_exercise
 from workups.models import ExerciseDraft, ExerciseRevision
 from workups.services.drafts import start_draft
 from workups.web.authoring.form.parts import PARTS
@@ -157,3 +157,20 @@ def test_every_part_fits_and_breaks_no_accessibility_rule(new_page, draft, instr
         page.locator("#panel").get_by_text("Checks of the model plan").wait_for()
         page.evaluate("document.querySelectorAll('main details').forEach(d => { d.open = true })")
         assert_accessible(page)
+
+
+def test_a_step_of_the_model_plan_is_moved_by_dragging(new_page, course, instructor):
+    draft = start_draft(
+        actor=instructor, course=course, document=library_text("too-much-vinegar")
+    )
+    page = new_page(instructor)
+    page.goto(reverse("edit-route", args=[draft.public_id]))
+    page.locator("#step-cool .step__handle").hover()
+    page.mouse.down()
+    box = page.locator("#step-extract").bounding_box()
+    page.mouse.move(box["x"] + 100, box["y"] + box["height"] - 2, steps=4)
+    page.mouse.up()
+    page.locator(".steps > :nth-child(3)#step-cool").wait_for()
+    draft.refresh_from_db()
+    order = [step.id for step in load_exercise(draft.document).model_plan.steps[:3]]
+    assert order == ["dilute", "extract", "cool"]

@@ -215,6 +215,7 @@ def test_the_drying_agent_and_its_look_are_recorded_together(post, sign_in, stud
     assert "free-flowing" in page
     assert Reading.objects.count() == 5
     form = text_of(sign_in(student).get(url_of("record-entry", bench_work, "drying", "dry")))
+    assert "Dry ‘organic layer’" in form
     assert "Everything about this is recorded" in form
 
 

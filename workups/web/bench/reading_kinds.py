@@ -15,6 +15,7 @@ from workups.chemistry.readings import (
 )
 from workups.documents import step_from_data
 from workups.grading.reagent_table import ReagentLine
+from workups.grading.sentences import step_sentence
 from workups.models import Reading, ReadingKind
 from workups.selectors.plan_lines import produced_by
 from workups.services.entries import Correction, NewEntry, ReadingValues, Said
@@ -30,6 +31,12 @@ class OfStepReading(EntryForm):
     """A reading that belongs to a step."""
 
     of = Of.STEP
+
+    @property
+    def says(self) -> str:
+        """The step's sentence."""
+        step = step_from_data(self.bench.step_or_404(self.place))
+        return step_sentence(step, self.bench.exercise)
 
     def require_place(self) -> None:
         if not self.takes(step_from_data(self.bench.step_or_404(self.about))):
