@@ -44,7 +44,7 @@ def plan_and_check(page, work):
     assert len(current_plan(work).data["steps"]) in (17, 18)
     press(page, "Check my plan")
     assert page.get_by_role("heading", name="Self-check 1").is_visible()
-    assert page.get_by_role("img").first.is_visible()
+    assert page.get_by_role("figure").first.is_visible()
 
 
 def hand_in(page, work):

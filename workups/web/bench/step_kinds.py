@@ -1,6 +1,5 @@
 """Entries that say how a step went: done, skipped, changed, added, open again."""
 
-from collections.abc import Iterable
 from typing import Any
 
 from django import forms
@@ -14,7 +13,7 @@ from workups.models import BenchStep, Reading
 from workups.selectors.plan_lines import flasks_at
 from workups.services.entries import NewEntry, Said, StepMark, StepTakenBack
 from workups.services.plan_edits import new_step_id
-from workups.web.bench.entry import BenchForm, EntryForm, Of, SheetRow
+from workups.web.bench.entry import BenchForm, EntryForm, Of
 from workups.web.bench.record import Bench
 from workups.web.fields import length_in
 from workups.web.plan_editor import new_step
@@ -44,11 +43,6 @@ class OfStep(EntryForm):
 
     def name(self) -> str:
         return STEP_KINDS[self.bench.step_or_404(self.about)["verb"]].title
-
-    @classmethod
-    def on_sheet(cls, _bench: Bench, _about: str) -> Iterable[SheetRow]:
-        """Marks are the frame of the sheet: its own form asks for them."""
-        return ()
 
 
 class MarkForm(OfStep):
