@@ -193,11 +193,25 @@ def test_which_of_two_crops_is_tared_does_not_say_where_the_product_is() -> None
     assert shares[0] > 0.9
 
 
-def test_a_crop_put_away_before_the_next_is_weighed_leaves_the_larger_one_to_count() -> None:
+@pytest.mark.parametrize("rinses", [0, 1])
+def test_a_crop_put_into_a_jar_before_the_next_is_weighed_is_added_up(rinses: int) -> None:
+    """It was weighed, and counted as never brought to the balance."""
     exercise = library_exercise("bottom-layer")
     plan = _in_crops(exercise)
-    away = Transfer(id="away", flask=f"{RBF} 1", into="jar")
-    ledger = _ledger(exercise, plan.inserting(plan.index("weigh 1") + 1, away))
+    away = Transfer(id="away", flask=f"{RBF} 1", into="jar", rinse_with="dichloromethane",
+                    rinse_mL=2, rinses=rinses)
+    kept = _ledger(exercise, plan.inserting(plan.index("weigh 1") + 1, away))
+    assert set(kept.vessels_mmol) == {f"{RBF} 1", f"{RBF} 2"}
+    assert kept.delivered == pytest.approx(_ledger(exercise, plan).delivered)
+    assert kept.available_mmol == pytest.approx(
+        kept.weighed_mmol + sum(e.mmol for e in kept.entries))
+
+
+def test_of_crops_poured_away_before_the_next_is_weighed_the_larger_one_counts() -> None:
+    exercise = library_exercise("bottom-layer")
+    plan = _in_crops(exercise)
+    ledger = _ledger(exercise, plan.inserting(plan.index("weigh 1") + 1, Discard(
+        id="away", flask=f"{RBF} 1")))
     assert set(ledger.vessels_mmol) == {f"{RBF} 1"}
     assert ledger.delivered[0] == pytest.approx(
         float(_ledger(exercise, plan).vessels_mmol[f"{RBF} 1"][0] / ledger.available_mmol[0]))

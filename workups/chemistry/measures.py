@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from .flow import Leading
 from .inventory import Inventory
 from .kinds import is_acid_substance
+from .plan import WASTE, Transfer
 from .run import Run
 from .state import PHASES, Flask, State
 from .sums import over_rows
@@ -76,15 +77,16 @@ def product_weighings(run: Run, target: str) -> tuple[Weighing, ...]:
     their own are added up.
 
     A further vessel counts where more than half of what is on the balance is the target, and where
-    nothing is done with it, or with the first one, before the last of them is weighed.
+    nothing is done with it, or with the first one, before the last of them is weighed, but to put
+    it away into a jar of its own.
     """
     first = product_weighing(run, target)
     if first is None:
         return ()
     more = [w for w in _candidates(run, target)
-            if w != first and _is_mostly(run, w, target) and not _used(run, first, w.at)]
+            if w != first and _is_mostly(run, w, target) and _kept_in(run, first, w.at)]
     end = max(w.at for w in (first, *more))
-    return (first, *(w for w in more if not _used(run, w, end)))
+    return (first, *(w for w in more if _kept_in(run, w, end)))
 
 
 def leading_to_weighed(run: Run, target: str) -> tuple[Leading, ...]:
@@ -94,9 +96,11 @@ def leading_to_weighed(run: Run, target: str) -> tuple[Leading, ...]:
     if not weighings:
         return flow.leading_to(product_flask(run, target))
     end = max(w.at for w in weighings) + 1
-    ways = [(*flow.leading_to(w.vessel, w.at + 1),
-             *[Leading(frozenset({w.vessel}), frozenset())] * (end - w.at - 1))
-            for w in weighings]
+    ways = []
+    for w in weighings:
+        names = _kept_in(run, w, end)
+        ways.append((*flow.leading_to(w.vessel, w.at + 1),
+                     *[Leading(names, names)] * (end - w.at - 1)))
     return tuple(Leading(frozenset().union(*(way.flasks for way in ways_here)),
                          frozenset().union(*(way.films for way in ways_here)))
                  for ways_here in zip(*ways, strict=True))
@@ -117,11 +121,20 @@ def _candidates(run: Run, target: str) -> list[Weighing]:
     return [w for w in last if w.vessel in filled] or last
 
 
-def _used(run: Run, weighing: Weighing, before: int) -> bool:
-    """Whether something is done with what was weighed, after it and before a position."""
-    steps = (o.step for o in run.outcomes[weighing.at + 1 : before])
-    return any(weighing.vessel in (*s.takes(), *s.fills()) for s in steps
-               if not (s.is_passive or s.weighs))
+def _kept_in(run: Run, weighing: Weighing, before: int) -> frozenset[str]:
+    """The vessels that hold what was weighed until a position: its own, and jars that nothing was
+    in which it is poured into; none where anything else is done with it."""
+    names = frozenset({weighing.vessel})
+    for i, outcome in enumerate(run.outcomes[weighing.at + 1 : before], weighing.at + 1):
+        step = outcome.step
+        if step.is_passive or step.weighs or not names.intersection((*step.takes(), *step.fills())):
+            continue
+        into = set(step.fills())
+        clean = into.isdisjoint((*run.before(i).flasks, WASTE))
+        if not (isinstance(step, Transfer) and clean and names.issuperset(step.takes())):
+            return frozenset()
+        names = names | into
+    return names
 
 
 def _is_mostly(run: Run, weighing: Weighing, target: str) -> bool:

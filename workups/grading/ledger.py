@@ -137,8 +137,8 @@ def ledger_of(run: Run, target: str) -> Ledger:
         kept, left = None, account.at_end
     found = [e for e in (kept, *account.entries()) if e is not None and _worth_a_line(e, account)]
     row = run.inventory.index[target]
-    held = {w.vessel: run.end.flasks[w.vessel].total()[row] if np.any(left) else left
-            for w in weighings}
+    held = {w.vessel: run.outcomes[w.at].after.flasks[w.vessel].total()[row] if np.any(left)
+            else left for w in weighings}
     return Ledger(target, weighed, held, account.available, left,
                   tuple(sorted(found, key=lambda e: (_position(run, e.step), e.place, e.how))),
                   account.on_line)

@@ -14,10 +14,12 @@ from workups.chemistry.tables import tables
 from .assessment import Assessment, ExpectedTarget, GasReport, StepReport
 from .exercise import Exercise
 from .material_facts import substance_word
-from .numbers import NBSP, percent, rounded
+from .numbers import NBSP, amount, percent, rounded
 from .sentences import step_heading
 
 WORTH_A_WORD = 0.02
+# So far above the room a crude may melt and still be an oil (common practice, no source).
+SETS_ABOVE_K = 40.0
 MORE_THAN_CAN_BE = 1.05
 WATER_KEY, AGENT_PREFIX = "water", "agent:"
 
@@ -106,10 +108,26 @@ def plan_warnings(exercise: Exercise, plan: Plan, assessment: Assessment) -> tup
     is_weighed = any(step.verb == "weigh" for step in plan.steps)
     targets = assessment.expected if is_weighed else ()
     return (
+        *_states(exercise),
         *_losses(exercise, plan, assessment),
         *_layers(exercise, plan, assessment),
         *(w for expected in targets for w in _target_warnings(expected, exercise.setup.tables)),
     )
+
+
+def _states(exercise: Exercise) -> Iterator[str]:
+    """Products that are said to be weighed as what they cannot be."""
+    known, room_C = exercise.setup.tables, exercise.setup.room_C
+    for target in exercise.setup.targets:
+        melts = known.substances[target.substance].values.get("melting_point")
+        said = "a solid" if target.product_state == "solid" else "an oil"
+        if melts is None or room_C <= melts.value <= room_C + SETS_ABOVE_K:
+            continue
+        if (melts.value < room_C) == (target.product_state == "solid"):
+            yield (
+                f"The {substance_word(target.substance, known)} is said to be weighed as {said}; "
+                f"pure it melts at {amount(melts.value, '°C')}."
+            )
 
 
 def _losses(exercise: Exercise, plan: Plan, assessment: Assessment) -> Iterator[str]:

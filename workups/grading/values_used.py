@@ -5,15 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from workups.chemistry.constants import KELVIN_AT_0_C, MBAR_PA
 from workups.chemistry.draws import Draws
 from workups.chemistry.inventory import build_inventory, partition_quantity
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.setup import AssumedReaction
-from workups.chemistry.substances import Substance, Tables
+from workups.chemistry.substances import Antoine, Substance, Tables
 
 from .exercise import Exercise
 from .material_facts import material_name, substance_name
-from .numbers import with_uncertainty
+from .numbers import amount, with_uncertainty
 
 GRADE_WORDS = {
     "A": "read in a table",
@@ -89,11 +90,28 @@ def _of_substances(exercise: Exercise, known: Tables) -> Iterator[UsedValue]:
         for name, title in _TITLES.items():
             if name in substance.values and not _is_idle(name, substance):
                 yield _used(substance.name, title, substance.values[name], known)
+        if substance in exercise.setup.own_substances:
+            molar_mass = Quantity(substance.molar_mass, "g/mol", 0.0, substance.source,
+                                  substance.grade)
+            yield _used(substance.name, "structure and molar mass", molar_mass, known)
+        if substance.antoine is not None:
+            yield _vapour(substance, substance.antoine, exercise.setup.room_C, known)
         for solvent in inventory.solvents:
             k = partition_quantity(substance, solvent, exercise.setup)
             if k is not None and not _is_own(exercise, key, solvent):
                 words = f"log10 K, {substance_name(solvent, known)} over water"
                 yield _used(substance.name, words, k, known)
+
+
+def _vapour(substance: Substance, antoine: Antoine, room_C: float, known: Tables) -> UsedValue:
+    """The vapour pressure in the room, and where the equation holds."""
+    pressure = antoine.pressure_Pa(room_C + KELVIN_AT_0_C) / MBAR_PA
+    low, high = (t - KELVIN_AT_0_C for t in (antoine.T_min_K, antoine.T_max_K))
+    what = (f"vapour pressure at {amount(room_C, '°C')} (equation for {low:.0f} to "
+            f"{amount(round(high), '°C')})")
+    quantity = Quantity(pressure, "mbar", pressure * antoine.uncertainty_pct / 100.0,
+                        antoine.source, antoine.grade)
+    return _used(substance.name, what, quantity, known)
 
 
 def _is_idle(name: str, substance: Substance) -> bool:

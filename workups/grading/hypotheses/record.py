@@ -14,7 +14,7 @@ from workups.chemistry.readings import (
     TargetReadings,
     Witness,
 )
-from workups.chemistry.setup import Setup
+from workups.chemistry.setup import Setup, Target
 from workups.chemistry.yields import taken_out_g, weighing_u_g
 
 
@@ -96,7 +96,7 @@ def bench_record(setup: Setup, done_steps: Iterable[Step], readings: Readings) -
     masses = tuple(
         mass
         for t in setup.targets
-        if (mass := _mass_record(setup, t.substance, readings.targets.get(t.substance)))
+        if (mass := _mass_record(setup, t, readings.targets.get(t.substance)))
     )
     records = {d.step: d for d in readings.drying}
     planned = {d.step.id: d.step for d in readings.steps}
@@ -135,7 +135,7 @@ def _as_dry(step: Step | None) -> Dry | None:
     return step if isinstance(step, Dry) else None
 
 
-def _mass_record(setup: Setup, target: str, found: TargetReadings | None) -> MassRecord | None:
+def _mass_record(setup: Setup, target: Target, found: TargetReadings | None) -> MassRecord | None:
     if found is None:
         return None
     tares = [w for w in found.weighings if w.kind == "tare"]
@@ -146,13 +146,14 @@ def _mass_record(setup: Setup, target: str, found: TargetReadings | None) -> Mas
     readability = max(tare.readability_g, last.readability_g)
     before, after = set(tare.on_pan), set(last.on_pan)
     numbers = {tare.flask_number, last.flask_number} - {""}
+    is_oil = target.product_state == "oil"
     return MassRecord(
-        target,
+        target.substance,
         tare.mass_g,
         tuple(w.mass_g for w in gross),
         readability,
         weighing_u_g(readability, setup.glassware.balance_repeatability_g),
-        tuple(n for w in found.witnesses if (n := noted(w, setup))),
+        tuple(n for w in found.witnesses if (n := noted(w, setup, is_oil=is_oil))),
         tuple(sorted(before - after)),
         tuple(sorted(after - before)),
         len(numbers) > 1,
@@ -176,15 +177,16 @@ _WORDS: Mapping[str, tuple[tuple[str, str], ...]] = {
 _NOT = re.compile(r"\b(no|not|without|free of|none)\b")
 
 
-def noted(witness: Witness, setup: Setup) -> Noted | None:
+def noted(witness: Witness, setup: Setup, *, is_oil: bool = False) -> Noted | None:
     """A witness in a word; None where it says nothing that can be used.
 
     A sign that was ticked as agreeing is ``clean`` whatever its words; words after a negation
-    count as clean too; ticked as not agreeing without known words it is ``off``.
+    count as clean too; ticked as not agreeing without known words it is ``off``. What is weighed
+    as an oil has no melting range.
     """
     against = witness.agrees is False
     if witness.kind == "mp":
-        if witness.low_C is None:
+        if witness.low_C is None or is_oil:
             return None
         return Noted("mp", "", "", witness.low_C, disagrees=against)
     if witness.kind not in _WORDS:
