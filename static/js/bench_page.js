@@ -98,8 +98,22 @@
     delete form.dataset.replaces;
   }
 
+  // Open everything that an element is folded away in, and itself.
+  function unfold(inner) {
+    for (let fold = inner.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+  }
+
+  // Online the answer shows the next step unfolded; a mark that waits unfolds it here.
+  function unfoldNext(form) {
+    const next = form.closest(".step")?.nextElementSibling?.querySelector(":scope > .step__fold");
+    if (next) next.open = true;
+  }
+
   function clearAfter(form) {
-    if (form.dataset.entry === "mark") return;
+    if (form.dataset.entry === "mark") {
+      unfoldNext(form);
+      return;
+    }
     const mass = form.elements.namedItem("mass");
     if (mass && form.dataset.entry === "weighing") {
       mass.value = "";
@@ -302,7 +316,7 @@
   function noteAtPlace(entry) {
     const place = entry.place && document.getElementById(entry.place);
     if (!place) return;
-    const at = place.querySelector(":scope > .step__text, :scope > [role=status]") ?? place;
+    const at = place.querySelector(":scope > .step__fold, :scope > .step__text, :scope > [role=status]") ?? place;
     const note = element("p", `Waiting to be sent: ${entry.words}`, "queued-note");
     if (at === place) place.append(note); else at.after(note);
   }
@@ -373,7 +387,7 @@
       location.assign(queue.offline);
       return;
     }
-    form.closest("details")?.setAttribute("open", "");
+    unfold(form);
     for (const control of form.elements) {
       if (!control.name || OURS.includes(control.name) || control.name === "csrfmiddlewaretoken") continue;
       const said = entry.fields.filter(([name]) => name === control.name).map(([, value]) => value);
@@ -412,11 +426,18 @@
     const part = document.getElementById(
       decodeURIComponent(location.hash.slice(1)) || partOf(location.pathname, location.search));
     if (part?.tagName !== "DETAILS") return;
-    part.open = true;
+    unfold(part);
     part.scrollIntoView();
   }
 
-  document.addEventListener("htmx:afterSettle", () => show());
+  document.addEventListener("htmx:afterSettle", (event) => {
+    // A mark folds its step away: who works by keys goes on at the next one.
+    const lost = document.activeElement === null || document.activeElement === document.body;
+    if (event.detail.elt?.id === "bench-steps" && lost) {
+      document.querySelector(".step--next .step__tools button")?.focus({preventScroll: true});
+    }
+    show();
+  });
   window.addEventListener("online", () => drain());
   window.addEventListener("offline", () => { problem = "offline"; show(); });
   window.addEventListener("hashchange", openPart);

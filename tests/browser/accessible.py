@@ -50,7 +50,8 @@ def assert_accessible(page: Page) -> None:
         page.emulate_media(color_scheme=scheme)
         broken = broken_rules(page, rules)
         assert broken == [], (page.url, width, scheme, broken)
-    assert _NAMELESS.findall(page.locator("body").aria_snapshot()) == [], page.url
+    said = page.locator("body").aria_snapshot()
+    assert _NAMELESS.findall(said) == [], f"{page.url}\n{said}"
 
 
 def too_small(page: Page, low: int = 44) -> list[object]:

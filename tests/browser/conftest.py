@@ -66,7 +66,7 @@ def new_page(browser: Browser, live_server: LiveServer) -> Iterator[Callable[...
         if person is not None:
             context.add_cookies([session_cookie(person, live_server.url)])
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(60_000)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.on(
             "console",

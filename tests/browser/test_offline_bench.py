@@ -62,7 +62,7 @@ class Device:
 
     def new_tab(self):
         page = self.context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(60_000)
         return page
 
     def open_bench(self, work):

@@ -9,7 +9,7 @@ from workups.chemistry.plan import Step
 from workups.documents import step_from_data, step_to_data
 from workups.grading.cautions import step_caution
 from workups.grading.exercise import Exercise
-from workups.grading.sentences import step_sentence
+from workups.grading.sentences import step_heading, step_sentence
 from workups.models import BenchRecord, BenchStep, BenchTick, Reading
 from workups.selectors.bench import standing_readings, step_entries
 from workups.selectors.plan_lines import plan_problems
@@ -27,6 +27,7 @@ class BenchLine:
     step: Step
     id: str
     title: str
+    heading: str
     sentence: str
     planned: str
     caution: str
@@ -91,6 +92,7 @@ def _line(
         step=step,
         id=step.id,
         title=step.title,
+        heading=_heading(step, sources.exercise),
         sentence=step_sentence(step, sources.exercise),
         planned=step_sentence(planned, sources.exercise) if step != planned else "",
         caution=step_caution(step, sources.exercise),
@@ -100,6 +102,12 @@ def _line(
         readings=tuple(r for r in sources.readings if r.step_id == step.id),
         ticks=tuple(t for t in sources.ticks if t.step_id == step.id),
     )
+
+
+def _heading(step: Step, exercise: Exercise) -> str:
+    """A few words; where nothing from the bench tells it from others, its flask does."""
+    told = step_heading(step, exercise)
+    return told if step.uses() or not step.acts_on else f"{told}, {step.acts_on}"
 
 
 def _with_questions(
@@ -119,6 +127,12 @@ def _with_next(lines: list[BenchLine]) -> list[BenchLine]:
         return lines
     lines[at] = replace(lines[at], is_next=True)
     return lines
+
+
+def last_marked(lines: Iterable[BenchLine]) -> BenchLine | None:
+    """The step that something was said about last, to be taken back where one stands."""
+    marked = [line for line in lines if line.mark and line.entry and not line.is_added]
+    return max(marked, key=lambda line: line.entry.pk if line.entry else 0, default=None)
 
 
 def find_step_data(record: BenchRecord, step_id: str) -> dict[str, Any] | None:

@@ -128,7 +128,8 @@ class EntryForm(BenchForm):
             self.require_place()
         seen = " ".join(str(row.client_token) for row in self.standing())
         asked = self.values_of(correcting) if correcting else self.usual()
-        entry = "correct" if correcting else self.entry
+        is_asked_again = correcting is not None and self.of is not Of.READING
+        entry = "correct" if is_asked_again else self.entry
         kwargs.setdefault("auto_id", f"{entry}-{about}-%s" if about else f"{entry}-%s")
         super().__init__(data, initial={"seen": seen, **asked, **(initial or {})}, **kwargs)
         self.add_fields()

@@ -11,7 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from workups.models import BenchRecord, Work
 from workups.selectors.bench import standing_readings, weighings_of
-from workups.selectors.bench_lines import BenchLine, bench_lines
+from workups.selectors.bench_lines import BenchLine, bench_lines, last_marked
 from workups.selectors.holds import clearance_of, held_for, waits_for_a_word
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.sharing import last_share_asked_by, shares_asked_of
@@ -71,6 +71,7 @@ def bench_context(access: CourseAccess, work: Work, record: BenchRecord) -> dict
         "lines": lines,
         "is_locked": record_is_locked(record),
         "is_open": not record_is_locked(record) and not access.course.is_archived,
+        "last_marked": last_marked(lines),
         "left": sum(not line.mark for line in lines),
         "added_on_sheet": added_on_sheet(record),
         "targets": [(table, target_forms(bench, table.key)) for table in targets],
