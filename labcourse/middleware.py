@@ -10,6 +10,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from workups.models import Person
 from workups.web.accounts.devices import note_use
 from workups.web.accounts.second_step import lacks_second_step
+from workups.web.accounts.throttle import keep_known_device
 from workups.web.requests import HtmxRequest
 
 GetResponse = Callable[[HttpRequest], HttpResponse]
@@ -64,7 +65,7 @@ class SecurityHeadersMiddleware:
 class SignedInPagesMiddleware:
     """Keep a signed-in person's pages out of caches, and send an expired live part to sign-in.
 
-    Also notes, once an hour, that the person's device is in use.
+    Also notes, once an hour, that the person's device is in use, and at a sign-in that it is known.
 
     Stations by the balances are shared: after signing out, the back button must show nothing.
     """
@@ -76,6 +77,7 @@ class SignedInPagesMiddleware:
         if request.user.is_authenticated:
             note_use(request)
         response = self.get_response(request)
+        keep_known_device(request, response)
         if request.user.is_authenticated:
             response.headers.setdefault("Cache-Control", "private, no-store")
         elif request.htmx and is_sign_in_redirect(response):

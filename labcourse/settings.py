@@ -1,5 +1,6 @@
 """All settings. What differs between machines comes from the environment (see .env.example)."""
 
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -152,9 +153,10 @@ PASSWORD_RESET_TIMEOUT = int(read_hours("PASSWORD_LINK_HOURS", 72).total_seconds
 # Whether people who teach set up the second step before anything else.
 SECOND_STEP_DEMANDED = read_bool("SECOND_STEP_DEMANDED", False)
 
-# A whole class signs in from one address, so failures are counted per name and address together.
+# A whole class signs in from one address, so failures are counted per name and address together;
+# on a device where the name has signed in before, by themselves (web/accounts/throttle.py).
 AXES_FAILURE_LIMIT = read_int("SIGN_IN_FAILURE_LIMIT", 8, minimum=3)
-AXES_COOLOFF_TIME = read_hours("SIGN_IN_LOCK_HOURS", 1)
+AXES_COOLOFF_TIME = timedelta(minutes=read_int("SIGN_IN_LOCK_MINUTES", 15, minimum=1))
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 # The field of the form; without it the person model's would be taken, and nothing would lock.
 AXES_USERNAME_FORM_FIELD = "username"
@@ -233,6 +235,7 @@ COOKIE_PREFIX = "__Host-" if IN_PRODUCTION else ""
 SESSION_ENGINE = "workups.models.sessions"
 SESSION_COOKIE_NAME = f"{COOKIE_PREFIX}sessionid"
 CSRF_COOKIE_NAME = f"{COOKIE_PREFIX}csrftoken"
+KNOWN_DEVICE_COOKIE_NAME = f"{COOKIE_PREFIX}known"
 SESSION_COOKIE_SECURE = IN_PRODUCTION
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"

@@ -60,6 +60,10 @@ class Person(PublicIdModel, AbstractBaseUser):
     is_active = models.BooleanField(default=True)
     may_open_courses = models.BooleanField(default=False)
     created_at = models.DateTimeField(default=timezone.now, editable=False)
+    wrong_passwords = models.PositiveIntegerField(
+        default=0, editable=False, help_text="In a row, on the person's own pages."
+    )
+    wrong_password_at = models.DateTimeField(null=True, blank=True, editable=False)
 
     USERNAME_FIELD = "sign_in"
     EMAIL_FIELD = "email"

@@ -3,7 +3,7 @@ from django.utils import timezone
 
 
 class StationFailure(models.Model):
-    """A bench code and PIN that did not fit, kept for a day so that guessing can be slowed."""
+    """A bench code and PIN, or a sign-in, that did not fit; kept for a day to slow guessing."""
 
     code = models.CharField(max_length=8)
     address = models.GenericIPAddressField(null=True)

@@ -17,12 +17,18 @@ from django.utils import timezone
 
 from workups.models import AuditEntry, Course, Person
 from workups.services.audit import record_audit
+from workups.services.holding import hold
 from workups.services.refusals import Refused
 from workups.services.sessions import end_sessions
 
 RESETS_PER_HOUR = 3
+WRONG_PASSWORDS, PASSWORDS_WINDOW = 8, timedelta(minutes=15)
 LINK_MADE = "make-password-link"
 logger = logging.getLogger(__name__)
+
+
+class TooManyPasswords(Refused):
+    """Too many wrong passwords; in a quarter of an hour the next is taken."""
 
 
 class MailIsNotTaken(Refused):
@@ -169,6 +175,26 @@ def links_made_for(person: Person) -> QuerySet[AuditEntry]:
         .select_related("actor", "course")
         .order_by("-at")
     )
+
+
+def confirm_password(*, person: Person, password: str) -> bool:
+    """Whether it is the password of who is signed in. Raises TooManyPasswords.
+
+    Counted before it is checked; a right one starts anew.
+    """
+    with transaction.atomic():
+        hold(person)
+        now = timezone.now()
+        if person.wrong_password_at is None or now - person.wrong_password_at > PASSWORDS_WINDOW:
+            person.wrong_passwords = 0
+        if person.wrong_passwords >= WRONG_PASSWORDS:
+            raise TooManyPasswords
+        person.wrong_passwords, person.wrong_password_at = person.wrong_passwords + 1, now
+        person.save(update_fields=["wrong_passwords", "wrong_password_at"])
+    if not person.check_password(password):
+        return False
+    Person.objects.filter(pk=person.pk).update(wrong_passwords=0)
+    return True
 
 
 @transaction.atomic

@@ -1,3 +1,5 @@
+from datetime import timedelta
+
 from django.urls import reverse
 
 URL = "/me/"
@@ -45,3 +47,24 @@ def test_a_colour_scheme_that_does_not_exist_is_refused(client, db):
 def test_an_unknown_cookie_counts_as_none(client, db):
     client.cookies["colour_scheme"] = '"><script>'
     assert 'data-scheme="device"' in client.get("/sign-in/").content.decode()
+
+
+def test_ones_own_password_is_not_guessed_without_a_brake(sign_in, student):
+    """In a browser that was left open; after a quarter of an hour it goes on."""
+    client = sign_in(student)
+    pages = [
+        ("show-profile", {"email": "new@larkmoor.example"}, "password"),
+        ("change-password", {"new_password1": "x", "new_password2": "x"}, "old_password"),
+    ]
+    for number in range(8):
+        name, data, field = pages[number % 2]
+        page = client.post(reverse(name), data | {field: f"guess {number}"}).content.decode()
+        assert "This is not your password." in page
+    for name, data, field in pages:
+        page = client.post(reverse(name), data | {field: "correct horse"}).content.decode()
+        assert "Too many wrong passwords." in page
+    student.refresh_from_db()
+    student.wrong_password_at -= timedelta(minutes=16)
+    student.save()
+    name, data, field = pages[0]
+    assert client.post(reverse(name), data | {field: "correct horse"}).status_code == 302

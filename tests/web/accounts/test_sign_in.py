@@ -1,5 +1,7 @@
 import pytest
 from django.conf import settings
+from django.contrib.auth import hashers
+from django.test import Client
 from django.urls import reverse
 
 URL = "/sign-in/"
@@ -101,3 +103,81 @@ def test_signing_out_needs_a_post_and_ends_the_session(client):
     response = client.post(reverse("sign-out"))
     assert response.url == URL
     assert not is_signed_in(client)
+
+
+def guess(times, **where):
+    """Somebody else, in a browser of their own, guesses the student's password."""
+    other = Client()
+    for _ in range(times):
+        response = other.post(URL, GOOD | {"password": "wrong"}, **where)
+    return response
+
+
+def test_others_guesses_are_not_in_the_way_of_whoever_signed_in_here_before(client):
+    client.post(URL, GOOD)
+    client.post(reverse("sign-out"))
+    assert guess(settings.AXES_FAILURE_LIMIT).status_code == 429
+    assert client.post(URL, GOOD).status_code == 302
+
+
+def test_a_known_device_counts_for_itself(client):
+    client.post(URL, GOOD)
+    client.post(reverse("sign-out"))
+    for _ in range(settings.AXES_FAILURE_LIMIT):
+        response = client.post(URL, GOOD | {"password": "wrong"})
+    assert response.status_code == 429
+    assert Client().post(URL, GOOD).status_code == 302
+
+
+def test_a_device_is_known_for_the_names_that_signed_in_there_alone(client, instructor):
+    client.post(URL, {"username": "iris.instructor", "password": "correct horse"})
+    client.post(reverse("sign-out"))
+    guess(settings.AXES_FAILURE_LIMIT)
+    assert client.post(URL, GOOD).status_code == 429
+
+
+def test_a_forged_or_old_cookie_makes_no_known_device(client):
+    client.post(URL, GOOD)
+    kept = client.cookies[settings.KNOWN_DEVICE_COOKIE_NAME]
+    assert kept["httponly"]
+    assert kept["samesite"] == "Lax"
+    client.post(reverse("sign-out"))
+    client.cookies[settings.KNOWN_DEVICE_COOKIE_NAME] = kept.value[:-2] + "xx"
+    guess(settings.AXES_FAILURE_LIMIT)
+    assert client.post(URL, GOOD).status_code == 429
+
+
+def test_the_page_says_how_long_and_how_to_get_in_sooner():
+    page = guess(settings.AXES_FAILURE_LIMIT).content.decode()
+    assert "in 15 minutes" in page
+    assert "on a device where you have signed in before" in page
+    assert reverse("forgot-password") in page
+
+
+@pytest.mark.parametrize(("bound", "elsewhere"), [("OF_AN_ADDRESS", 200), ("OF_ALL", 429)])
+def test_names_tried_one_after_the_other_cost_a_bounded_number_of_hashes(
+    client, monkeypatch, bound, elsewhere
+):
+    client.post(URL, GOOD)
+    client.post(reverse("sign-out"))
+    monkeypatch.setattr(f"workups.services.station.TRIES_{bound}", 3)
+    hashed = []
+    encode = hashers.MD5PasswordHasher.encode
+
+    def counting(self, password, salt):
+        hashed.append(password)
+        return encode(self, password, salt)
+
+    monkeypatch.setattr(hashers.MD5PasswordHasher, "encode", counting)
+    stranger = Client()
+    answers = [
+        stranger.post(URL, {"username": f"nobody{n}", "password": "guess"}).status_code
+        for n in range(6)
+    ]
+    assert answers == [200, 200, 200, 429, 429, 429]
+    assert len(hashed) == 3
+    there = Client().post(
+        URL, {"username": "nobody", "password": "guess"}, REMOTE_ADDR="192.0.2.7"
+    )
+    assert there.status_code == elsewhere
+    assert client.post(URL, GOOD).status_code == 302

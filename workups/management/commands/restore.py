@@ -11,7 +11,7 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 from workups.backups import BackupError, restore
-from workups.models import Person
+from workups.models import Person, Session
 
 
 class Command(BaseCommand):
@@ -33,10 +33,20 @@ class Command(BaseCommand):
             restore(options["file"])
         except BackupError as problem:
             raise CommandError(str(problem)) from problem
-        self.stdout.write(f"{options['file']} is restored.")
+        end_all_sessions()
+        self.stdout.write(f"{options['file']} is restored. Everybody is signed out.")
         remark = remark_on_version()
         if remark:
             self.stdout.write(remark)
+
+
+def end_all_sessions() -> None:
+    """Those in the copy may have been ended since it was made. By the table alone, which may be
+    that of an older version."""
+    table = Session._meta.db_table
+    if table in connection.introspection.table_names():
+        with connection.cursor() as cursor:
+            cursor.execute(f'DELETE FROM "{table}"')  # noqa: S608
 
 
 def holds_people() -> bool:

@@ -8,8 +8,10 @@ and on their own page. Renaming and signing out are for who was never more than 
 there is ``manage.py changepassword NAME``.
 
 Sign-in is throttled per name and address together (django-axes), because a whole class signs in
-from one address, and so that nobody locks another out from elsewhere. Mailed links are limited to
-three an hour for each person.
+from one address, and so that nobody locks another out from elsewhere; a browser in which the name
+has signed in counts for itself, so that nobody does from the lab either (``throttle``). What hashes
+is bounded by address and in all (``services/station.py``). On one's own pages wrong passwords are
+counted with the person. Mailed links are limited to three an hour for each person.
 
 Staff may turn on a second step (``services/second_step.py``): whoever has one is signed in by
 ``sign_in_or_wait`` only, which the password link uses too. ``manage.py drop_second_step NAME`` is

@@ -2,10 +2,11 @@ from collections.abc import Iterable
 from typing import Any, cast
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.http import QueryDict
 
 from workups.models import Person, normalise_sign_in
+from workups.services.accounts import TooManyPasswords, confirm_password
 from workups.web.accounts.devices import Device
 
 
@@ -38,6 +39,24 @@ class ForgottenPasswordForm(forms.Form):
         return normalise_sign_in(self.cleaned_data["words"])
 
 
+def require_own_password(person: Person, password: str) -> None:
+    try:
+        fits = confirm_password(person=person, password=password)
+    except TooManyPasswords as refused:
+        raise forms.ValidationError(
+            "Too many wrong passwords. In a quarter of an hour the next is taken."
+        ) from refused
+    if not fits:
+        raise forms.ValidationError("This is not your password.")
+
+
+class OwnPasswordChangeForm(PasswordChangeForm):
+    def clean_old_password(self) -> str:
+        password: str = self.cleaned_data["old_password"]
+        require_own_password(self.user, password)
+        return password
+
+
 class PasswordForm(forms.Form):
     """Asks who is signed in for the password once more, before something that protects them."""
 
@@ -53,8 +72,7 @@ class PasswordForm(forms.Form):
 
     def clean_password(self) -> str:
         password: str = self.cleaned_data["password"]
-        if not self.person.check_password(password):
-            raise forms.ValidationError("This is not your password.")
+        require_own_password(self.person, password)
         return password
 
 

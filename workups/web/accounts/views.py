@@ -1,10 +1,11 @@
+from datetime import timedelta
 from uuid import UUID
 
 from django.conf import settings
 from django.contrib import messages
 from django.contrib.auth import logout, update_session_auth_hash
 from django.contrib.auth.decorators import login_not_required
-from django.contrib.auth.forms import PasswordChangeForm, SetPasswordForm
+from django.contrib.auth.forms import SetPasswordForm
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -14,15 +15,19 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from workups.services import accounts, sessions
 from workups.services.second_step import find_second_step
+from workups.services.station import SIGN_IN, TRIES_WINDOW, TooManyTries, begin_try
 from workups.web.access import current_person
 from workups.web.accounts.devices import devices_of
 from workups.web.accounts.forms import (
     EmailForm,
     ForgottenPasswordForm,
     OtherDevicesForm,
+    OwnPasswordChangeForm,
     SignInForm,
 )
 from workups.web.accounts.second_step import may_have_second_step, sign_in_or_wait
+from workups.web.accounts.throttle import is_known_here
+from workups.web.addresses import client_address
 from workups.web.preferences import safe_next
 from workups.web.requests import afterwards, sent_data
 
@@ -37,8 +42,17 @@ def sign_in(request: HttpRequest) -> HttpResponse:
     following = request.POST.get("next", request.GET.get("next", ""))
     if request.user.is_authenticated:
         return redirect(safe_next(request, following))
+    known = is_known_here(request, request.POST.get("username", ""))
+    attempt = None
+    if request.method == "POST" and not known:
+        try:
+            attempt = begin_try(what=SIGN_IN, address=client_address(request))
+        except TooManyTries:
+            return render_locked(request, TRIES_WINDOW)
     form = SignInForm(request, data=sent_data(request))
     if request.method == "POST" and form.is_valid():
+        if attempt is not None:
+            attempt.delete()
         return sign_in_or_wait(
             request,
             form.get_user(),
@@ -54,8 +68,13 @@ def refuse_locked_sign_in(
     request: HttpRequest, *_original: object, **_credentials: object
 ) -> HttpResponse:
     """Called by django-axes when a name has failed too often from one address."""
-    hours = settings.AXES_COOLOFF_TIME.total_seconds() / 3600
-    context = {"form": SignInForm(request), "locked_hours": f"{hours:g}"}
+    return render_locked(request, settings.AXES_COOLOFF_TIME, name=True)
+
+
+def render_locked(request: HttpRequest, wait: timedelta, *, name: bool = False) -> HttpResponse:
+    """How long it lasts and how to get in sooner; `name`: of one name, not of all from here."""
+    minutes = f"{wait.total_seconds() / 60:g}"
+    context = {"form": SignInForm(request), "locked_minutes": minutes, "name": name}
     return render(request, "workups/accounts/sign_in.html", context, status=429)
 
 
@@ -105,7 +124,7 @@ def set_password(request: HttpRequest, person_id: UUID, token: str) -> HttpRespo
 @require_http_methods(FORM_METHODS)
 def change_password(request: HttpRequest) -> HttpResponse:
     person = current_person(request)
-    form = PasswordChangeForm(person, data=sent_data(request))
+    form = OwnPasswordChangeForm(person, data=sent_data(request))
     if request.method == "POST" and form.is_valid():
         accounts.set_password(
             person=person,
