@@ -168,7 +168,7 @@ def effect(exercise: Exercise, plan: Plan) -> Effect:
 
 def total(assessment: Assessment) -> float:
     """Points of the computed checks, out of 90."""
-    return OUT_OF * assessment.points / assessment.out_of
+    return OUT_OF * assessment.unrounded / assessment.out_of
 
 
 @cache

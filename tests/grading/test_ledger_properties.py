@@ -97,7 +97,7 @@ def test_no_product_in_a_weighed_flask_earns_no_product_points(seed: int) -> Non
     if max(weighed_shares(exercise, carried_out(exercise, plan, DRAWS)).values()) > NOTHING:
         return
     result = assessed(seed)
-    assert result.points <= NO_PRODUCT_POINTS * result.out_of + 1e-9, _said(plan)
+    assert result.unrounded <= NO_PRODUCT_POINTS * result.out_of + 1e-9, _said(plan)
 
 
 # --- 3 monotone --------------------------------------------------------------------------------
@@ -124,7 +124,7 @@ def worse(exercise: Exercise, before: Plan, after: Plan) -> bool:
 
 def but_for_safety(assessment: Assessment) -> float:
     """Points of the checks that speak of the product."""
-    return sum(c.points for c in assessment.checks if c.name != "layers_safety")
+    return sum(c.score * c.out_of for c in assessment.checks if c.name != "layers_safety")
 
 
 @pytest.mark.parametrize("seed", SEEDS)
@@ -193,8 +193,8 @@ def test_a_plan_written_otherwise_earns_the_same_for_the_same_reasons(seed: int)
         film = min(0.05, more_on_glass(exercise, plan, changed[1]))
     codes = set(charged_codes(after)) - ({ON_GLASS} if film else set())
     assert codes == set(charged_codes(before)) - ({ON_GLASS} if film else set()), said
-    assert after.points == pytest.approx(
-        before.points, abs=SAME_POINTS + POINTS_OF_ALL * film), said
+    assert after.unrounded == pytest.approx(
+        before.unrounded, abs=SAME_POINTS + POINTS_OF_ALL * film), said
 
 
 # --- 5 accounts --------------------------------------------------------------------------------
@@ -361,7 +361,7 @@ def test_words_numbers_and_points_of_a_finding_agree(seed: int) -> None:
     result = assessed(seed)
     for check in result.checks:
         assert 0.0 <= check.score <= 1.0
-        assert check.points == pytest.approx(check.score * check.out_of, abs=0.011)
+        assert check.points == pytest.approx(check.score * check.out_of, abs=0.0501)
         lost = sum(f.score_loss for f in check.findings if f.charged)
         if lost == 0.0 and not any(f.question for f in check.findings):
             assert check.score == pytest.approx(1.0) or check.name == "yield", check
@@ -409,5 +409,5 @@ def test_a_loss_is_charged_as_strongly_as_it_is_said(seed: int) -> None:
             if sure:
                 assert found.strength in (Strength.PRODUCT_LOSS, Strength.SAFETY_HOLD), found
     said = said_to_be_lost(result)
-    lost = sum(c.out_of - c.points for c in checks.values())
+    lost = sum(c.out_of * (1.0 - c.score) for c in checks.values())
     assert lost >= pool * min(1.0, SLOPE * max(0.0, said - UNCHARGED)) - 0.05 * pool, lost

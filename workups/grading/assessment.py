@@ -233,6 +233,11 @@ class _Checked:
         return sum(c.points for c in self.checks)
 
     @property
+    def unrounded(self) -> float:
+        """What the points are before each check is rounded to tenths: for comparing two plans."""
+        return sum(c.score * c.out_of for c in self.checks)
+
+    @property
     def out_of(self) -> float:
         """Sum of the points that could be had."""
         return sum(c.out_of for c in self.checks)
