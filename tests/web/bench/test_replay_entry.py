@@ -1,5 +1,6 @@
 """What a device with a queue asks and sends, and the page it keeps."""
 
+import re
 from uuid import uuid4
 
 import pytest
@@ -140,6 +141,18 @@ def test_the_kept_page_has_a_form_for_everything(sign_in, student, bench_work, s
     on_the_bench_page = {"weighing", "part", "witness"}
     for entry in {*KINDS, "correct"} - on_the_bench_page:
         assert f'data-entry="{entry}"' in page
+
+
+@pytest.mark.parametrize("name", ["show-offline-bench", "show-bench", "correct"])
+def test_no_two_fields_of_a_page_have_one_id(sign_in, student, bench_work, send, name):
+    send("weighing", TARGET, **SENT["weighing"][1])
+    send("drying", "dry", **SENT["drying"][1])
+    args = [bench_work.public_id]
+    if name == "correct":
+        name, args = "record-entry", [*args, "correct", Reading.objects.first().pk]
+    page = sign_in(student).get(reverse(name, args=args)).content.decode()
+    ids = re.findall(r' id="([^"]+)"', page)
+    assert sorted(set(ids)) == sorted(ids)
 
 
 def test_the_kept_page_of_a_locked_record_has_no_forms(sign_in, student, bench_work):

@@ -239,6 +239,7 @@ class StrikeForm(EntryForm):
 
     def __init__(self, data: Any = None, *, bench: Bench, about: str, **kwargs: Any) -> None:
         struck = reading_or_404(bench, about)
+        kwargs.setdefault("auto_id", f"strike-{about}-%s")
         super().__init__(data, bench=bench, about=about, correcting=struck, **kwargs)
 
     def _ask_again(self, _reading: Reading) -> None:
