@@ -110,7 +110,8 @@ def fitting(path: str) -> tuple[str, ...]:
     if name.startswith("services/roster/"):
         return ("tests/services/roster",)
     folder, _, last = name.rpartition("/")
-    return (f"tests/{folder}/test_{last}.py",)
+    heavy = ("tests/grading/rules/test_strengths.py",) if folder.endswith("rules") else ()
+    return (f"tests/{folder}/test_{last}.py", *heavy)
 
 
 @dataclass(frozen=True)

@@ -168,9 +168,18 @@ def test_more_portions_are_named_where_they_reach_the_goal() -> None:
     assert "portions of 30 mL reach it" in hit.remark.change
 
 
+def test_what_is_left_after_pouring_in_and_separating_is_to_be_shaken_again() -> None:
+    [hit] = found("recovery-below-goal", _poured_once())
+    assert hit.remark.change.startswith("Shake what is left")
+    assert hit.breach.mended is not None
+    assert hit.cost is not None
+    assert hit.cost.share_mended > hit.cost.share_before + 0.05
+
+
 def test_a_funnel_that_cannot_hold_it_waits_for_a_ta_and_a_full_one_does_not() -> None:
     [full] = found("funnel-too-full", ether().edited("quench", volume_mL=70.0))
     [over] = found("funnel-too-full", ether().edited("quench", volume_mL=120.0))
+    assert over.remark.score_loss == pytest.approx(0.3)
     assert full.remark.strength is not Strength.SAFETY_HOLD
     assert over.remark.strength is Strength.SAFETY_HOLD
 
