@@ -1,11 +1,13 @@
 """What holds after every round, whoever came first."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 from django.db import models
 
 from tests.races.world import World, review_of
+from workups.documents import readings_from_data
 from workups.models import (
     AssessmentSnapshot,
     Assignment,
@@ -20,7 +22,7 @@ from workups.models import (
 from workups.selectors.marks import newest_snapshot
 from workups.selectors.plans import submitted_plan
 from workups.selectors.works import record_is_locked
-from workups.services.assessments import record_as_data
+from workups.services.assessments import recorded
 
 DONE = (Review.State.REVIEWED, Review.State.RELEASED)
 
@@ -77,12 +79,14 @@ def _stale(work: Work, snapshot: AssessmentSnapshot, which: str) -> Iterator[str
     record = work.bench_record
     if record is None or record.locked_at is None or not record_is_locked(record):
         return
-    now = record_as_data(record, work)
-    if work.report_submitted_at is None:
-        # Kept for later, and not yet said to anybody.
-        for target, read in now["targets"].items():
-            read["explanation"] = snapshot.readings["targets"][target]["explanation"]
-    if snapshot.readings != now:
+    now = recorded(record, work)
+    then = readings_from_data(snapshot.readings) if snapshot.readings else None
+    if then is not None and work.report_submitted_at is None:
+        # The explanation is kept for later, and not yet said to anybody.
+        said = {name: read.explanation for name, read in then.targets.items()}
+        targets = {n: replace(read, explanation=said.get(n, "")) for n, read in now.targets.items()}
+        now = replace(now, targets=targets)
+    if then != now:
         yield f"{which} is of other readings"
 
 
