@@ -211,7 +211,7 @@ def _assess_anew(
 def _rest_marks_on(work: Work, snapshot: AssessmentSnapshot) -> None:
     """A mark that was given already rests on this assessment from now on."""
     hold(work)
-    if work.is_assessed:
+    if snapshot.revision_id == work.revision_id:
         Review.objects.filter(work=work, snapshot__isnull=False).update(snapshot=snapshot)
 
 
