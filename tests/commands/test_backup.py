@@ -21,6 +21,13 @@ from tests.crash.server import ROOT, Server, manage
 from tests.crash.writer import Browser, Writer, plan_sender
 from tests.long import IS_LONG
 
+SIGN_IN_AGAIN = """
+import json
+from tests.crash.prepare import client_of
+from workups.models import Work
+work = Work.objects.get(enrolment__person__sign_in="planner")
+print(json.dumps(client_of(work.student, work)))
+"""
 LONG = pytest.mark.skipif(not IS_LONG, reason="ten seconds of migrations; in .ci/long")
 FORGE = """
 from django.db import IntegrityError
@@ -98,8 +105,11 @@ def test_a_restored_backup_has_every_row(filled, new_database, tmp_path):
     assert "bytes" in manage(environment, "backup", str(file))
     assert stat.S_IMODE(file.stat().st_mode) == 0o600
     other = new_database()
-    assert manage(other, "restore", str(file)) == f"{file} is restored.\n"
-    assert all_rows(other) == all_rows(environment)
+    said = manage(other, "restore", str(file))
+    assert said == f"{file} is restored. Everybody is signed out.\n"
+    sessions = "workups.session"
+    kept = [row for row in all_rows(environment) if row["model"] != sessions]
+    assert all_rows(other) == kept
     assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
     assert "--force replaces it" in refused(environment, "backup", str(file))
     assert "it has people in it" in refused(other, "restore", str(file))
@@ -108,7 +118,8 @@ def test_a_restored_backup_has_every_row(filled, new_database, tmp_path):
 def test_a_backup_of_a_running_server_is_one_state_of_it(filled, new_database, tmp_path):
     """While plans are saved: all that was acknowledged before is in it, and no half of the rest.
 
-    Then it is put back under the running server, which goes on with what was restored.
+    Then it is put back under the running server, which goes on with what was restored, for
+    whoever signs in again.
     """
     environment, clients = filled
     file, plan = tmp_path / "kept", clients["plan"]
@@ -125,7 +136,9 @@ def test_a_backup_of_a_running_server_is_one_state_of_it(filled, new_database, t
         writer.join(80)
         assert len(writer.kept) == 40
         manage(environment, "restore", "--force", str(file))
-        page = browser.get(f"/work/{plan['work']}/plan/?step=s1")
+        assert not browser.get(f"/work/{plan['work']}/plan/?step=s1")
+        again = json.loads(manage(environment, "shell", "-v", "0", "-c", SIGN_IN_AGAIN))
+        page = Browser(server.port, again["session"]).get(f"/work/{plan['work']}/plan/?step=s1")
     finally:
         server.kill()
     texts = json.loads(manage(environment, "shell", "-v", "0", "-c", READ_BACK))["texts"]
