@@ -1,5 +1,6 @@
 """The report: own readings after the lock, everything after the release."""
 
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from uuid import uuid4
@@ -10,6 +11,8 @@ from django.utils import timezone
 
 from tests.entries import enter
 from tests.web.review.reports import TOO_MUCH, hand_in_report, put_out
+from workups.chemistry.readings import DoneStep
+from workups.documents import readings_from_data, readings_to_data
 from workups.models import (
     Assignment,
     MarkQuery,
@@ -236,6 +239,30 @@ def test_the_report_says_what_was_done_otherwise(sign_in, student, bench_work):
     page = text_of(sign_in(student).get(url_of("show-report", bench_work)))
     assert "Step 1, Cool.</strong> Skipped." in page
     assert "60 mL (planned 30 mL)" in page
+
+
+def test_after_the_release_a_report_shows_what_the_mark_rests_on(
+    sign_in, student, locked_work, assignment
+):
+    """A partner's return may open the shared record again, and it is assessed anew."""
+    put_out(locked_work)
+    past = timezone.now() - timedelta(minutes=1)
+    Assignment.objects.filter(pk=assignment.pk).update(plan_due=past, report_due=past)
+    client, url = sign_in(student), url_of("show-report", locked_work)
+
+    def done_otherwise():
+        return text_of(client.get(url)).partition("done otherwise")[2].partition("<h2>")[0]
+
+    before = done_otherwise()
+    later = locked_work.snapshots.first()
+    Review.objects.filter(work=locked_work).update(snapshot=later)
+    skipped = [DoneStep(step, "skipped") for step in later.plan_revision.to_core().steps]
+    read = replace(readings_from_data(later.readings), steps=tuple(skipped))
+    later.pk, later.public_id, later._state.adding = None, uuid4(), True
+    later.readings = readings_to_data(read)
+    later.save(force_insert=True)
+    assert done_otherwise() == before
+    assert "Skipped" not in before
 
 
 def test_each_finding_says_what_it_cost_or_that_it_was_overruled(sign_in, student, ta, work):

@@ -50,7 +50,7 @@ def render_report(
         "is_released": moment is Moment.RELEASED,
         "is_open": report_is_open(work) and not access.course.is_archived,
         "page": report_page(work, moment),
-        **record_in_words(work),
+        **record_in_words(work, moment),
         "figures": report_figures(work) if may_see_expected(moment) else [],
         "targets": target_tables(record, work.to_core()) if record else [],
         "form": ReportForm(
@@ -62,9 +62,11 @@ def render_report(
     return render(request, "workups/reports/show_report.html", context)
 
 
-def record_in_words(work: Work) -> dict[str, Any]:
-    """What was done otherwise than planned, drying as recorded, and all products together."""
-    snapshot = newest_snapshot(work)
+def record_in_words(work: Work, moment: Moment) -> dict[str, Any]:
+    """What was done otherwise than planned, drying as recorded, and all products together; after
+    release as the mark rests on them, whatever a partner's record did since."""
+    is_released = moment is Moment.RELEASED
+    snapshot = marked_snapshot(work) if is_released else newest_snapshot(work)
     if snapshot is None or snapshot.readings is None or work.bench_record is None:
         return {}
     exercise = snapshot.exercise_to_core()
