@@ -38,7 +38,7 @@ from workups.grading.values_used import values_used
 ROOT = Path(__file__).parents[2]
 DATA = ROOT / "tests" / "data"
 MOST_TRIED = 4
-POLICY = {(FeedbackPolicy, "detail"), (FeedbackPolicy, "attempts")}
+POLICY = {(FeedbackPolicy, name) for name in ("detail", "attempts", "scheme")}
 Remade = Callable[[Any], Exercise]
 
 

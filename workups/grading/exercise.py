@@ -60,13 +60,21 @@ class Rubric:
 
 @dataclass(frozen=True)
 class FeedbackPolicy:
-    """What self-check says before the deadline."""
+    """What self-check says before the deadline, and when a student sees the own plan drawn."""
 
     detail: str = field(default="all but the answer", metadata=one_of(
         "Self-check says", "what self-check says", FEEDBACK_DETAILS))
     attempts: int = field(default=0, metadata=declared(
         "Self-checks for each student",
         "how often a student may self-check, 0: as often as wanted", low=0, high=1000))
+    scheme: str = field(default="while planning", metadata=one_of(
+        "Separation scheme is drawn",
+        "when the program draws the scheme of a plan; later where students are to draw their own",
+        {"while planning": "while the plan is built", "after hand-in": "once it is handed in"}))
+
+    def draws_scheme(self, *, handed_in: bool) -> bool:
+        """Whether a student sees the scheme of the own plan."""
+        return handed_in or self.scheme == "while planning"
 
 
 @dataclass(frozen=True)

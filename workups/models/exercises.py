@@ -1,3 +1,4 @@
+from dataclasses import replace
 from datetime import datetime
 from functools import lru_cache
 
@@ -130,7 +131,8 @@ class Assignment(PublicIdModel):
     def feedback_policy(self, exercise: Exercise) -> FeedbackPolicy:
         """The exercise's self-check policy with what this assignment overrides."""
         own, attempts = exercise.policy, self.feedback_attempts
-        return FeedbackPolicy(
+        return replace(
+            own,
             detail=self.feedback_detail or own.detail,
             attempts=own.attempts if attempts is None else attempts,
         )

@@ -100,7 +100,8 @@ def plan_scheme(work: Work, plan: PlanRevision | None, checked: SelfCheck | None
     the last self-check was about this very plan and the policy shows them."""
     steps = plan.data["steps"] if plan else []
     gap = next((i for i, step in enumerate(steps) if "typed" in step), len(steps))
-    if not gap:
+    policy = work.to_core().policy
+    if not gap or not policy.draws_scheme(handed_in=submitted_plan(work) is not None):
         return None
     said = None
     if plan and checked and checked.plan_revision.data == plan.data:

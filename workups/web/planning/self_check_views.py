@@ -11,7 +11,7 @@ from workups.grading.assessment import Assessment
 from workups.grading.exercise import FeedbackPolicy
 from workups.grading.visibility import Moment, shown_steps
 from workups.models import SelfCheck, Work
-from workups.selectors.plans import current_plan
+from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.product_places import ProductPlaces, product_places
 from workups.selectors.self_check_page import (
     Changes,
@@ -85,7 +85,8 @@ def self_check_scheme(
 ) -> Figure | None:
     """The scheme of the plan that was checked, in shares, if the policy shows them, with what
     was found at its steps."""
-    if detail != "all but the answer":
+    policy, handed_in = work.to_core().policy, submitted_plan(work) is not None
+    if detail != "all but the answer" or not policy.draws_scheme(handed_in=handed_in):
         return None
     notes = findings_by_step(checks)
 
