@@ -73,3 +73,10 @@ def test_where_an_agent_clumps_is_uncertain_and_never_beyond_its_last_hydrate() 
     low, high = np.percentile(clumps_from(tables().agents["calcium_chloride"], Draws(1, 400)),
                               [5, 95])
     assert 2.0 <= low < 3.5 < high <= 6.0
+
+
+def test_magnesium_sulfate_may_cleave_an_acetal_and_binds_none() -> None:
+    """It is faintly acid, and no acetal is a ligand that it would hold on the filter."""
+    agent = tables().agents["magnesium_sulfate"]
+    assert not agent.incompatible
+    assert "acid" in agent.acidity_note

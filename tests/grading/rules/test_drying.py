@@ -92,7 +92,7 @@ def test_one_of_three_products_not_dried_costs_a_third() -> None:
     assert 0.09 < one.remark.score_loss < 0.2
 
 
-@pytest.mark.parametrize(("asked", "share"), [("expected", 0.3), ("required", 0.5)])
+@pytest.mark.parametrize(("asked", "share"), [("expected", 0.5), ("required", 0.7)])
 def test_next_to_no_water_costs_what_the_exercise_says_of_the_step(
     asked: str, share: float
 ) -> None:

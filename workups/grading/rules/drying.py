@@ -20,7 +20,7 @@ LEAST_SOLVENT_ML, LEAST_PUDDLE_ML = 1.0, 1.0
 MORE_AGENT = 1.3
 # Share of the drying check that a step left out costs, whatever the water: where the exercise
 # expects it, and where it asks for it in so many words.
-ASKED = {"expected": 0.3, "required": 0.5}
+ASKED = {"expected": 0.5, "required": 0.7}
 
 
 @rule(

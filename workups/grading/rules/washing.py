@@ -77,8 +77,8 @@ def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
             Strength.PRODUCT_LOSS if lost else Strength.ADVICE,
             f"This wash carries {percent(aside)} of the product into the water layer "
             f"(pH {pH:.1f}), which is not used again.",
-            "Use a wash in which the product stays neutral, a smaller or a salted one, or "
-            "extract the washings once more.",
+            "Use a wash that takes less of the product: one in which it is no salt, a smaller or a "
+            "salted one; or extract the washings once more.",
             (Number("product in the washings", aside * 100, "%"), Number("pH", pH, "")),
         )
 
@@ -222,7 +222,7 @@ def _destroyed(share: Band, pH: float, what: str, _cost: Cost | None) -> Remark:
     return Remark(
         Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
         f"At pH {pH:.1f} acid destroys {what} or is warm.",
-        "Use ammonium chloride solution or water, and bicarbonate after it.",
+        "Use ammonium chloride solution, which is hardly acid, and bicarbonate after it.",
         (
             Number(
                 "product destroyed", share.nominal * 100, "%", share.low * 100, share.high * 100
