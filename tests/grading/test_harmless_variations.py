@@ -16,7 +16,7 @@ from workups.grading.assess import assess
 from .planted import HEAVY, check, findings
 from .variations import VARIATIONS, varied
 
-COUNT = count(15, 200)
+COUNT = count(10, 200)
 DRAWS = 24
 
 

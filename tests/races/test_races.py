@@ -31,7 +31,7 @@ pytestmark = [
         connection.vendor != "postgresql", reason="SQLite has one lock for all: nothing to meet"
     ),
 ]
-ROUNDS = int(os.environ.get("ROUNDS", count(2, 200)))
+ROUNDS = int(os.environ.get("ROUNDS", count(1, 200)))
 # To look at one pair alone: RACES=accept_report+release_section
 ONLY = os.environ.get("RACES", "")
 
