@@ -9,6 +9,7 @@ import pytest
 
 from workups.chemistry.plan import (
     START_FLASK,
+    WASTE,
     Add,
     Collect,
     Cool,
@@ -41,10 +42,13 @@ from workups.grading.charges import (
     priced,
 )
 from workups.grading.exercise import Exercise
-from workups.grading.ledger import How
+from workups.grading.ledger import Entry, How
 from workups.grading.littleweighed import little_weighed, share_weighed
 from workups.grading.modelrun import model_run
+from workups.grading.numbers import percent
 from workups.grading.shortfall import KINDS, Shortfall, shortfall_of
+
+from .planted import findings
 
 DRAWS = 8
 EXERCISE = library_exercise("plain-ether")  # order 25, extraction 20, drying 20: 65 in all
@@ -141,6 +145,47 @@ def test_what_no_mend_brings_back_is_charged_whole() -> None:
     written = _shortfall(0.43)
     found = priced(_case(), [_explained("order", 0.0, 0.0)], written, written, 0.6)
     assert _taken(found) == pytest.approx(32.5, abs=0.06)
+
+
+def test_the_last_causes_of_a_ruined_product_are_charged_as_the_first() -> None:
+    """All points are gone at five sixths; the causes of the rest named what they took as free."""
+    written = _shortfall(1.0)
+    claims = [_explained("order", 0.4, 0.6), _explained("order", 0.0, 0.3),
+              _explained("order", 0.0, 0.1)]
+    found = [f for f in priced(_case(), claims, written, _shortfall(0.0), 0.6)
+             if f.code == "product-washed-out"]
+    assert all(f.charged for f in found)
+    said = [n.value for f in found for n in f.numbers if n.name == "product lost"]
+    brought = 100 * written.brought
+    assert said == pytest.approx([0.6 * brought, 0.3 * brought, 0.1 * brought])
+
+
+def test_products_that_go_the_same_way_to_the_same_place_are_one_finding() -> None:
+    """Three lines of one step named 30 % of the products where all of them were gone."""
+    exercise = library_exercise("three-in-one-bottle")
+    plan = Plan((Discard(id="tip", flask=START_FLASK), Tare(id="tare", flask="vial"),
+                 Weigh(id="weigh", flask="vial")))
+    ledger = [f for f in findings(assess(exercise, plan, draws=DRAWS))
+              if f.code == code_of(How.POURED_AWAY.value)]
+    assert len(ledger) == 1
+    assert all(name in ledger[0].message for name in (
+        "lidocaine", "trans-cinnamic acid", "1,4-dimethoxybenzene"))
+
+
+def test_words_of_an_uncertain_loss_name_the_mean_that_is_charged() -> None:
+    """Nothing by the nominal constants and 96 % in half of the draws: half of that is charged."""
+    plan = EXERCISE.model_plan
+    case = _case()
+    found = shortfall_of(case).targets[0]
+    lost = np.array([0.0, 0.96] * (DRAWS // 2))
+    ledger = found.standing.ledger
+    entry = Entry(WASTE, plan.steps[0].id, How.POURED_AWAY, lost * ledger.available_mmol)
+    standing = replace(found.standing, ledger=replace(ledger, entries=(entry,)))
+    written = Shortfall((replace(found, standing=standing, short=lost),))
+    (charged,) = [f for f in priced(case, [], written, written, 0.6)
+                  if f.code == code_of(How.POURED_AWAY.value)]
+    assert f"from {percent(0.0)} to {percent(0.96)} of" in charged.message
+    assert f"mean, {percent(0.48)}." in charged.message
 
 
 @pytest.mark.parametrize("key", library_names())

@@ -58,6 +58,12 @@ WHY = (
 SOURCE = "amounts in every place at the end of the plan, as computed"
 PREFIX = "ledger-"
 LOST, LOST_OF_ALL = "product lost", "lost of all products"
+# The nominal constants tell of an amount, the points are of its mean over the draws: where the two
+# are further apart than this, the words say so.
+APART = 0.05
+
+# An entry of a target's ledger, with the share of it that no finding answers for yet.
+_Open = tuple[TargetShortfall, Entry, float]
 
 
 @dataclass(frozen=True)
@@ -142,34 +148,42 @@ def _of_ledger(
     case: Case, accounts: list[_Account], written: Shortfall, rest: float
 ) -> list[_Account]:
     """What no mend brings back, laid to the entries of the ledger that are larger than in the
-    right routes: to a finding that speaks of a loss at the same step, else to one of its own."""
+    right routes: to a finding that speaks of a loss at the same step, else to one of its own, which
+    speaks of all products that went the same way to the same place there."""
     if rest < (WORTH_SAYING if _mean(written.short) > UNCHARGED else UNCHARGED / 2):
         return []
     entries = _open_entries(accounts, written)
     total = sum(left for _, _, left in entries)
     large = [e for e in entries if rest * e[2] >= WORTH_SAYING * total] or entries[:1]
     total = sum(left for _, _, left in large)
+    alike: dict[tuple[str, How, str], list[_Open]] = {}
+    for one in large:
+        alike.setdefault((one[1].step, one[1].how, one[1].place), []).append(one)
     added = []
-    for target, entry, left in large:
-        part = rest * left / total
-        there = next((a for a in accounts if a.finding.step == entry.step
+    for (step, _, _), ones in alike.items():
+        there = next((a for a in accounts if a.finding.step == step
                       and a.charged_by_mend
                       and a.finding.strength is Strength.PRODUCT_LOSS), None)
         if there is None:
-            there = _Account(unexplained(_entry_finding(case, target, entry), 1))
+            there = _Account(unexplained(_entry_finding(case, ones), 1))
             added.append(there)
-        there.short += part
-        share = target.standing.ledger.share(entry.mmol) / len(written.targets)
-        there.per_draw = there.per_draw + np.minimum(share, written.short)
+        there.short += rest * sum(left for _, _, left in ones) / total
+        there.per_draw = there.per_draw + np.minimum(_of_all(case, ones), written.short)
     return added
+
+
+def _of_all(case: Case, ones: Sequence[_Open]) -> Array:
+    """What entries hold, as share of all products, (N,)."""
+    shares = [target.standing.ledger.share(entry.mmol) for target, entry, _ in ones]
+    return np.asarray(np.sum(shares, axis=0) / len(case.targets))
 
 
 def _open_entries(
     accounts: list[_Account], written: Shortfall
-) -> list[tuple[TargetShortfall, Entry, float]]:
+) -> list[_Open]:
     """Entries with the share (mean, over all targets) that is beyond the right routes' and that no
     finding at that step answers for yet; the largest where nothing is open."""
-    found: list[tuple[TargetShortfall, Entry, float]] = []
+    found: list[_Open] = []
     claimed: dict[str, float] = {}
     for account in accounts:
         claimed[account.finding.step] = claimed.get(account.finding.step, 0.0) + account.short
@@ -231,19 +245,36 @@ def _finding(key: str, check: str, strength: Strength, step: str, words: Mapping
                    WHY, SOURCE, numbers, cause=f"{code}:{step}", charged=True)
 
 
-def _entry_finding(case: Case, target: TargetShortfall, entry: Entry) -> Finding:
-    ledger = target.standing.ledger
-    share = band(ledger.share(entry.mmol))
-    sure = share.nominal >= LOSS_NOMINAL and share.low > LOSS_LOW
-    step = entry.step
-    at = next((i for i, s in enumerate(case.plan.steps) if s.id == step), None)
+def _entry_finding(case: Case, ones: Sequence[_Open]) -> Finding:
+    entry, lost = ones[0][1], band(_of_all(case, ones))
+    shares = {t.standing.ledger.target: t.standing.ledger.share(e.mmol) for t, e, _ in ones}
+    bands = [band(share) for share in shares.values()]
+    sure = any(b.nominal >= LOSS_NOMINAL and b.low > LOSS_LOW for b in bands)
+    at = next((i for i, s in enumerate(case.plan.steps) if s.id == entry.step), None)
     after = ("" if at is None else
              f" after step {at + 1} ({step_heading(case.plan.steps[at], case.exercise)})")
-    words = {"share": percent(share.nominal), "product": _product(case, ledger.target),
+    first, *others = shares
+    products = [_product(case, first), *(
+        f"{percent(b.nominal)} of {_product(case, target)}"
+        for target, b in zip(others, bands[1:], strict=True))]
+    words = {"share": percent(bands[0].nominal), "product": joined(products),
              "place": _place(entry.place), "after": after}
-    number = Number(LOST, share.nominal * 100, "%", share.low * 100, share.high * 100)
-    return _finding(entry.how.value, CHECK_OF.get(entry.how, "order"),
-                    Strength.PRODUCT_LOSS if sure else Strength.ADVICE, step, words, (number,))
+    number = Number(lost_name(case), lost.nominal * 100, "%", lost.low * 100, lost.high * 100)
+    found = _finding(entry.how.value, CHECK_OF.get(entry.how, "order"),
+                     Strength.PRODUCT_LOSS if sure else Strength.ADVICE, entry.step, words,
+                     (number,))
+    whole = "of the product" if len(case.targets) == 1 else "of all products"
+    return _and_how_sure(found, _of_all(case, ones), whole)
+
+
+def _and_how_sure(finding: Finding, shares: Array, of_what: str) -> Finding:
+    """A finding that says what its points are of, where its constants decide too much."""
+    mean, within = _mean(shares), band(shares)
+    if abs(mean - within.nominal) <= APART:
+        return finding
+    return replace(finding, message=(
+        f"{finding.message} That is uncertain: it may be anything from {percent(within.low)} "
+        f"to {percent(within.high)} {of_what}, and the points follow the mean, {percent(mean)}."))
 
 
 def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
@@ -268,8 +299,10 @@ def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
     words = {"product": product, "what": joined(kinds),
              "share": percent(sum(b.nominal for b in amounts.values()))}
     check = "drying" if set(kinds) <= set(KINDS[:2]) else "order"
-    account = _Account(unexplained(_finding(
-        "weighed with it", check, Strength.ADVICE, step, words, numbers), 1))
+    found = _finding("weighed with it", check, Strength.ADVICE, step, words, numbers)
+    found = _and_how_sure(found, np.sum([worst.standing.foreign[k] for k in kinds], axis=0),
+                          "of that mass")
+    account = _Account(unexplained(found, 1))
     account.spoilt = more
     return [account]
 
@@ -290,18 +323,16 @@ def _charged(
     per_spoilt = spoilt_beyond / spoilt if spoilt > 0 else 0.0
     total = pool * min(1.0, beyond + spoilt_beyond)
     findings = []
-    spent = 0.0
-    for account in accounts:
+    owed = [pool * (a.short * per_short + a.spoilt * per_spoilt) for a in accounts]
+    # Where there is no more to lose every cause bears its part, or the last ones would seem free.
+    part = min(1.0, total / sum(owed)) if sum(owed) > 0 else 1.0
+    for account, due in zip(accounts, (part * o for o in owed), strict=True):
         # Missing is counted of what right routes bring; people read shares of all there was.
         account.brought = written.brought
-        finding = account.finding
-        due = pool * (account.short * per_short + account.spoilt * per_spoilt)
-        due = min(due, max(0.0, total - spent))
-        spent += due
         findings.append(_settled(account, due, points, left, lost_name(case)))
-        taken = findings[-1].score_loss * points.get(finding.check, 0.0)
+        taken = findings[-1].score_loss * points.get(account.finding.check, 0.0)
         over.append((findings[-1], max(
-            0.0, due - taken if finding.check in PRODUCT_CHECKS else due)))
+            0.0, due - taken if account.finding.check in PRODUCT_CHECKS else due)))
     findings += _elsewhere(case, over, written, points, left)
     return (*findings, *_safety_alone(case, findings, written))
 
@@ -318,7 +349,8 @@ def _safety_alone(
     if out_of <= most or there >= 1.0:
         return []
     taken = (1.0 - most / out_of) * (1.0 - there)
-    cause = max((f for f in findings if f.charged), default=None,
+    causes = (f for f in findings if f.charged and not follows_from_a_cause(f))
+    cause = max(causes, default=None,
                 key=lambda f: f.score_loss * rubric.get(f.check, 0.0))
     finding = replace(_not_there(case, cause, written, SAFETY), score_loss=taken)
     return [finding] if taken * out_of >= LEAST_POINTS else []
@@ -355,7 +387,8 @@ def _settled(
     taken = min(max(asked * out_of, due), left[finding.check])
     taken = taken if taken >= LEAST_POINTS or asked > 0 else 0.0
     left[finding.check] -= taken
-    charged = taken > 0 or (asked > 0 and left[finding.check] <= 0)
+    charged = taken > 0 or (
+        max(asked * out_of, due) >= LEAST_POINTS and left[finding.check] < LEAST_POINTS)
     return _told(account, replace(finding, score_loss=taken / out_of, charged=charged), name)
 
 
@@ -374,7 +407,7 @@ def _told(account: _Account, finding: Finding, name: str) -> Finding:
         return replace(finding, strength=Strength.ADVICE) if (
             calm and finding.strength is Strength.PRODUCT_LOSS) else finding
     # What the mend alone would bring says another number where it is not what is charged.
-    numbers = tuple(n for n in finding.numbers if n.name != LOST)
+    numbers = tuple(n for n in finding.numbers if n.name not in (LOST, LOST_OF_ALL))
     if account.short >= WORTH_SAYING:
         whole = 100 * account.brought
         numbers += (Number(name, account.short * whole, "%",
