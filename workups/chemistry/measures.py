@@ -153,7 +153,8 @@ def _held(run: Run, weighing: Weighing, target: str) -> float:
 
 def product_flask(run: Run, target: str) -> str:
     """The vessel that is weighed as a target; where none is, the exercise's own flask, else the
-    one with most of it at the end."""
+    one with most of it at the end. What was put aside and not taken up again counts as little
+    there as if it had been thrown away."""
     weighing = product_weighing(run, target)
     if weighing is not None:
         return weighing.vessel
@@ -161,7 +162,15 @@ def product_flask(run: Run, target: str) -> str:
     given = next((t.flask for t in run.inventory.setup.targets if t.substance == target), "")
     if given in flasks:
         return given
-    return max(flasks, key=lambda n: (float(flasks[n].total()[row, 0]), n))
+    kept = [name for name in flasks if not _is_left_aside(run, name)]
+    return max(kept or flasks, key=lambda n: (float(flasks[n].total()[row, 0]), n))
+
+
+def _is_left_aside(run: Run, flask: str) -> bool:
+    """Whether what a flask holds was put aside by the last step that filled it, for good."""
+    fillings = [i for i, o in enumerate(run.outcomes) if flask in o.step.fills()]
+    return bool(fillings) and flask in run.outcomes[fillings[-1]].step.sets_aside() and (
+        not run.flow.taken_up_later(fillings[-1], flask))
 
 
 def contents_weighed(run: Run, target: str) -> Array:
