@@ -578,6 +578,8 @@ SPELLINGS: Mapping[str, Edit] = {
 
 # What these put into flasks that would not have been used leaves its film there.
 MORE_FLASKS = frozenset({"extracts in own flasks", "kept in a new flask"})
+# Here a layer is poured out and back once more for each portion: of 4 mL water 1 mL stays behind.
+MORE_POURING = MORE_FLASKS | {"n extractions of one"}
 
 
 def respelled(plan: Plan, exercise: Exercise, seed: int) -> tuple[str, Plan] | None:

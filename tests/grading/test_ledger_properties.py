@@ -34,6 +34,7 @@ from workups.grading.yieldcheck import ENOUGH_DELIVERED, judge_yield
 
 from .plans import (
     MORE_FLASKS,
+    MORE_POURING,
     any_plan,
     carried_out,
     edited_plan,
@@ -50,7 +51,7 @@ from .planted import findings
 DRAWS = 8
 MANY = count(8, 400)
 # Seeds that found a wrong mark once are always tried.
-FOUND = (28, 42, 55, 62)
+FOUND = (28, 42, 55, 62, 93, 104, 105)
 SEEDS = sorted({*range(MANY), *FOUND})
 NOTHING = 0.01
 NO_PRODUCT_POINTS = 0.25
@@ -162,8 +163,8 @@ POINTS_OF_ALL = 110.0
 
 
 def on_an_edge(exercise: Exercise, before: Plan, after: Plan) -> bool:
-    """Whether in some draw a shake makes one layer in one plan and two in the other: the film on
-    one more flask may decide that, and with it everything."""
+    """Whether in some draw a shake makes one layer in one plan and two in the other: the film that
+    one more flask or one more pouring keeps may decide that, and with it everything."""
     one, two = (sum(s.two_layers for o in carried_out(exercise, plan, DRAWS).outcomes
                     for s in o.facts.shakes) for plan in (before, after))
     return bool(np.any(one != two))
@@ -187,9 +188,9 @@ def test_a_plan_written_otherwise_earns_the_same_for_the_same_reasons(seed: int)
     after = assess(exercise, changed[1], draws=DRAWS)
     said = f"{changed[0]}\n{_said(plan)}\n--\n{_said(changed[1])}"
     film = 0.0
+    if changed[0] in MORE_POURING and on_an_edge(exercise, plan, changed[1]):
+        return
     if changed[0] in MORE_FLASKS:
-        if on_an_edge(exercise, plan, changed[1]):
-            return
         film = min(0.05, more_on_glass(exercise, plan, changed[1]))
     codes = set(charged_codes(after)) - ({ON_GLASS} if film else set())
     assert codes == set(charged_codes(before)) - ({ON_GLASS} if film else set()), said
@@ -255,8 +256,9 @@ def _glass(ledger: Ledger) -> float:
 
 
 def said_to_be_lost(assessment: Assessment) -> float:
-    """The shares of the theoretical amount that charged findings name, added up."""
-    return sum(n.value / 100 for f in findings(assessment) if f.charged and f.score_loss > 0
+    """The shares of the theoretical amount that charged findings name, added up. One whose own
+    check has no points left is charged on others."""
+    return sum(n.value / 100 for f in findings(assessment) if f.charged
                for n in f.numbers if n.name in CHARGED_NUMBERS)
 
 
