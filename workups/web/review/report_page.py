@@ -1,7 +1,9 @@
 """What the page of one report shows to who marks it, forms included."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
+from uuid import UUID
 
 from workups.grading.visibility import Moment
 from workups.models import AssessmentSnapshot, MarkQuery, Work
@@ -164,8 +166,23 @@ def query_rows(
     return rows
 
 
+@dataclass(frozen=True)
+class _Drawn:
+    """What is drawn, told apart by its address: what was assessed once never changes."""
+
+    public_id: UUID
+    snapshot: AssessmentSnapshot = field(compare=False)
+
+
 def scheme_of_plan(snapshot: AssessmentSnapshot) -> Figure:
-    """What the plan that was handed in does, with what was found at its steps."""
+    """What the plan that was handed in does, with what was found at its steps. A report is looked
+    at again after every change of its mark, so the last ones are kept."""
+    return _scheme(_Drawn(snapshot.public_id, snapshot))
+
+
+@lru_cache(maxsize=64)
+def _scheme(drawn: _Drawn) -> Figure:
+    snapshot = drawn.snapshot
     assessment = snapshot.to_core()
     return scheme_figure(
         snapshot.exercise_to_core(),
