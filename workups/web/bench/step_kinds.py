@@ -183,8 +183,13 @@ class AddForm(StepForm, OfStep):
         return [[self["after"]], *super().rows]
 
     @property
+    def title(self) -> str:
+        """What kind of step it is; a template would call the kind itself."""
+        return self.kind.title
+
+    @property
     def heading(self) -> str:
-        return f"Added at the bench: {self.kind.title}"
+        return f"Added at the bench: {self.title}"
 
     def name(self) -> str:
         return f"Added: {self.kind.title}"
