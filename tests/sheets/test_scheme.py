@@ -3,6 +3,7 @@ there for every plan that can be typed."""
 
 import re
 from collections.abc import Sequence
+from functools import cache
 from xml.etree import ElementTree
 
 import pytest
@@ -23,8 +24,13 @@ SVG = f"{{{NAMESPACE}}}"
 LIBRARY = library_names()
 
 
+@cache
+def reports_of_library(name: str) -> tuple[StepReport, ...]:
+    return assess(library_exercise(name), draws=2).steps
+
+
 def reports_of(exercise: Exercise) -> Sequence[StepReport]:
-    return assess(exercise, draws=2).steps
+    return reports_of_library(exercise.key)
 
 
 def targets_of(exercise: Exercise) -> list[str]:
