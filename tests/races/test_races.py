@@ -8,7 +8,7 @@ and `actions.py`; the points at which one comes between the other in `interleave
 
 import os
 import traceback
-from itertools import combinations_with_replacement
+from itertools import combinations_with_replacement, islice
 from random import Random
 
 import pytest
@@ -32,6 +32,8 @@ pytestmark = [
     ),
 ]
 ROUNDS = int(os.environ.get("ROUNDS", count(1, 200)))
+# The short run tries one pair in twelve of each stage, the long one all.
+SOME = count(12, 1)
 # To look at one pair alone: RACES=accept_report+release_section
 ONLY = os.environ.get("RACES", "")
 
@@ -48,7 +50,8 @@ def test_no_two_at_once_leave_what_does_not_hold(name, world):
     failures: dict[str, str] = {}
     rounds = pairs = 0
     try:
-        for one, other in combinations_with_replacement(ACTIONS[name], 2):
+        every = combinations_with_replacement(ACTIONS[name], 2)
+        for one, other in islice(every, 0, None, 1 if ONLY else SOME):
             if ONLY and {one.__name__, other.__name__} != set(ONLY.split("+")):
                 continue
             pairs += 1
