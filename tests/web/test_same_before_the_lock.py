@@ -179,10 +179,12 @@ def about_the_plan(client: Client, work: Work) -> Said:
 
 
 def plain(page: HttpResponse) -> bytes:
-    """Status, headers and body without what is fresh in every answer."""
+    """Status, headers and body without what is fresh in every answer; the length is that of the
+    body before the rows' numbers are taken out of it."""
     assert page.status_code < 500
     body = b"".join(page.streaming_content) if page.streaming else page.content
-    headers = "\n".join(f"{name}: {value}" for name, value in page.headers.items())
+    said = {name: value for name, value in page.headers.items() if name != "Content-Length"}
+    headers = "\n".join(f"{name}: {value}" for name, value in said.items())
     return _ROWS.sub(rb"\1", _FRESH.sub(b"", f"{page.status_code}\n{headers}\n".encode() + body))
 
 
