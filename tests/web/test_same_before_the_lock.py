@@ -73,7 +73,9 @@ _FRESH = re.compile(
     rb"|csrftoken=\w+|[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}"
 )
 # Rows' numbers, which a rolled back try uses up on PostgreSQL.
-_ROWS = re.compile(rb'(readings/|entries/\w+/|correct-|strike-|data-about=")\d+')
+_ROWS = re.compile(
+    rb'(readings/|entries/\w+/|correct-|strike-|data-about="|data-slot="reading )\d+'
+)
 _CONVERSION = re.compile(r"conversion = \{[^}]*\}")
 COOL = Plan((Cool(id="cool", flask=START_FLASK, to_C=20.0),))
 
