@@ -72,6 +72,8 @@ FITTING: Mapping[str, tuple[str, ...]] = {
     "services/exercises": ("tests/services/test_publishing.py", "tests/services/test_variants.py",
                            "tests/services/test_courses.py"),
     "services/gradebook": ("tests/web/review/test_class_and_gradebook.py",),
+    "services/holding": ("tests/services/test_two_at_once.py",),
+    "services/refusals": ("tests/services/test_two_at_once.py",),
     "services/model_runs": ("tests/services/test_publishing.py",
                             "tests/web/authoring/test_drafts.py"),
     "services/reagents": ("tests/services/test_works.py",
