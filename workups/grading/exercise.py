@@ -72,6 +72,11 @@ class FeedbackPolicy:
         "when the program draws the scheme of a plan; later where students are to draw their own",
         {"while planning": "while the plan is built", "after hand-in": "once it is handed in"}))
 
+    @property
+    def shows_shares(self) -> bool:
+        """Whether self-check tells and draws where the product is."""
+        return self.detail == "all but the answer"
+
     def draws_scheme(self, *, handed_in: bool) -> bool:
         """Whether a student sees the scheme of the own plan."""
         return handed_in or self.scheme == "while planning"

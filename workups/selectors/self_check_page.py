@@ -3,12 +3,15 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from workups.grading.assessment import Strength
+from workups.grading.assessment import Assessment, Strength
 from workups.grading.charges import follows_from_a_cause
+from workups.grading.exercise import FeedbackPolicy
 from workups.grading.finding_titles import finding_title
 from workups.grading.numbers import joined
+from workups.grading.visibility import Moment
+from workups.models import SelfCheck
 from workups.selectors.product_places import ProductPlaces
-from workups.selectors.student_findings import StudentCheck, StudentFinding
+from workups.selectors.student_findings import StudentCheck, StudentFinding, student_checks
 
 _ORDER = list(Strength)
 
@@ -39,6 +42,15 @@ class Changes:
     mended: tuple[str, ...]
     new: tuple[str, ...]
     still: tuple[str, ...]
+
+
+def checks_of(check: SelfCheck, said: Assessment | None) -> list[StudentCheck]:
+    """The checks as the policy of that self-check lets them be told; none where nothing can be
+    said of it any more."""
+    if said is None:
+        return []
+    policy, plan = FeedbackPolicy(detail=check.detail), check.plan_revision.to_core()
+    return student_checks(said, policy, plan, Moment.PLANNING)
 
 
 def verdict_of(checks: Sequence[StudentCheck], places: Sequence[ProductPlaces]) -> Verdict:

@@ -1,6 +1,7 @@
 from dataclasses import dataclass
 
 from workups.models import SelfCheck, Work
+from workups.selectors.plans import submitted_plan
 
 
 @dataclass(frozen=True)
@@ -21,6 +22,12 @@ def policy_of(work: Work) -> SelfCheckPolicy:
         return SelfCheckPolicy(policy.detail, None)
     used = SelfCheck.objects.filter(work=work).count() + work.checks_cut_short
     return SelfCheckPolicy(policy.detail, max(0, policy.attempts - used))
+
+
+def draws_scheme(work: Work) -> bool:
+    """Whether the exercise lets the student see the scheme of the own plan by now."""
+    handed_in = submitted_plan(work) is not None
+    return work.to_core().policy.draws_scheme(handed_in=handed_in)
 
 
 def last_self_check(work: Work) -> SelfCheck | None:

@@ -7,13 +7,15 @@ from django.http import HttpResponse
 from django.urls import reverse
 
 from workups.documents import plan_from_data
+from workups.grading.assessment import Assessment
 from workups.grading.exercise import Exercise, FeedbackPolicy
 from workups.grading.visibility import Moment, shown_steps
 from workups.models import PlanRevision, SelfCheck, Work
 from workups.selectors.plan_lines import PlanLine, plan_problems
 from workups.selectors.plans import current_plan, plan_before, submitted_plan
-from workups.selectors.self_checks import last_self_check, policy_of
-from workups.selectors.student_findings import StudentFinding, findings_by_step, student_checks
+from workups.selectors.self_check_page import checks_of
+from workups.selectors.self_checks import draws_scheme, last_self_check, policy_of
+from workups.selectors.student_findings import findings_by_step
 from workups.selectors.works import dates_of
 from workups.services import planning
 from workups.services.plan_edits import PlanData, PlanEdit
@@ -76,7 +78,10 @@ class StudentPlan(Editor):
     def context(self, lines: list[PlanLine]) -> dict[str, Any]:
         work, plan = self.work, self.plan
         checked = last_self_check(work)
-        notes = findings_of_check(checked, work) if checked else {}
+        said = shown_of(checked, work) if checked else None
+        notes = findings_by_step(checks_of(checked, said)) if checked else {}
+        is_of_this = checked is not None and plan is not None and (
+            checked.plan_revision.data == plan.data)
         return {
             "work": work,
             "plan": plan,
@@ -89,27 +94,31 @@ class StudentPlan(Editor):
             "checked": checked,
             "changed_since_check": checked is not None
             and plan is not None
-            and checked.plan_revision.data != plan.data,
+            and not is_of_this,
             "dates": dates_of(work),
-            "scheme": plan_scheme(work, plan, checked),
+            "scheme": plan_scheme(
+                work, plan, pictured(checked, said) if checked and is_of_this else None),
         }
 
 
-def plan_scheme(work: Work, plan: PlanRevision | None, checked: SelfCheck | None) -> Figure | None:
+def pictured(checked: SelfCheck, said: Assessment | None) -> Assessment | None:
+    """What a self-check said, if its policy lets it be drawn."""
+    return said if FeedbackPolicy(detail=checked.detail).shows_shares else None
+
+
+def plan_scheme(
+    work: Work, plan: PlanRevision | None, computed: Assessment | None
+) -> Figure | None:
     """The scheme of the plan as far as it is filled in: what its steps say, and with shares where
-    the last self-check was about this very plan and the policy shows them."""
+    this very plan was ``computed`` and they may be shown."""
     steps = plan.data["steps"] if plan else []
     gap = next((i for i, step in enumerate(steps) if "typed" in step), len(steps))
-    policy = work.to_core().policy
-    if not gap or not policy.draws_scheme(handed_in=submitted_plan(work) is not None):
+    if not gap or not draws_scheme(work):
         return None
-    said = None
-    if plan and checked and checked.plan_revision.data == plan.data:
-        said = shown_of(checked, work) if checked.detail == "all but the answer" else None
     return scheme_figure(
         work.to_core(),
         plan_from_data(steps[:gap]),
-        shown_steps(said, Moment.PLANNING) if said else (),
+        shown_steps(computed, Moment.PLANNING) if computed else (),
         shares_only=True,
         link=lambda step: f"#step-{step.id}",
     )
@@ -119,15 +128,6 @@ def problems_of_the_whole(plan: PlanRevision | None, exercise: Exercise) -> list
     """What is wrong with no step alone: more steps or portions than a plan may have."""
     found = plan_problems(plan.data["steps"], exercise) if plan else []
     return [problem.message for problem in found if not problem.step_id]
-
-
-def findings_of_check(checked: SelfCheck, work: Work) -> dict[str, list[StudentFinding]]:
-    """What a self-check said, as far as the exercise lets it be said, by step."""
-    said = shown_of(checked, work)
-    if said is None:
-        return {}
-    policy, plan = FeedbackPolicy(detail=checked.detail), checked.plan_revision.to_core()
-    return findings_by_step(student_checks(said, policy, plan, Moment.PLANNING))
 
 
 def undo_target(plan: PlanRevision | None) -> PlanRevision | None:

@@ -8,23 +8,22 @@ from django.views.decorators.http import require_POST, require_safe
 
 from workups.chemistry.plan import Parting, Plan, Step
 from workups.grading.assessment import Assessment
-from workups.grading.exercise import FeedbackPolicy
 from workups.grading.visibility import Moment, shown_steps
 from workups.models import SelfCheck, Work
-from workups.selectors.plans import current_plan, submitted_plan
-from workups.selectors.product_places import ProductPlaces, product_places
+from workups.selectors.plans import current_plan
+from workups.selectors.product_places import product_places
 from workups.selectors.self_check_page import (
     Changes,
     changes_since,
+    checks_of,
     remarks_of,
     verdict_of,
 )
-from workups.selectors.self_checks import find_self_check, policy_of
+from workups.selectors.self_checks import draws_scheme, find_self_check, policy_of
 from workups.selectors.student_findings import (
     StudentCheck,
     findings_by_step,
     found_at_steps,
-    student_checks,
 )
 from workups.services import self_checks
 from workups.services.computing import CannotBeCarriedOut
@@ -35,7 +34,7 @@ from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
 from workups.web.access import current_person
 from workups.web.planning.access import get_work_for
-from workups.web.planning.builder import plan_is_sound
+from workups.web.planning.builder import pictured, plan_is_sound
 from workups.web.requests import HtmxRequest
 
 
@@ -67,11 +66,9 @@ def self_check(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 
 
 def self_check_figures(
-    work: Work, plan: Plan, assessment: Assessment, detail: str
+    work: Work, plan: Plan, assessment: Assessment
 ) -> list[Figure]:
-    """The funnel after each shake, in shares, if the policy shows it."""
-    if detail != "all but the answer":
-        return []
+    """The funnel after each shake, in shares."""
     exercise = work.to_core()
     steps = shown_steps(assessment, Moment.PLANNING)
     return [
@@ -81,13 +78,9 @@ def self_check_figures(
 
 
 def self_check_scheme(
-    work: Work, plan: Plan, assessment: Assessment, detail: str, checks: list[StudentCheck]
-) -> Figure | None:
-    """The scheme of the plan that was checked, in shares, if the policy shows them, with what
-    was found at its steps."""
-    policy, handed_in = work.to_core().policy, submitted_plan(work) is not None
-    if detail != "all but the answer" or not policy.draws_scheme(handed_in=handed_in):
-        return None
+    work: Work, plan: Plan, assessment: Assessment, checks: list[StudentCheck]
+) -> Figure:
+    """The scheme of the plan that was checked, in shares, with what was found at its steps."""
     notes = findings_by_step(checks)
 
     def address(step: Step) -> str:
@@ -105,23 +98,6 @@ def self_check_scheme(
     )
 
 
-def self_check_places(
-    work: Work, plan: Plan, assessment: Assessment, detail: str
-) -> list[ProductPlaces]:
-    """Where the product is when it is weighed, if the policy shows it."""
-    if detail != "all but the answer":
-        return []
-    return product_places(assessment, plan, Moment.PLANNING, work.to_core().setup.tables)
-
-
-def checks_of(check: SelfCheck, said: Assessment | None) -> list[StudentCheck]:
-    """The checks as the policy of that self-check lets them be told."""
-    if said is None:
-        return []
-    policy, plan = FeedbackPolicy(detail=check.detail), check.plan_revision.to_core()
-    return student_checks(said, policy, plan, Moment.PLANNING)
-
-
 def changes_of(work: Work, check: SelfCheck, now: list[StudentCheck]) -> Changes | None:
     """What is otherwise than at the self-check before; None where there was none."""
     before = find_self_check(work, check.attempt - 1)
@@ -137,25 +113,26 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
     found = find_self_check(work, attempt)
     if found is None:
         raise Http404
-    plan = found.plan_revision
+    plan, exercise = found.plan_revision.to_core(), work.to_core()
     current = current_plan(work)
     said = self_checks.shown_of(found, work)
     checks = checks_of(found, said)
-    places = self_check_places(work, plan.to_core(), said, found.detail) if said else []
+    drawn = pictured(found, said)
+    places = product_places(drawn, plan, Moment.PLANNING, exercise.setup.tables) if drawn else []
     context = {
         "access": access,
         "work": work,
         "attempt": found,
-        "is_current": current is not None and current.data == plan.data,
+        "is_current": current is not None and current.data == found.plan_revision.data,
         "checks": checks,
         "verdict": verdict_of(checks, places) if checks else None,
         "remarks": remarks_of(checks),
         "changes": changes_of(work, found, checks),
-        "has_reaction": bool(work.to_core().setup.reaction.products),
+        "has_reaction": bool(exercise.setup.reaction.products),
         "policy": policy_of(work),
-        "scheme": self_check_scheme(work, plan.to_core(), said, found.detail, checks)
-        if said else None,
-        "figures": self_check_figures(work, plan.to_core(), said, found.detail) if said else [],
+        "scheme": self_check_scheme(work, plan, drawn, checks)
+        if drawn and draws_scheme(work) else None,
+        "figures": self_check_figures(work, plan, drawn) if drawn else [],
         "places": places,
     }
     return render(request, "workups/planning/show_self_check.html", context)
