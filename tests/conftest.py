@@ -11,9 +11,9 @@ from django.utils import timezone
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
 from workups.documents import library_text, plan_to_data
+from workups.exercise.exercise import Exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
-from workups.grading.exercise import Exercise
 from workups.models import (
     AppendOnlyModel,
     Assignment,

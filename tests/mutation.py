@@ -43,23 +43,24 @@ SLIPS = (
     "core/ReplaceUnaryOperator_Delete_Not", "core/ReplaceContinueWithBreak",
 )
 
-CHARGED = ("tests/grading/test_charges.py", "tests/grading/test_stories.py")
-WEIGHED = ("tests/grading/test_yieldcheck.py", "tests/grading/test_record.py")
+CHARGED = ("tests/grading/points/test_charges.py", "tests/grading/test_stories.py")
+WEIGHED = ("tests/grading/recorded/test_yieldcheck.py", "tests/grading/recorded/test_record.py")
 BENCH = ("tests/services/test_bench.py", "tests/services/test_entries.py")
 # Test files by module where its own name does not say them.
 FITTING: Mapping[str, tuple[str, ...]] = {
-    "grading/assess": ("tests/grading/test_yieldcheck.py", *CHARGED),
-    "grading/causes": ("tests/grading/test_causes.py", *CHARGED),
-    "grading/charges": CHARGED,
-    "grading/clerical": WEIGHED,
-    "grading/explained": WEIGHED,
-    "grading/extraction": ("tests/grading/rules/test_layers.py", *CHARGED),
-    "grading/ledger": ("tests/grading/test_ledger.py", *CHARGED),
-    "grading/littleweighed": CHARGED,
+    "grading/assess": ("tests/grading/recorded/test_yieldcheck.py", *CHARGED),
+    "grading/points/causes": ("tests/grading/points/test_causes.py", *CHARGED),
+    "grading/points/charges": CHARGED,
+    "grading/recorded/clerical": WEIGHED,
+    "grading/recorded/explained": WEIGHED,
+    "grading/rules/parted": ("tests/grading/rules/test_layers.py",),
+    "grading/rules/extraction": ("tests/grading/rules/test_layers.py", *CHARGED),
+    "grading/points/ledger": ("tests/grading/points/test_ledger.py", *CHARGED),
+    "grading/points/littleweighed": CHARGED,
     "grading/rule": ("tests/grading/rules", *CHARGED),
     "grading/scoring": CHARGED,
-    "grading/settings": ("tests/grading/rules/test_choices.py", "tests/grading/test_numbers.py"),
-    "grading/shortfall": CHARGED,
+    "exercise/settings": ("tests/grading/rules/test_choices.py", "tests/words/test_numbers.py"),
+    "grading/points/shortfall": CHARGED,
     "grading/rules/choices_bench": ("tests/grading/rules/test_choices.py",),
     "grading/rules/contents": ("tests/grading/rules/test_sequence.py",
                                "tests/grading/rules/test_drying.py",
@@ -90,15 +91,14 @@ FITTING: Mapping[str, tuple[str, ...]] = {
     "services/typings": ("tests/web/bench/test_type_sheet.py", *BENCH),
     "web/access": ("tests/web/test_access.py", "tests/web/test_access_table.py"),
 }
-MARKS = ("assess", "benchdrying", "causes", "charges", "clerical", "done", "explained",
-         "extraction", "ledger", "littleweighed", "record", "rule", "scoring", "settings",
-         "shortfall", "yieldcheck")
+MARKS = ("exercise/settings", "grading/assess", "grading/done", "grading/rule", "grading/scoring")
 
 
 def scope() -> list[str]:
     """The modules that faults are put into: what marks depend on, the writes, who may see what."""
-    marks = [f"workups/grading/{name}.py" for name in MARKS]
-    folders = ("workups/grading/rules", "workups/services", "workups/services/roster")
+    marks = [f"workups/{name}.py" for name in MARKS]
+    folders = ("workups/grading/points", "workups/grading/recorded", "workups/grading/rules",
+               "workups/services", "workups/services/roster")
     inside = (p.relative_to(ROOT).as_posix() for folder in folders
               for p in (ROOT / folder).glob("*.py") if p.name != "__init__.py")
     return sorted((*marks, *inside, "workups/web/access.py"))

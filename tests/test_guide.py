@@ -18,14 +18,18 @@ GUIDE = ROOT / "DEVELOPERS.md"
 FOLDERS = sorted(
     p for top in ("labcourse", "workups") for p in (ROOT / top).rglob("__init__.py")
     if not {"migrations", "management", "templatetags"} & set(p.parts))
-_CORE = ("chemistry", "grading")
+_SAID = ("chemistry", "exercise", "words")
+_GRADED = (*_SAID, "grading")
+_CORE = (*_GRADED, "stock", "explanation")
 _ROWS = (*_CORE, "documents", "models")
 _STORED = (*_ROWS, "selectors", "services")
 MAY_USE = {
-    "chemistry": (), "lookup": ("chemistry",), "grading": ("chemistry",), "documents": _CORE,
-    "sheets": _CORE, "models": (*_CORE, "documents"), "selectors": (*_ROWS, "sheets"),
-    "services": (*_ROWS, "selectors"), "web": (*_STORED, "sheets", "lookup"), "demo": _STORED,
-    "backups": (),
+    "chemistry": (), "lookup": ("chemistry",), "exercise": ("chemistry",),
+    "words": ("chemistry", "exercise"), "grading": _SAID, "stock": _SAID, "explanation": _GRADED,
+    "invented_students": _GRADED, "documents": _CORE, "sheets": _CORE,
+    "models": (*_CORE, "documents"), "selectors": (*_ROWS, "sheets"),
+    "services": (*_ROWS, "selectors"), "web": (*_STORED, "sheets", "lookup"),
+    "demo": (*_STORED, "invented_students"), "backups": (),
 }
 # Words with a hyphen in the lists of rules that are no names.
 WORDS = {"co-solvent"}

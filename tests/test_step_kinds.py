@@ -44,18 +44,18 @@ from workups.documents.schema import json_schema
 from workups.documents.variants.amounts import scaled_plan
 from workups.documents.variants.following import Change, with_streams
 from workups.documents.variants.swapping import swapped_plan
+from workups.exercise.exercise import Exercise
+from workups.explanation.model_summary import plan_warnings
 from workups.grading.assess import assess
-from workups.grading.exercise import Exercise
-from workups.grading.model_summary import plan_warnings
 from workups.grading.orphans import without_orphans
-from workups.grading.sentences import step_caution, step_heading, step_sentence
-from workups.grading.stock import Stock, stock_for_one
 from workups.sheets.bench_sheet import waste_streams
 from workups.sheets.blanks import Blank, step_record
 from workups.sheets.flask_labels import flask_labels
+from workups.stock.stock import Stock, stock_for_one
 from workups.web.bench.sheet_forms import SheetForm
 from workups.web.plan_editor import new_step, verb_menu
 from workups.web.step_forms import FlaskLists, StepForm
+from workups.words.sentences import step_caution, step_heading, step_sentence
 
 TRAY = "tray"
 

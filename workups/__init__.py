@@ -1,5 +1,6 @@
-"""Labcourse: ``chemistry`` computes, ``grading`` judges, ``documents`` reads and writes files,
-``services`` store, ``selectors`` look up, ``web`` and ``sheets`` show.
+"""Labcourse: ``chemistry`` computes, ``grading`` judges, ``stock`` counts, ``words`` says it,
+``documents`` reads and writes files, ``services`` store, ``selectors`` look up, ``web`` and
+``sheets`` show.
 
 DEVELOPERS.md has the whole picture.
 """

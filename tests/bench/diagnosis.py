@@ -21,13 +21,13 @@ from workups.chemistry.draws import Draws
 from workups.chemistry.plan import Extract, Plan
 from workups.chemistry.run import Run, continue_run, prepare, simulate
 from workups.documents.library import library_exercise, library_names
+from workups.exercise.exercise import Exercise
 from workups.grading.case import Case
-from workups.grading.diagnosis import Explanations, diagnose, explanations, probabilities
+from workups.grading.diagnosis.ranking import Explanations, diagnose, explanations, probabilities
+from workups.grading.diagnosis.record import bench_record
+from workups.grading.diagnosis.ways import DRAWS
 from workups.grading.done import plan_as_done
-from workups.grading.exercise import Exercise
-from workups.grading.hypotheses.record import bench_record
-from workups.grading.hypotheses.ways import DRAWS
-from workups.grading.students import AS_EXPECTED, Habits, SimulatedStudent, simulate_student
+from workups.invented_students import AS_EXPECTED, Habits, SimulatedStudent, simulate_student
 
 from .diagnosis_optimum import Optimum
 from .diagnosis_scores import (

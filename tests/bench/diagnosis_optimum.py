@@ -19,14 +19,14 @@ from workups.chemistry.plan import Dry, Plan
 from workups.chemistry.readings import Readings
 from workups.chemistry.run import simulate
 from workups.chemistry.tables import tables
-from workups.grading.exercise import Exercise
-from workups.grading.numbers import balance_decimals
+from workups.exercise.exercise import Exercise
 from workups.grading.slips import priors
-from workups.grading.students import applicable_slips
-from workups.grading.students import writing as w
-from workups.grading.students.accidents import Happening, happenings
-from workups.grading.students.dice import Dice
-from workups.grading.students.truth import Truth, World, truth_of, world_of
+from workups.invented_students import applicable_slips
+from workups.invented_students import writing as w
+from workups.invented_students.accidents import Happening, happenings
+from workups.invented_students.dice import Dice
+from workups.invented_students.truth import Truth, World, truth_of, world_of
+from workups.words.numbers import balance_decimals
 
 CLOUD_SEED = 31_337_001
 BLOCK = 500

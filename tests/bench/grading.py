@@ -17,12 +17,12 @@ from workups.chemistry.draws import Draws
 from workups.chemistry.plan import Plan
 from workups.chemistry.run import prepare, simulate
 from workups.documents.library import library_exercise, library_names
+from workups.exercise.exercise import Exercise
 from workups.grading.assess import assess
 from workups.grading.case import Case
-from workups.grading.exercise import Exercise
 from workups.grading.modelrun import model_run
-from workups.grading.students import simulate_student
-from workups.grading.students.mistakes import planning_mistakes
+from workups.invented_students import simulate_student
+from workups.invented_students.mistakes import planning_mistakes
 
 from .timing import Figure, growth, turns
 

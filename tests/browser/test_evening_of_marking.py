@@ -16,7 +16,7 @@ from tests.long import count
 from workups.demo.reagents import fill_in_table
 from workups.demo.records import write_record
 from workups.documents import plan_to_data
-from workups.grading.students import planning_mistakes, simulate_student
+from workups.invented_students import planning_mistakes, simulate_student
 from workups.models import Review, Role, Work
 from workups.selectors.holds import waits_for_a_word
 from workups.services.bench import start_bench

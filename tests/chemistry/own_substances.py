@@ -8,7 +8,7 @@ from pathlib import Path
 
 from workups.chemistry.tables import tables
 from workups.documents import dump_exercise, library_exercise, load_exercise
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 FILE = Path(__file__).parents[1] / "data" / "exercises" / "acid-of-its-own.toml"
 

@@ -17,7 +17,7 @@ from workups.chemistry.tables import tables
 ROOT = Path(workups.__file__).parent
 HOMES = {"chemistry/constants.py", "chemistry/limits.py"}
 # Numbers of their own on purpose: the outside checks, and the invented students.
-OWN_TRUTH = ("chemistry/reference_cases/", "grading/students/")
+OWN_TRUTH = ("chemistry/reference_cases/", "invented_students/")
 # As they would be typed again: the value, and within what relative distance it is meant.
 PHYSICAL = {
     "gas constant": (8.314462618, 1e-3),
@@ -91,8 +91,8 @@ def test_water_weighs_the_same_in_the_tables() -> None:
 
 
 def test_the_invented_students_take_nothing_from_the_diagnosis_they_measure() -> None:
-    students = ROOT / "grading" / "students"
+    students = ROOT / "invented_students"
     taken = [path.name for path in students.rglob("*.py") for node in ast.walk(
         ast.parse(path.read_text(encoding="utf-8")))
-        if isinstance(node, ast.ImportFrom) and "hypotheses" in (node.module or "")]
+        if isinstance(node, ast.ImportFrom) and "diagnosis" in (node.module or "")]
     assert taken == []

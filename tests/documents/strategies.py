@@ -59,8 +59,7 @@ from workups.chemistry.substances import (
     Substance,
 )
 from workups.documents.names import known_names
-from workups.grading.assessment import Assessment
-from workups.grading.exercise import (
+from workups.exercise.exercise import (
     CHECKS,
     FEEDBACK_DETAILS,
     Choice,
@@ -70,7 +69,8 @@ from workups.grading.exercise import (
     SafetySheet,
     Texts,
 )
-from workups.grading.settings import SETTINGS
+from workups.exercise.settings import SETTINGS
+from workups.grading.assessment import Assessment
 
 OWN = OwnMaterial("own_salt", "5 % salt of our own", 1.02, {"sodium": 0.9, "chloride": 0.9})
 NAMES = known_names()

@@ -8,7 +8,7 @@ from workups.chemistry.fields import of_field
 from workups.chemistry.plan import STEP_KINDS, Plan
 from workups.chemistry.readings import Readings
 from workups.documents.shapes import Number, Record, Text, entries
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 
 def reached(kind, seen):

@@ -10,7 +10,7 @@ from workups.chemistry.setup import Glassware, Setup
 from workups.documents import library_exercise
 from workups.documents.differences import by_topic, differences
 from workups.documents.variants import Swap, Variant, varied
-from workups.grading.exercise import Choice, Exercise, FeedbackPolicy, SafetySheet, Texts
+from workups.exercise.exercise import Choice, Exercise, FeedbackPolicy, SafetySheet, Texts
 
 
 @pytest.fixture(scope="module")

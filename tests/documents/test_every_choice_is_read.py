@@ -25,15 +25,15 @@ from workups.chemistry.run import CANNOT
 from workups.chemistry.tables import tables
 from workups.documents import library_exercise, load_exercise
 from workups.documents.shapes import Entry, Enumerated, Flag, Number, TableOf, Text, entries
+from workups.exercise.exercise import Exercise, FeedbackPolicy
+from workups.explanation.model_summary import plan_warnings
+from workups.explanation.values_used import values_used
 from workups.grading.assess import assess
-from workups.grading.cautions import step_caution
-from workups.grading.exercise import Exercise, FeedbackPolicy
-from workups.grading.material_facts import material_facts
-from workups.grading.model_summary import plan_warnings
 from workups.grading.reagent_table import reagent_lines
-from workups.grading.sentences import step_sentence
-from workups.grading.stock import stock_for_one
-from workups.grading.values_used import values_used
+from workups.stock.stock import stock_for_one
+from workups.words.cautions import step_caution
+from workups.words.material_facts import material_facts
+from workups.words.sentences import step_sentence
 
 ROOT = Path(__file__).parents[2]
 DATA = ROOT / "tests" / "data"

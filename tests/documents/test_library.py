@@ -9,8 +9,8 @@ from workups.chemistry.tables import tables
 from workups.chemistry.yields import theoretical_yield
 from workups.documents import DocumentError, library_exercise, library_names
 from workups.grading.case import Case
-from workups.grading.extraction import plan_recovery
 from workups.grading.modelrun import model_run
+from workups.grading.rules.extraction import plan_recovery
 
 
 @pytest.fixture(scope="module")

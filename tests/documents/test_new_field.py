@@ -27,10 +27,10 @@ DECLARED = {
     ("workups/chemistry/setup.py", "    purity: float = field("): """
     bottle: str = field(default="", metadata=line("Bottle", "the bottle it comes from"))
 """,
-    ("workups/grading/exercise.py", '    background: str = field('): """
+    ("workups/exercise/exercise.py", '    background: str = field('): """
     history: str = field(default="", metadata=prose("History", "where the exercise comes from"))
 """,
-    ("workups/grading/exercise.py", "@dataclass(frozen=True)\nclass Texts:"): """
+    ("workups/exercise/exercise.py", "@dataclass(frozen=True)\nclass Texts:"): """
 @dataclass(frozen=True)
 class Helper:
     \"\"\"Whoever may be asked.\"\"\"
@@ -40,7 +40,7 @@ class Helper:
 
 
 """,
-    ("workups/grading/exercise.py", "    emergency: str = field("): """
+    ("workups/exercise/exercise.py", "    emergency: str = field("): """
     helpers: tuple[Helper, ...] = field(default=(), metadata=declared(
         "Helpers", "whoever may be asked", written="helper", max_items=9))
 """,

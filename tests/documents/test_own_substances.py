@@ -8,8 +8,8 @@ from workups.chemistry.substances import PROPERTIES
 from workups.chemistry.tables import tables
 from workups.documents import dump_exercise, load_exercise
 from workups.documents.differences import differences
-from workups.grading.values_used import values_used
-from workups.grading.worked import worked_chapters
+from workups.explanation.values_used import values_used
+from workups.explanation.worked import worked_chapters
 
 TEXT = FILE.read_text(encoding="utf-8")
 PKA = TEXT[TEXT.index("[substance.values.pKa1]") : TEXT.index("[substance.values.log_kow]")]

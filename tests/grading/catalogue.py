@@ -35,11 +35,11 @@ from workups.chemistry.plan import (
     Wash,
     Weigh,
 )
+from workups.exercise.exercise import Exercise
 from workups.grading.case import Case
-from workups.grading.exercise import Exercise
-from workups.grading.extraction import plan_recovery
 from workups.grading.modelrun import model_run
 from workups.grading.orphans import without_orphans
+from workups.grading.rules.extraction import plan_recovery
 from workups.grading.rules.rewriting import without_washes
 
 Change = Callable[[Case], Plan | None]

@@ -32,9 +32,9 @@ from workups.chemistry.conservation import NotConserved
 from workups.chemistry.plan import Plan, Weigh
 from workups.chemistry.practice import PRACTICE, practice_value
 from workups.documents import check_plan
+from workups.exercise.exercise import Exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
-from workups.grading.exercise import Exercise
 
 from .catalogue import MISTAKES, Mistake, model_case
 from .losses import LOSSES

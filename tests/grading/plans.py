@@ -39,7 +39,7 @@ from workups.chemistry.plan import Test as TestStep
 from workups.chemistry.run import Run, continue_run, prepare
 from workups.documents import check_plan, library_exercise, library_names, load_exercise
 from workups.documents.names import known_names
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 PROCEDURES = Path(__file__).parents[1] / "data" / "procedures"
 LONGEST = 60

@@ -8,9 +8,9 @@ from pathlib import Path
 
 from workups.chemistry.quantity import Quantity
 from workups.documents import library_exercise, load_plan, load_readings
+from workups.exercise.exercise import Exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment, CheckResult, Finding, Strength
-from workups.grading.exercise import Exercise
 
 DATA = Path(__file__).parent.parent / "data"
 DRAWS = 120

@@ -7,10 +7,10 @@ import pytest
 
 from workups.grading.assess import CANNOT_BE_DONE
 from workups.grading.finding_titles import OF_READINGS, finding_title
-from workups.grading.littleweighed import LITTLE_WEIGHED
+from workups.grading.points.littleweighed import LITTLE_WEIGHED
 from workups.grading.rule import RULES
 
-GRADING = Path(__file__).parents[2] / "workups" / "grading"
+RECORDED = Path(__file__).parents[2] / "workups" / "grading" / "recorded"
 
 
 def test_every_finding_from_readings_has_a_title():
@@ -19,7 +19,7 @@ def test_every_finding_from_readings_has_a_title():
     made = {
         found
         for name in ("record", "yieldcheck", "benchdrying")
-        for found in code.findall((GRADING / f"{name}.py").read_text(encoding="utf-8"))
+        for found in code.findall((RECORDED / f"{name}.py").read_text(encoding="utf-8"))
     } | {CANNOT_BE_DONE, LITTLE_WEIGHED}
     assert made == set(OF_READINGS)
 

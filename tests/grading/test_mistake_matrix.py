@@ -15,7 +15,7 @@ from tests.long import IS_LONG, exercises
 from workups.documents import library_exercise, library_names
 from workups.grading.assess import assess
 from workups.grading.assessment import Finding
-from workups.grading.students.mistakes import planning_mistakes
+from workups.invented_students.mistakes import planning_mistakes
 
 from .catalogue import (
     MISTAKES,

@@ -13,7 +13,7 @@ from workups.chemistry.run import continue_run, prepare
 from workups.documents import library_exercise
 from workups.grading.assess import assess
 from workups.grading.expected import weighed_mass
-from workups.grading.numbers import interval
+from workups.words.numbers import interval
 
 TARGETS = {"plain-ether": "1_butoxy_4_methylbenzene", "too-much-vinegar": "hexyl_acetate"}
 

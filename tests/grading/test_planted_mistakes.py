@@ -9,7 +9,7 @@ import pytest
 from workups.chemistry.plan import Extract, Plan
 from workups.grading.assess import assess
 from workups.grading.assessment import Strength
-from workups.grading.charges import follows_from_a_cause
+from workups.grading.points.charges import follows_from_a_cause
 
 from .planted import (
     DRAWS,

@@ -25,7 +25,7 @@ from workups.chemistry.plan import (
 )
 from workups.chemistry.plan import Test as TestStep
 from workups.chemistry.tables import tables
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 Variation = Callable[[Plan, Exercise, random.Random], Plan | None]
 MOST_AT_ONCE = 3

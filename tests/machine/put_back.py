@@ -15,7 +15,7 @@ from django import forms
 from workups.chemistry.plan import PlanError
 from workups.chemistry.steps import MissingFlask
 from workups.documents.differences import differences
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.models import Enrolment, Person, Role, Work
 from workups.services.bench import join_bench
 from workups.services.computing import CannotBeCarriedOut

@@ -3,7 +3,7 @@
 import dataclasses
 
 from workups.grading.assessment import Finding, Strength
-from workups.grading.charges import code_of
+from workups.grading.points.charges import code_of
 from workups.selectors.product_places import PlaceLine, ProductPlaces
 from workups.selectors.self_check_page import changes_since, remarks_of, verdict_of
 from workups.selectors.student_findings import StudentCheck, StudentFinding

@@ -18,6 +18,7 @@ from workups.chemistry.readings import (
     Witness,
 )
 from workups.chemistry.setup import Glassware, Product, Reaction, Reagent, Setup, Spread, Target
+from workups.exercise.exercise import Exercise, Texts
 from workups.grading.assessment import (
     Assessment,
     Band,
@@ -34,7 +35,6 @@ from workups.grading.assessment import (
     TargetYield,
     TrailShare,
 )
-from workups.grading.exercise import Exercise, Texts
 
 FUNNEL = "funnel"
 TARGET = "hexyl_acetate"

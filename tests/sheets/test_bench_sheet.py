@@ -16,11 +16,11 @@ from tests.sheets.pdf_text import pages_of, size_mm
 from workups.chemistry import plan as steps
 from workups.chemistry.plan import Plan
 from workups.chemistry.setup import Target
-from workups.grading.exercise import Exercise
-from workups.grading.sentences import step_caution, step_sentence
+from workups.exercise.exercise import Exercise
 from workups.sheets.bench_sheet import bench_sheet_html, bench_sheet_pdf, step_rows, weighing_block
 from workups.sheets.blanks import mass_boxes, step_record
 from workups.sheets.content import BenchSheet, SheetHead
+from workups.words.sentences import step_caution, step_sentence
 
 HEAD = SheetHead(
     "Organic Laboratory II",

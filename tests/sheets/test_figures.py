@@ -9,14 +9,14 @@ import pytest
 
 from workups.chemistry.plan import Plan
 from workups.chemistry.tables import tables
+from workups.exercise.exercise import Exercise
 from workups.grading.assessment import Assessment, PhaseReport
-from workups.grading.exercise import Exercise
-from workups.grading.numbers import NBSP
 from workups.sheets.bands import yield_figure
 from workups.sheets.curve import recovery_figure
 from workups.sheets.funnel import funnel_figure, level_of_volume, stacked
 from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import NAMESPACE, Figure
+from workups.words.numbers import NBSP
 
 SVG = f"{{{NAMESPACE}}}"
 TARGET = "hexyl_acetate"

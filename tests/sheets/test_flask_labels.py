@@ -9,10 +9,8 @@ from tests.sheets.pdf_text import pages_of
 from workups.chemistry import plan as steps
 from workups.chemistry.plan import Plan
 from workups.chemistry.tables import tables
+from workups.exercise.exercise import Exercise
 from workups.grading.assessment import Assessment, PhaseReport, StepReport
-from workups.grading.exercise import Exercise
-from workups.grading.hazards import pictograms_of
-from workups.grading.numbers import NBSP
 from workups.sheets.content import FlaskLabels, SheetHead
 from workups.sheets.flask_labels import (
     flask_hazards,
@@ -22,6 +20,8 @@ from workups.sheets.flask_labels import (
 )
 from workups.sheets.hazard_marks import hazard_marks
 from workups.sheets.pictograms import RED
+from workups.stock.hazards import pictograms_of
+from workups.words.numbers import NBSP
 
 HEAD = SheetHead("Organic Laboratory II", "Section B", "K7Q2", datetime.date(2030, 3, 4))
 

@@ -4,9 +4,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from workups.grading.hazards import PICTOGRAMS
 from workups.sheets.pictograms import RED, pictogram_svg
 from workups.sheets.svg import NAMESPACE
+from workups.stock.hazards import PICTOGRAMS
 
 
 @pytest.mark.parametrize("name", PICTOGRAMS)

@@ -7,13 +7,13 @@ import pytest
 
 from tests.sheets.pdf_text import pages_of, size_mm
 from workups.documents import library_exercise
-from workups.grading.stock import scaled, stock_for_one
-from workups.grading.stock_sums import added
-from workups.grading.stock_waste import Waste
 from workups.sheets.content import SheetHead
 from workups.sheets.prep_lines import PrepTerms, StockGroup, prep_lines
 from workups.sheets.prep_sheet import prep_sheets_pdf
 from workups.sheets.staff_content import PrepPart, PrepSheets
+from workups.stock.stock import scaled, stock_for_one
+from workups.stock.sums import added
+from workups.stock.waste import Waste
 
 HEAD = SheetHead("Organic Laboratory II", "Section B", date=datetime.date(2030, 3, 4))
 

@@ -11,14 +11,14 @@ import pytest
 from tests.grading.plans import any_plan, every_exercise
 from workups.chemistry.plan import START_FLASK, Combine, Discard, Extract, Plan, Separate, Weigh
 from workups.documents import library_exercise, library_names
+from workups.exercise.exercise import Exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import StepReport
-from workups.grading.exercise import Exercise
-from workups.grading.numbers import NBSP
 from workups.sheets.scheme import scheme_figure
 from workups.sheets.scheme.columns import places
 from workups.sheets.scheme.structure import Kind, Scheme, parted, scheme_of
 from workups.sheets.svg import NAMESPACE, Figure
+from workups.words.numbers import NBSP
 
 SVG = f"{{{NAMESPACE}}}"
 LIBRARY = library_names()

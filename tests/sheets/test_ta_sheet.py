@@ -7,11 +7,11 @@ import pytest
 from tests.sheets.pdf_text import pages_of
 from workups.documents import library_exercise
 from workups.grading.assess import assess
-from workups.grading.numbers import interval, mass
 from workups.sheets.bundle import bundle_html, bundle_pdf
 from workups.sheets.content import SheetHead
 from workups.sheets.staff_content import OwnAmounts, TaSheet, TaSheetPart
 from workups.sheets.ta_sheet import expected_rows, own_rows, ta_sheet_html, ta_sheet_pdf, watch_rows
+from workups.words.numbers import interval, mass
 
 HEAD = SheetHead("Organic Laboratory II", "Section B")
 

@@ -9,16 +9,16 @@ from workups.chemistry.plan import Parting
 from workups.chemistry.readings import DoneStep, Readings, TargetReadings, Weighing
 from workups.chemistry.tables import tables
 from workups.documents import library_exercise
+from workups.exercise.exercise import Exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
-from workups.grading.exercise import Exercise
-from workups.grading.numbers import NBSP
 from workups.sheets.bench_sheet import bench_sheet_pdf
 from workups.sheets.content import BenchSheet, FlaskLabels, SheetHead, YieldReport
 from workups.sheets.flask_labels import flask_labels_pdf
 from workups.sheets.funnel import funnel_figure, stacked
 from workups.sheets.layers import shaken_phases
 from workups.sheets.yield_report import yield_report_pdf
+from workups.words.numbers import NBSP
 
 HEAD = SheetHead("Organic Laboratory II", "Section B", "K7Q2")
 

@@ -9,9 +9,8 @@ from tests.sheets.pdf_text import pages_of
 from workups.chemistry import plan as steps
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import DoneStep, DryingRecord, Readings, Witness
+from workups.exercise.exercise import Exercise
 from workups.grading.assessment import Assessment, Number
-from workups.grading.exercise import Exercise
-from workups.grading.numbers import NBSP
 from workups.sheets.content import GivenPoints, SheetHead, YieldReport
 from workups.sheets.yield_report import (
     changes,
@@ -25,6 +24,7 @@ from workups.sheets.yield_report import (
     yield_report_html,
     yield_report_pdf,
 )
+from workups.words.numbers import NBSP
 
 HEAD = SheetHead("Organic Laboratory II", "Section B", "K7Q2", datetime.date(2030, 3, 4))
 

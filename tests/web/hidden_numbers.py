@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from workups.chemistry.tables import tables
-from workups.grading.material_facts import molar_mass
+from workups.words.material_facts import molar_mass
 
 # Geometry of a drawing: places and sizes on paper, in hundredths of a picture's unit.
 _GEOMETRY = re.compile(

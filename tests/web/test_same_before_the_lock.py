@@ -33,7 +33,7 @@ from workups.documents import (
     library_text,
     plan_to_data,
 )
-from workups.grading.exercise import FeedbackPolicy
+from workups.exercise.exercise import FeedbackPolicy
 from workups.grading.rule import RULES
 from workups.grading.visibility import (
     ComputedFromHidden,

@@ -24,8 +24,8 @@ Adding
                         missing
     a drying agent      a row in ``drying_agents.csv`` and its steps in ``hydrate_steps.csv``
     a step kind         a dataclass in ``plan``, its action in ``steps.ACTIONS``, its sentence in
-                        ``grading/sentences.py`` where the one made from its fields will not do, and
-                        a caution in ``grading/cautions.py`` where its materials do not say enough.
+                        ``words/sentences.py`` where the one made from its fields will not do, and
+                        a caution in ``words/cautions.py`` where its materials do not say enough.
                         ``tests/test_step_kinds.py`` adds one and watches it arrive everywhere
     a practice value    a line in ``practice``; exercises replace it under the same name
     a substance for one exercise

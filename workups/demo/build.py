@@ -22,8 +22,8 @@ from workups.demo.people import (
 from workups.demo.reagents import fill_in_table
 from workups.demo.records import write_record
 from workups.documents import library_exercise, library_text, plan_to_data
-from workups.grading.exercise import Exercise
-from workups.grading.students import SimulatedStudent, planning_mistakes, simulate_student
+from workups.exercise.exercise import Exercise
+from workups.invented_students import SimulatedStudent, planning_mistakes, simulate_student
 from workups.models import (
     Assignment,
     Course,

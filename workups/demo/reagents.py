@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from workups.grading.numbers import significant
 from workups.grading.reagent_table import LineAnswers, ReagentLine
 from workups.models import Work
 from workups.selectors.reagents import lines_of
 from workups.services.reagents import save_reagent_table
+from workups.words.numbers import significant
 
 SLIP_EVERY, SLIP_FACTOR = 5, 1.1
 

@@ -8,7 +8,6 @@ from uuid import NAMESPACE_URL, UUID, uuid5
 
 from workups.chemistry.readings import DryingRecord, Readings, Weighing, Witness
 from workups.documents import step_to_data
-from workups.grading.numbers import balance_decimals
 from workups.models import BenchRecord, Person, ReadingKind
 from workups.services.entries import (
     EntryOrigin,
@@ -18,6 +17,7 @@ from workups.services.entries import (
     StepMark,
     record_entries,
 )
+from workups.words.numbers import balance_decimals
 
 BALANCES = ("B1", "B2", "B3")
 

@@ -7,9 +7,9 @@ what a document holds: one description for reading, writing, the printed schema 
 spelling of the rest. ``usable`` takes of an unfinished exercise what can
 be carried out already. ``differences`` says in sentences what two exercises differ in.
 
-A new field of an exercise is declared in its dataclass (in ``grading/exercise.py`` or
+A new field of an exercise is declared in its dataclass (in ``exercise/exercise.py`` or
 ``chemistry/setup.py``) with label, help, unit, bounds and choices: nothing else, unless students
-may not know it; then it gets its public number in ``grading/public.py``.
+may not know it; then it gets its public number in ``exercise/public.py``.
 ``tests/documents/test_new_field.py`` declares some, and a list of tables, and watches them arrive.
 """
 

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator
 
 from workups.chemistry.substances import Tables
+from workups.exercise.exercise import CHECK_TITLES, Exercise
 from workups.grading.assessment import (
     Assessment,
     Band,
@@ -20,8 +21,7 @@ from workups.grading.assessment import (
     TargetYield,
     TrailShare,
 )
-from workups.grading.exercise import CHECK_TITLES, Exercise
-from workups.grading.numbers import fixed
+from workups.words.numbers import fixed
 
 WIDTH = 92
 _SMALLEST_SHARE = 0.005

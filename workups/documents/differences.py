@@ -14,11 +14,11 @@ from workups.chemistry.fields import NOTE_LENGTH
 from workups.chemistry.plan import Plan
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.setup import Reagent, Spread
-from workups.grading.exercise import Choice, Exercise
-from workups.grading.material_facts import material_name, substance_word
-from workups.grading.numbers import amount, joined, plain
-from workups.grading.sentences import step_sentence
-from workups.grading.settings import SETTINGS
+from workups.exercise.exercise import Choice, Exercise
+from workups.exercise.settings import SETTINGS
+from workups.words.material_facts import material_name, substance_word
+from workups.words.numbers import amount, joined, plain
+from workups.words.sentences import step_sentence
 
 from .names import names_for
 from .record_checks import AMOUNTS

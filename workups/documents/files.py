@@ -7,7 +7,7 @@ from typing import Any
 
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 from .decode import BAD, Decoder
 from .encode import encode_record

@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import lru_cache
 from importlib.resources import files
 
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 from .errors import shown, single_problem
 from .files import load_exercise

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from workups.chemistry.tables import tables
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 _LONGEST_WORTH_A_GUESS = 80
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from workups.chemistry.fields import MAX_STEPS
 from workups.chemistry.flow import Flow
 from workups.chemistry.plan import START_FLASK, WASTE, FieldKind, FieldSpec, Parting, Plan, Step
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 from .errors import shown
 from .limits import MAX_PORTIONS

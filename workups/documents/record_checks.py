@@ -9,8 +9,8 @@ from workups.chemistry.materials import dissolved_g, left_when_complete
 from workups.chemistry.readings import Readings, Witness
 from workups.chemistry.setup import Reaction, Reagent, Setup
 from workups.chemistry.substances import Antoine, Substance
-from workups.grading.exercise import Choice, Exercise
-from workups.grading.settings import SETTINGS
+from workups.exercise.exercise import Choice, Exercise
+from workups.exercise.settings import SETTINGS
 
 from .errors import Path
 from .names import ROLE_TITLES, KnownNames, hint

@@ -10,7 +10,7 @@ from typing import Any
 from workups.chemistry.fields import MAX_STEPS
 from workups.chemistry.plan import STEP_KINDS, Plan
 from workups.chemistry.readings import Readings
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 from .limits import MAX_BYTES
 from .shapes import (

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from workups.chemistry.plan import START_FLASK
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 from .errors import DocumentError, Problem, dotted
 from .files import exercise_of

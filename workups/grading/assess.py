@@ -12,25 +12,25 @@ from workups.chemistry.plan import Plan, PlanError
 from workups.chemistry.readings import Readings
 from workups.chemistry.run import Run, Stopped, prepare, run_as_far
 from workups.chemistry.yields import with_actual_amounts
+from workups.exercise.exercise import CHECKS, Exercise
 
 from . import rules as _rules  # noqa: F401 (registers all rules)
 from .assessment import Assessment, CheckResult, Finding, Strength
-from .benchdrying import NOT_YET, bench_drying
 from .case import Case
-from .causes import Diagnosed, diagnose_plan
-from .diagnosis import diagnose
+from .diagnosis.ranking import diagnose
 from .done import carried_out, readings_asked
-from .exercise import CHECKS, Exercise
 from .expected import expected_targets, weighed_mass
-from .ledger import ledger_lines, ledger_of
-from .littleweighed import little_weighed, share_weighed
 from .modelrun import model_run
-from .record import record_questions
+from .points.causes import Diagnosed, diagnose_plan
+from .points.ledger import ledger_lines, ledger_of
+from .points.littleweighed import little_weighed, share_weighed
+from .points.shortfall import Shortfall, shortfall_of
+from .recorded.benchdrying import NOT_YET, bench_drying
+from .recorded.record import record_questions
+from .recorded.yieldcheck import ENOUGH_DELIVERED, NO_YIELD, Product, YieldJudgement, judge_yield
 from .reports import not_carried_out, step_reports
 from .rule import band
 from .scoring import check_result, score_of
-from .shortfall import Shortfall, shortfall_of
-from .yieldcheck import ENOUGH_DELIVERED, NO_YIELD, Product, YieldJudgement, judge_yield
 
 MEND_DRAWS = 48
 CANNOT_BE_DONE = "cannot-be-carried-out"

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from .numbers import percent
+from workups.words.numbers import percent
 
 
 class Strength(StrEnum):

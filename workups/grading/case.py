@@ -25,8 +25,8 @@ from workups.chemistry.plan import (
 )
 from workups.chemistry.run import CANNOT, Run, continue_run
 from workups.chemistry.state import State
+from workups.exercise.exercise import Exercise
 
-from .exercise import Exercise
 from .orphans import without_orphans
 
 Array = NDArray[np.float64]

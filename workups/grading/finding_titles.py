@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from .charges import ledger_titles
+from .points.charges import ledger_titles
 from .rule import RULES
 
 # Findings that come from no rule about the plan: most from readings.

@@ -10,8 +10,7 @@ from functools import lru_cache
 
 from workups.chemistry.draws import Draws
 from workups.chemistry.run import Run, continue_run, prepare
-
-from .exercise import Exercise
+from workups.exercise.exercise import Exercise
 
 KEPT = 12  # each exercise takes four: own and public numbers, all and few draws
 

@@ -14,10 +14,10 @@ from dataclasses import dataclass, field
 
 from workups.chemistry.setup import Reagent
 from workups.chemistry.substances import Tables
+from workups.exercise.exercise import Exercise
 from workups.grading.assessment import CheckResult
-from workups.grading.exercise import Exercise
-from workups.grading.numbers import amount
 from workups.grading.scoring import tenths
+from workups.words.numbers import amount
 
 MOLAR_MASS, AMOUNT, THEORETICAL, LIMITING = (
     "molar_mass",

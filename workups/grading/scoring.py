@@ -10,8 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import ROUND_HALF_UP, Decimal
 
+from workups.exercise.exercise import Exercise
+
 from .assessment import CheckResult, Finding
-from .exercise import Exercise
 
 ROUNDED = "Points are rounded to tenths, check by check; sums are sums of what stands here."
 TENTH = Decimal("0.1")

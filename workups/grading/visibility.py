@@ -12,6 +12,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from workups.exercise.exercise import FeedbackPolicy
+
 from .assessment import (
     Assessment,
     CheckResult,
@@ -21,7 +23,6 @@ from .assessment import (
     StepReport,
     Strength,
 )
-from .exercise import FeedbackPolicy
 
 
 class Moment(StrEnum):

@@ -7,7 +7,7 @@ from django.db import models
 from django.utils import timezone
 
 from workups.documents import load_exercise
-from workups.grading.exercise import FEEDBACK_DETAILS, Exercise, FeedbackPolicy
+from workups.exercise.exercise import FEEDBACK_DETAILS, Exercise, FeedbackPolicy
 from workups.models.courses import Course, Enrolment, Role, Section
 from workups.models.people import Person
 from workups.models.public import PublicIdModel

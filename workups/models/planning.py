@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from workups.chemistry.plan import Plan
 from workups.documents import plan_from_data
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.models.append_only import AppendOnlyModel
 from workups.models.courses import Enrolment, Role
 from workups.models.exercises import Assignment, ExerciseRevision, read_exercise

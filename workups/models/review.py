@@ -7,9 +7,8 @@ from django.db import models
 from django.utils import timezone
 
 from workups.documents import assessment_from_data
+from workups.exercise.exercise import CHECK_TITLES, Exercise
 from workups.grading.assessment import Assessment
-from workups.grading.exercise import CHECK_TITLES, Exercise
-from workups.grading.numbers import change
 from workups.models.append_only import AppendOnlyModel
 from workups.models.bench import BenchRecord
 from workups.models.exercises import Assignment, ExerciseRevision, read_exercise
@@ -17,6 +16,7 @@ from workups.models.people import Person
 from workups.models.planning import PlanRevision, Work
 from workups.models.public import PublicIdModel
 from workups.models.variants import OwnExercise
+from workups.words.numbers import change
 
 POINT_DECIMALS = 1
 CHECK_CHOICES = [(key, title) for key, title in CHECK_TITLES.items()]

@@ -7,12 +7,12 @@ from uuid import UUID, uuid4
 
 from workups.chemistry.plan import Step
 from workups.documents import step_from_data, step_to_data
-from workups.grading.cautions import step_caution
-from workups.grading.exercise import Exercise
-from workups.grading.sentences import step_heading, step_sentence
+from workups.exercise.exercise import Exercise
 from workups.models import BenchRecord, BenchStep, BenchTick, Reading
 from workups.selectors.bench import standing_readings, step_entries
 from workups.selectors.plan_lines import plan_problems
+from workups.words.cautions import step_caution
+from workups.words.sentences import step_heading, step_sentence
 
 
 @dataclass(frozen=True)

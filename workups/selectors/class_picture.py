@@ -9,7 +9,6 @@ from django.db.models import F
 
 from workups.grading.assessment import Band, ExpectedTarget, Verdict
 from workups.grading.finding_titles import finding_title
-from workups.grading.numbers import fixed, unit_after
 from workups.grading.rule import RULES
 from workups.models import (
     AssessmentSnapshot,
@@ -22,6 +21,7 @@ from workups.models import (
 from workups.selectors.courses import sections_seen_by
 from workups.selectors.progress import current_works
 from workups.selectors.verdicts import verdicts
+from workups.words.numbers import fixed, unit_after
 
 
 def _percent(value: float | None) -> str:

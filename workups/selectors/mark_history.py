@@ -7,9 +7,8 @@ from typing import Any
 
 from django.db.models import Q
 
-from workups.grading.exercise import CHECK_TITLES
+from workups.exercise.exercise import CHECK_TITLES
 from workups.grading.finding_titles import finding_title
-from workups.grading.numbers import fixed
 from workups.models import (
     AssessmentSnapshot,
     AuditEntry,
@@ -20,6 +19,7 @@ from workups.models import (
 )
 from workups.selectors.anonymity import hides_names, name_for_marking, people_to_hide
 from workups.selectors.verdicts import verdicts
+from workups.words.numbers import fixed
 
 WORDS = {
     "submit-plan": "handed in the plan",

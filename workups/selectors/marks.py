@@ -5,11 +5,11 @@ from decimal import Decimal
 
 from django.db.models import QuerySet
 
+from workups.exercise.exercise import CHECK_TITLES
 from workups.grading.assessment import CheckResult
-from workups.grading.exercise import CHECK_TITLES
-from workups.grading.numbers import change
 from workups.grading.scoring import ROUNDED, tenths
 from workups.models import AssessmentSnapshot, PointAdjustment, Review, Work
+from workups.words.numbers import change
 
 
 @dataclass(frozen=True)

@@ -30,12 +30,12 @@ _CHAPTERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
         ("weighing_u_g", "mass_by_difference", "theoretical_yield", "percent_yield"),
     ),
     ("Bands", "workups.chemistry.draws", ()),
-    ("What is shown before the readings are locked", "workups.grading.public", ()),
+    ("What is shown before the readings are locked", "workups.exercise.public", ()),
     ("From findings to points", "workups.grading.scoring", ("score_of",)),
-    ("Points for drying at the bench", "workups.grading.benchdrying", ()),
-    ("Points for the yield", "workups.grading.yieldcheck", ("place", "yield_score")),
-    ("A yield that was explained", "workups.grading.explained", ()),
-    ("Entries that cannot be", "workups.grading.clerical", ()),
+    ("Points for drying at the bench", "workups.grading.recorded.benchdrying", ()),
+    ("Points for the yield", "workups.grading.recorded.yieldcheck", ("place", "yield_score")),
+    ("A yield that was explained", "workups.grading.recorded.explained", ()),
+    ("Entries that cannot be", "workups.grading.recorded.clerical", ()),
 )
 
 

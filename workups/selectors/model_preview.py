@@ -3,23 +3,23 @@
 from dataclasses import dataclass
 
 from workups.documents import plan_to_data
-from workups.grading.assessment import Assessment, CheckResult, ExpectedTarget
-from workups.grading.exercise import CHECK_TITLES, Exercise
-from workups.grading.material_facts import MaterialFacts, material_facts
-from workups.grading.model_summary import (
+from workups.exercise.exercise import CHECK_TITLES, Exercise
+from workups.explanation.model_summary import (
     DryingLine,
     GasLine,
     drying_lines,
     gas_lines,
     plan_warnings,
 )
-from workups.grading.numbers import interval, mass, percent
+from workups.explanation.values_used import UsedValue, values_used
+from workups.grading.assessment import Assessment, CheckResult, ExpectedTarget
 from workups.grading.reagent_table import ReagentLine, reagent_lines
-from workups.grading.values_used import UsedValue, values_used
 from workups.grading.visibility import Moment
 from workups.selectors.plan_lines import PlanLine, plan_lines
 from workups.selectors.product_places import ProductPlaces, product_places
 from workups.selectors.student_findings import StudentFinding, student_findings
+from workups.words.material_facts import MaterialFacts, material_facts
+from workups.words.numbers import interval, mass, percent
 
 
 @dataclass(frozen=True)

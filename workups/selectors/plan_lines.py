@@ -7,9 +7,9 @@ from typing import Any
 from workups.chemistry.plan import START_FLASK, STEP_KINDS, WASTE, field_specs
 from workups.documents import check_plan, plan_from_data, step_from_data
 from workups.documents.plan_check import PlanProblem
-from workups.grading.exercise import Exercise
-from workups.grading.sentences import step_sentence
+from workups.exercise.exercise import Exercise
 from workups.selectors.student_findings import StudentFinding
+from workups.words.sentences import step_sentence
 
 PlanStepData = dict[str, Any]
 

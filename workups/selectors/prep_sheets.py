@@ -6,7 +6,7 @@ from datetime import date, timedelta
 
 from django.utils import timezone
 
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.models import Assignment, Enrolment, Work
 from workups.selectors.exercises import assignments_seen_by
 from workups.selectors.progress import Progress, current_works, progress_of

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from workups.chemistry.plan import WASTE, Plan
 from workups.chemistry.substances import Tables
 from workups.grading.assessment import Assessment, LedgerLine
-from workups.grading.charges import ledger_words
-from workups.grading.material_facts import substance_name
-from workups.grading.numbers import percent
+from workups.grading.points.charges import ledger_words
 from workups.grading.visibility import Moment, shown_ledger
+from workups.words.material_facts import substance_name
+from workups.words.numbers import percent
 
 _WORTH_A_LINE = 0.01
 _WIDE = 0.02

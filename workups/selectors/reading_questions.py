@@ -2,8 +2,8 @@
 
 from workups.chemistry.materials import charged_g
 from workups.chemistry.readings import Readings, TargetReadings
-from workups.grading.exercise import Exercise
-from workups.grading.record import record_questions
+from workups.exercise.exercise import Exercise
+from workups.grading.recorded.record import record_questions
 from workups.selectors.bench import WeighingPair, weighing_of
 from workups.selectors.bench_readings import part_of
 

@@ -4,13 +4,13 @@ from dataclasses import dataclass
 
 from workups.chemistry.substances import Tables
 from workups.grading.assessment import Assessment, ExpectedTarget, Hypothesis, TargetYield
-from workups.grading.material_facts import substance_name
-from workups.grading.numbers import fixed, interval, mass, with_uncertainty
 from workups.grading.visibility import Moment, may_see_expected
 from workups.models import AssessmentSnapshot, MarkQuery, Review, ReviewComment, Work
 from workups.selectors.marks import CheckMark, Marks, marked_snapshot, marks_of, newest_snapshot
 from workups.selectors.product_places import ProductPlaces, product_places
 from workups.selectors.staff_report import StaffFinding, staff_checks
+from workups.words.material_facts import substance_name
+from workups.words.numbers import fixed, interval, mass, with_uncertainty
 
 
 @dataclass(frozen=True)

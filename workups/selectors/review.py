@@ -7,8 +7,7 @@ from datetime import datetime
 from django.db.models import Exists, OuterRef, QuerySet
 
 from workups.grading.assessment import Hypothesis, Strength, Verdict
-from workups.grading.littleweighed import LITTLE_WEIGHED
-from workups.grading.numbers import fixed, unit_after
+from workups.grading.points.littleweighed import LITTLE_WEIGHED
 from workups.grading.slips import NOTHING_WRONG
 from workups.models import (
     AssessmentSnapshot,
@@ -27,6 +26,7 @@ from workups.selectors.courses import sections_seen_by
 from workups.selectors.progress import assignments_to_bring_in
 from workups.selectors.reports import has_open_readings
 from workups.selectors.verdicts import verdicts
+from workups.words.numbers import fixed, unit_after
 
 UNCERTAIN_BELOW = 0.6
 TO_DO = frozenset({Review.State.WAITING, Review.State.IN_REVIEW})

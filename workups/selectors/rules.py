@@ -3,8 +3,8 @@
 import inspect
 from dataclasses import dataclass
 
+from workups.exercise.exercise import CHECK_TITLES
 from workups.grading import rules as _rules  # noqa: F401 (registers all rules)
-from workups.grading.exercise import CHECK_TITLES
 from workups.grading.rule import RULES, Rule
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from workups.grading.exercise import Exercise, SafetySheet
+from workups.exercise.exercise import Exercise, SafetySheet
 from workups.models import Course
 
 

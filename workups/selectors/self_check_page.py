@@ -3,15 +3,15 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from workups.exercise.exercise import FeedbackPolicy
 from workups.grading.assessment import Assessment, Strength
-from workups.grading.charges import follows_from_a_cause
-from workups.grading.exercise import FeedbackPolicy
 from workups.grading.finding_titles import finding_title
-from workups.grading.numbers import joined
+from workups.grading.points.charges import follows_from_a_cause
 from workups.grading.visibility import Moment
 from workups.models import SelfCheck
 from workups.selectors.product_places import ProductPlaces
 from workups.selectors.student_findings import StudentCheck, StudentFinding, student_checks
+from workups.words.numbers import joined
 
 _ORDER = list(Strength)
 

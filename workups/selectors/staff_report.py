@@ -7,8 +7,8 @@ from decimal import Decimal
 from django.db.models import QuerySet
 
 from workups.grading.assessment import CheckResult, Finding
-from workups.grading.charges import ledger_titles
 from workups.grading.finding_titles import finding_title
+from workups.grading.points.charges import ledger_titles
 from workups.grading.rule import RULES
 from workups.grading.scoring import shared_out, tenths
 from workups.grading.visibility import Moment

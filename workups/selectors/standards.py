@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from statistics import fmean, stdev
 
-from workups.grading.exercise import CHECK_TITLES
+from workups.exercise.exercise import CHECK_TITLES
 from workups.grading.finding_titles import finding_title
 from workups.grading.rule import RULES
 from workups.models import (

@@ -4,10 +4,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from workups.chemistry.plan import Plan
+from workups.exercise.exercise import CHECK_TITLES, FeedbackPolicy
 from workups.grading.assessment import Assessment, Finding, Number, Strength
-from workups.grading.exercise import CHECK_TITLES, FeedbackPolicy
-from workups.grading.numbers import ranged
 from workups.grading.visibility import Moment, ShownCheck, shown_checks, shown_finding
+from workups.words.numbers import ranged
 
 NOTE_CLASSES: Mapping[Strength, str] = {
     Strength.SAFETY_HOLD: "hold",

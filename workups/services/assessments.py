@@ -13,10 +13,10 @@ from workups.documents import (
     assessment_to_data,
     readings_to_data,
 )
+from workups.exercise.public import public_exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
 from workups.grading.partners import with_shared_bench
-from workups.grading.public import public_exercise
 from workups.models import (
     AssessmentSnapshot,
     BenchRecord,

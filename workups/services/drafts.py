@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from workups.documents import DocumentError, load_exercise
 from workups.documents.toml_text import parse
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.models import Course, DraftState, ExerciseDraft, ExerciseRevision, Person
 from workups.services.audit import record_audit
 from workups.services.holding import hold

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db import transaction
 from django.utils import timezone
 
-from workups.grading.exercise import CHECK_TITLES
+from workups.exercise.exercise import CHECK_TITLES
 from workups.models import (
     AssessmentSnapshot,
     Assignment,

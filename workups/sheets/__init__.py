@@ -3,12 +3,12 @@
 A sheet is a dataclass, a template of ``templates/sheets`` and ``render``. What is written down at
 the bench, in which boxes, follows from the steps (``blanks``); every blank has its field in the
 form that a sheet is typed into (``workups/web/bench/sheet_forms.py``). ``stock_for_one``
-(``grading/stock.py``) carries the model plan out and counts what it takes; ``prep_lines`` scales,
+(``stock/stock.py``) carries the model plan out and counts what it takes; ``prep_lines`` scales,
 adds groups up and puts it in words for page and PDF. The TA sheet holds what students may not see
 before the lock: ``print-ta-sheet`` is for teaching roles only. Labels of flasks and waste
 containers take their hazards from what the simulation puts in, framed in black; a student's labels
 from the public run. Pictograms are drawn in ``pictograms`` after the open UN standard; which
-statement has which stands in ``grading/data`` with source and grade.
+statement has which stands in ``stock/data`` with source and grade.
 
 ``scheme`` draws a plan as a separation scheme, one structure in two forms (for a page, for a phone)
 and in words; it takes any plan, carried out or not.

@@ -6,7 +6,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from workups.grading.assessment import Band, ExpectedTarget, TargetYield
-from workups.grading.numbers import (
+from workups.sheets.axis import Scale, decimals_of_step, round_step
+from workups.sheets.svg import Area, Drawing, Figure, wrapped
+from workups.words.numbers import (
     decimals_for,
     fixed,
     interval,
@@ -14,8 +16,6 @@ from workups.grading.numbers import (
     unit_after,
     with_uncertainty,
 )
-from workups.sheets.axis import Scale, decimals_of_step, round_step
-from workups.sheets.svg import Area, Drawing, Figure, wrapped
 
 _WIDTH = 340.0
 _PLOT = Area(16, 66, 308, 0)

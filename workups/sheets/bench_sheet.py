@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from workups.chemistry.plan import WASTE, Discard, Plan, Weigh
 from workups.chemistry.readings import ON_PAN
 from workups.chemistry.setup import Reagent, Setup, Target
-from workups.grading.exercise import Exercise
-from workups.grading.material_facts import substance_name, substance_word
-from workups.grading.numbers import amount
-from workups.grading.sentences import STREAM_TITLES, step_caution, step_sentence
+from workups.exercise.exercise import Exercise
 from workups.sheets.blanks import Blank, StepRecord, mass_boxes, step_record
 from workups.sheets.content import BenchSheet
 from workups.sheets.render import html_of, pdf_of
 from workups.sheets.wording import BEFORE_YOU_START, BENCH_NOTICES, day
+from workups.words.material_facts import substance_name, substance_word
+from workups.words.numbers import amount
+from workups.words.sentences import STREAM_TITLES, step_caution, step_sentence
 
 # Rows for steps that were added at the bench; the form that the sheet is typed into has as many.
 ADDED_ROWS = 2

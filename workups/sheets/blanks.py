@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from workups.chemistry.plan import Dry, Step
 from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS
-from workups.grading.numbers import balance_decimals
+from workups.words.numbers import balance_decimals
 
 
 @dataclass(frozen=True)

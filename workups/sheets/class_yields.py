@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workups.grading.assessment import Band
-from workups.grading.numbers import fixed, unit_after
 from workups.sheets.axis import Scale, decimals_of_step, round_step
 from workups.sheets.svg import Drawing, Figure, wrapped
+from workups.words.numbers import fixed, unit_after
 
 _WIDTH = 380.0
 _LEFT, _RIGHT, _TOP = 100.0, 354.0, 62.0

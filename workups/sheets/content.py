@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
+from workups.exercise.exercise import Exercise
 from workups.grading.assessment import Assessment, StepReport
-from workups.grading.exercise import Exercise
 
 PAPERS = ("A4", "Letter")
 

@@ -6,9 +6,9 @@ import math
 from collections.abc import Sequence
 
 from workups.grading.assessment import CurvePoint, ExpectedTarget
-from workups.grading.numbers import fixed, percent
 from workups.sheets.axis import Scale
 from workups.sheets.svg import Area, Drawing, Figure, wrapped
+from workups.words.numbers import fixed, percent
 
 _WIDTH = 340.0
 _PLOT = Area(52, 40, 276, 190)

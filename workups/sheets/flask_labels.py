@@ -12,16 +12,16 @@ from workups.chemistry.plan import (
     Step,
 )
 from workups.chemistry.substances import Tables
+from workups.exercise.exercise import Exercise
 from workups.grading.assessment import PhaseReport, StepReport
-from workups.grading.exercise import Exercise
-from workups.grading.material_facts import molar_mass
-from workups.grading.mixture_hazards import mixture_hazards
-from workups.grading.sentences import step_heading
 from workups.sheets.blanks import Blank, mass_boxes
 from workups.sheets.content import FlaskLabels
 from workups.sheets.hazard_marks import hazard_marks
 from workups.sheets.render import html_of, pdf_of
 from workups.sheets.wording import LABEL_NOTICE, day
+from workups.stock.mixture_hazards import mixture_hazards
+from workups.words.material_facts import molar_mass
+from workups.words.sentences import step_heading
 
 
 @dataclass(frozen=True)

@@ -9,13 +9,13 @@ import numpy as np
 
 from workups.chemistry.plan import Plan, Step
 from workups.chemistry.substances import Tables
+from workups.exercise.exercise import Exercise
 from workups.grading.assessment import GasReport, PhaseReport, StepReport
-from workups.grading.exercise import Exercise
-from workups.grading.material_facts import is_bulk, substance_name, substance_word
-from workups.grading.numbers import NBSP, fixed, percent, rounded, significant
-from workups.grading.sentences import step_heading
 from workups.sheets.layers import shaken_phases
 from workups.sheets.svg import Area, Drawing, Figure, wrapped
+from workups.words.material_facts import is_bulk, substance_name, substance_word
+from workups.words.numbers import NBSP, fixed, percent, rounded, significant
+from workups.words.sentences import step_heading
 
 _WIDTH = 340.0
 _BODY = Area(6, 34, 120, 200)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from workups.grading.hazards import pictograms_of, signal_word
-from workups.grading.material_facts import hazard_words
 from workups.sheets.pictograms import BLACK, pictogram_svg
+from workups.stock.hazards import pictograms_of, signal_word
+from workups.words.material_facts import hazard_words
 
 # Pictograms of 12 mm stand two by two beside the lines to write on; more are made smaller.
 _FIT_LARGE = 4

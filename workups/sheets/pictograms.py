@@ -8,8 +8,8 @@ from __future__ import annotations
 import math
 from functools import lru_cache
 
-from workups.grading.hazards import PICTOGRAMS
 from workups.sheets.svg import Drawing
+from workups.stock.hazards import PICTOGRAMS
 
 RED, BLACK, WHITE = "#c8102e", "#000000", "#ffffff"
 _SIZE = 100

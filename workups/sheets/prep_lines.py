@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from workups.grading.exercise import Exercise
-from workups.grading.hazards import pictograms_of
-from workups.grading.numbers import duration, plain, rounded, unit_after
-from workups.grading.stock import (
+from workups.exercise.exercise import Exercise
+from workups.sheets.flask_labels import flask_labels
+from workups.stock.hazards import pictograms_of
+from workups.stock.stock import (
     Glass,
     Instrument,
     Need,
@@ -18,9 +18,9 @@ from workups.grading.stock import (
     scaled,
     stock_for_one,
 )
-from workups.grading.stock_sums import added
-from workups.grading.stock_waste import Waste
-from workups.sheets.flask_labels import flask_labels
+from workups.stock.sums import added
+from workups.stock.waste import Waste
+from workups.words.numbers import duration, plain, rounded, unit_after
 
 KIND_TITLES = {
     "reagent": "Reagents",

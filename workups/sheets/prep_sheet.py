@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from workups.grading.hazards import PICTOGRAMS
 from workups.sheets.pictograms import pictogram_svg
 from workups.sheets.render import html_of, pdf_of
 from workups.sheets.staff_content import PrepPart, PrepSheets
 from workups.sheets.wording import STAFF_NOTICES, day
+from workups.stock.hazards import PICTOGRAMS
 
 
 @dataclass(frozen=True)

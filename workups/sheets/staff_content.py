@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from workups.exercise.exercise import Exercise
 from workups.grading.assessment import Assessment
-from workups.grading.exercise import Exercise
 from workups.sheets.content import SheetHead
 from workups.sheets.prep_lines import PrepSheet
 

@@ -10,18 +10,18 @@ from dataclasses import dataclass
 
 from workups.chemistry.plan import Step
 from workups.chemistry.yields import theoretical_yield
+from workups.explanation.model_summary import plan_warnings
 from workups.grading.assessment import ExpectedTarget, GasReport, StepReport
-from workups.grading.cautions import step_caution
-from workups.grading.hazards import material_hazards, pictograms_of
-from workups.grading.material_facts import substance_word
-from workups.grading.model_summary import plan_warnings
-from workups.grading.numbers import fixed, interval, joined, mass, percent, rounded
-from workups.grading.sentences import step_sentence
 from workups.sheets.bench_sheet import planned_amount, repeated_caution
 from workups.sheets.prep_sheet import drawn
 from workups.sheets.render import html_of, pdf_of
 from workups.sheets.staff_content import OwnAmounts, TaSheet, TaSheetPart
 from workups.sheets.wording import STAFF_NOTICES, day
+from workups.stock.hazards import material_hazards, pictograms_of
+from workups.words.cautions import step_caution
+from workups.words.material_facts import substance_word
+from workups.words.numbers import fixed, interval, joined, mass, percent, rounded
+from workups.words.sentences import step_sentence
 
 STAFF_ONLY = "For staff only: it says what to expect. Do not leave it where students work."
 _GAS_WORTH_A_WORD_mL = 1.0

@@ -16,6 +16,7 @@ from workups.chemistry.readings import (
     Witness,
 )
 from workups.chemistry.substances import Tables
+from workups.exercise.exercise import CHECK_TITLES, Exercise
 from workups.grading.assessment import (
     Assessment,
     CheckResult,
@@ -25,9 +26,14 @@ from workups.grading.assessment import (
     Number,
     TargetYield,
 )
-from workups.grading.exercise import CHECK_TITLES, Exercise
-from workups.grading.material_facts import substance_name
-from workups.grading.numbers import (
+from workups.grading.scoring import ROUNDED
+from workups.sheets.bands import yield_figure
+from workups.sheets.content import GivenPoints, YieldReport
+from workups.sheets.render import html_of, pdf_of
+from workups.sheets.svg import Figure
+from workups.sheets.wording import DIAGNOSIS_NOTICE, REPORT_NOTICES, day
+from workups.words.material_facts import substance_name
+from workups.words.numbers import (
     NBSP,
     amount,
     decimals_for,
@@ -40,13 +46,7 @@ from workups.grading.numbers import (
     rounded,
     with_uncertainty,
 )
-from workups.grading.scoring import ROUNDED
-from workups.grading.sentences import step_heading, step_sentence
-from workups.sheets.bands import yield_figure
-from workups.sheets.content import GivenPoints, YieldReport
-from workups.sheets.render import html_of, pdf_of
-from workups.sheets.svg import Figure
-from workups.sheets.wording import DIAGNOSIS_NOTICE, REPORT_NOTICES, day
+from workups.words.sentences import step_heading, step_sentence
 
 Pairs = tuple[tuple[str, str], ...]
 

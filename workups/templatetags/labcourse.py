@@ -1,7 +1,7 @@
 from django import template
 from django.template import Context
 
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.models import Course
 from workups.selectors.safety import Safety, safety_of
 from workups.web.access import CourseAccess

@@ -10,8 +10,8 @@ from django.db.models import Model
 
 from workups.chemistry.fields import FLASK_LENGTH, spec_of
 from workups.chemistry.readings import Weighing
-from workups.grading.numbers import plain
 from workups.models.bench import READING_DECIMALS
+from workups.words.numbers import plain
 
 _PLAIN_NUMBER = re.compile(r"[-+]?(\d{1,9}([.,]\d{0,9})?|[.,]\d{1,9})")
 

@@ -18,7 +18,7 @@ from django_htmx.http import HttpResponseClientRedirect
 from workups.chemistry.fields import MAX_STEPS, NOTE_LENGTH
 from workups.chemistry.plan import STEP_KINDS, FieldKind, StepGroup, field_specs
 from workups.documents import step_to_data
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.selectors.plan_lines import PlanLine, flasks_at, last_product_flask, plan_lines
 from workups.services import plan_edits
 from workups.services.plan_edits import PlanData, PlanEdit, StepData, find_step, steps_of

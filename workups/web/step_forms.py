@@ -18,9 +18,9 @@ from workups.chemistry.plan import (
     field_specs,
 )
 from workups.documents import known_names, step_from_data
-from workups.grading.exercise import Exercise
-from workups.grading.material_facts import material_name
+from workups.exercise.exercise import Exercise
 from workups.web.fields import CountField, FlaskField, NumberField
+from workups.words.material_facts import material_name
 
 CHOICE_WORDS: Mapping[str, str] = {
     "upper": "upper layer",

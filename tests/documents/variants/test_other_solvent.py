@@ -9,13 +9,13 @@ import pytest
 from workups.chemistry.plan import Dry, Extract, Strip, Wash
 from workups.documents import dump_exercise, library_exercise, load_exercise
 from workups.documents.variants import Swap, Variant, VariantDoesNotFit, varied
+from workups.explanation.model_summary import drying_lines
+from workups.explanation.values_used import values_used
 from workups.grading.assess import assess
-from workups.grading.model_summary import drying_lines
-from workups.grading.sentences import step_caution, step_sentence
-from workups.grading.stock import stock_for_one
-from workups.grading.values_used import values_used
 from workups.sheets.bench_sheet import bench_sheet_html
 from workups.sheets.content import BenchSheet, SheetHead
+from workups.stock.stock import stock_for_one
+from workups.words.sentences import step_caution, step_sentence
 
 DENSE, LIGHT = "dichloromethane", "ethyl_acetate"
 

@@ -24,7 +24,7 @@ from workups.chemistry.setup import (
     Target,
 )
 from workups.documents import library_exercise
-from workups.grading.exercise import Choice, Exercise
+from workups.exercise.exercise import Choice, Exercise
 
 
 @dataclass(frozen=True)

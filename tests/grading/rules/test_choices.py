@@ -8,10 +8,10 @@ import pytest
 
 from workups.chemistry import plan as p
 from workups.chemistry.plan import START_FLASK
+from workups.exercise.settings import SETTINGS
 from workups.grading import rules as _rules  # noqa: F401 (registers all rules)
 from workups.grading.assessment import Strength
 from workups.grading.rule import RULES
-from workups.grading.settings import SETTINGS
 
 from .labs import (
     Lab,

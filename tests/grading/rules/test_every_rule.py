@@ -8,8 +8,8 @@ from collections import Counter
 
 import pytest
 
+from workups.exercise.exercise import CHECKS
 from workups.grading import rules as _rules  # noqa: F401 (registers all rules)
-from workups.grading.exercise import CHECKS
 from workups.grading.rule import RULES
 
 from . import (

@@ -8,8 +8,8 @@ import pytest
 
 from workups.chemistry import plan as p
 from workups.chemistry.plan import START_FLASK
+from workups.explanation.values_used import values_used
 from workups.grading.assessment import Strength
-from workups.grading.values_used import values_used
 
 from .labs import (
     Lab,

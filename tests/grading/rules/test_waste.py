@@ -7,7 +7,7 @@ import pytest
 from workups.chemistry import plan as p
 from workups.chemistry.plan import START_FLASK
 from workups.grading.assessment import Strength
-from workups.grading.stock_waste import waste_streams
+from workups.stock.waste import waste_streams
 
 from .labs import Lab, bleach, bottom, charged, ether, heavy, made_up, three, vinegar
 from .tables import (

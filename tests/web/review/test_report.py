@@ -20,7 +20,7 @@ from tests.web.review.reports import (
     weigh,
 )
 from workups.chemistry.plan import Plan
-from workups.grading.exercise import CHECK_TITLES
+from workups.exercise.exercise import CHECK_TITLES
 from workups.grading.reagent_table import LineAnswers
 from workups.grading.scoring import ROUNDED
 from workups.models import (

@@ -10,8 +10,8 @@ from typing import Any
 
 from workups.chemistry.plan import FieldKind, Plan, Step
 from workups.chemistry.setup import Reagent
-from workups.grading.exercise import Exercise
-from workups.grading.numbers import balance_decimals, decimals_for
+from workups.exercise.exercise import Exercise
+from workups.words.numbers import balance_decimals, decimals_for
 
 from .variant import AmountSpread
 

@@ -14,16 +14,16 @@ from workups.chemistry.setup import Setup
 from workups.chemistry.speciation import NotConverged
 from workups.chemistry.steps import MissingFlask
 from workups.chemistry.substances import Tables
-from workups.grading.exercise import Choice, Exercise
-from workups.grading.hazards import material_hazards
-from workups.grading.material_facts import (
+from workups.exercise.exercise import Choice, Exercise
+from workups.explanation.values_used import GRADE_WORDS
+from workups.stock.hazards import material_hazards
+from workups.words.material_facts import (
     hazard_words,
     material_facts,
     material_name,
     substance_word,
 )
-from workups.grading.numbers import amount, joined, percent, significant
-from workups.grading.values_used import GRADE_WORDS
+from workups.words.numbers import amount, joined, percent, significant
 
 from ..plan_check import check_plan
 from .amounts import FUNNELS_mL, funnel_for, scaled_exercise, spread_amounts

@@ -13,8 +13,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from workups.chemistry.plan import FieldKind, Plan, Step
-from workups.grading.exercise import Exercise, Texts
-from workups.grading.material_facts import material_name, material_word
+from workups.exercise.exercise import Exercise, Texts
+from workups.words.material_facts import material_name, material_word
 
 _SENTENCE_END = re.compile(r"(?<=[.!?])\s+")
 # A sentence that begins like this says something about the one before it.

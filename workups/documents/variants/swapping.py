@@ -10,8 +10,8 @@ from workups.chemistry.materials import reagent_mmol
 from workups.chemistry.plan import FieldKind, Plan, Step
 from workups.chemistry.setup import Product, Reaction, Reagent, Setup, Target
 from workups.chemistry.substances import Tables
-from workups.grading.exercise import Exercise
-from workups.grading.numbers import balance_decimals
+from workups.exercise.exercise import Exercise
+from workups.words.numbers import balance_decimals
 
 
 def swapped(exercise: Exercise, swaps: Mapping[str, str]) -> Exercise:

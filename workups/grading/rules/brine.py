@@ -7,10 +7,10 @@ from functools import partial
 
 from workups.chemistry.kinds import needs_brine
 from workups.chemistry.plan import Dry, Extract, Parting, Wash
+from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
 from .contents import on_bench, wash_chains
 from .rewriting import wash_moved_after

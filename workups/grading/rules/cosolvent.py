@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 from workups.chemistry.limits import LEAST_COSOLVENT
 from workups.chemistry.measures import TargetMeasure, contents_weighed
 from workups.chemistry.plan import Add, Parting, Plan, Strip, Wash
+from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..numbers import percent
 from ..rule import Breach, Cost, Remark, band, cost_of, rule
 from .contents import cosolvent_mL, cosolvent_name
 

@@ -8,10 +8,10 @@ from dataclasses import replace
 import numpy as np
 
 from workups.chemistry.plan import Dry, Filter, Parting, Plan, Separate, Strip
+from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
 from .contents import agent_for, dried_flasks, layers_mL, solvent_mL
 from .rewriting import strip_elsewhere

@@ -6,10 +6,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from workups.chemistry.plan import Filter, Transfer
+from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..numbers import percent
 from ..rule import Breach, Remark, rule
 
 LEAST_FILM, MUCH_FILM = 0.01, 0.03

@@ -11,10 +11,10 @@ from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.limits import LITTLE_GAS_ML
 from workups.chemistry.plan import Cool, Parting, Plan, Wash
+from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
 from .meeting import Meeting, Part, meetings
 

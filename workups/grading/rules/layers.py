@@ -9,13 +9,13 @@ from functools import partial
 from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.limits import CLOSE_DENSITIES_G_ML, FUNNEL_FULL, FUNNEL_WELL_FILLED
 from workups.chemistry.plan import WASTE, Extract, Parting, Plan, Wash
+from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..extraction import PlanRecovery, plan_recovery
-from ..numbers import percent
-from ..parted import parted
 from ..rule import Breach, Cost, Remark, rule
+from .extraction import PlanRecovery, plan_recovery
+from .parted import parted
 
 LEAST_SHARE = 0.2
 OVERFLOWS = 1.0

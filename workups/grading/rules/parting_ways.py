@@ -11,10 +11,10 @@ import numpy as np
 from workups.chemistry.kinds import is_acid_substance, is_phenol
 from workups.chemistry.measures import contents_weighed
 from workups.chemistry.plan import WASTE, Combine, Plan, Step, Wash, Weigh
+from workups.words.numbers import percent
 
 from ..assessment import Band, Number, Strength
 from ..case import Case
-from ..numbers import percent
 from ..rule import LOSS_NOMINAL, Breach, Cost, Remark, band, rule
 
 LEAST_MIXED, SURELY_MIXED, NOT_SEPARATED = 0.03, 0.02, 0.10

@@ -8,10 +8,10 @@ from functools import partial
 from workups.chemistry.kinds import is_phenol
 from workups.chemistry.measures import contents_weighed
 from workups.chemistry.plan import Plan, Wash
+from workups.words.numbers import percent
 
 from ..assessment import Band, Number, Strength
 from ..case import Case
-from ..numbers import percent
 from ..rule import Breach, Cost, Remark, band, rule
 from .contents import on_bench, wash_chains
 

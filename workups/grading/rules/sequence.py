@@ -19,10 +19,10 @@ from workups.chemistry.plan import (
     Wash,
     Weigh,
 )
+from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..numbers import percent
 from ..rule import Breach, Cost, Remark, band, rule
 from .cosolvent import clinging_g
 from .rewriting import filtered_after, strip_elsewhere

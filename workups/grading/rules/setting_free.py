@@ -9,10 +9,10 @@ from functools import partial
 import numpy as np
 
 from workups.chemistry.plan import Adjust, Collect, Extract, Plan, Wash
+from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..numbers import percent
 from ..rule import Breach, Cost, Remark, rule
 from .contents import strongest_acid, strongest_base
 

@@ -12,10 +12,10 @@ from workups.chemistry.facts import Facts
 from workups.chemistry.plan import Add, Adjust, Parting, Plan, Quench, Stand, Wash
 from workups.chemistry.setup import AssumedReaction
 from workups.chemistry.state import State
+from workups.words.numbers import percent, rounded
 
 from ..assessment import Band, Number, Strength
 from ..case import Case
-from ..numbers import percent, rounded
 from ..rule import LOSS_LOW, Breach, Cost, Remark, band, rule
 from .contents import on_bench
 from .quench import mild_quench

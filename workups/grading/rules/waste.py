@@ -12,11 +12,11 @@ from workups.chemistry.limits import MUCH_GAS_ML
 from workups.chemistry.plan import Add, Adjust, Discard, Parting, Plan, Quench, Step
 from workups.chemistry.redox import OXIDANT
 from workups.chemistry.state import Flask
+from workups.words.sentences import STREAM_TITLES
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..rule import Breach, Remark, rule
-from ..sentences import STREAM_TITLES
 from .contents import layers_mL, solvent_mL
 from .meeting import BASE_PH, Meeting, meetings, poison, violent
 

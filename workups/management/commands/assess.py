@@ -23,8 +23,8 @@ from workups.documents import (
 )
 from workups.documents.assessment_json import assessment_json
 from workups.documents.assessment_text import assessment_text
+from workups.exercise.exercise import Exercise
 from workups.grading.assess import assess
-from workups.grading.exercise import Exercise
 
 BAD_INPUT = 2
 MOST_DRAWS = 100_000

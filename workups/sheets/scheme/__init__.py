@@ -10,8 +10,8 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from workups.chemistry.plan import Plan, Step
+from workups.exercise.exercise import Exercise
 from workups.grading.assessment import StepReport
-from workups.grading.exercise import Exercise
 from workups.sheets.scheme.drawn_narrow import draw_narrow
 from workups.sheets.scheme.drawn_wide import draw_wide, text_of_title
 from workups.sheets.scheme.structure import scheme_of

@@ -6,12 +6,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from workups.chemistry.plan import WASTE, Discard, Step
+from workups.exercise.exercise import Exercise
 from workups.grading.assessment import PhaseReport
-from workups.grading.exercise import Exercise
-from workups.grading.material_facts import substance_word
-from workups.grading.numbers import NBSP, fixed, joined, percent, rounded
-from workups.grading.sentences import STREAM_TITLES, step_heading
 from workups.sheets.scheme.structure import Kind, Leg, Loss, Scheme, Vessel
+from workups.words.material_facts import substance_word
+from workups.words.numbers import NBSP, fixed, joined, percent, rounded
+from workups.words.sentences import STREAM_TITLES, step_heading
 
 _ACID_BELOW, _BASE_ABOVE = 4.5, 9.5
 _LEAST_SHARE, _LEAST_OF_SEVERAL, _LEAST_OF_VESSEL = 0.005, 0.015, 0.02

@@ -11,7 +11,6 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.documents.differences import by_topic, differences
-from workups.grading.numbers import joined
 from workups.models import Assignment, ExerciseRevision, RevisionMove, Work
 from workups.selectors.progress import current_works
 from workups.services import drafts, moving
@@ -22,6 +21,7 @@ from workups.web.access import INSTRUCTOR, current_person
 from workups.web.authoring.access import get_assignment_for, get_draft_for, get_revision_for
 from workups.web.authoring.views import FORM_METHODS
 from workups.web.requests import HtmxRequest, sent_data
+from workups.words.numbers import joined
 
 
 @require_safe

@@ -15,7 +15,7 @@ from workups.documents import (
     text_of,
 )
 from workups.documents.limits import MAX_BYTES
-from workups.grading.exercise import FEEDBACK_DETAILS
+from workups.exercise.exercise import FEEDBACK_DETAILS
 from workups.models import Assignment, Enrolment, Section
 from workups.models.exercises import EARLIEST_DATE, LATEST_DATE
 from workups.services.exercises import AssignmentTerms

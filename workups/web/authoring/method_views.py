@@ -6,9 +6,9 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from workups.documents import DocumentError
-from workups.grading.exercise import Exercise
-from workups.grading.values_used import values_used
-from workups.grading.worked import worked_chapters
+from workups.exercise.exercise import Exercise
+from workups.explanation.values_used import values_used
+from workups.explanation.worked import worked_chapters
 from workups.services.computing import CannotBeCarriedOut, computing
 from workups.services.drafts import read_draft
 from workups.web.access import TEACHING, CourseAccess, current_person

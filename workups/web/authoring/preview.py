@@ -1,8 +1,8 @@
 from typing import Any
 
+from workups.exercise.exercise import Exercise
+from workups.explanation.plausible import doubts
 from workups.grading.assessment import Assessment
-from workups.grading.exercise import Exercise
-from workups.grading.plausible import doubts
 from workups.selectors.model_preview import model_preview
 from workups.sheets.curve import recovery_figure
 from workups.sheets.scheme import scheme_figure

@@ -7,9 +7,9 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods
 
+from workups.exercise.exercise import CHECK_TITLES, Exercise
+from workups.explanation.plausible import doubts
 from workups.grading.assessment import Assessment
-from workups.grading.exercise import CHECK_TITLES, Exercise
-from workups.grading.plausible import doubts
 from workups.models import Course, ExerciseDraft, ExerciseRevision, Section
 from workups.selectors.exercises import earlier_assignments, sections_without
 from workups.services.drafts import StaleDraft, read_draft

@@ -6,7 +6,7 @@ from dataclasses import replace
 from django.utils import timezone
 
 from workups.documents import dump_exercise
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.models import Assignment, Course, ExerciseRevision, Work
 from workups.selectors.prep_sheets import (
     monday_of,

@@ -8,10 +8,10 @@ from django.core.exceptions import ValidationError
 from workups.chemistry.substances import Tables
 from workups.documents.variants import AmountSpread, Swap, Variant
 from workups.documents.variants.variant import MOST_PORTIONS, MOST_SPREAD, SCALES
-from workups.grading.exercise import Exercise
-from workups.grading.material_facts import material_name, substance_name
+from workups.exercise.exercise import Exercise
 from workups.models import Assignment, ExerciseVariant, Work
 from workups.web.fields import NumberField
+from workups.words.material_facts import material_name, substance_name
 
 SWAPS = (1, 2, 3)
 _NONE = [("", "nothing")]

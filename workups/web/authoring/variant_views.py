@@ -10,7 +10,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from workups.documents import dump_exercise
 from workups.documents.differences import by_topic, differences
 from workups.documents.variants import VariantDoesNotFit
-from workups.grading.model_summary import plan_warnings
+from workups.explanation.model_summary import plan_warnings
 from workups.models import Assignment, ExerciseVariant, Person, Work
 from workups.selectors.model_preview import expected_line
 from workups.selectors.progress import current_works

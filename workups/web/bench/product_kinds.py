@@ -9,12 +9,12 @@ from django.core.exceptions import ValidationError
 from django.http import Http404
 
 from workups.chemistry.readings import ON_PAN, PART_USES, WITNESS_KINDS
-from workups.grading.material_facts import substance_name
 from workups.models import Reading, ReadingKind
 from workups.services.entries import ReadingValues, Said
 from workups.web.bench.entry import EntryForm, Of, SheetRow, shown
 from workups.web.bench.record import Bench
 from workups.web.fields import BalanceField, NumberField, decimals_of, length_in
+from workups.words.material_facts import substance_name
 
 
 class OfTarget(EntryForm):

@@ -15,7 +15,6 @@ from workups.chemistry.readings import (
 )
 from workups.documents import step_from_data
 from workups.grading.reagent_table import ReagentLine
-from workups.grading.sentences import step_sentence
 from workups.models import Reading, ReadingKind
 from workups.selectors.plan_lines import produced_by
 from workups.services.entries import Correction, NewEntry, ReadingValues, Said
@@ -23,6 +22,7 @@ from workups.sheets.blanks import layer_boxes
 from workups.web.bench.entry import EntryForm, Of, SheetRow, reason_field, shown
 from workups.web.bench.record import Bench
 from workups.web.fields import CountField, NumberField, decimals_of
+from workups.words.sentences import step_sentence
 
 # ---- readings of a step ------------------------------------------------------------------------
 

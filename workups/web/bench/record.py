@@ -8,7 +8,7 @@ from django.http import Http404
 
 from workups.chemistry.plan import Step
 from workups.documents import step_to_data
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.grading.reagent_table import ReagentLine
 from workups.models import BenchRecord, BenchStep, EntrySource, Person, Reading, Work
 from workups.selectors.bench import standing_readings, step_entries

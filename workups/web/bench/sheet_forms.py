@@ -11,8 +11,6 @@ from django.forms import BoundField
 
 from workups.chemistry.plan import FIZZING_STOPPED, STEP_KINDS, FieldKind, Step, field_specs
 from workups.documents import step_to_data
-from workups.grading.material_facts import substance_name
-from workups.grading.sentences import step_sentence
 from workups.services.typings import TypedSheet
 from workups.sheets.bench_sheet import ADDED_ROWS
 from workups.sheets.blanks import layer_boxes
@@ -22,6 +20,8 @@ from workups.web.bench.reading_kinds import look_field
 from workups.web.bench.record import PaperBench
 from workups.web.bench.step_kinds import ChangeForm, MarkForm
 from workups.web.step_forms import TypedData
+from workups.words.material_facts import substance_name
+from workups.words.sentences import step_sentence
 
 MARKS = (("", "no mark"), ("done", "done"), ("changed", "changed"), ("skipped", "skipped"))
 

@@ -11,7 +11,6 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from workups.chemistry.setup import Setup
-from workups.grading.material_facts import substance_name
 from workups.models import ReadingKind
 from workups.services.bench import HoldIsOpen, NoSubmittedPlan, RecordIsLocked
 from workups.services.entries import ReadingValues
@@ -22,6 +21,7 @@ from workups.web.bench.tables import target_tables
 from workups.web.fields import BalanceField, decimals_of
 from workups.web.requests import HtmxRequest, sent_data
 from workups.web.review.access import get_work_to_review
+from workups.words.material_facts import substance_name
 
 
 class SupplyForm(BenchForm):

@@ -4,12 +4,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from decimal import Decimal
 
-from workups.grading.exercise import Exercise
-from workups.grading.material_facts import substance_name
-from workups.grading.numbers import balance_decimals, fixed, unit_after
+from workups.exercise.exercise import Exercise
 from workups.models import WEIGHING_KINDS, BenchRecord, Reading, ReadingKind
 from workups.selectors.bench import WeighingPair, all_readings, standing, weighings_of
 from workups.selectors.reading_questions import weighing_questions
+from workups.words.material_facts import substance_name
+from workups.words.numbers import balance_decimals, fixed, unit_after
 
 
 @dataclass(frozen=True)

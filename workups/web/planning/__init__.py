@@ -1,6 +1,6 @@
 """The student's reagent table, plan, self-check and hand-in.
 
-What a self-check shows is computed with public numbers (``grading/public.py``), and numbers are
+What a self-check shows is computed with public numbers (``exercise/public.py``), and numbers are
 shown as ``grading/visibility.py`` allows. Steps are edited by ``workups/web/plan_editor.py``, for
 authors too: one address for a list of steps, one set of templates (``planning/_steps.html`` and
 what it includes), menu and fields from the step kinds. What differs is an ``Editor``: where the

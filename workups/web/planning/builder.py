@@ -7,8 +7,8 @@ from django.http import HttpResponse
 from django.urls import reverse
 
 from workups.documents import plan_from_data
+from workups.exercise.exercise import Exercise, FeedbackPolicy
 from workups.grading.assessment import Assessment
-from workups.grading.exercise import Exercise, FeedbackPolicy
 from workups.grading.visibility import Moment, shown_steps
 from workups.models import PlanRevision, SelfCheck, Work
 from workups.selectors.plan_lines import PlanLine, plan_problems

@@ -6,8 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
-from workups.grading.exercise import CHECK_TITLES
-from workups.grading.numbers import MINUS, fixed, plain
+from workups.exercise.exercise import CHECK_TITLES
 from workups.models import BenchTick, Enrolment, ExerciseRevision, Remark, Review, Section
 from workups.models.review import CHECK_CHOICES, POINT_DECIMALS
 from workups.selectors.courses import sections_seen_by
@@ -17,6 +16,7 @@ from workups.selectors.review import REASONS, STRAIGHT, QueueFilter, exercises_t
 from workups.services.review import CommentText, NewPoints
 from workups.web.fields import NumberField, read_decimal
 from workups.web.seen import SeenForm
+from workups.words.numbers import MINUS, fixed, plain
 
 SHOW_CHOICES = [
     ("to do", "to do"),

@@ -21,7 +21,7 @@ from workups.documents.shapes import (
     Text,
     unfolded,
 )
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.web.authoring.form.texts import Kind, normal, text_of_value
 
 _LONG_TEXT = 1000

@@ -7,7 +7,7 @@ from workups.chemistry.fields import Declared
 from workups.documents.errors import Path
 from workups.documents.places import items_at, put, take_away
 from workups.documents.shapes import Entry, Text
-from workups.grading.settings import SETTINGS, Setting
+from workups.exercise.settings import SETTINGS, Setting
 from workups.web.authoring.form.asked import Asked, asked_for
 
 

@@ -7,9 +7,9 @@ from functools import lru_cache
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.substances import Substance
 from workups.chemistry.tables import tables
-from workups.grading.numbers import fixed, with_uncertainty
-from workups.grading.values_used import GRADE_WORDS
+from workups.explanation.values_used import GRADE_WORDS
 from workups.lookup import NotFound, look_up, still_to_say, structure_svg
+from workups.words.numbers import fixed, with_uncertainty
 
 _TITLES: Mapping[str, str] = {
     "density": "density",

@@ -7,27 +7,27 @@ from workups.chemistry.plan import Step
 from workups.documents import Problem
 from workups.documents.problems import exercise_problems
 from workups.documents.usable import Usable, usable_part
-from workups.grading.assess import assess
-from workups.grading.assessment import Assessment, StepReport
-from workups.grading.cautions import step_caution
-from workups.grading.exercise import Exercise
-from workups.grading.material_facts import substance_word
-from workups.grading.numbers import fixed, percent, rounded
-from workups.grading.plausible import doubts
-from workups.grading.sentences import step_sentence
-from workups.grading.starting_mixture import (
+from workups.exercise.exercise import Exercise
+from workups.explanation.plausible import doubts
+from workups.explanation.starting_mixture import (
     ChargeLine,
     MixtureLine,
     charge_lines,
     starting_mixture,
 )
-from workups.grading.stock import stock_for_one
-from workups.grading.stock_waste import Waste
+from workups.grading.assess import assess
+from workups.grading.assessment import Assessment, StepReport
 from workups.selectors.model_preview import ModelPreview, model_preview
 from workups.services.computing import CannotBeCarriedOut, computing
 from workups.sheets.funnel import funnel_notes
 from workups.sheets.layers import shaken_phases
 from workups.sheets.wording import place_words
+from workups.stock.stock import stock_for_one
+from workups.stock.waste import Waste
+from workups.words.cautions import step_caution
+from workups.words.material_facts import substance_word
+from workups.words.numbers import fixed, percent, rounded
+from workups.words.sentences import step_sentence
 
 # The nominal run is draw 0; this many more make a first band. Publishing computes all of them.
 DRAWS = 48

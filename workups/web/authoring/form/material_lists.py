@@ -4,7 +4,7 @@ from typing import Any
 
 from workups.chemistry.tables import tables
 from workups.documents.places import items_at
-from workups.grading.material_facts import substance_name
+from workups.words.material_facts import substance_name
 
 Groups = list[tuple[str, list[tuple[str, str]]]]
 

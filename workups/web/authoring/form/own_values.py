@@ -13,10 +13,10 @@ from workups.chemistry.substances import Tables
 from workups.chemistry.tables import tables
 from workups.documents.places import MISSING, put, take_away, value_at
 from workups.documents.usable import usable_part
-from workups.grading.exercise import Exercise
-from workups.grading.material_facts import substance_name
-from workups.grading.numbers import with_uncertainty
-from workups.grading.values_used import GRADE_WORDS
+from workups.exercise.exercise import Exercise
+from workups.explanation.values_used import GRADE_WORDS
+from workups.words.material_facts import substance_name
+from workups.words.numbers import with_uncertainty
 
 _DISSOCIATIONS = {"pKa1": "pKa", "pKa2": "second pKa", "pKa3": "third pKa"}
 

@@ -4,8 +4,6 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from workups.documents import Problem
-from workups.grading.material_facts import substance_name
-from workups.grading.numbers import rounded
 from workups.selectors.model_preview import ModelPreview
 from workups.sheets.curve import recovery_figure
 from workups.sheets.scheme import scheme_figure
@@ -13,6 +11,8 @@ from workups.web.authoring.form.live import DRAWS, LiveModel
 from workups.web.authoring.form.parts import Part
 from workups.web.authoring.form.progress import is_missing, part_for
 from workups.web.authoring.form.said import plain_words
+from workups.words.material_facts import substance_name
+from workups.words.numbers import rounded
 
 
 def blocking_lines(problems: Iterable[Problem]) -> Iterator[tuple[Part, str]]:

@@ -17,7 +17,7 @@ from workups.documents.shapes import (
     TableOf,
     unfolded,
 )
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.web.authoring.form.asked import entry_at
 
 Words = tuple[str, ...]

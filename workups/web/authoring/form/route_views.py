@@ -18,8 +18,6 @@ from workups.documents import DocumentError
 from workups.documents.places import items_at, put, take_away
 from workups.documents.rewrite import rewrite, same
 from workups.documents.toml_text import parse
-from workups.grading.material_facts import material_name
-from workups.grading.numbers import joined
 from workups.models import DraftState, ExerciseDraft
 from workups.selectors.plan_lines import PlanLine
 from workups.services.drafts import change_draft
@@ -44,6 +42,8 @@ from workups.web.authoring.form.views import CHANGED, CHECK, FORM_METHODS, UNREA
 from workups.web.plan_editor import Editor, NotSaved, edit_steps, is_live, moved, render_steps
 from workups.web.requests import HtmxRequest
 from workups.web.step_forms import StepForm
+from workups.words.material_facts import material_name
+from workups.words.numbers import joined
 
 MOST_ROUTES = 12
 

@@ -18,7 +18,7 @@ from workups.documents.errors import Path
 from workups.documents.places import MISSING, items_at, put, value_at
 from workups.documents.rewrite import same
 from workups.documents.shapes import entries
-from workups.grading.exercise import Exercise
+from workups.exercise.exercise import Exercise
 from workups.web.authoring.form.texts import number_text, read_number
 
 MODEL = 0

@@ -1,0 +1,149 @@
+"""The bench part of the drying check: what was recorded against the computed water load.
+
+Each use of a drying agent is scored, and the mean counts. A mass that reaches the lower end of
+the need is full marks, half of that end where the agent was seen free-flowing; short of it the
+score is the share. What is on record earns at least two fifths, and what is not on record earns
+that and no more: a blank never pays. A planned drying that was skipped earns nothing. Where
+no agent was planned and none was used there is nothing to judge, and the plan part counts alone.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from workups.chemistry.plan import Dry
+from workups.chemistry.readings import DryingRecord, Readings
+from workups.words.numbers import fixed
+
+from ..assessment import Finding, Number, Strength
+from ..case import Case
+
+Array = NDArray[np.float64]
+
+# What the poorest record earns, and the share of the need from which on the eye's word holds
+# (common practice, no source).
+LEAST, ENOUGH_IF_LOOSE = 0.4, 0.5
+PLAN_ALONE = "the plan part alone: nothing to judge at the bench"
+NOT_YET = "the plan part alone: no readings yet"
+WHY = (
+    "The agent needed follows from the water that the layer holds after its last wash, "
+    "dissolved and as droplets. What it looked like is the best sign at the bench: a loose "
+    "rest and a clear liquid. What was not written down cannot be judged, and earns what the "
+    "poorest record earns."
+)
+SOURCE = "hydrate staircase; looks from the state of the agent (common practice)"
+
+
+def bench_drying(case: Case, readings: Readings) -> tuple[float | None, tuple[Finding, ...], str]:
+    """Score 0..1 of the recorded drying (None: nothing to judge), findings, and a note.
+
+    ``case`` is the workup as it was done. A look that does not fit the computed one is shown as
+    a question and not charged.
+    """
+    records = {r.step: r for r in readings.drying}
+    scores: list[float] = []
+    findings: list[Finding] = []
+    for _, step, facts in case.steps():
+        if not isinstance(step, Dry) or facts.drying is None:
+            continue
+        record = records.get(step.id, DryingRecord(step.id))
+        need = np.asarray(facts.drying.needed_g) - case.inventory.practice["loose_g"]
+        scores.append(_score(record, need))
+        findings.extend(_amount(step, record, need, scores[-1]))
+        findings.extend(_look(step, record, facts.drying.agent_look))
+    if not scores:
+        skipped = [d.step for d in readings.steps if d.mark == "skipped"]
+        missed = [s for s in skipped if isinstance(s, Dry)]
+        if not missed:
+            return None, (), PLAN_ALONE
+        return 0.0, (_skipped(missed[-1]),), ""
+    return float(np.mean(scores)), tuple(findings), ""
+
+
+def _score(record: DryingRecord, need: Array) -> float:
+    if record.agent_mass_g is None:
+        return LEAST
+    enough = float(np.percentile(need, 5))
+    if record.agent_look == "free-flowing" and record.liquid_look != "cloudy":
+        enough *= ENOUGH_IF_LOOSE
+    return min(1.0, max(LEAST, record.agent_mass_g / max(enough, 1e-9)))
+
+
+def _amount(step: Dry, record: DryingRecord, need: Array, score: float) -> list[Finding]:
+    if record.agent_mass_g is None:
+        return [_not_recorded(step, 1.0 - score)]
+    return [_short(step, record.agent_mass_g, need, score)] if score < 1.0 else []
+
+
+def _finding(
+    code: str, step: Dry, message: str, change: str, lost: float, *numbers: Number
+) -> Finding:
+    return Finding(
+        code,
+        "drying",
+        Strength.ADVICE,
+        step.id,
+        message,
+        change,
+        WHY,
+        SOURCE,
+        numbers,
+        cause=f"{code}:{step.id}",
+        charged=True,
+        score_loss=round(lost, 6),
+    )
+
+
+def _not_recorded(step: Dry, lost: float) -> Finding:
+    return _finding(
+        "drying-not-recorded",
+        step,
+        "No mass of drying agent is on record.",
+        "Weigh the agent, or the bottle before and after, and write down the mass and the look.",
+        lost,
+    )
+
+
+def _skipped(step: Dry) -> Finding:
+    return _finding(
+        "drying-skipped",
+        step,
+        "The drying that was planned was skipped, and no other agent was used.",
+        "Dry the layer before the solvent goes, or say what took the water out.",
+        1.0,
+    )
+
+
+def _short(step: Dry, mass_g: float, need: Array, score: float) -> Finding:
+    low, high = (float(v) for v in np.percentile(need, [5, 95]))
+    return _finding(
+        "bench-too-little-agent",
+        step,
+        f"{mass_g:g} g of agent was recorded; the water load asks for {fixed(low, 1)} to "
+        f"{fixed(high, 1)} g.",
+        "Add portions until the last one stays loose.",
+        1.0 - score,
+        Number("agent needed", float(need[0]), "g", low, high),
+    )
+
+
+def _look(step: Dry, record: DryingRecord, computed: str) -> list[Finding]:
+    if not record.agent_look or record.agent_look == computed:
+        return []
+    return [
+        Finding(
+            "look-differs",
+            "drying",
+            Strength.INFORMATION,
+            step.id,
+            f"The agent was recorded as {record.agent_look}; with the recorded amounts it should "
+            f"look {computed}.",
+            "Was more or less agent used than is written, or was there water under the solvent?",
+            WHY,
+            SOURCE,
+            cause=f"look-differs:{step.id}",
+            charged=False,
+            question=True,
+        )
+    ]
