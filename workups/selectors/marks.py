@@ -9,6 +9,7 @@ from workups.exercise.exercise import CHECK_TITLES
 from workups.grading.assessment import CheckResult
 from workups.grading.scoring import ROUNDED, tenths
 from workups.models import AssessmentSnapshot, PointAdjustment, Review, Work
+from workups.selectors.verdicts import scores
 from workups.words.numbers import change
 
 
@@ -113,11 +114,7 @@ def points_of(reviews: Sequence[Review]) -> dict[int, tuple[Points, Points]]:
     """Computed and given points by check, of many reviews at once, by their key."""
     resting = {r.pk: r.snapshot_id for r in reviews if r.snapshot_id is not None}
     resting |= _newest_of([r for r in reviews if r.snapshot_id is None])
-    checks = dict(
-        AssessmentSnapshot.objects.filter(pk__in=resting.values()).values_list(
-            "pk", "assessment__checks"
-        )
-    )
+    computed = scores(AssessmentSnapshot.objects.filter(pk__in=resting.values()))
     deltas: dict[int, Counter[str]] = defaultdict(Counter)
     for review, check, delta in standing_of(reviews).values_list(
         "review_id", "check_name", "delta"
@@ -125,12 +122,11 @@ def points_of(reviews: Sequence[Review]) -> dict[int, tuple[Points, Points]]:
         deltas[review][check] += float(delta)  # type: ignore[assignment]
     found: dict[int, tuple[Points, Points]] = {review.pk: ({}, {}) for review in reviews}
     for pk, snapshot in resting.items():
-        computed = {c["name"]: tenths(c["points"]) for c in checks[snapshot]}
-        given = {
-            c["name"]: points_given(computed[c["name"]], deltas[pk][c["name"]], c["out_of"])
-            for c in checks[snapshot]
-        }
-        found[pk] = computed, given
+        found[pk] = (
+            {c.name: tenths(c.points) for c in computed[snapshot]},
+            {c.name: points_given(tenths(c.points), deltas[pk][c.name], c.out_of)
+             for c in computed[snapshot]},
+        )
     return found
 
 

@@ -17,6 +17,7 @@ from workups.models import (
     Work,
 )
 from workups.models.planning import UNDER_WAY
+from workups.selectors import verdicts
 from workups.selectors.holds import standing_clearances
 from workups.selectors.works import overdue_records
 
@@ -124,9 +125,5 @@ def held_plans(works: Iterable[Work], plans: dict[int, int]) -> set[int]:
         .values_list("plan_revision_id", flat=True)
     )
     unknown = {plans[w.pk] for w in works if w.pk in plans and w.cannot_be_carried_out}
-    rows = (
-        AssessmentSnapshot.objects.filter(plan_revision__in=ids)
-        .order_by("made_at", "pk")
-        .values_list("plan_revision_id", "assessment__safety_holds")
-    )
-    return (unknown | {plan for plan, holds in dict(rows).items() if holds}) - cleared
+    found = verdicts.held_plans(AssessmentSnapshot.objects.filter(plan_revision__in=ids))
+    return (unknown | found) - cleared
