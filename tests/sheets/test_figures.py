@@ -13,7 +13,8 @@ from workups.exercise.exercise import Exercise
 from workups.grading.assessment import Assessment, PhaseReport
 from workups.sheets.bands import yield_figure
 from workups.sheets.curve import recovery_figure
-from workups.sheets.funnel import funnel_figure, level_of_volume, stacked
+from workups.sheets.funnel import funnel_figure, stacked
+from workups.sheets.funnel_drawn import level_of_volume
 from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import NAMESPACE, Figure
 from workups.words.numbers import NBSP
@@ -135,7 +136,9 @@ def test_the_funnel_says_what_is_in_each_layer_with_pH_to_one_decimal(
 ) -> None:
     text = plain(figures["funnel"](True).text)
     assert "Upper layer: organic, 49 mL, 0.79 g/mL. In it: hexyl acetate: 99 % of it" in text
-    assert "Lower layer: aqueous, 31 mL, 1.01 g/mL, pH 2.4. In it: acetic acid: 85 %" in text
+    assert "Lower layer: aqueous, 31 mL, 1.01 g/mL, pH 2.4. In it: hexyl acetate: 1 % of it" in text
+    assert "acetic acid: 85 % of it" in text
+    assert "the lower goes to ‘washings’; the upper to ‘funnel’, kept." in text
     assert "MTBE" not in text
 
 

@@ -3,6 +3,7 @@ there for every plan that can be typed."""
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import cache
 from xml.etree import ElementTree
 
@@ -205,3 +206,13 @@ def test_words_go_from_vessel_to_vessel() -> None:
     assert text.startswith("Start: ‘reaction flask’, product 100 %.")
     assert "From ‘reaction flask’, set aside: ‘aqueous layer’, lower: aqueous" in text
     assert text.endswith("weighed, step 11.")
+
+
+def test_a_weighed_vessel_says_that_there_is_no_product_in_it() -> None:
+    exercise = library_exercise("plain-ether")
+    first = exercise.model_plan.of(Extract)[0]
+    wrong = Plan(tuple(
+        replace(s, keep="lower") if s is first else s for s in exercise.model_plan.steps))
+    reports = assess(exercise, wrong, draws=2).steps
+    figure = scheme_figure(exercise, wrong, reports, shares_only=True)
+    assert figure.text.replace(NBSP, " ").endswith("no product, weighed, step 11.")

@@ -206,6 +206,11 @@ def _mean_charge(top: int, pKa: tuple[float, ...], pH: float) -> float:
     return top - lost / total
 
 
+def charge_of(substance: Substance, pH: float) -> float:
+    """Mean charge of a substance in water of a pH, from its pKa."""
+    return _mean_charge(substance.charge_top, tuple(q.value for q in substance.pKa), pH)
+
+
 @lru_cache(maxsize=1024)
 def _own_pH(strong: float, weak: Weak) -> float:
     """pH [1] at which h - Kw/h + strong + sum(c z) is 0; ideal, nothing in the gas."""

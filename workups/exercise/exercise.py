@@ -72,6 +72,15 @@ class FeedbackPolicy:
         "when the program draws the scheme of a plan; later where students are to draw their own",
         {"while planning": "while the plan is built", "after hand-in": "once it is handed in"}))
 
+    predict: str = field(default="no", metadata=one_of(
+        "Before a shake is drawn", "whether a student says first what a shake will do",
+        {"no": "it is drawn at once", "ask first": "the student says first what will happen"}))
+
+    @property
+    def asks_first(self) -> bool:
+        """Whether a shake is drawn only after the student has said what it will do; no points."""
+        return self.predict == "ask first"
+
     @property
     def shows_shares(self) -> bool:
         """Whether self-check tells and draws where the product is."""

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from workups.chemistry.plan import START_FLASK, STEP_KINDS, WASTE, field_specs
+from workups.chemistry.plan import START_FLASK, STEP_KINDS, WASTE, Parting, field_specs
 from workups.documents import check_plan, plan_from_data, step_from_data
 from workups.documents.plan_check import PlanProblem
 from workups.exercise.exercise import Exercise
@@ -39,6 +39,11 @@ class PlanLine:
     def typed(self) -> dict[str, Any]:
         typed: dict[str, Any] = self.data.get("typed", {})
         return typed
+
+    @property
+    def shakes(self) -> bool:
+        """Whether it parts two layers in a funnel."""
+        return issubclass(STEP_KINDS[self.verb], Parting)
 
     @property
     def is_new(self) -> bool:

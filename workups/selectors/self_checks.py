@@ -1,5 +1,6 @@
 from dataclasses import dataclass
 
+from workups.exercise.exercise import FeedbackPolicy
 from workups.models import SelfCheck, Work
 from workups.selectors.plans import submitted_plan
 
@@ -15,6 +16,10 @@ class SelfCheckPolicy:
     def is_on(self) -> bool:
         return self.detail != "nothing"
 
+    @property
+    def shows_shares(self) -> bool:
+        return FeedbackPolicy(detail=self.detail).shows_shares
+
 
 def policy_of(work: Work) -> SelfCheckPolicy:
     policy = work.assignment.feedback_policy(work.to_core())
@@ -28,6 +33,18 @@ def draws_scheme(work: Work) -> bool:
     """Whether the exercise lets the student see the scheme of the own plan by now."""
     handed_in = submitted_plan(work) is not None
     return work.to_core().policy.draws_scheme(handed_in=handed_in)
+
+
+def draws_shakes(work: Work) -> bool:
+    """Whether the student may look into the funnel of any step of the own plan, as often as wanted:
+    where self-checks are counted, looking is no way around the count."""
+    policy = work.assignment.feedback_policy(work.to_core())
+    return policy.shows_shares and not policy.attempts and draws_scheme(work)
+
+
+def asks_first(work: Work) -> bool:
+    """Whether the exercise has its students say what a shake will do before it is drawn."""
+    return work.to_core().policy.asks_first
 
 
 def last_self_check(work: Work) -> SelfCheck | None:

@@ -93,12 +93,11 @@ def _check(check: ShownCheck, plan: Plan, moment: Moment) -> StudentCheck:
     return StudentCheck(check.name, check.met, findings, check.points, check.out_of)
 
 
-def findings_by_step(checks: Iterable[StudentCheck]) -> dict[str, list[StudentFinding]]:
-    """The findings of some checks under the step each is about."""
+def findings_by_step(findings: Iterable[StudentFinding]) -> dict[str, list[StudentFinding]]:
+    """Findings under the step each is about."""
     by_step: dict[str, list[StudentFinding]] = {}
-    for check in checks:
-        for found in check.findings:
-            by_step.setdefault(found.finding.step, []).append(found)
+    for found in findings:
+        by_step.setdefault(found.finding.step, []).append(found)
     return by_step
 
 

@@ -16,6 +16,7 @@ from workups.documents import (
 from workups.exercise.public import public_exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
+from workups.grading.looking import look_at_steps
 from workups.grading.partners import with_shared_bench
 from workups.models import (
     AssessmentSnapshot,
@@ -79,6 +80,18 @@ def _assess_publicly(document: str, plan: Plan, seed: int, draws: int) -> Assess
     """A plan with public numbers, remembered: it is self-checked, then its labels are printed."""
     public = public_exercise(read_exercise(document))
     return replace(assess(public, plan, None, seed=seed, draws=draws), public_numbers=True)
+
+
+@lru_cache(maxsize=256)
+def _look_publicly(document: str, plan: Plan, seed: int, draws: int) -> Assessment:
+    return look_at_steps(read_exercise(document), plan, seed=seed, draws=draws)
+
+
+def look_publicly(work: Work, plan: Plan) -> Assessment:
+    """What the steps of a plan do, as far as it can be carried out, with public numbers and without
+    a judgement; the numbers are those of its self-check. Raises CannotBeCarriedOut."""
+    with computing(f"the steps of a plan of work {work.public_id} with public numbers"):
+        return _look_publicly(work.exercise_text, plan, seed_for(work.revision), DRAWS)
 
 
 def assess_plan_of(work: Work, plan: Plan, readings: Readings | None = None) -> Assessment:

@@ -13,6 +13,9 @@ statement has which stands in ``stock/data`` with source and grade.
 ``scheme`` draws a plan as a separation scheme, one structure in two forms (for a page, for a phone)
 and in words; it takes any plan, carried out or not.
 
+``funnel`` draws a shake before and after (``unshaken``, ``layers`` put the two states together from
+the reports, ``funnel_drawn`` draws them).
+
 ``svg`` writes figures in ink and paper of the page, told apart by hatching, with a text in their
 place; no style attribute, no script: the content security policy refuses both.
 

@@ -1,28 +1,29 @@
-"""The separatory funnel after a shake: two layers to scale, what is in each, pH and gas."""
+"""The separatory funnel at a shake, before it and after: layers to scale, what is in each, pH, gas,
+where to cut and where each layer goes."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from workups.chemistry.plan import Plan, Step
+from workups.chemistry.kinds import charge_of
+from workups.chemistry.plan import WASTE, Parting, Plan, Step
 from workups.chemistry.substances import Tables
 from workups.exercise.exercise import Exercise
 from workups.grading.assessment import GasReport, PhaseReport, StepReport
+from workups.sheets.funnel_drawn import Glass, Level, draw_glasses
 from workups.sheets.layers import shaken_phases
-from workups.sheets.svg import Area, Drawing, Figure, wrapped
+from workups.sheets.svg import Figure
+from workups.sheets.unshaken import MIXTURE, Unshaken, unshaken
 from workups.words.material_facts import is_bulk, substance_name, substance_word
 from workups.words.numbers import NBSP, fixed, percent, rounded, significant
 from workups.words.sentences import step_heading
 
-_WIDTH = 340.0
-_BODY = Area(6, 34, 120, 200)
-_TEXT_X = 146.0
 _MOST_CONTENTS = 3
 # A substance is named where this share of it is there, and this share of what is most there.
 _LEAST_SHARE, _LEAST_OF_MOST = 0.005, 0.005
+_CHARGED = 0.5
+_PRODUCT = "● "
 _LEAST_GAS_ML, _LEAST_PRESSURE_KPA = 0.5, 0.5
 
 
@@ -34,6 +35,7 @@ class Layer:
     phase: PhaseReport
     shares: tuple[tuple[str, float, float], ...]
     known: Tables
+    targets: tuple[str, ...] = ()
 
     @property
     def title(self) -> str:
@@ -48,21 +50,30 @@ def funnel_figure(
     *,
     shares_only: bool,
 ) -> Figure:
-    """The funnel after a step; ``shares_only``, for students before release, leaves the share of
-    every substance and the most gas there may be.
+    """The funnel before a step and after it; ``shares_only``, for students before release, leaves
+    the share of every substance and the most gas there may be.
 
     Raises ValueError for a step that shakes nothing.
     """
     at = plan.index(step_id)
     step = plan.steps[at]
-    capacity_mL = exercise.setup.glassware.funnel_mL
-    phases = shaken_phases(plan, reports, step_id, capacity_mL)
+    layers = layers_of(exercise, plan, reports, step_id)
     report = next(r for r in reports if r.step == step_id)
-    layers = stacked(phases, report.top, exercise.setup.tables)
-    title = f"Funnel after step {at + 1}: {step_heading(step, exercise)}"
+    assert isinstance(step, Parting)
+    title = f"Funnel at step {at + 1}: {step_heading(step, exercise)}"
     notes = [*_portion_notes(step), *funnel_notes(report, at_most=shares_only)]
-    text = " ".join([*(_layer_sentence(layer, shares_only) for layer in layers), *notes])
-    drawing = _draw(f"funnel-{step_id}", title, text, layers, notes, capacity_mL, shares_only)
+    poured = unshaken(exercise, plan, reports, step_id)
+    text = " ".join([
+        *_poured_sentences(poured), *(_layer_sentence(layer, shares_only) for layer in layers),
+        *_way_sentences(step, layers), *notes])
+    glasses = (
+        Glass("Before the shake", tuple(_poured_level(u) for u in poured)),
+        Glass("Settled", tuple(_level(layer, step, shares_only) for layer in layers),
+              above=_vent_words(report), bubbles=_has_gas(report), cut=len(layers) == 2))
+    legend = "● product. Per cent: how much of a substance is in this layer."
+    drawing = draw_glasses(
+        f"funnel-{step_id}", title, text, glasses, [legend, *notes],
+        exercise.setup.glassware.funnel_mL)
     header = ("Layer", "Phase", "Volume", "pH", "Substance", "Share of it in this layer")
     return Figure(
         drawing.to_string(),
@@ -73,14 +84,83 @@ def funnel_figure(
     )
 
 
-def stacked(phases: Sequence[PhaseReport], top: str, known: Tables) -> tuple[Layer, ...]:
+def layers_of(
+    exercise: Exercise, plan: Plan, reports: Sequence[StepReport], step_id: str
+) -> tuple[Layer, ...]:
+    """The layers after a step, from the top down. Raises ValueError as ``shaken_phases`` does."""
+    phases = shaken_phases(plan, reports, step_id, exercise.setup.glassware.funnel_mL)
+    report = next(r for r in reports if r.step == step_id)
+    targets = tuple(target.substance for target in exercise.setup.targets)
+    return stacked(phases, report.top, exercise.setup.tables, targets)
+
+
+def stacked(
+    phases: Sequence[PhaseReport], top: str, known: Tables, targets: tuple[str, ...] = ()
+) -> tuple[Layer, ...]:
     """Layers from the top down, with the share of each substance that is in each."""
     ordered = sorted(phases, key=lambda p: p.phase != top)
     positions = ("upper", "lower") if len(ordered) > 1 else ("only",)
     return tuple(
-        Layer(position, phase, _shares(phase, ordered, known), known)
+        Layer(position, phase, _shares(phase, ordered, known), known, targets)
         for position, phase in zip(positions, ordered, strict=False)
     )
+
+
+def _poured_sentences(poured: Sequence[Unshaken]) -> list[str]:
+    parts = [f"{_poured_words(u)} ({', '.join(u.parts)})" for u in poured]
+    return [f"Before the shake, from the top: {'; '.join(parts)}."] if parts else []
+
+
+def _poured_words(liquid: Unshaken) -> str:
+    name = "reaction mixture" if liquid.phase == MIXTURE else liquid.phase
+    return f"{name}, {rounded(liquid.volume_mL, 'mL', 2)}"
+
+
+def _poured_level(liquid: Unshaken) -> Level:
+    is_mixture = liquid.phase == MIXTURE
+    density = f"{fixed(liquid.density_g_mL, 2)} g/mL" if liquid.density_g_mL > 0 else ""
+    words = _poured_words(liquid)
+    told = (f"{words[0].upper()}{words[1:]}", *filter(None, (density,)), *liquid.parts)
+    return Level("other" if is_mixture else liquid.phase, liquid.volume_mL,
+                 "mixture" if is_mixture else liquid.phase, told)
+
+
+def _level(layer: Layer, step: Parting, shares_only: bool) -> Level:
+    contents = (words.replace(": ", ", ").replace(" of it", "")
+                for words in _contents(layer, shares_only, _PRODUCT))
+    told = (f"{layer.position.capitalize()}: {layer.phase.phase}", _measures(layer, shares_only),
+            *contents, *_way(layer, step))
+    return Level(layer.phase.phase, layer.phase.volume_mL, layer.phase.phase, told)
+
+
+def _way(layer: Layer, step: Parting) -> list[str]:
+    """Where a layer goes, as the plan has it."""
+    goes = dict(step.layers()).get(layer.position)
+    if goes is None:
+        return []
+    kept = ", kept" if layer.position == step.keep else ""
+    return [f"→ {goes if goes == WASTE else f'‘{goes}’'}{kept}"]
+
+
+def _way_sentences(step: Parting, layers: Sequence[Layer]) -> list[str]:
+    if len(layers) < 2:
+        return []
+    ways = {layer.position: _way(layer, step)[0].removeprefix("→ ") for layer in layers}
+    return [f"Cut between the layers: the lower goes to {ways['lower']}; "
+            f"the upper to {ways['upper']}."]
+
+
+def _has_gas(report: StepReport) -> bool:
+    return report.gas is not None and (
+        report.gas.dry_mL_high >= _LEAST_GAS_ML
+        or report.gas.stoppered_gauge_kPa >= _LEAST_PRESSURE_KPA)
+
+
+def _vent_words(report: StepReport) -> str:
+    if not _has_gas(report):
+        return ""
+    assert report.gas is not None
+    return "vent: gas" if report.gas.dry_mL_high >= _LEAST_GAS_ML else "vapour"
 
 
 def _portion_notes(step: Step) -> list[str]:
@@ -107,19 +187,32 @@ def _shares(
     return tuple(sorted(shares, key=lambda s: (-s[2], s[0])))
 
 
-def _content(
-    known: Tables, key: str, share: float, amount_mmol: float, shares_only: bool
-) -> str:
-    name = f"{substance_word(key, known)}: {percent(share)} of it"
+def _content(layer: Layer, key: str, share: float, amount_mmol: float, shares_only: bool) -> str:
+    form = _form(layer, key)
+    name = f"{substance_word(key, layer.known)}{form}: {percent(share)} of it"
     return name if shares_only else f"{name}, {rounded(amount_mmol, 'mmol')}"
 
 
-def _contents(layer: Layer, shares_only: bool) -> list[str]:
-    """What dominates in a layer; traces, what is all in the other layer and CO2 are left out."""
+def _form(layer: Layer, key: str) -> str:
+    """Whether a substance is charged in the water of its layer."""
+    substance = layer.known.substances.get(key)
+    if layer.phase.pH is None or substance is None or not substance.pKa:
+        return ""
+    charge = charge_of(substance, layer.phase.pH)
+    return " as cation" if charge > _CHARGED else " as anion" if charge < -_CHARGED else ""
+
+
+def _contents(layer: Layer, shares_only: bool, mark: str = "") -> list[str]:
+    """What dominates in a layer, products first and with a mark; traces, what is all in the other
+    layer and CO2 are left out."""
     shares = [s for s in layer.shares if s[0] != "carbon_dioxide" and s[1] >= _LEAST_SHARE]
     most = max((mmol for _, _, mmol in shares), default=0.0)
-    dominant = [s for s in shares if s[2] >= _LEAST_OF_MOST * most][:_MOST_CONTENTS]
-    return [_content(layer.known, *s, shares_only) for s in dominant]
+    products = [s for s in shares if s[0] in layer.targets]
+    others = [s for s in shares if s[0] not in layer.targets and s[2] >= _LEAST_OF_MOST * most]
+    room = max(0, _MOST_CONTENTS - len(products))
+    return [
+        *(f"{mark}{_content(layer, *s, shares_only)}" for s in products),
+        *(_content(layer, *s, shares_only) for s in others[:room])]
 
 
 def _volume(layer: Layer, shares_only: bool) -> str:
@@ -189,104 +282,3 @@ def _rows(layers: tuple[Layer, ...], shares_only: bool) -> list[tuple[str, ...]]
         if not layer.shares:
             rows.append((*head, "", "") if shares_only else (*head, "", "", ""))
     return rows
-
-
-def _draw(
-    key: str,
-    title: str,
-    text: str,
-    layers: tuple[Layer, ...],
-    notes: list[str],
-    capacity_mL: float,
-    shares_only: bool,
-) -> Drawing:
-    heading = wrapped(title, _WIDTH - 16, 14)
-    note_lines = [line for note in notes for line in wrapped(note, _WIDTH - 16, 13)]
-    blocks = [_block(layer, shares_only) for layer in layers]
-    shift = 18.0 * (len(heading) - 1)
-    body = Area(_BODY.x, _BODY.y + shift, _BODY.width, _BODY.height)
-    text_height = sum(17.0 * len(block) + 12 for block in blocks)
-    notes_y = max(body.bottom + 40, body.y + 20 + text_height) + 18
-    drawing = Drawing(key, _WIDTH, notes_y + 17 * len(note_lines), title, text)
-    drawing.paragraph(8, 18, heading, font_size=14, font_weight="bold")
-    middles = _draw_funnel(drawing, body, layers, capacity_mL)
-    _draw_blocks(drawing, body, blocks, middles)
-    drawing.paragraph(8, notes_y, note_lines)
-    return drawing
-
-
-def _block(layer: Layer, shares_only: bool) -> list[str]:
-    width = _WIDTH - _TEXT_X - 4
-    lines = [layer.title, *wrapped(_measures(layer, shares_only), width)]
-    for content in _contents(layer, shares_only):
-        lines.extend(wrapped(content, width))
-    return lines
-
-
-def _draw_blocks(
-    drawing: Drawing, body: Area, blocks: list[list[str]], middles: list[tuple[float, float]]
-) -> None:
-    """The words beside the funnel, each block led to the middle of its layer by a line."""
-    y = body.y + 14
-    for block, (edge_x, middle_y) in zip(blocks, middles, strict=True):
-        drawing.shape(
-            "polyline",
-            stroke_width=0.8,
-            points=(
-                f"{edge_x:.1f},{middle_y:.1f} {_TEXT_X - 16:.1f},{middle_y:.1f} "
-                f"{_TEXT_X - 10:.1f},{y - 4:.1f} {_TEXT_X - 4:.1f},{y - 4:.1f}"
-            ),
-        )
-        drawing.text(_TEXT_X, y, block[0], font_weight="bold")
-        y = drawing.paragraph(_TEXT_X, y + 17, block[1:]) + 12
-
-
-def _radius(height: np.ndarray) -> np.ndarray:
-    """Inner radius of the funnel at heights 0 (tap) to 1 (neck), in units of its height."""
-    cone = 0.035 + 0.265 * np.minimum(height, 0.68) / 0.68
-    dome = 0.300 * np.sqrt(np.clip(1 - ((height - 0.68) / 0.335) ** 2, 0, 1))
-    return np.where(height <= 0.68, cone, np.maximum(dome, 0.06))
-
-
-def level_of_volume(share_of_capacity: float) -> float:
-    """Height (0..1) at which a share of the funnel's capacity stands in it."""
-    heights = np.linspace(0.0, 1.0, 401)
-    volume = np.concatenate([[0.0], np.cumsum(_radius((heights[1:] + heights[:-1]) / 2) ** 2)])
-    return float(np.interp(share_of_capacity * volume[-1], volume, heights))
-
-
-def _outline(body: Area, low: float, high: float) -> str:
-    """The inside of the funnel between two heights as the points of a polygon."""
-    heights = np.linspace(low, high, 41)
-    radii = _radius(heights) * body.height
-    middle = body.x + body.width / 2
-    ys = body.bottom - heights * body.height
-    right = [f"{middle + r:.1f},{y:.1f}" for r, y in zip(radii, ys, strict=True)]
-    left = [f"{middle - r:.1f},{y:.1f}" for r, y in zip(radii[::-1], ys[::-1], strict=True)]
-    return " ".join(right + left)
-
-
-def _draw_funnel(
-    drawing: Drawing, body: Area, layers: tuple[Layer, ...], capacity_mL: float
-) -> list[tuple[float, float]]:
-    """Draw glass and layers; returns per layer, top first, the point on its right edge."""
-    points: list[tuple[float, float]] = []
-    filled_mL = 0.0
-    for layer in reversed(layers):
-        low = level_of_volume(min(1.0, filled_mL / capacity_mL))
-        filled_mL += layer.phase.volume_mL
-        high = level_of_volume(min(1.0, filled_mL / capacity_mL))
-        drawing.hatched(layer.phase.phase, "polygon", points=_outline(body, low, high))
-        middle = (low + high) / 2
-        radius = float(_radius(np.array(middle))) * body.height
-        points.append((body.x + body.width / 2 + radius, body.bottom - middle * body.height))
-    _draw_glass(drawing, body)
-    return points[::-1]
-
-
-def _draw_glass(drawing: Drawing, body: Area) -> None:
-    middle = body.x + body.width / 2
-    drawing.shape("polygon", points=_outline(body, 0.0, 1.0), stroke_width=2)
-    drawing.shape("rect", x=middle - 9, y=body.y - 9, width=18, height=9, rx=2, stroke_width=2)
-    drawing.shape("rect", x=middle - 18, y=body.bottom, width=36, height=8, rx=3, stroke_width=2)
-    drawing.shape("path", d=f"M{middle - 5:.1f},{body.bottom + 8:.1f} v26 h10 v-26", stroke_width=2)

@@ -69,11 +69,13 @@ class Words:
         return told
 
     def shares(self, vessel: Vessel) -> list[str]:
-        """How much of each product is in a vessel."""
+        """How much of each product is in a vessel; that there is none only where it is weighed."""
         least = _LEAST_OF_SEVERAL if self.has_several else _LEAST_SHARE
-        return [
+        told = [
             self._share(vessel, i, share)
             for i, share in enumerate(vessel.shares) if share >= least]
+        is_empty = vessel.weighed_at is not None and bool(vessel.shares) and not told
+        return ["no product"] if is_empty else told
 
     def _share(self, vessel: Vessel, target: int, share: float) -> str:
         mass_g = vessel.masses_g[target] if vessel.masses_g and not self.shares_only else 0.0

@@ -13,7 +13,7 @@ from workups.grading.visibility import Moment, shown_steps
 from workups.models import PlanRevision, SelfCheck, Work
 from workups.selectors.plan_lines import PlanLine, plan_problems
 from workups.selectors.plans import current_plan, plan_before, submitted_plan
-from workups.selectors.self_check_page import checks_of
+from workups.selectors.self_check_page import checks_of, remarks_of
 from workups.selectors.self_checks import draws_scheme, last_self_check, policy_of
 from workups.selectors.student_findings import findings_by_step
 from workups.selectors.works import dates_of
@@ -79,7 +79,8 @@ class StudentPlan(Editor):
         work, plan = self.work, self.plan
         checked = last_self_check(work)
         said = shown_of(checked, work) if checked else None
-        notes = findings_by_step(checks_of(checked, said)) if checked else {}
+        remarks = remarks_of(checks_of(checked, said)) if checked else []
+        notes = findings_by_step(remark.found for remark in remarks)
         is_of_this = checked is not None and plan is not None and (
             checked.plan_revision.data == plan.data)
         return {
@@ -91,6 +92,7 @@ class StudentPlan(Editor):
             "too_much": problems_of_the_whole(plan, self.exercise),
             "submitted": submitted_plan(work),
             "policy": policy_of(work),
+            "looks": draws_scheme(work) and policy_of(work).shows_shares,
             "checked": checked,
             "changed_since_check": checked is not None
             and plan is not None

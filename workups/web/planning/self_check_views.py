@@ -19,7 +19,7 @@ from workups.selectors.self_check_page import (
     remarks_of,
     verdict_of,
 )
-from workups.selectors.self_checks import draws_scheme, find_self_check, policy_of
+from workups.selectors.self_checks import asks_first, draws_scheme, find_self_check, policy_of
 from workups.selectors.student_findings import (
     StudentCheck,
     findings_by_step,
@@ -81,7 +81,7 @@ def self_check_scheme(
     work: Work, plan: Plan, assessment: Assessment, checks: list[StudentCheck]
 ) -> Figure:
     """The scheme of the plan that was checked, in shares, with what was found at its steps."""
-    notes = findings_by_step(checks)
+    notes = findings_by_step(remark.found for remark in remarks_of(checks))
 
     def address(step: Step) -> str:
         if step.id in notes:
@@ -132,7 +132,10 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
         "policy": policy_of(work),
         "scheme": self_check_scheme(work, plan, drawn, checks)
         if drawn and draws_scheme(work) else None,
-        "figures": self_check_figures(work, plan, drawn) if drawn else [],
+        "figures": self_check_figures(work, plan, drawn) if drawn and not asks_first(work) else [],
+        "shakes": [
+            (n, step) for n, step in enumerate(plan.steps, 1) if isinstance(step, Parting)
+        ] if asks_first(work) else [],
         "places": places,
     }
     return render(request, "workups/planning/show_self_check.html", context)

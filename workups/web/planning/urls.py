@@ -1,6 +1,6 @@
 from django.urls import path
 
-from workups.web.planning import plan_views, self_check_views, views
+from workups.web.planning import plan_views, self_check_views, shake_views, views
 
 urlpatterns = [
     path("courses/<uuid:course_id>/work/", views.list_work, name="list-work"),
@@ -21,6 +21,9 @@ urlpatterns = [
     ),
     path("work/<uuid:work_id>/plan/print/", plan_views.print_plan, name="print-plan"),
     path("work/<uuid:work_id>/plan/submit/", plan_views.submit_plan, name="submit-plan"),
+    path(
+        "work/<uuid:work_id>/plan/shakes/<str:step_id>/", shake_views.show_shake, name="show-shake"
+    ),
     path("work/<uuid:work_id>/plan/self-check/", self_check_views.self_check, name="self-check"),
     path(
         "work/<uuid:work_id>/plan/self-check/<int:attempt>/",
