@@ -38,7 +38,8 @@ from workups.words.sentences import step_sentence
 ROOT = Path(__file__).parents[2]
 DATA = ROOT / "tests" / "data"
 MOST_TRIED = 4
-POLICY = {(FeedbackPolicy, name) for name in ("detail", "attempts", "scheme")}
+POLICY = {
+    (FeedbackPolicy, name) for name in ("detail", "attempts", "scheme", "predict")}
 Remade = Callable[[Any], Exercise]
 
 
