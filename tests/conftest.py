@@ -8,6 +8,7 @@ from django.conf import LazySettings
 from django.db.backends.base.operations import BaseDatabaseOperations
 from django.utils import timezone
 
+from workups.append_only_triggers import create_triggers, drop_triggers
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
 from workups.documents import library_text, plan_to_data
@@ -25,7 +26,6 @@ from workups.models import (
     Section,
     Work,
 )
-from workups.row_guards import guards_down, guards_up
 from workups.services.bench import start_bench
 from workups.services.courses import enrol_person
 from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
@@ -60,7 +60,7 @@ def django_db_setup(django_db_setup: None) -> None:
 
     def flush_unguarded(operations: BaseDatabaseOperations, statements: list[str]) -> None:
         connection = operations.connection
-        around = guards_down(connection, guarded), guards_up(connection, guarded)
+        around = drop_triggers(connection, guarded), create_triggers(connection, guarded)
         flush(operations, [*around[0], *statements, *around[1]])
 
     BaseDatabaseOperations.execute_sql_flush = flush_unguarded  # type: ignore[method-assign]

@@ -88,7 +88,7 @@ FITTING: Mapping[str, tuple[str, ...]] = {
     "services/standards": ("tests/web/review/test_standards.py",),
     "services/supplied": ("tests/web/bench/test_supply_readings.py",),
     "services/try_outs": ("tests/web/authoring",),
-    "services/typings": ("tests/web/bench/test_type_sheet.py", *BENCH),
+    "services/double_entry": ("tests/web/bench/test_type_sheet.py", *BENCH),
     "web/access": ("tests/web/test_access.py", "tests/web/test_access_table.py"),
 }
 MARKS = ("exercise/settings", "grading/assess", "grading/done", "grading/rule", "grading/scoring")

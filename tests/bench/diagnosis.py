@@ -25,7 +25,7 @@ from workups.exercise.exercise import Exercise
 from workups.grading.case import Case
 from workups.grading.diagnosis.ranking import Explanations, diagnose, explanations, probabilities
 from workups.grading.diagnosis.record import bench_record
-from workups.grading.diagnosis.ways import DRAWS
+from workups.grading.diagnosis.scenarios import DRAWS
 from workups.grading.done import plan_as_done
 from workups.invented_students import AS_EXPECTED, Habits, SimulatedStudent, simulate_student
 

@@ -23,7 +23,7 @@ from workups.exercise.exercise import Exercise
 from workups.grading.slips import priors
 from workups.invented_students import applicable_slips
 from workups.invented_students import writing as w
-from workups.invented_students.accidents import Happening, happenings
+from workups.invented_students.accidents import Accident, possible_accidents
 from workups.invented_students.dice import Dice
 from workups.invented_students.truth import Truth, World, truth_of, world_of
 from workups.words.numbers import balance_decimals
@@ -169,7 +169,7 @@ class Optimum:
         return found
 
     def _cloud(self, slip: str, benches: int) -> Cloud:
-        ways = happenings(self.exercise, self.plan, slip)
+        ways = possible_accidents(self.exercise, self.plan, slip)
         each = -(-benches // len(ways))
         truths: list[Truth] = []
         for number, way in enumerate(ways):
@@ -179,7 +179,7 @@ class Optimum:
                 truths.append(truth_of(blocks[i // BLOCK], way, i % BLOCK, dice))
         return _as_arrays(slip, truths, self.exercise)
 
-    def _worlds_of(self, way: Happening, count: int) -> list[World]:
+    def _worlds_of(self, way: Accident, count: int) -> list[World]:
         key = (way.plan, repr(way.setup.reaction))
         blocks = self._worlds.setdefault(key, [])
         while len(blocks) * BLOCK < count:

@@ -16,7 +16,7 @@ from playwright.sync_api import Locator, Page
 
 from workups.chemistry.plan import FieldKind, Step
 from workups.documents import library_exercise, library_text, load_exercise
-from workups.documents.places import items_at
+from workups.documents.pointers import items_at
 from workups.documents.toml_text import parse
 from workups.models import ExerciseDraft
 from workups.web.authoring.form.page import FieldGroup, groups_of, opened, texts_in

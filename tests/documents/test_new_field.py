@@ -61,7 +61,7 @@ from workups.documents import (
 from workups.documents.differences import differences
 from workups.documents.schema import document_schema, json_schema
 from workups.documents.toml_text import parse, write_data
-from workups.documents.usable import usable_part
+from workups.documents.lenient import read_leniently
 from workups.web.authoring.form.page import PartForm, groups_of, opened, put_texts, texts_in
 from workups.web.authoring.form.parts import BY_SLUG, Rows
 
@@ -97,7 +97,7 @@ one, two = (load_exercise(write_data(x)) for x in (helped, helped | {"texts": he
 told["helped"] += [d.sentence for d in differences(one, two)]
 data["glassware"]["beaker_mL"] = 5000
 data["weather"] = "wett"
-usable = usable_part(write_data(data))
+usable = read_leniently(write_data(data))
 told["usable"] = [usable.is_whole, usable.exercise.setup.weather]
 try:
     load_exercise(write_data(data))

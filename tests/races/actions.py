@@ -14,6 +14,7 @@ from workups.services import (
     bench,
     courses,
     door,
+    double_entry,
     drafts,
     entries,
     exercises,
@@ -31,7 +32,6 @@ from workups.services import (
     station,
     supplied,
     try_outs,
-    typings,
     variants,
     works,
 )
@@ -116,8 +116,8 @@ def replay_queue(w: World) -> Any:
 
 
 def type_sheet(w: World) -> Any:
-    sheet = typings.TypedSheet({"tare": "45.40"}, [w.entry(first_step(w)), w.entry(tare())])
-    return typings.keep_typing(
+    sheet = double_entry.TypedSheet({"tare": "45.40"}, [w.entry(first_step(w)), w.entry(tare())])
+    return double_entry.keep_typing(
         actor=w.ta, record=w.record, token=uuid4(), turn=1, sheet=sheet, store=True
     )
 

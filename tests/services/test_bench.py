@@ -36,6 +36,7 @@ from workups.services.bench import (
     leave_bench,
     start_bench,
 )
+from workups.services.double_entry import TypedSheet, keep_typing
 from workups.services.entries import (
     Correction,
     EntryOrigin,
@@ -45,7 +46,6 @@ from workups.services.entries import (
     TokenBelongsElsewhere,
 )
 from workups.services.planning import save_plan, submit_plan
-from workups.services.typings import TypedSheet, keep_typing
 
 TARGET = "hexyl_acetate"
 

@@ -8,7 +8,7 @@ from django.test import Client
 from django.urls import reverse
 
 from workups.documents import library_exercise, library_text, plan_to_data
-from workups.documents.places import items_at
+from workups.documents.pointers import items_at
 from workups.documents.toml_text import parse
 from workups.selectors.plans import current_plan
 from workups.services.drafts import start_draft

@@ -2,7 +2,7 @@
 
 ``shapes`` derives from the dataclasses, whose fields declare themselves (``chemistry/fields.py``),
 what a document holds: one description for reading, writing, the printed schema and the author form.
-``decode`` reads with a problem for every wrong place, by path (``problems``, ``places``);
+``decode`` reads with a problem for every wrong place, by path (``problems``, ``pointers``);
 ``encode`` writes; ``rewrite`` changes single values in a text and leaves comments, order and
 spelling of the rest. ``usable`` takes of an unfinished exercise what can
 be carried out already. ``differences`` says in sentences what two exercises differ in.

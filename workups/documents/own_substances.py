@@ -8,7 +8,7 @@ from workups.chemistry.substances import Substance, Tables
 from workups.chemistry.tables import tables_with
 
 from .decode import BAD, Decoder
-from .places import items_at
+from .pointers import items_at
 
 
 def own_substances_in(data: Any) -> tuple[Substance, ...]:

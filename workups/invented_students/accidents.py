@@ -35,7 +35,7 @@ from .habits import shortfall
 
 
 @dataclass(frozen=True)
-class Happening:
+class Accident:
     """One way a slip can come about: the plan and the setup as they really were.
 
     ``hit`` is the target it concerns, empty where it may be any; ``size`` how much goes wrong,
@@ -53,24 +53,24 @@ Variants = Callable[[Exercise, Plan, float], tuple[Plan, ...]]
 EndVariants = Callable[[Exercise, Plan, float], tuple[tuple[Plan, str], ...]]
 
 
-def happenings(
+def possible_accidents(
     exercise: Exercise, plan: Plan, slip: str, size: float = 1.0
-) -> tuple[Happening, ...]:
+) -> tuple[Accident, ...]:
     """All ways in which a slip can come about with a plan, equally likely; none: it cannot."""
     if slip == "incomplete-reaction":
         return _less_turned_over(exercise, plan, size)
     if slip in _AT_THE_END:
         found = _AT_THE_END[slip](exercise, plan, size)
-        return tuple(Happening(slip, p, exercise.setup, hit, size) for p, hit in found)
+        return tuple(Accident(slip, p, exercise.setup, hit, size) for p, hit in found)
     changed = _CHANGES.get(slip, _unchanged)(exercise, plan, size)
-    return tuple(Happening(slip, p, exercise.setup, size=size) for p in changed)
+    return tuple(Accident(slip, p, exercise.setup, size=size) for p in changed)
 
 
 def can_happen(exercise: Exercise, plan: Plan, slip: str) -> bool:
     """Whether a slip can come about with a plan; cheaper than all ways in which it can."""
     if slip == "too-little-agent":
         return any(isinstance(s, Dry) for s in plan.steps)
-    return bool(happenings(exercise, plan, slip))
+    return bool(possible_accidents(exercise, plan, slip))
 
 
 def _unchanged(_exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...]:
@@ -259,7 +259,7 @@ def _no_base_wash(exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, .
     return (without_washes(plan, *washes),) if washes else ()
 
 
-def _less_turned_over(exercise: Exercise, plan: Plan, size: float) -> tuple[Happening, ...]:
+def _less_turned_over(exercise: Exercise, plan: Plan, size: float) -> tuple[Accident, ...]:
     setup = exercise.setup
     usual = setup.reaction.conversion.nominal
     if not setup.reaction.products or usual <= 0:
@@ -270,7 +270,7 @@ def _less_turned_over(exercise: Exercise, plan: Plan, size: float) -> tuple[Happ
         return replace(setup, reaction=replace(setup.reaction, conversion=spread))
 
     return tuple(
-        Happening(
+        Accident(
             "incomplete-reaction", plan, with_conversion(usual * shortfall(part, size)), size=size
         )
         for part in (0.45, 0.6, 0.75)

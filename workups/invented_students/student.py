@@ -13,7 +13,7 @@ from workups.exercise.exercise import Exercise
 from workups.grading.slips import NOTHING_WRONG, SLIPS, priors
 from workups.words.numbers import balance_decimals
 
-from .accidents import Happening, can_happen, happenings
+from .accidents import Accident, can_happen, possible_accidents
 from .dice import Dice
 from .habits import AS_EXPECTED, Habits
 from .truth import Truth, truth_of, world_of
@@ -63,15 +63,15 @@ def simulate_student(
     plan = plan or dice.pick("plan", (exercise.model_plan, *exercise.alternatives))
     actual = _amounts(exercise, dice) if amounts_vary else {}
     real = replace(exercise, setup=with_actual_amounts(exercise.setup, actual))
-    happening = draw_happening(real, plan, slip, dice, habits)
-    run = simulate(happening.plan, happening.setup, Draws(HIDDEN_SEED, 1, seed + 1))
-    truth = truth_of(world_of(run), happening, 0, dice)
-    return SimulatedStudent(plan, written(real, plan, truth, dice, actual), happening.slip)
+    accident = draw_accident(real, plan, slip, dice, habits)
+    run = simulate(accident.plan, accident.setup, Draws(HIDDEN_SEED, 1, seed + 1))
+    truth = truth_of(world_of(run), accident, 0, dice)
+    return SimulatedStudent(plan, written(real, plan, truth, dice, actual), accident.slip)
 
 
-def draw_happening(
+def draw_accident(
     exercise: Exercise, plan: Plan, slip: str | None, dice: Dice, habits: Habits = AS_EXPECTED
-) -> Happening:
+) -> Accident:
     """A slip at the priors (or the one given), and one of the ways it can come about."""
     if slip is None:
         weights = priors(exercise.priors)
@@ -80,7 +80,7 @@ def draw_happening(
             for k in applicable_slips(exercise, plan)
         ]
         slip = dice.weighted("slip", possible)
-    ways = happenings(exercise, plan, slip, habits.size)
+    ways = possible_accidents(exercise, plan, slip, habits.size)
     if not ways:
         raise ValueError(f"the slip {slip!r} cannot happen with this plan")
     return dice.pick("way", ways)

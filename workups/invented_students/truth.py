@@ -20,7 +20,7 @@ from workups.chemistry.measures import TargetMeasure, measure
 from workups.chemistry.plan import Dry, Extract, Weigh
 from workups.chemistry.run import Outcome, Run
 
-from .accidents import Happening
+from .accidents import Accident
 from .crossing import carried
 from .dice import Dice
 from .habits import shortfall
@@ -112,21 +112,21 @@ def world_of(run: Run) -> World:
     return World(run, {t: measure(run, t) for t in targets})
 
 
-def truth_of(world: World, happening: Happening, draw: int, dice: Dice) -> Truth:
+def truth_of(world: World, accident: Accident, draw: int, dice: Dice) -> Truth:
     """The bench in one draw of a world, with what the slip does to its end."""
-    slip, run = happening.slip, world.run
+    slip, run = accident.slip, world.run
     targets = tuple(world.measures)
-    hit = happening.hit or dice.pick("target", targets)
+    hit = accident.hit or dice.pick("target", targets)
     drying = _drying(run, draw)
     item = dice.pick("object", tuple(OBJECTS))
     contents, nets = {}, {}
     for target in targets:
         held = _contents(world.measures[target], draw)
         mine = slip if target == hit else ""
-        contents[target] = _after_slip(held, mine, drying, dice, happening.size)
+        contents[target] = _after_slip(held, mine, drying, dice, accident.size)
         if mine == "not-mixed":
-            contents[target] = _hardly_mixed(run, target, draw, held, dice, happening.size)
-        nets[target] = _nets(world, target, contents[target], mine, item, dice, happening.size)
+            contents[target] = _hardly_mixed(run, target, draw, held, dice, accident.size)
+        nets[target] = _nets(world, target, contents[target], mine, item, dice, accident.size)
     on_pan = item if slip in ("object-at-gross", "object-at-tare") else ""
     volumes = _volumes(run, draw, slip == "volume-read-early", dice)
     return Truth(slip, hit, contents, nets, drying, volumes, on_pan)

@@ -1,6 +1,6 @@
 from django.db import migrations
 
-from workups.row_guards import FUNCTION, guards_down, guards_up
+from workups.append_only_triggers import FUNCTION, drop_triggers, create_triggers
 
 TABLES = (
     "workups_assessmentsnapshot",
@@ -20,12 +20,12 @@ TABLES = (
 
 
 def put_up(apps, schema_editor):
-    for statement in guards_up(schema_editor.connection, TABLES):
+    for statement in create_triggers(schema_editor.connection, TABLES):
         schema_editor.execute(statement)
 
 
 def take_down(apps, schema_editor):
-    for statement in guards_down(schema_editor.connection, TABLES):
+    for statement in drop_triggers(schema_editor.connection, TABLES):
         schema_editor.execute(statement)
     if schema_editor.connection.vendor == "postgresql":
         schema_editor.execute(f"DROP FUNCTION IF EXISTS {FUNCTION}()")

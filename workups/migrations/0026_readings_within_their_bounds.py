@@ -1,11 +1,11 @@
 from django.db import migrations, models
 
-from workups.row_guards import guards_up
+from workups.append_only_triggers import create_triggers
 
 
 def guard_again(apps, schema_editor):
     """SQLite builds the table anew for a constraint, and loses its triggers."""
-    for statement in guards_up(schema_editor.connection, ["workups_reading"]):
+    for statement in create_triggers(schema_editor.connection, ["workups_reading"]):
         schema_editor.execute(statement)
 
 

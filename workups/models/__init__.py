@@ -6,10 +6,10 @@ people leave a course by ``left_at``, and their work stays. What somebody was co
 are (``Enrolment.was_staff``).
 
 The audit log (``AuditEntry``) and every other ``AppendOnlyModel`` only grow: the model refuses, and
-a trigger of the database refuses what goes past the model (``workups/row_guards.py``). A migration
-that adds such a table puts it under guard; one that rebuilds a guarded table puts the guard up
-again, because SQLite drops a table's triggers with it; one that must change rows takes it down
-first. ``tests/test_row_guards.py`` fails for a table without guard. ``manage.py flush`` is refused:
+a trigger of the database refuses what goes past the model (``workups/append_only_triggers.py``). A
+migration that adds such a table creates its triggers; one that rebuilds the table creates them
+again, because SQLite drops a table's triggers with it; one that must change rows drops them first.
+``tests/test_append_only_triggers.py`` fails for a table without. ``manage.py flush`` is refused:
 make a new database instead. An entry of the log names its objects by public id and text, so that it
 outlives them.
 
@@ -31,6 +31,7 @@ from workups.models.bench import (
     ShareRequest,
 )
 from workups.models.courses import Course, Enrolment, Role, SafetyLink, Section
+from workups.models.double_entry import SheetTyping
 from workups.models.exercises import Assignment, ExerciseRevision, Extension
 from workups.models.moves import RevisionMove
 from workups.models.people import Person, normalise_sign_in
@@ -55,7 +56,6 @@ from workups.models.second_step import RecoveryCode, SecondStep
 from workups.models.sessions import Session
 from workups.models.standards import ComparedMark, ComparedReport
 from workups.models.station import StationFailure
-from workups.models.typing import SheetTyping
 from workups.models.variants import ExerciseVariant, OwnExercise
 
 __all__ = [

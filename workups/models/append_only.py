@@ -21,7 +21,7 @@ class AppendOnlyQuerySet(models.QuerySet[_Row]):
 class AppendOnlyModel(models.Model):
     """A row of a history: written once; a correction is a new row that supersedes it.
 
-    The database refuses changes too (`workups/row_guards.py`): a new table of this kind is put
+    The database refuses changes too (`append_only_triggers.py`): a new table of this kind is put
     under guard by its migration.
     """
 

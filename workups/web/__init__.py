@@ -12,8 +12,8 @@ beside ``hx-*``, and the request is annotated as ``requests.HtmxRequest``. A for
 ``{{ form.x.as_field_group }}`` with label, help, error and control tied together
 (``templates/_field.html``), and ``_form_errors.html`` goes on top; bounds of what is typed come
 from its column (``fields``). ``step_forms`` has one form for every kind of step, made
-from the step's own fields. A form over stored values that others may change is a ``SeenForm``
-(``seen``): it carries a seal of what was shown.
+from the step's own fields. A form over stored values that others may change is an
+``OptimisticLockForm``: it carries a seal of what was shown.
 
 No ``style=""`` and no ``<style>``: the content security policy refuses both. Use a class of
 ``static/css/labcourse.css``, or SVG attributes for what varies.

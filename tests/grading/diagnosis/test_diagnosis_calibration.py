@@ -26,7 +26,7 @@ from tests.bench.diagnosis_scores import (
 from workups.documents import library_exercise
 from workups.invented_students import Habits, simulate_student
 from workups.invented_students.dice import Dice
-from workups.invented_students.student import draw_happening
+from workups.invented_students.student import draw_accident
 
 STUDENTS, BENCHES = 60, 500
 
@@ -88,7 +88,7 @@ def test_slips_come_at_their_stated_priors_or_twice_as_often(
     counts twice. Standard error 0.065 for 60 students."""
     exercise = library_exercise("too-much-vinegar")
     habits = Habits(prior=prior)
-    slips = [draw_happening(exercise, exercise.model_plan, None, Dice(n), habits).slip
+    slips = [draw_accident(exercise, exercise.model_plan, None, Dice(n), habits).slip
              for n in range(60)]
     assert slips.count("nothing-wrong") / len(slips) == pytest.approx(faultless, abs=3 * 0.065)
 

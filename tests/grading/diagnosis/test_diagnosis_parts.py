@@ -17,7 +17,7 @@ from workups.chemistry.run import continue_run, simulate
 from workups.documents import library_exercise
 from workups.grading.assessment import Hypothesis
 from workups.grading.case import Case
-from workups.grading.diagnosis import all_ways
+from workups.grading.diagnosis import all_scenarios
 from workups.grading.diagnosis.densities import cauchy, log_normal, normal, phi
 from workups.grading.diagnosis.extraction import MAKERS as EXTRACTION
 from workups.grading.diagnosis.record import bench_record, noted
@@ -29,10 +29,10 @@ from workups.grading.diagnosis.recording import (
 )
 from workups.grading.diagnosis.replay import replayed
 from workups.grading.diagnosis.samples import KINDS, first_draws, sample_of
-from workups.grading.diagnosis.ways import bench_of
+from workups.grading.diagnosis.scenarios import bench_of
 from workups.grading.diagnosis.weighing import ORDINARY, mass_likelihood
 from workups.invented_students import applicable_slips
-from workups.invented_students.accidents import happenings
+from workups.invented_students.accidents import possible_accidents
 from workups.words.numbers import NBSP
 
 ROOMS = Path(workups.__file__).parent
@@ -153,7 +153,7 @@ def test_replaying_only_where_a_change_reaches_gives_what_carrying_out_all_gives
     case = done_case(name, 6)
     tried = 0
     for slip in applicable_slips(case.exercise, case.plan):
-        for way in happenings(case.exercise, case.plan, slip):
+        for way in possible_accidents(case.exercise, case.plan, slip):
             if way.setup != case.exercise.setup:
                 continue
             fast = sample_of(replayed(case.run, way.plan))
@@ -179,7 +179,7 @@ def test_without_extractions_in_portions_none_can_have_been_left_out() -> None:
     steps = tuple(replace(s, portions=1) if s.verb == "extract" else s
                   for s in exercise.model_plan.steps)
     run = simulate(Plan(steps), exercise.setup, Draws(1, 4))
-    known = all_ways(bench_of(Case(exercise, Plan(steps), run), frozenset()))
+    known = all_scenarios(bench_of(Case(exercise, Plan(steps), run), frozenset()))
     assert not {"single-portion", "one-portion-fewer", "later-extractions-skipped"} & set(known)
     assert {"layer-partly-lost", "wrong-layer"} <= set(known) & set(EXTRACTION)
 

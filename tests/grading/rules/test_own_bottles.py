@@ -8,7 +8,7 @@ import pytest
 
 from workups.chemistry import plan as p
 from workups.grading.diagnosis.leftovers import acid_left
-from workups.grading.diagnosis.ways import bench_of
+from workups.grading.diagnosis.scenarios import bench_of
 
 from .labs import Lab, grignard, heavy, hydride, in_water, vinegar
 from .tables import case_of, found

@@ -21,10 +21,10 @@ from collections.abc import Mapping
 
 from ..slips import NOTHING_WRONG
 from . import agent, extraction, leftovers, recording
-from .ways import Bench, Maker, Way
+from .scenarios import Bench, Maker, Scenario
 
 MAKERS: Mapping[str, Maker] = {
-    NOTHING_WRONG: lambda bench: iter((Way(bench.sample),)),
+    NOTHING_WRONG: lambda bench: iter((Scenario(bench.sample),)),
     **extraction.MAKERS,
     **agent.MAKERS,
     **leftovers.MAKERS,
@@ -32,7 +32,7 @@ MAKERS: Mapping[str, Maker] = {
 }
 
 
-def all_ways(bench: Bench) -> Mapping[str, tuple[Way, ...]]:
+def all_scenarios(bench: Bench) -> Mapping[str, tuple[Scenario, ...]]:
     """The ways of each explanation that can be, by key; those that cannot be are left out."""
     found = {key: tuple(make(bench)) for key, make in MAKERS.items()}
     return {key: ways for key, ways in found.items() if ways}

@@ -11,7 +11,7 @@ from workups.chemistry.plan import Add, Dry, Extract, Filter, Plan, Rinse, Step,
 
 from ..orphans import without_orphans
 from .drying_marks import ABOUT, NONE, TOO_LITTLE
-from .ways import Bench, Maker, Way, log_middles
+from .scenarios import Bench, Maker, Scenario, log_middles
 
 LITTLE_SHARE = 0.4
 CARRIED_ML = (0.5, 1.0, 2.5)
@@ -22,29 +22,29 @@ def _dries(bench: Bench) -> list[Dry]:
     return [s for s in bench.plan.steps if isinstance(s, Dry)]
 
 
-def no_agent(bench: Bench) -> Iterator[Way]:
+def no_agent(bench: Bench) -> Iterator[Scenario]:
     """A drying step that did not take place."""
     for step in _dries(bench):
         sample = bench.tried(without_orphans(bench.plan.without(step.id)))
         if sample is not None:
-            yield Way(sample, drying={step.id: NONE})
+            yield Scenario(sample, drying={step.id: NONE})
 
 
-def too_little(bench: Bench) -> Iterator[Way]:
+def too_little(bench: Bench) -> Iterator[Scenario]:
     """Less agent than the water asks for: as recorded, or (not recorded) a part of the need."""
     for step in _dries(bench):
         used = bench.sample.drying.get(step.id)
         if used is None:
             continue
         if step.endpoint == "weighed":
-            yield Way(bench.sample, drying={step.id: TOO_LITTLE})
+            yield Scenario(bench.sample, drying={step.id: TOO_LITTLE})
             continue
         mass = LITTLE_SHARE * float(np.median(used.needed_g))
         sample = bench.tried(
             bench.plan.replacing(replace(step, endpoint="weighed", mass_g=max(mass, 0.01)))
         )
         if sample is not None:
-            yield Way(sample, drying={step.id: TOO_LITTLE})
+            yield Scenario(sample, drying={step.id: TOO_LITTLE})
 
 
 def _filters(bench: Bench) -> list[Filter]:
@@ -52,16 +52,16 @@ def _filters(bench: Bench) -> list[Filter]:
     return [s for s in bench.plan.steps if isinstance(s, Filter) and s.flask in dried]
 
 
-def not_filtered(bench: Bench) -> Iterator[Way]:
+def not_filtered(bench: Bench) -> Iterator[Scenario]:
     """Poured over with the agent in it."""
     for step in _filters(bench):
         poured = Transfer(id=step.id, flask=step.flask, into=step.into)
         sample = bench.tried(bench.plan.replacing(poured))
         if sample is not None:
-            yield Way(sample)
+            yield Scenario(sample)
 
 
-def fines(bench: Bench) -> Iterator[Way]:
+def fines(bench: Bench) -> Iterator[Scenario]:
     """A part of a powdered agent, with the water it holds, came through the filter."""
     if not _filters(bench):
         return
@@ -72,10 +72,10 @@ def fines(bench: Bench) -> Iterator[Way]:
             solid = float(np.median(used.mass_g)) * HYDRATE_MASS
             grams = solid * log_middles(*FINES_SHARE, 12)
             holding = bench.sample.holdings[target].plus_agent(grams)
-            yield Way(bench.sample.holding(target, holding), target, width_g=0.05 * solid / 12)
+            yield Scenario(bench.sample.holding(target, holding), target, width_g=0.05 * solid / 12)
 
 
-def carried_over(bench: Bench) -> Iterator[Way]:
+def carried_over(bench: Bench) -> Iterator[Scenario]:
     """Some of the last water layer went along into the flask that was dried."""
     for step in _dries(bench):
         at = bench.plan.index(step.id)
@@ -84,7 +84,7 @@ def carried_over(bench: Bench) -> Iterator[Way]:
             carried = Add(id="carried-over", flask=step.flask, material=liquid, volume_mL=volume)
             sample = bench.tried(bench.plan.inserting(at, carried))
             if sample is not None:
-                yield Way(sample, drying={step.id: ABOUT})
+                yield Scenario(sample, drying={step.id: ABOUT})
 
 
 def _last_aqueous(before: tuple[Step, ...], solvents: Container[str]) -> str:
@@ -92,7 +92,7 @@ def _last_aqueous(before: tuple[Step, ...], solvents: Container[str]) -> str:
     return next((m for m in reversed(used) if m not in solvents), "water")
 
 
-def no_rinse(bench: Bench) -> Iterator[Way]:
+def no_rinse(bench: Bench) -> Iterator[Scenario]:
     """Neither the cake nor any vessel was rinsed."""
     steps = tuple(
         replace(s, rinses=0) if isinstance(s, Filter | Transfer) else s
@@ -103,7 +103,7 @@ def no_rinse(bench: Bench) -> Iterator[Way]:
         return
     sample = bench.tried(Plan(steps))
     if sample is not None:
-        yield Way(sample)
+        yield Scenario(sample)
 
 
 MAKERS: Mapping[str, Maker] = {

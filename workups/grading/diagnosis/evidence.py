@@ -27,7 +27,7 @@ from .judging import (
 )
 from .record import BenchRecord, DryingSeen, MassRecord
 from .samples import Holding
-from .ways import Bench, Way
+from .scenarios import Bench, Scenario
 from .weighing import count_factor
 from .witnesses import one_witness
 
@@ -39,11 +39,11 @@ _SOLVENT_KEYS = frozenset({"solvent-left", "not-constant", "weighed-warm"})
 class Rival:
     """What an explanation is held against: another way, and its words (“with …”)."""
 
-    way: Way
+    way: Scenario
     words: str
 
 
-def expected_band(mass: MassRecord, way: Way) -> Band:
+def expected_band(mass: MassRecord, way: Scenario) -> Band:
     """Mass that the flask would hold [g]: median with the 5th and 95th percentile.
 
     Of what was done it is the band that the yield is judged by, from the whole run.
@@ -59,7 +59,7 @@ def evidence(
     key: str,
     bench: Bench,
     record: BenchRecord,
-    way: Way,
+    way: Scenario,
     rival: Rival,
     class_bands: Mapping[str, Band],
 ) -> tuple[str, ...]:
@@ -97,10 +97,10 @@ def _range(band: Band) -> str:
 
 
 def _mass_sentences(
-    key: str, bench: Bench, mass: MassRecord, way: Way, class_bands: Mapping[str, Band]
+    key: str, bench: Bench, mass: MassRecord, way: Scenario, class_bands: Mapping[str, Band]
 ) -> Iterator[str]:
     name = bench.case.inventory.names[mass.target]
-    usual = expected_band(mass, Way(bench.sample))
+    usual = expected_band(mass, Scenario(bench.sample))
     found = f"{name[:1].upper()}{name[1:]}: {_g(mass.net_g, mass)} by the last full reading"
     if mass.taken_out_g:
         found += f", {_g(mass.taken_out_g, mass)} of it taken out before"
@@ -139,8 +139,8 @@ def _trend(mass: MassRecord) -> str:
     return f"The full readings {way} by {_g(abs(fall), mass)} from the first to the last."
 
 
-def _recording(key: str, bench: Bench, mass: MassRecord, way: Way) -> Iterator[str]:
-    usual = expected_band(mass, Way(bench.sample))
+def _recording(key: str, bench: Bench, mass: MassRecord, way: Scenario) -> Iterator[str]:
+    usual = expected_band(mass, Scenario(bench.sample))
     off = mass.net_g - usual.nominal
     side = "above" if off > 0 else "below"
     if key == "tare-gross-swapped":
@@ -186,7 +186,7 @@ def _something_on_the_pan(key: str, mass: MassRecord, off: float, side: str) -> 
     yield f"It is {_g(abs(off), mass)} {side} the middle of that. {size}"
 
 
-def _handling(bench: Bench, mass: MassRecord, way: Way, rival: Rival) -> Iterator[str]:
+def _handling(bench: Bench, mass: MassRecord, way: Scenario, rival: Rival) -> Iterator[str]:
     """Ticks, flask numbers and the count of full readings, where they tell two ways apart."""
     mine, other = (w.reading_of(mass.target) for w in (way, rival.way))
     ratio = mine.ticks(mass) / max(other.ticks(mass), 1e-12)
@@ -213,7 +213,7 @@ def _on_the_pan(mass: MassRecord) -> str:
     return f"{ticked}The flask numbers on record {same}."
 
 
-def _notes(bench: Bench, mass: MassRecord, way: Way, rival: Rival) -> Iterator[str]:
+def _notes(bench: Bench, mass: MassRecord, way: Scenario, rival: Rival) -> Iterator[str]:
     """Signs of purity that tell two ways apart, and all that were marked as not agreeing."""
     if not mass.noted:
         return
@@ -226,7 +226,7 @@ def _notes(bench: Bench, mass: MassRecord, way: Way, rival: Rival) -> Iterator[s
             yield f"Noted for {note.kind}: {words}{marked}.{said}"
 
 
-def _sign_chances(bench: Bench, mass: MassRecord, way: Way) -> list[float]:
+def _sign_chances(bench: Bench, mass: MassRecord, way: Scenario) -> list[float]:
     """Probability of each sign under a way, draws weighted by how well they fit the weighings."""
     held: Holding = way.sample.holdings[mass.target]
     weight = target_density(bench, mass, way, witnesses=False) + 1e-300
@@ -235,7 +235,7 @@ def _sign_chances(bench: Bench, mass: MassRecord, way: Way) -> list[float]:
     return [float(np.sum(weight * sign)) for sign in signs]
 
 
-def _drying_sentences(record: BenchRecord, way: Way, rival: Rival) -> Iterator[str]:
+def _drying_sentences(record: BenchRecord, way: Scenario, rival: Rival) -> Iterator[str]:
     for seen in record.drying:
         ratio = drying_seen_factor(seen, way) / max(drying_seen_factor(seen, rival.way), 1e-300)
         said = _verdict(ratio, rival)
@@ -258,7 +258,7 @@ def _agent(seen: DryingSeen) -> str:
 
 
 def _volume_sentences(
-    bench: Bench, record: BenchRecord, way: Way, rival: Rival
+    bench: Bench, record: BenchRecord, way: Scenario, rival: Rival
 ) -> Iterator[str]:
     """Volumes that tell two ways apart, with what each of them would give."""
     for key, mL in record.volumes_mL.items():
@@ -276,7 +276,7 @@ def _volume_sentences(
 
 
 def _portion_sentences(
-    bench: Bench, record: BenchRecord, way: Way, rival: Rival
+    bench: Bench, record: BenchRecord, way: Scenario, rival: Rival
 ) -> Iterator[str]:
     for step, told in record.portions.items():
         done, other = (portions_done(bench, w, step) for w in (way, rival.way))

@@ -14,7 +14,7 @@ import numpy as np
 from workups.chemistry.plan import Extract, Parting, Wash
 
 from .crossing import crossings
-from .ways import Bench, Maker, Way, middles, scaled
+from .scenarios import Bench, Maker, Scenario, middles, scaled
 
 # Share of the product that is left, lowest and highest (common practice, no source).
 PARTLY_LOST, WRONG_LAYER = (0.80, 0.99), (0.0, 0.10)
@@ -28,27 +28,27 @@ def _in_portions(bench: Bench) -> list[Extract]:
     return [s for s in bench.plan.steps if isinstance(s, Extract) and s.portions > 1]
 
 
-def single_portion(bench: Bench) -> Iterator[Way]:
+def single_portion(bench: Bench) -> Iterator[Scenario]:
     """Each extraction in portions done with all its solvent at once."""
     for step in _in_portions(bench):
         at_once = replace(step, portions=1, volume_mL=step.volume_mL * step.portions)
         yield from _changed(bench, at_once)
 
 
-def one_fewer(bench: Bench) -> Iterator[Way]:
+def one_fewer(bench: Bench) -> Iterator[Scenario]:
     """Each extraction of three or more portions with one fewer."""
     for step in _in_portions(bench):
         if step.portions > 2:
             yield from _changed(bench, replace(step, portions=step.portions - 1))
 
 
-def only_first(bench: Bench) -> Iterator[Way]:
+def only_first(bench: Bench) -> Iterator[Scenario]:
     """Each extraction in portions with its first portion only."""
     for step in _in_portions(bench):
         yield from _changed(bench, replace(step, portions=1))
 
 
-def more_washing(bench: Bench) -> Iterator[Way]:
+def more_washing(bench: Bench) -> Iterator[Scenario]:
     """More and larger water washes than on record."""
     for step in bench.plan.steps:
         if isinstance(step, Wash) and step.material == "water":
@@ -58,20 +58,20 @@ def more_washing(bench: Bench) -> Iterator[Way]:
             yield from _changed(bench, more)
 
 
-def _changed(bench: Bench, step: Parting) -> Iterator[Way]:
+def _changed(bench: Bench, step: Parting) -> Iterator[Scenario]:
     sample = bench.tried(bench.plan.replacing(step))
     if sample is not None:
         portions = {step.id: step.portions} if isinstance(step, Extract) else {}
-        yield Way(replace(sample, drying=bench.sample.drying), portions=portions)
+        yield Scenario(replace(sample, drying=bench.sample.drying), portions=portions)
 
 
-def _lost(bench: Bench, low: float, high: float, count: int) -> Iterator[Way]:
+def _lost(bench: Bench, low: float, high: float, count: int) -> Iterator[Scenario]:
     if any(isinstance(s, Parting) for s in bench.plan.steps):
         for target in bench.targets:
             yield scaled(bench, target, middles(low, high, count))
 
 
-def not_mixed(bench: Bench) -> Iterator[Way]:
+def not_mixed(bench: Bench) -> Iterator[Scenario]:
     """Contact far from equilibrium: a part of what had to cross to the other layer did not.
 
     What was in the layer it belongs to from the start cannot be left behind by poor shaking.
@@ -83,19 +83,19 @@ def not_mixed(bench: Bench) -> Iterator[Way]:
                 continue
             held = bench.sample.holdings[target]
             gap = float(np.median(np.abs(np.diff(kept, axis=1)).mean(axis=1)))
-            yield Way(
+            yield Scenario(
                 bench.sample.holding(target, held.product_times(kept)),
                 target,
                 width_g=0.5 * gap * float(np.median(held.product)),
             )
 
 
-def layer_partly_lost(bench: Bench) -> Iterator[Way]:
+def layer_partly_lost(bench: Bench) -> Iterator[Scenario]:
     """The interface was cut through the product layer."""
     yield from _lost(bench, *PARTLY_LOST, 8)
 
 
-def wrong_layer(bench: Bench) -> Iterator[Way]:
+def wrong_layer(bench: Bench) -> Iterator[Scenario]:
     """Next to nothing is left: the layer with the product went away."""
     yield from _lost(bench, *WRONG_LAYER, 10)
 

@@ -15,7 +15,7 @@ from .densities import cauchy, flask_density, log_normal
 from .drying_marks import AS_NEEDED, drying_likelihood
 from .record import BenchRecord, DryingSeen, MassRecord
 from .samples import Holding
-from .ways import Bench, Way
+from .scenarios import Bench, Scenario
 from .weighing import mass_likelihood, ordinary_ticks, trend_density
 from .witnesses import witness_likelihood
 
@@ -35,10 +35,10 @@ class Judged:
     """
 
     likelihood: float
-    best: Way | None
+    best: Scenario | None
 
 
-def judged(bench: Bench, record: BenchRecord, ways: Sequence[Way]) -> Judged:
+def judged(bench: Bench, record: BenchRecord, ways: Sequence[Scenario]) -> Judged:
     """Likelihood of a record, ways weighted by their share."""
     total, best, highest = 0.0, None, -1.0
     weights = sum(w.weight for w in ways)
@@ -50,7 +50,7 @@ def judged(bench: Bench, record: BenchRecord, ways: Sequence[Way]) -> Judged:
     return Judged(total, best)
 
 
-def way_likelihood(bench: Bench, record: BenchRecord, way: Way) -> float:
+def way_likelihood(bench: Bench, record: BenchRecord, way: Scenario) -> float:
     """Density of the whole record if the work was done in one way."""
     found = drying_factor(record, way) * volume_factor(record, way.sample.volumes_mL)
     found *= portions_factor(bench, record, way)
@@ -59,7 +59,7 @@ def way_likelihood(bench: Bench, record: BenchRecord, way: Way) -> float:
     return found
 
 
-def target_density(bench: Bench, mass: MassRecord, way: Way, witnesses: bool = True) -> Array:
+def target_density(bench: Bench, mass: MassRecord, way: Scenario, witnesses: bool = True) -> Array:
     """Density of one target's weighings and witnesses, draw by draw."""
     mine = way.hit in ("", mass.target)
     held = way.sample.holdings[mass.target]
@@ -76,7 +76,7 @@ def target_density(bench: Bench, mass: MassRecord, way: Way, witnesses: bool = T
     return found
 
 
-def likeliest_source(bench: Bench, mass: MassRecord, way: Way) -> MassRecord:
+def likeliest_source(bench: Bench, mass: MassRecord, way: Scenario) -> MassRecord:
     """What was on the display, of all readings that this record may have been rewritten from."""
 
     def fits(source: MassRecord) -> float:
@@ -93,12 +93,12 @@ def _narrowed(bench: Bench, target: str, held: Holding, width_g: float) -> float
     return width_g * min(max(ratio, 0.02), 3.0)
 
 
-def drying_factor(record: BenchRecord, way: Way) -> float:
+def drying_factor(record: BenchRecord, way: Scenario) -> float:
     """Probability of all drying records."""
     return math.prod(drying_seen_factor(seen, way) for seen in record.drying)
 
 
-def drying_seen_factor(seen: DryingSeen, way: Way) -> float:
+def drying_seen_factor(seen: DryingSeen, way: Scenario) -> float:
     """Probability of one drying record."""
     how = way.drying.get(seen.step.id, AS_NEEDED)
     return drying_likelihood(seen, way.sample.drying.get(seen.step.id), how)
@@ -120,7 +120,7 @@ def volume_density(mL: float, expected: Array) -> float:
     return float(np.mean((1.0 - _ODD_VOLUME) * near + _ODD_VOLUME * odd))
 
 
-def portions_factor(bench: Bench, record: BenchRecord, way: Way) -> float:
+def portions_factor(bench: Bench, record: BenchRecord, way: Scenario) -> float:
     """Probability of the portions that were written down; where none were, they do not count."""
     return math.prod(
         counted_factor(told, portions_done(bench, way, step))
@@ -133,7 +133,7 @@ def counted_factor(told: int, done: int) -> float:
     return 1.0 - _MISCOUNTED if told == done else _MISCOUNTED
 
 
-def portions_done(bench: Bench, way: Way, step_id: str) -> int:
+def portions_done(bench: Bench, way: Scenario, step_id: str) -> int:
     """Portions of an extraction if the work was done in one way."""
     step = next((s for s in bench.plan.steps if s.id == step_id), None)
     planned = step.portions if isinstance(step, Extract) else 1
@@ -142,7 +142,7 @@ def portions_done(bench: Bench, way: Way, step_id: str) -> int:
 
 def something_else(bench: Bench, record: BenchRecord) -> float:
     """Density of a record if one target met with something that is not on the list."""
-    plain = Way(bench.sample)
+    plain = Scenario(bench.sample)
     shared = drying_factor(record, plain) * volume_factor(record, bench.sample.volumes_mL)
     shared *= portions_factor(bench, record, plain)
     ordinary = [float(np.mean(target_density(bench, m, plain))) for m in record.masses]

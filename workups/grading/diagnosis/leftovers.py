@@ -18,7 +18,7 @@ from workups.chemistry.setup import Spread
 
 from ..rules.rewriting import without_washes
 from .samples import Holding, Sample
-from .ways import DRAWS, Bench, Maker, Way, log_middles, middles, scaled
+from .scenarios import DRAWS, Bench, Maker, Scenario, log_middles, middles, scaled
 from .weighing import ORDINARY_FALLS, STEADY, STILL_FALLING, Offset, Reading
 
 Array = NDArray[np.float64]
@@ -52,7 +52,7 @@ def _not_begun(step: Strip | Collect) -> Callable[[Plan], Plan]:
     return lambda plan: plan.without(step.id)
 
 
-def _still_wet(bench: Bench, reading: Reading) -> Iterator[Way]:
+def _still_wet(bench: Bench, reading: Reading) -> Iterator[Scenario]:
     """The last step that takes liquid off stopped anywhere on its way, from before it had begun.
 
     On the way every component leaves in proportion to its own vapour pressure, so between the
@@ -66,7 +66,7 @@ def _still_wet(bench: Bench, reading: Reading) -> Iterator[Way]:
         for low, high, weight in _amounts_left(before, after):
             grams = log_middles(low, high, LEVELS)
             held = before.towards(after, _way_along(before, after, grams))
-            yield Way(
+            yield Scenario(
                 bench.sample.holding(target, held),
                 target,
                 weight,
@@ -109,17 +109,17 @@ def _gap(here: Sample, there: Sample, target: str, count: int) -> float:
     return 0.5 * abs(ends[1] - ends[0]) / count
 
 
-def solvent_left(bench: Bench) -> Iterator[Way]:
+def solvent_left(bench: Bench) -> Iterator[Scenario]:
     """Solvent in the flask, and the readings agree because nothing was done between them."""
     yield from _still_wet(bench, Reading(falls=STEADY))
 
 
-def not_constant(bench: Bench) -> Iterator[Way]:
+def not_constant(bench: Bench) -> Iterator[Scenario]:
     """Solvent in the flask, and the mass was still falling; often there is one reading only."""
     yield from _still_wet(bench, Reading(falls=STILL_FALLING, one_only=0.3))
 
 
-def evaporated(bench: Bench) -> Iterator[Way]:
+def evaporated(bench: Bench) -> Iterator[Scenario]:
     """Stripped longer and warmer than on record."""
     for step, _ in _finishing(bench):
         if not isinstance(step, Strip):
@@ -128,16 +128,16 @@ def evaporated(bench: Bench) -> Iterator[Way]:
             long = replace(step, hold_min=step.hold_min + minutes, bath_C=step.bath_C + warmer)
             sample = bench.tried(bench.plan.replacing(long))
             if sample is not None:
-                yield Way(sample)
+                yield Scenario(sample)
 
 
-def spilled(bench: Bench) -> Iterator[Way]:
+def spilled(bench: Bench) -> Iterator[Scenario]:
     """A part of everything was lost."""
     for target in bench.targets:
         yield scaled(bench, target, middles(*SPILLED, 24))
 
 
-def incomplete(bench: Bench) -> Iterator[Way]:
+def incomplete(bench: Bench) -> Iterator[Scenario]:
     """Less of the starting material turned over; between two conversions what lies between."""
     setup = bench.case.exercise.setup
     usual = setup.reaction.conversion.nominal
@@ -150,10 +150,10 @@ def incomplete(bench: Bench) -> Iterator[Way]:
     sample = bench.tried(bench.plan, start)
     if sample is not None:
         gaps = [_gap(bench.sample, sample, t, 10) for t in bench.targets]
-        yield Way(_between(bench.sample, sample, 10), width_g=max(gaps))
+        yield Scenario(_between(bench.sample, sample, 10), width_g=max(gaps))
 
 
-def acid_left(bench: Bench) -> Iterator[Way]:
+def acid_left(bench: Bench) -> Iterator[Scenario]:
     """The washes with base and plain water were left out, or had one portion fewer."""
     setup = bench.case.exercise.setup
     bottles = {s: bottle(s.material, setup) for s in bench.plan.steps if isinstance(s, Wash)}
@@ -166,10 +166,10 @@ def acid_left(bench: Bench) -> Iterator[Way]:
     for plan in (without_washes(bench.plan, *(s.id for s in washes)), fewer):
         sample = bench.tried(plan) if plan != bench.plan else None
         if sample is not None:
-            yield Way(sample)
+            yield Scenario(sample)
 
 
-def warm(bench: Bench) -> Iterator[Way]:
+def warm(bench: Bench) -> Iterator[Scenario]:
     """Warm air around a warm flask lifts it: light at first, less so later."""
     offsets = []
     for light in np.exp(middles(np.log(WARM_G[0]), np.log(WARM_G[1]), 5)):
@@ -186,7 +186,7 @@ def warm(bench: Bench) -> Iterator[Way]:
             one_only=0.05,
             offsets=tuple(_one_reading(o) for o in offsets) if alone else tuple(offsets),
         )
-        yield Way(bench.sample, target, reading=reading)
+        yield Scenario(bench.sample, target, reading=reading)
 
 
 def _one_reading(offset: Offset) -> Offset:

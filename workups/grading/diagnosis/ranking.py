@@ -20,12 +20,12 @@ from ..case import Case
 from ..expected import weighed_mass
 from ..rule import band
 from ..slips import NOTHING_WRONG, SLIPS, SOMETHING_ELSE, priors
-from . import all_ways
+from . import all_scenarios
 from .evidence import Rival, evidence, expected_band
 from .judging import Judged, judged, something_else
 from .questions import QUESTIONS
 from .record import BenchRecord, bench_record
-from .ways import Bench, Way, bench_of
+from .scenarios import Bench, Scenario, bench_of
 
 PROBABILITY_DECIMALS = 9
 LEAST_SHOWN = 0.005
@@ -37,7 +37,7 @@ class Explanations:
     """Everything about a workup as done that does not depend on the masses recorded."""
 
     bench: Bench
-    ways: Mapping[str, tuple[Way, ...]]
+    ways: Mapping[str, tuple[Scenario, ...]]
 
 
 def diagnose(done: Case, model: Run, readings: Readings) -> tuple[Hypothesis, ...]:
@@ -62,7 +62,7 @@ def diagnose(done: Case, model: Run, readings: Readings) -> tuple[Hypothesis, ..
 def explanations(done: Case, volumes: frozenset[tuple[str, str]]) -> Explanations:
     """Carry out the workup in all the ways of all explanations. ``volumes`` as recorded."""
     bench = bench_of(done, volumes)
-    return Explanations(bench, all_ways(bench))
+    return Explanations(bench, all_scenarios(bench))
 
 
 def probabilities(known: Explanations, record: BenchRecord) -> Mapping[str, float]:
@@ -127,7 +127,7 @@ def places(chances: Sequence[float]) -> tuple[int, ...]:
     return tuple(found)
 
 
-def _rival(key: str, listed: Sequence[str], ways: Mapping[str, Way]) -> Rival:
+def _rival(key: str, listed: Sequence[str], ways: Mapping[str, Scenario]) -> Rival:
     """What an explanation is held against in words: nothing wrong, or else the likeliest other."""
     if key not in (NOTHING_WRONG, SOMETHING_ELSE):
         return Rival(ways[NOTHING_WRONG], "nothing wrong")

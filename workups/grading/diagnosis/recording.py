@@ -14,7 +14,7 @@ from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.plan import Extract
 
 from .record import MassRecord
-from .ways import Bench, Maker, Way, log_middles
+from .scenarios import Bench, Maker, Scenario, log_middles
 from .weighing import (
     MISNUMBERED,
     TICKS_DIFFER,
@@ -92,9 +92,9 @@ def decimal_moved(record: MassRecord) -> Sequence[tuple[float, MassRecord]]:
 
 
 def _rewritten(rewriting: Rewriting) -> Maker:
-    def make(bench: Bench) -> Iterator[Way]:
+    def make(bench: Bench) -> Iterator[Scenario]:
         for target in bench.targets:
-            yield Way(bench.sample, target, reading=Reading(rewritten=rewriting))
+            yield Scenario(bench.sample, target, reading=Reading(rewritten=rewriting))
 
     return make
 
@@ -102,7 +102,7 @@ def _rewritten(rewriting: Rewriting) -> Maker:
 def _object(sign: float) -> Maker:
     """Something lay on the pan at one weighing only; ticked now and then."""
 
-    def make(bench: Bench) -> Iterator[Way]:
+    def make(bench: Bench) -> Iterator[Scenario]:
         for target in bench.targets:
             for name, (low, high) in OBJECTS.items():
                 sizes = log_middles(low, high, 12)
@@ -111,7 +111,7 @@ def _object(sign: float) -> Maker:
                     for g in sizes
                 )
                 reading = Reading(offsets=offsets, ticks=partial(_ticks, name, sign))
-                yield Way(bench.sample, target, 1.0 / len(OBJECTS), reading)
+                yield Scenario(bench.sample, target, 1.0 / len(OBJECTS), reading)
 
     return make
 
@@ -125,7 +125,7 @@ def _ticks(name: str, sign: float, record: MassRecord) -> float:
     return (TICKED if extra == (name,) and not other else TICKS_DIFFER / 10.0) * number
 
 
-def another_flask(bench: Bench) -> Iterator[Way]:
+def another_flask(bench: Bench) -> Iterator[Scenario]:
     """Two flasks of one kind differ by a tenth of a gram to a few grams."""
     sizes = log_middles(*OTHER_FLASK_G, 20)
     width = 0.6 * np.log(OTHER_FLASK_G[1] / OTHER_FLASK_G[0]) / 20
@@ -133,7 +133,7 @@ def another_flask(bench: Bench) -> Iterator[Way]:
         Offset(s * float(g), width * float(g), 1.0 / 40) for g in sizes for s in (1.0, -1.0)
     )
     for target in bench.targets:
-        yield Way(bench.sample, target, reading=Reading(offsets=offsets, ticks=_flask_ticks))
+        yield Scenario(bench.sample, target, reading=Reading(offsets=offsets, ticks=_flask_ticks))
 
 
 def _flask_ticks(record: MassRecord) -> float:
@@ -141,7 +141,7 @@ def _flask_ticks(record: MassRecord) -> float:
     return ticks * number_factor(record, NUMBERS_DIFFER)
 
 
-def volume_read_early(bench: Bench) -> Iterator[Way]:
+def volume_read_early(bench: Bench) -> Iterator[Scenario]:
     """The volume on record is that of the first extracts, or of the last one alone."""
     for outcome in bench.case.run.outcomes:
         step, shakes = outcome.step, outcome.facts.shakes
@@ -151,7 +151,7 @@ def volume_read_early(bench: Bench) -> Iterator[Way]:
         together = list(accumulate(extracts))[:-1]
         for mL in (*together, *extracts[1:][-1:]):
             volumes = {**bench.sample.volumes_mL, (step.id, step.keep_in): mL}
-            yield Way(replace(bench.sample, volumes_mL=volumes))
+            yield Scenario(replace(bench.sample, volumes_mL=volumes))
 
 
 def _kept_mL(shake: ShakeFacts, keep: str) -> Array:

@@ -22,7 +22,7 @@ from workups.services.exercises import AssignmentTerms
 from workups.services.publishing import SectionTerms
 from workups.sheets.content import PAPERS
 from workups.sheets.prep_lines import PrepTerms
-from workups.web.seen import SeenForm
+from workups.web.optimistic_lock import OptimisticLockForm
 
 USUAL_SPARE = 10
 _LOCAL = "%Y-%m-%dT%H:%M"
@@ -143,7 +143,7 @@ class DatesForm(forms.Form):
         return cleaned
 
 
-class StoredDatesForm(SeenForm, DatesForm):
+class StoredDatesForm(OptimisticLockForm, DatesForm):
     """The dates of a section that has the exercise already."""
 
 

@@ -33,8 +33,8 @@ from workups.web.authoring.forms import (
     terms_of,
 )
 from workups.web.authoring.views import FORM_METHODS
+from workups.web.optimistic_lock import locked_if_sent
 from workups.web.requests import HtmxRequest, sent_data
-from workups.web.seen import held_if_sent
 
 
 class PublishForms:
@@ -147,7 +147,7 @@ def edit_assignment(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
     access, assignment = get_assignment_for(
         current_person(request), assignment_id, INSTRUCTOR, to_change=True
     )
-    with held_if_sent(request, assignment):
+    with locked_if_sent(request, assignment):
         own = assignment.revision.to_core().policy.detail
         now = {name: getattr(assignment, name) for name in (*DatesForm.base_fields, *POLICY_FIELDS)}
         dates = StoredDatesForm(sent_data(request), initial=now)

@@ -21,7 +21,7 @@ ours; no clock decides about order. ``service_worker.js`` keeps the bench page a
 network always comes first. Tests that cut the network put ``tests/browser/cable.py`` between
 browser and server.
 
-From paper. The printed sheet is typed in twice (``sheet_forms``, ``services/typings.py``): every
+From paper: double entry (``sheet_forms``, ``services/double_entry.py``) of the printed sheet. Every
 typing is kept, the second is made without sight of the first, fields that differ are decided from
 the paper, and only then the entries are made, with ``source`` "sheet". An added step is typed as it
 stands on the paper; the bench page asks for it until it is recorded in full. Amounts come with the

@@ -11,9 +11,9 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from workups.models import BenchRecord, EntrySource, Work
-from workups.selectors.typings import TypingState, differing, typing_state
+from workups.selectors.double_entry import TypingState, differing, typing_state
 from workups.services.bench import RecordIsLocked
-from workups.services.typings import keep_typing
+from workups.services.double_entry import keep_typing
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.access import get_record_for, refuse_if_locked
 from workups.web.bench.record import PaperBench

@@ -12,10 +12,10 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from workups.models import BenchRecord, Work
 from workups.selectors.bench import standing_readings, weighings_of
 from workups.selectors.bench_lines import BenchLine, bench_lines, last_marked
+from workups.selectors.double_entry import added_on_sheet
 from workups.selectors.holds import clearance_of, held_for, waits_for_a_word
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.sharing import last_share_asked_by, shares_asked_of
-from workups.selectors.typings import added_on_sheet
 from workups.selectors.works import dates_of, partners_of, readings_are_locked, record_is_locked
 from workups.services import bench as bench_services
 from workups.services.bench import (

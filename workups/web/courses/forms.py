@@ -15,7 +15,7 @@ from workups.services.roster.read import (
     decode_roster,
     read_roster,
 )
-from workups.web.seen import SeenForm
+from workups.web.optimistic_lock import OptimisticLockForm
 
 MAX_SECTIONS_AT_ONCE = 40
 MAX_SAFETY_LINKS = 40
@@ -76,7 +76,7 @@ class NewTermForm(forms.Form):
         return cleaned
 
 
-class CourseForm(SeenForm):
+class CourseForm(OptimisticLockForm):
     title = forms.CharField(max_length=200)
     term = forms.CharField(max_length=100)
     emergency_text = forms.CharField(
@@ -131,7 +131,7 @@ def read_safety_link(number: int, line: str) -> SafetyLink:
     return SafetyLink(label=" ".join(words[:-1])[:200], url=url)
 
 
-class SectionForm(SeenForm):
+class SectionForm(OptimisticLockForm):
     name = forms.CharField(max_length=60)
     meets = forms.CharField(
         required=False,

@@ -19,8 +19,8 @@ from workups.web.access import (
     get_section_for,
 )
 from workups.web.courses.forms import CourseForm, NewTermForm, OpenCourseForm, SectionForm
+from workups.web.optimistic_lock import locked_if_sent
 from workups.web.requests import sent_data
-from workups.web.seen import held_if_sent
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 
@@ -72,7 +72,7 @@ def show_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
 def edit_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
     changing = request.method == "POST"
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=changing)
-    with held_if_sent(request, access.course):
+    with locked_if_sent(request, access.course):
         form = CourseForm(sent_data(request), initial=CourseForm.initial_for(access.course))
         if changing and form.is_valid():
             course_services.edit_course(
@@ -123,7 +123,7 @@ def copy_course(request: HttpRequest, course_id: UUID) -> HttpResponse:
 @require_http_methods(FORM_METHODS)
 def add_section(request: HttpRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=True)
-    with held_if_sent(request, access.course):
+    with locked_if_sent(request, access.course):
         form = SectionForm(sent_data(request), course=access.course)
         if request.method == "POST" and form.is_valid():
             section = course_services.add_section(
@@ -139,7 +139,7 @@ def edit_section(request: HttpRequest, section_id: UUID) -> HttpResponse:
     access, section = get_section_for(
         current_person(request), section_id, INSTRUCTOR, to_change=True
     )
-    with held_if_sent(request, access.course, section):
+    with locked_if_sent(request, access.course, section):
         form = SectionForm(
             sent_data(request),
             course=access.course,

@@ -24,10 +24,10 @@ from workups.web.access import (
     get_course_for,
 )
 from workups.web.authoring.access import get_revision_for
+from workups.web.optimistic_lock import locked_if_sent
 from workups.web.reports.sheet_views import pdf_response
 from workups.web.requests import HtmxRequest, sent_data
 from workups.web.review.forms import GradebookForm, OutsideIdsForm
-from workups.web.seen import held_if_sent
 
 
 @require_safe
@@ -126,7 +126,7 @@ def render_gradebook(
 @require_POST
 def set_outside_ids(request: HtmxRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR, to_change=True)
-    with held_if_sent(request, access.course):
+    with locked_if_sent(request, access.course):
         identifiers = identifiers_form(access, request.POST)
         if not identifiers.is_valid():
             form = GradebookForm(exercises=revisions_of(access.course))

@@ -15,7 +15,7 @@ from workups.selectors.marks import most_points
 from workups.selectors.review import REASONS, STRAIGHT, QueueFilter, exercises_to_review
 from workups.services.review import CommentText, NewPoints
 from workups.web.fields import NumberField, read_decimal
-from workups.web.seen import SeenForm
+from workups.web.optimistic_lock import OptimisticLockForm
 from workups.words.numbers import MINUS, fixed, plain
 
 SHOW_CHOICES = [
@@ -92,7 +92,7 @@ class ReasonForm(forms.Form):
         self.fields["reason"].label = label
 
 
-class ReturnForm(SeenForm):
+class ReturnForm(OptimisticLockForm):
     """What is to be corrected. Its seal is of the report's state and points: nobody returns what
     somebody else has accepted or changed meanwhile without having seen it."""
 
@@ -257,7 +257,7 @@ class ComparedForm(forms.Form):
         return {name: self.cleaned_data[f"points-{name}"] for name in self.checks}
 
 
-class AnswerForm(SeenForm):
+class AnswerForm(OptimisticLockForm):
     """An answer to a student's question, which another TA may give first."""
 
     answer = forms.CharField(label="Your answer", max_length=2000, widget=text_area(3))
@@ -294,7 +294,7 @@ class GradebookForm(forms.Form):
         field.initial = [str(e.public_id) for e in exercises]
 
 
-class OutsideIdsForm(SeenForm):
+class OutsideIdsForm(OptimisticLockForm):
     """What the gradebook calls each exercise; empty for our own title."""
 
     def __init__(self, data: Any = None, *, columns: Sequence[GradebookColumn]) -> None:

@@ -41,6 +41,7 @@ from workups.services.review import (
     results_wait,
 )
 from workups.web.access import TEACHING, CourseAccess, current_person, get_course_for
+from workups.web.optimistic_lock import locked_if_sent
 from workups.web.requests import HtmxRequest
 from workups.web.review.access import get_query_to_answer, get_work_to_review
 from workups.web.review.forms import (
@@ -52,7 +53,6 @@ from workups.web.review.forms import (
     place_sent,
 )
 from workups.web.review.report_page import SentForms, answer_form, report_context, return_form
-from workups.web.seen import held_if_sent
 
 NO_REPORT = "There is no report yet: the readings are not locked."
 NOT_ASSESSED = "What came in last is being assessed. Nothing was stored; look again in a moment."
@@ -281,7 +281,7 @@ def comment_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 @require_POST
 def return_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
-    with held_if_sent(request, work):
+    with locked_if_sent(request, work):
         form = return_form(work, request.POST)
         if not form.is_valid():
             return render_report(request, access, work, SentForms(returning=form))
@@ -302,7 +302,7 @@ def return_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 def answer_query(request: HtmxRequest, query_id: UUID) -> HttpResponse:
     access, query = get_query_to_answer(current_person(request), query_id)
     work = query.review.work
-    with held_if_sent(request, query):
+    with locked_if_sent(request, query):
         form = answer_form(query, request.POST)
         if not form.is_valid():
             return render_report(request, access, work, SentForms(answer=(query, form)))

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from workups.documents import library_text
 from workups.documents.blank import BLANK_EXERCISE
-from workups.documents.usable import usable_part
+from workups.documents.lenient import read_leniently
 from workups.services.drafts import start_draft
 from workups.web.authoring.form.live import live_model
 
@@ -64,7 +64,7 @@ def test_a_plan_is_followed_up_to_the_step_that_is_not_right_yet(panel_of):
     text = TEXT.replace('flask = "bicarbonate washings"\nhow', 'flask = "nowhere"\nhow')
     page = panel_of(text)
     assert "The first 7 of 17 steps" in page
-    assert usable_part(text).steps == 7
+    assert read_leniently(text).steps == 7
 
 
 def test_before_there_is_a_plan_the_starting_mixture_is_shown(panel_of):

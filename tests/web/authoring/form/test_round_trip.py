@@ -9,7 +9,7 @@ from hypothesis import HealthCheck, given, settings
 from tests.documents.strategies import exercises
 from tests.long import count
 from workups.documents import dump_exercise, library_names, library_text
-from workups.documents.places import value_at
+from workups.documents.pointers import value_at
 from workups.documents.rewrite import rewrite, same
 from workups.documents.toml_text import parse
 from workups.web.authoring.form.asked import anchor_of

@@ -24,7 +24,7 @@ is what a reader will find (``tests/web/authoring/form/test_one_field.py``); a p
 seen the draft yet reads the old one too. Saving locks nothing: the version decides, and where it
 has moved on the change is made again on the newer text (``services/drafts.py``).
 
-The panel (``live``) carries out what can be carried out (``documents/usable.py``): mistakes in
+The panel (``live``) carries out what can be carried out (``documents/lenient.py``): mistakes in
 texts, rubric or choices are left out, the model plan is followed up to the first step that is not
 right, and before there is a plan it shows the starting mixture. ``explanation/plausible.py``
 holds the questions about amounts that can be written and are hardly meant.

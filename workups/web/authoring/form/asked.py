@@ -10,7 +10,7 @@ from workups.chemistry.fields import Declared
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.substances import PROPERTIES
 from workups.documents.errors import Path, dotted
-from workups.documents.places import MISSING, value_at
+from workups.documents.pointers import MISSING, value_at
 from workups.documents.shapes import (
     Entry,
     Flag,

@@ -5,7 +5,7 @@ from typing import Any
 
 from workups.chemistry.fields import Declared
 from workups.documents.errors import Path
-from workups.documents.places import items_at, put, take_away
+from workups.documents.pointers import items_at, put, take_away
 from workups.documents.shapes import Entry, Text
 from workups.exercise.settings import SETTINGS, Setting
 from workups.web.authoring.form.asked import Asked, asked_for

@@ -7,7 +7,7 @@ from typing import Any
 from django.forms import BoundField
 
 from workups.documents.own_substances import own_substances_in
-from workups.documents.places import value_at
+from workups.documents.pointers import value_at
 from workups.documents.problems import exercise_problems
 from workups.models import ExerciseDraft
 from workups.web.access import CourseAccess

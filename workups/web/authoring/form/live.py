@@ -5,8 +5,8 @@ from functools import lru_cache
 
 from workups.chemistry.plan import Step
 from workups.documents import Problem
+from workups.documents.lenient import LenientReading, read_leniently
 from workups.documents.problems import exercise_problems
-from workups.documents.usable import Usable, usable_part
 from workups.exercise.exercise import Exercise
 from workups.explanation.plausible import doubts
 from workups.explanation.starting_mixture import (
@@ -49,7 +49,7 @@ class LiveStep:
 class LiveModel:
     """Everything the panel beside the author form shows. `stops`: why nothing can be computed."""
 
-    usable: Usable
+    usable: LenientReading
     problems: tuple[Problem, ...] = ()
     stops: str = ""
     doubts: tuple[str, ...] = ()
@@ -82,7 +82,7 @@ class LiveModel:
 @lru_cache(maxsize=16)
 def live_model(text: str) -> LiveModel:
     """The panel for the text of a draft; never raises."""
-    usable, problems = usable_part(text), exercise_problems(text)
+    usable, problems = read_leniently(text), exercise_problems(text)
     exercise = usable.exercise
     if exercise is None:
         return LiveModel(usable, problems)

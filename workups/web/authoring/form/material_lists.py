@@ -3,7 +3,7 @@
 from typing import Any
 
 from workups.chemistry.tables import tables
-from workups.documents.places import items_at
+from workups.documents.pointers import items_at
 from workups.words.material_facts import substance_name
 
 Groups = list[tuple[str, list[tuple[str, str]]]]

@@ -5,7 +5,7 @@ from typing import Any
 
 from workups.chemistry.tables import tables
 from workups.documents import known_names
-from workups.documents.places import items_at
+from workups.documents.pointers import items_at
 from workups.lookup.identity import Identity, identify
 
 

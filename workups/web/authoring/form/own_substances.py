@@ -5,7 +5,7 @@ from typing import Any
 from workups.chemistry.substances import PROPERTIES
 from workups.documents import known_names
 from workups.documents.encode import encode_record
-from workups.documents.places import items_at, put, value_at
+from workups.documents.pointers import items_at, put, value_at
 from workups.documents.toml_text import plain_data
 from workups.lookup import NotFound, look_up, own_substance
 from workups.web.authoring.form.asked import Asked

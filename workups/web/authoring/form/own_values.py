@@ -11,8 +11,8 @@ from workups.chemistry.practice import PRACTICE
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.substances import Tables
 from workups.chemistry.tables import tables
-from workups.documents.places import MISSING, put, take_away, value_at
-from workups.documents.usable import usable_part
+from workups.documents.lenient import read_leniently
+from workups.documents.pointers import MISSING, put, take_away, value_at
 from workups.exercise.exercise import Exercise
 from workups.explanation.values_used import GRADE_WORDS
 from workups.words.material_facts import substance_name
@@ -51,7 +51,7 @@ class OwnableValue:
 
 def ownable_values(text: str) -> list[OwnableValue]:
     """Of everything that can occur in a draft's exercise, as far as it can be read."""
-    exercise = usable_part(text).exercise
+    exercise = read_leniently(text).exercise
     if exercise is None:
         return []
     own = exercise.setup.values

@@ -10,7 +10,7 @@ from django import forms
 from workups.documents.errors import Path
 from workups.documents.limits import MAX_BYTES
 from workups.documents.own_substances import tables_in
-from workups.documents.places import MISSING, items_at, put, take_away, value_at
+from workups.documents.pointers import MISSING, items_at, put, take_away, value_at
 from workups.web.authoring.form.asked import Asked, anchor_of, asked_for
 from workups.web.authoring.form.choices import (
     setting_rows,

@@ -15,7 +15,7 @@ from django_htmx.http import reswap, retarget, trigger_client_event
 
 from workups.chemistry.fields import MAX_STEPS
 from workups.documents import DocumentError
-from workups.documents.places import items_at, put, take_away
+from workups.documents.pointers import items_at, put, take_away
 from workups.documents.rewrite import rewrite, same
 from workups.documents.toml_text import parse
 from workups.models import DraftState, ExerciseDraft

@@ -15,7 +15,7 @@ from workups.documents import known_names, step_from_data, step_to_data
 from workups.documents.decode import Decoder
 from workups.documents.encode import encode_record
 from workups.documents.errors import Path
-from workups.documents.places import MISSING, items_at, put, value_at
+from workups.documents.pointers import MISSING, items_at, put, value_at
 from workups.documents.rewrite import same
 from workups.documents.shapes import entries
 from workups.exercise.exercise import Exercise

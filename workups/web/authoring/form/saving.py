@@ -12,7 +12,7 @@ from django.utils.text import slugify
 
 from workups.chemistry.fields import KEY_LENGTH
 from workups.documents.errors import Path
-from workups.documents.places import MISSING, items_at, put, take_away, value_at
+from workups.documents.pointers import MISSING, items_at, put, take_away, value_at
 from workups.documents.rewrite import rewrite, same
 from workups.documents.toml_text import parse
 from workups.models import ExerciseDraft, Person

@@ -11,7 +11,7 @@ from decimal import Decimal
 from enum import StrEnum
 from typing import Any
 
-from workups.documents.places import MISSING
+from workups.documents.pointers import MISSING
 from workups.web.authoring.form.names import key_of, name_of
 
 _NUMBER = re.compile(r"[-+]?(\d{1,15}([.,]\d{0,15})?|[.,]\d{1,15})([eE][-+]?\d{1,2})?")

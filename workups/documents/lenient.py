@@ -1,4 +1,4 @@
-"""The part of an unfinished exercise that can already be carried out.
+"""Lenient reading of an unfinished exercise: the part that can already be carried out.
 
 An author sees what the model plan does while the exercise is being written. What has nothing to
 do with the chemistry and is wrong or missing is left out for that, the model plan is followed as
@@ -16,7 +16,7 @@ from workups.exercise.exercise import Exercise
 
 from .errors import DocumentError, Problem, dotted
 from .files import exercise_of
-from .places import items_at, put, take_away, value_at
+from .pointers import items_at, put, take_away, value_at
 from .shapes import unfolded
 from .toml_text import VERSION, parse
 
@@ -30,7 +30,7 @@ _TRIES = 6
 
 
 @dataclass(frozen=True)
-class Usable:
+class LenientReading:
     """What can be carried out. ``steps``: how many of the plan's ``of_steps``; 0: none can yet."""
 
     exercise: Exercise | None
@@ -43,15 +43,15 @@ class Usable:
         return self.exercise is not None and self.steps == self.of_steps > 0
 
 
-def usable_part(text: str) -> Usable:
+def read_leniently(text: str) -> LenientReading:
     """The exercise as far as it can be carried out, and what stands in the way of the rest."""
     try:
         data = parse(text)
     except DocumentError as error:
-        return Usable(None, 0, 0, error.problems)
+        return LenientReading(None, 0, 0, error.problems)
     of_steps = len(items_at(data, ("model_plan", "step")))
     try:
-        return Usable(exercise_of(data, text), of_steps, of_steps)
+        return LenientReading(exercise_of(data, text), of_steps, of_steps)
     except DocumentError as error:
         problems = error.problems
     put(data, ("document",), "exercise")
@@ -65,8 +65,8 @@ def usable_part(text: str) -> Usable:
             problems = error.problems
         else:
             steps = 0 if standing_in else len(exercise.model_plan.steps)
-            return Usable(exercise, steps, of_steps, problems)
-    return Usable(None, 0, of_steps, problems)
+            return LenientReading(exercise, steps, of_steps, problems)
+    return LenientReading(None, 0, of_steps, problems)
 
 
 def _leave_out(data: dict[str, Any], problems: tuple[Problem, ...]) -> bool:

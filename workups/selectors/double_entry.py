@@ -1,4 +1,4 @@
-"""Where the typing-in of a printed sheet stands, and where two typings differ."""
+"""Where the double entry of a printed sheet stands, and where two typings differ."""
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass

@@ -1,4 +1,4 @@
-"""The printed sheet, typed in twice: stored only when both agree or somebody has decided."""
+"""Double entry of the printed sheet: stored only when both agree or somebody has decided."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

@@ -1,11 +1,11 @@
-"""Triggers by which the database itself refuses to change or remove rows of append-only tables.
+"""Append-only triggers: the database itself refuses to change or remove rows of such tables.
 
 The models refuse too, but raw SQL, an upsert or a manager of Django's own goes past them. Whoever
 owns the database can drop a trigger; nobody does so by mistake.
 
 For migrations, which run the statements one after the other. A migration that rebuilds a guarded
-table (on SQLite nearly every change of a column does) puts the guard up again at its end, and one
-that has to change rows takes it down before.
+table (on SQLite nearly every change of a column does) creates the triggers again at its end, and
+one that has to change rows drops them before.
 """
 
 from collections.abc import Iterable, Iterator
@@ -24,10 +24,10 @@ $$
 """
 
 
-def guards_up(connection: BaseDatabaseWrapper, tables: Iterable[str]) -> Iterator[str]:
+def create_triggers(connection: BaseDatabaseWrapper, tables: Iterable[str]) -> Iterator[str]:
     """Statements after which rows of these tables are only ever added."""
     names = list(tables)
-    yield from guards_down(connection, names)
+    yield from drop_triggers(connection, names)
     if connection.vendor == "postgresql":
         yield _POSTGRESQL_FUNCTION
         for table in names:
@@ -37,7 +37,7 @@ def guards_up(connection: BaseDatabaseWrapper, tables: Iterable[str]) -> Iterato
             yield from _on_sqlite(table)
 
 
-def guards_down(connection: BaseDatabaseWrapper, tables: Iterable[str]) -> Iterator[str]:
+def drop_triggers(connection: BaseDatabaseWrapper, tables: Iterable[str]) -> Iterator[str]:
     """Statements after which they can be changed and removed again."""
     for table in tables:
         where = f' ON "{table}"' if connection.vendor == "postgresql" else ""

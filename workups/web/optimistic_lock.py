@@ -1,4 +1,4 @@
-"""Two people who edit the same thing: nobody overwrites what they have not seen."""
+"""Optimistic locks: nobody overwrites what somebody else stored and they have not seen."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -17,7 +17,7 @@ from workups.services.holding import hold
 
 
 @contextmanager
-def held_if_sent(request: HttpRequest, *rows: Model) -> Iterator[None]:
+def locked_if_sent(request: HttpRequest, *rows: Model) -> Iterator[None]:
     """Around form and service of a page that compares: where it is sent, the rows are held from
     before their values are compared until the new ones are stored."""
     if request.method != "POST":
@@ -29,12 +29,12 @@ def held_if_sent(request: HttpRequest, *rows: Model) -> Iterator[None]:
         yield
 
 
-class SeenForm(forms.Form):
+class OptimisticLockForm(forms.Form):
     """A form over stored values, its `initial`, that others may change while it is open.
 
     A hidden field carries a seal of the values that were shown. Sent with another seal than that
     of the values as they stand, the form comes back once, says what stands now, and carries the
-    new seal: sent again, it overwrites what was seen. `held_if_sent` stands around it.
+    new seal: sent again, it overwrites what was seen. `locked_if_sent` stands around it.
     """
 
     seen = forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)

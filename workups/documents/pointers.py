@@ -1,4 +1,4 @@
-"""Reading and changing plain data by path, whatever stands there.
+"""Reading and changing plain data by pointers (as JSON pointers are), whatever stands there.
 
 A path is keys and positions (from 1), as in ``Problem.where``: ``("reaction", "reagent", 2,
 "mass_g")``. Data under way may have any shape: a path that leads through something that is no

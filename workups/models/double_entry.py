@@ -7,7 +7,7 @@ from workups.models.people import Person
 
 
 class SheetTyping(AppendOnlyModel):
-    """The printed bench sheet as somebody typed it in; nothing typed is ever lost.
+    """The printed bench sheet as somebody typed it in, for double entry; nothing typed is lost.
 
     `turn` is 1 for the first time, 2 for the second without sight of the first, 3 for what was
     decided where the two differ. `stored` marks the row that the record's entries came from.

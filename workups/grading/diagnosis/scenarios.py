@@ -1,4 +1,4 @@
-"""A way in which a record can have come about, and what all ways start from."""
+"""Scenarios: ways in which a record can have come about, and what all of them start from."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ DRAWS = 96
 
 
 @dataclass(frozen=True)
-class Way:
+class Scenario:
     """One way: what would be in the flasks, how it was read, how the agent's mass came about.
 
     ``hit`` is the target that ``reading`` concerns, empty for all of them; ``width_g`` extra
@@ -97,7 +97,7 @@ class Bench:
         return sample
 
 
-Maker = Callable[[Bench], Iterator[Way]]
+Maker = Callable[[Bench], Iterator[Scenario]]
 
 
 def bench_of(done: Case, volumes: frozenset[tuple[str, str]]) -> Bench:
@@ -121,12 +121,12 @@ def _asked(done: Case, target: str) -> int:
     return weighed[-1].readings if weighed else 2
 
 
-def scaled(bench: Bench, target: str, factors: Array) -> Way:
+def scaled(bench: Bench, target: str, factors: Array) -> Scenario:
     """All that is in one target's flask times a range of factors, evenly likely."""
     holding = bench.sample.holdings[target]
     gap = float(np.median(np.diff(np.sort(factors)))) if len(factors) > 1 else 0.0
     width = 0.5 * gap * float(np.median(holding.mass_g))
-    return Way(bench.sample.holding(target, holding.spread(factors)), target, width_g=width)
+    return Scenario(bench.sample.holding(target, holding.spread(factors)), target, width_g=width)
 
 
 def middles(low: float, high: float, count: int) -> Array:
