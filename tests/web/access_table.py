@@ -148,6 +148,7 @@ TABLE: Mapping[str, Line] = {
     "add-bench-step": Line(own(200)),
     "record-entry": Line(own(200), own(200)),
     # reports and sheets
+    "compare-plans": Line(own(302)),
     "show-report": Line(own(200)),
     "submit-report": Line(NO_METHOD, own(302)),
     "query-mark": Line(NO_METHOD, own(200)),

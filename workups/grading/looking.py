@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from workups.chemistry import ENGINE_VERSION
+from workups.chemistry.draws import Draws
 from workups.chemistry.plan import Plan
-from workups.chemistry.run import run_as_far
+from workups.chemistry.readings import Readings
+from workups.chemistry.run import prepare, run_as_far
+from workups.chemistry.yields import with_actual_amounts
 from workups.exercise.exercise import Exercise
 from workups.exercise.public import public_exercise
 
-from .assessment import Assessment
+from .assessment import Assessment, StepReport
+from .done import carried_out
 from .modelrun import model_run
 from .reports import step_reports
 
@@ -20,3 +24,16 @@ def look_at_steps(exercise: Exercise, plan: Plan, *, seed: int, draws: int) -> A
     return Assessment(
         engine=ENGINE_VERSION, exercise=exercise.key, seed=seed, draws=draws, expected=(),
         steps=step_reports(run), checks=(), public_numbers=True)
+
+
+def look_at_done(
+    exercise: Exercise, plan: Plan, readings: Readings, *, seed: int
+) -> tuple[Plan, tuple[StepReport, ...]]:
+    """The steps as they were carried out, with the amounts really used, and what they did; nominal
+    values, so that nothing in the reports that follows from draws counts.
+
+    Raises what ``carried_out`` raises.
+    """
+    setup = with_actual_amounts(exercise.setup, readings.reagents)
+    was = carried_out(prepare(setup, Draws(seed, 1)), plan, readings)
+    return was.plan, step_reports(was.run)

@@ -82,8 +82,8 @@ def _lines(words: Words, width: float) -> Iterator[_Line]:
         for i in together:
             vessel = scheme.vessels[i]
             head = " → ".join(filter(None, (vessel.layer, words.name(vessel))))
-            told = [*words.contents(vessel), *words.shares(vessel), words.fate(vessel)]
-            told = [t.removeprefix(f"{vessel.layer}: ").removesuffix(" layer") for t in told]
+            told = [t.removeprefix(f"{vessel.layer}: ").removesuffix(" layer")
+                    for t in words.all_of(vessel)]
             rest = ", ".join(t for t in told if t and t != vessel.layer)
             first, *more = wrapped(head, width, _SIZE)
             yield _Line(first, _BEFORE_VESSEL, bold=True, vessel=i)

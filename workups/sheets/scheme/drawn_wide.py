@@ -35,16 +35,19 @@ class _Told:
 
 def draw_wide(key: str, title: str, text: str, words: Words, link: Link | None = None) -> Drawing:
     """The scheme with a column for each arm. ``link`` gives the address behind a step."""
-    return _Wide(words, places(words.scheme), link).drawn(key, title, text)
+    return _Wide(words, title, places(words.scheme), link).drawn(key, text)
 
 
 class _Wide:
-    def __init__(self, words: Words, where: tuple[Place, ...], link: Link | None) -> None:
+    def __init__(
+        self, words: Words, title: str, where: tuple[Place, ...], link: Link | None
+    ) -> None:
         self.words, self.scheme, self.where, self.link = words, words.scheme, where, link
+        self.title = title
         self.boxes = [self._box(vessel) for vessel in self.scheme.vessels]
         self.rows = 1 + max(place.row for place in where)
         self.columns = 1 + max(place.column for place in where)
-        self.heading = wrapped(text_of_title(words), max(self.width - 2 * _MARGIN, 100), 14)
+        self.heading = wrapped(title, max(self.width - 2 * _MARGIN, 100), 14)
         self.legend = legend_of(words)
         self._measure()
 
@@ -87,8 +90,7 @@ class _Wide:
     def _box(self, vessel: Vessel) -> _Told:
         width = _BOX - _STRIPE - 10
         name = wrapped(self.words.name(vessel), width, _SIZE + 0.6)
-        rest = [*self.words.contents(vessel), *self.words.shares(vessel), self.words.fate(vessel)]
-        told = [line for words in rest if words for line in wrapped(words, width, _SIZE)]
+        told = [line for said in self.words.all_of(vessel) for line in wrapped(said, width, _SIZE)]
         return _Told((*name, *told), len(name))
 
     def _leg(self, leg: Leg) -> _Told:
@@ -105,8 +107,8 @@ class _Wide:
     def _x(self, vessel: int) -> float:
         return (self.where[vessel].column + 0.5) * _PITCH
 
-    def drawn(self, key: str, title: str, text: str) -> Drawing:
-        drawing = Drawing(key, self.width, self.height, title, text)
+    def drawn(self, key: str, text: str) -> Drawing:
+        drawing = Drawing(key, self.width, self.height, self.title, text)
         y = drawing.paragraph(
             _MARGIN, _MARGIN + 13, self.heading, font_size=14, font_weight="bold")
         for draw in self.legend:

@@ -56,6 +56,7 @@ class Vessel:
     ``layer`` is ``upper`` or ``lower`` where the step parted two layers. ``shares`` (of all there
     was, in the order of the targets) and ``masses_g`` are empty where nothing was computed.
     ``weighed_at`` is the step that weighs it, ``discarded_at`` the one that pours it away.
+    ``differs`` says how it is in another plan beside this one.
     """
 
     flask: str
@@ -66,6 +67,7 @@ class Vessel:
     masses_g: Amounts = ()
     weighed_at: int | None = None
     discarded_at: int | None = None
+    differs: str = ""
 
 
 @dataclass(frozen=True)

@@ -95,6 +95,12 @@ class Words:
             return f"to {stream}, step{NBSP}{vessel.discarded_at + 1}"
         return ""
 
+    def all_of(self, vessel: Vessel) -> list[str]:
+        """All that is told of a vessel, most of all how it is in a plan beside this one."""
+        differs = f"◆ {vessel.differs}" if vessel.differs else ""
+        told = (*self.contents(vessel), *self.shares(vessel), self.fate(vessel), differs)
+        return [words for words in told if words]
+
     def name(self, vessel: Vessel) -> str:
         """The vessel's own name, with nothing around it."""
         return vessel.flask
@@ -119,8 +125,7 @@ class Words:
         return (leg for arm in self.scheme.arms if arm.goal == vessel for leg in arm.legs)
 
     def _vessel(self, vessel: Vessel) -> str:
-        told = [*self.contents(vessel), *self.shares(vessel), self.fate(vessel)]
-        return f"‘{vessel.flask}’" + "".join(f", {words}" for words in told if words)
+        return ", ".join((f"‘{vessel.flask}’", *self.all_of(vessel)))
 
     def header(self) -> tuple[str, ...]:
         """The heads of the table."""

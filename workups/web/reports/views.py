@@ -20,14 +20,13 @@ from workups.services.reports import (
     report_is_open,
 )
 from workups.sheets.bands import yield_figure
-from workups.sheets.scheme import scheme_figure
-from workups.sheets.svg import Figure
 from workups.sheets.yield_report import deviations, drying_line, mass_balance
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.tables import target_tables
 from workups.web.planning.access import get_work_for
 from workups.web.reports.forms import QueryForm, ReportForm
 from workups.web.requests import HtmxRequest
+from workups.web.schemes import planned_beside_done, scheme_of_plan
 
 
 @require_safe
@@ -51,7 +50,7 @@ def render_report(
         "is_open": report_is_open(work) and not access.course.is_archived,
         "page": report_page(work, moment),
         **record_in_words(work, moment),
-        "figures": report_figures(work) if may_see_expected(moment) else [],
+        **(pictures(work) if may_see_expected(moment) else {}),
         "targets": target_tables(record, work.to_core()) if record else [],
         "form": ReportForm(
             is_required=needs_explanation(work), initial={"explanation": work.explanation}
@@ -79,16 +78,20 @@ def record_in_words(work: Work, moment: Moment) -> dict[str, Any]:
     }
 
 
-def report_figures(work: Work) -> list[Figure]:
-    """Both bands with the mass found for each target, and what the plan does with them."""
+def pictures(work: Work) -> dict[str, Any]:
+    """After release: both bands with the mass found for each target, and what the plan does with
+    them, beside what was done."""
     snapshot = marked_snapshot(work)
     if snapshot is None:
-        return []
+        return {}
     assessment = snapshot.to_core()
-    exercise, plan = snapshot.exercise_to_core(), snapshot.plan_revision.to_core()
     found = {y.target: y for y in assessment.readings}
-    bands = [yield_figure(e, found.get(e.target)) for e in assessment.expected]
-    return [*bands, scheme_figure(exercise, plan, assessment.steps, shares_only=False)]
+    beside = planned_beside_done(snapshot)
+    return {
+        "figures": [yield_figure(e, found.get(e.target)) for e in assessment.expected],
+        "beside": beside,
+        "scheme": None if beside else scheme_of_plan(snapshot),
+    }
 
 
 @require_POST

@@ -1,9 +1,7 @@
 """What the page of one report shows to who marks it, forms included."""
 
-from dataclasses import dataclass, field
-from functools import lru_cache
+from dataclasses import dataclass
 from typing import Any
-from uuid import UUID
 
 from workups.grading.visibility import Moment
 from workups.models import AssessmentSnapshot, MarkQuery, Work
@@ -22,13 +20,12 @@ from workups.selectors.staff_report import (
     untouched_checks,
 )
 from workups.selectors.standards import find_compared
-from workups.selectors.student_findings import found_at_steps
 from workups.services.review import in_tenths
 from workups.sheets.bands import yield_figure
-from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
 from workups.web.bench.tables import reagent_rows, target_tables
 from workups.web.review.forms import AnswerForm, CommentForm, PointsForm, ReasonForm, ReturnForm
+from workups.web.schemes import planned_beside_done, scheme_of_plan
 
 
 @dataclass(frozen=True)
@@ -102,6 +99,7 @@ def evidence_of(work: Work, snapshot: AssessmentSnapshot | None) -> dict[str, An
         "answers": given_answers(work) if snapshot else [],
         "figures": yield_figures(snapshot) if snapshot else [],
         "scheme": scheme_of_plan(snapshot) if snapshot else None,
+        "beside": planned_beside_done(snapshot) if snapshot else None,
         "lines": bench_lines(record, exercise) if record else [],
         "targets": target_tables(record, exercise) if record else [],
         "reagents": reagent_rows(record, exercise) if record else [],
@@ -166,36 +164,8 @@ def query_rows(
     return rows
 
 
-@dataclass(frozen=True)
-class _Drawn:
-    """What is drawn, told apart by its address: what was assessed once never changes."""
-
-    public_id: UUID
-    snapshot: AssessmentSnapshot = field(compare=False)
-
-
-def scheme_of_plan(snapshot: AssessmentSnapshot) -> Figure:
-    """What the plan that was handed in does, with what was found at its steps. A report is looked
-    at again after every change of its mark, so the last ones are kept."""
-    return _scheme(_Drawn(snapshot.public_id, snapshot))
-
-
-@lru_cache(maxsize=64)
-def _scheme(drawn: _Drawn) -> Figure:
-    snapshot = drawn.snapshot
-    assessment = snapshot.to_core()
-    return scheme_figure(
-        snapshot.exercise_to_core(),
-        snapshot.plan_revision.to_core(),
-        assessment.steps,
-        shares_only=False,
-        remarks=found_at_steps(f for check in assessment.checks for f in check.findings),
-    )
-
-
 def yield_figures(snapshot: AssessmentSnapshot) -> list[Figure]:
     """Both bands with the mass found, for each target."""
     assessment = snapshot.to_core()
     found = {y.target: y for y in assessment.readings}
     return [yield_figure(e, found.get(e.target)) for e in assessment.expected]
-
