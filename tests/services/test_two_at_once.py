@@ -9,12 +9,18 @@ import pytest
 from django.db import connection, transaction
 
 from tests.web.review.reports import hand_in_report
-from workups.models import Review
+from workups.models import Remark, Review
 from workups.services.audit import record_audit
 from workups.services.bench import RecordIsLocked, leave_bench, start_bench
 from workups.services.holding import hold
 from workups.services.reports import lock_readings
-from workups.services.review import accept_report, release_section, review_to_change
+from workups.services.review import (
+    CommentText,
+    accept_report,
+    comment_report,
+    release_section,
+    review_to_change,
+)
 
 pytestmark = [
     pytest.mark.django_db(transaction=True),
@@ -54,6 +60,18 @@ def test_a_section_is_released_while_a_report_of_it_is_adjusted(
         sleep(A_MOMENT)
         record_audit(actor=ta, action="adjust-points", subject=last, course=last.revision.course)
     assert released.result(20).count == 2
+
+
+def test_words_kept_from_two_reports_are_kept_once(work, classmates_work, ta, beside):
+    said = CommentText("Dry it longer.", keep=True)
+    for each in (work, classmates_work):
+        hand_in_report(each)
+    with transaction.atomic():
+        comment_report(actor=ta, work=work, comment=said)
+        other = beside(lambda: comment_report(actor=ta, work=classmates_work, comment=said))
+        sleep(A_MOMENT)
+    assert other.result(20).text == said.text
+    assert Remark.objects.count() == 1
 
 
 def test_a_partner_leaves_while_the_record_is_locked(

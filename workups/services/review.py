@@ -271,6 +271,8 @@ def _take_up(actor: Person, review: Review) -> None:
 @transaction.atomic
 def comment_report(*, actor: Person, work: Work, comment: CommentText) -> ReviewComment:
     """Said twice in a row it is said once."""
+    if comment.keep:
+        hold(work.revision.course)
     review = review_to_change(work)
     said = ReviewComment.objects.filter(review=review, by=actor).last()
     now = (comment.text, comment.step_id, comment.for_staff)
@@ -287,11 +289,11 @@ def comment_report(*, actor: Person, work: Work, comment: CommentText) -> Review
     row.save()
     _take_up(actor, review)
     if comment.keep:
-        keep_remark(actor=actor, work=work, text=comment.text)
+        _keep_remark(actor=actor, work=work, text=comment.text)
     return row
 
 
-def keep_remark(*, actor: Person, work: Work, text: str) -> Remark:
+def _keep_remark(*, actor: Person, work: Work, text: str) -> Remark:
     """A remark for use on other reports; the same words are kept once."""
     course = work.revision.course
     kept = Remark.objects.filter(course=course, text=text, dropped_at__isnull=True).first()
