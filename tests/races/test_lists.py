@@ -15,9 +15,9 @@ start_draft change_draft begin_try
 """
 # What is not about a work or its exercise: a person's own account, a course's list of words.
 ELSEWHERE = """
-set_password change_email begin_second_step drop_second_step sign_out_everywhere sign_out_device
-sign_out_other_devices sign_everybody_out drop_remark edit_course edit_section set_archived
-set_outside_ids export_gradebook
+set_password change_email begin_second_step drop_second_step sign_out_everywhere lift_sign_in_stop
+sign_out_device sign_out_other_devices sign_everybody_out drop_remark edit_course edit_section
+set_archived set_outside_ids export_gradebook
 """
 # Raced by their pages, as double clicks.
 BY_PAGES = "open_course add_section duplicate_exercise"

@@ -110,6 +110,7 @@ TABLE: Mapping[str, Line] = {
     "show-enrolment": Line(instructor(200)),
     "make-password-link": Line(NO_METHOD, instructor(403)),  # the student has a password
     "sign-out-everywhere": Line(NO_METHOD, instructor(302)),
+    "lift-sign-in-stop": Line(NO_METHOD, instructor(302)),
     "remove-person": Line(NO_METHOD, instructor(302)),
     # planning
     "list-work": Line(course(200, *STUDENTS)),

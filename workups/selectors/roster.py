@@ -1,4 +1,7 @@
-from django.db.models import F, Q, QuerySet
+from axes.models import AccessAttempt
+from django.conf import settings
+from django.db.models import F, Q, QuerySet, Sum
+from django.utils import timezone
 
 from workups.models import Course, Enrolment, Person, Role, Section
 
@@ -58,7 +61,8 @@ def may_be_invited(instructor: Person, person: Person) -> bool:
 
 
 def may_be_signed_out(instructor: Person, person: Person) -> bool:
-    """Whether an instructor may end this person's sessions, for a device that was lost.
+    """Whether an instructor may end this person's sessions, for a device that was lost, and let
+    them sign in again where wrong passwords are stopped.
 
     Only for who is, and in every course always was, a student of the instructor's own.
     """
@@ -70,6 +74,22 @@ def may_be_signed_out(instructor: Person, person: Person) -> bool:
     enrolments = Enrolment.objects.filter(person=person)
     others = enrolments.exclude(course__in=own_courses) | enrolments.filter(was_staff=True)
     return enrolments.exists() and not others.exists()
+
+
+def wrong_passwords_of(person: Person) -> QuerySet[AccessAttempt]:
+    """Failures at sign-in under this person's name, from any address and browser; those of a known
+    browser are counted under the name and a word after it."""
+    name = person.sign_in
+    attempts: QuerySet[AccessAttempt] = AccessAttempt.objects.all()
+    return attempts.filter(Q(username=name) | Q(username__startswith=f"{name} "))
+
+
+def is_stopped_at_sign_in(person: Person) -> bool:
+    """Whether some place may not try this name for a while, for wrong passwords."""
+    since = timezone.now() - settings.AXES_COOLOFF_TIME
+    counted = wrong_passwords_of(person).filter(attempt_time__gte=since).order_by()
+    by_place = counted.values("username", "ip_address").annotate(n=Sum("failures_since_start"))
+    return bool(by_place.filter(n__gte=settings.AXES_FAILURE_LIMIT).exists())
 
 
 def may_be_renamed(course: Course, person: Person) -> bool:

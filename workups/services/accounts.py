@@ -16,6 +16,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from workups.models import AuditEntry, Course, Person
+from workups.selectors.roster import wrong_passwords_of
 from workups.services.audit import record_audit
 from workups.services.holding import hold
 from workups.services.refusals import Refused
@@ -175,6 +176,13 @@ def links_made_for(person: Person) -> QuerySet[AuditEntry]:
         .select_related("actor", "course")
         .order_by("-at")
     )
+
+
+@transaction.atomic
+def lift_sign_in_stop(*, actor: Person, person: Person, course: Course) -> None:
+    """The name may be tried again from everywhere, as if nobody had typed a wrong password."""
+    wrong_passwords_of(person).delete()
+    record_audit(actor=actor, action="lift-sign-in-stop", subject=person, course=course)
 
 
 def confirm_password(*, person: Person, password: str) -> bool:

@@ -17,9 +17,13 @@ find_staff = import_module("workups.migrations.0023_find_what_people_were").find
 ROSTER = "name,sign_in,email,role,section\n李 雷,lilei,lilei@larkmoor.example,,Tuesday A\n"
 COURSE_PAGES = ["show-roster", "upload-roster", "invite-people"]
 PERSON_PAGES = [
-    "show-enrolment", "make-password-link", "sign-out-everywhere", "remove-person",
+    "show-enrolment", "make-password-link", "sign-out-everywhere", "lift-sign-in-stop",
+    "remove-person",
 ]  # fmt: skip
-POST_ONLY = {"invite-people", "make-password-link", "sign-out-everywhere", "remove-person"}
+POST_ONLY = {
+    "invite-people", "make-password-link", "sign-out-everywhere", "lift-sign-in-stop",
+    "remove-person",
+}  # fmt: skip
 
 
 def url_of(name, thing):
@@ -230,7 +234,7 @@ def test_a_colleague_made_a_student_is_not_signed_in_as_nor_readdressed(
     preview(client, course, text, digest=digest_in(shown))
     enrolment = enrolment_of(person)
     assert enrolment.role == Role.STUDENT
-    for name in ("make-password-link", "sign-out-everywhere"):
+    for name in ("make-password-link", "sign-out-everywhere", "lift-sign-in-stop"):
         assert client.post(url_of(name, enrolment)).status_code == 403, name
     page = client.get(url_of("show-enrolment", enrolment)).content.decode()
     assert "Make a password link" not in page
@@ -318,6 +322,34 @@ def test_nobody_else_is_signed_out_by_an_instructor(
     assert phone.get("/me/").status_code == 200
     set_archived(actor=instructor, course=course, archived=True)
     assert client.post(url_of("sign-out-everywhere", enrolment_of(student))).status_code == 403
+
+
+def try_to_sign_in(browser, password):
+    answer = {"username": "stina.student", "password": password}
+    return browser.post("/sign-in/", answer).status_code
+
+
+def test_a_student_is_let_in_again_after_wrong_passwords(
+    sign_in, instructor, student, enrolment_of, settings
+):
+    """Typed by anybody at the lab's address, or by themselves on the device they always use."""
+    lab, own = Client(), Client()
+    assert try_to_sign_in(own, "correct horse") == 302
+    own.post("/sign-out/")
+    page, url = (url_of(name, enrolment_of(student)) for name in (
+        "show-enrolment", "lift-sign-in-stop"))  # fmt: skip
+    client = sign_in(instructor)
+    for browser in (lab, own):
+        assert url not in client.get(page).content.decode()
+        for _ in range(settings.AXES_FAILURE_LIMIT):
+            try_to_sign_in(browser, "wrong")
+        assert try_to_sign_in(browser, "correct horse") == 429
+        assert url in client.get(page).content.decode()
+        shown = client.post(url, follow=True).content.decode()
+        assert "Stina Student can sign in again at once" in shown
+        assert try_to_sign_in(browser, "correct horse") == 302
+    entry = AuditEntry.objects.filter(action="lift-sign-in-stop").last()
+    assert (entry.actor, entry.object_id) == (instructor, str(student.public_id))
 
 
 def test_somebody_who_left_keeps_their_place_in_the_records(

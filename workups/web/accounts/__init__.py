@@ -9,7 +9,8 @@ there is ``manage.py changepassword NAME``.
 
 Sign-in is throttled per name and address together (django-axes), because a whole class signs in
 from one address, and so that nobody locks another out from elsewhere; a browser in which the name
-has signed in counts for itself, so that nobody does from the lab either (``throttle``). What hashes
+has signed in counts for itself, so that nobody does from the lab either (``throttle``). An
+instructor lets a student in who is kept out all the same, from the person's page. What hashes
 is bounded by address and in all (``services/station.py``). On one's own pages wrong passwords are
 counted with the person. Mailed links are limited to three an hour for each person.
 

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from workups.models import Enrolment, Person
 from workups.selectors.roster import (
+    is_stopped_at_sign_in,
     may_be_invited,
     may_be_signed_out,
     people_to_invite,
@@ -183,6 +184,16 @@ def sign_out_everywhere(request: HttpRequest, enrolment_id: UUID) -> HttpRespons
     return redirect("show-enrolment", enrolment_id)
 
 
+@require_POST
+def lift_sign_in_stop(request: HttpRequest, enrolment_id: UUID) -> HttpResponse:
+    """For a student who is kept out because somebody typed wrong passwords for their name."""
+    access, enrolment = get_person_to(may_be_signed_out, request, enrolment_id)
+    person = enrolment.person
+    accounts.lift_sign_in_stop(actor=access.person, person=person, course=access.course)
+    messages.success(request, f"{person} can sign in again at once.")
+    return redirect("show-enrolment", enrolment_id)
+
+
 def render_enrolment(
     request: HttpRequest, access: CourseAccess, enrolment: Enrolment, link: str = ""
 ) -> HttpResponse:
@@ -191,6 +202,8 @@ def render_enrolment(
         "enrolment": enrolment,
         "may_be_invited": may_be_invited(access.person, enrolment.person),
         "may_be_signed_out": may_be_signed_out(access.person, enrolment.person),
+        "is_stopped": is_stopped_at_sign_in(enrolment.person),
+        "stopped_minutes": f"{settings.AXES_COOLOFF_TIME.total_seconds() / 60:g}",
         "link": link,
         "link_hours": settings.PASSWORD_RESET_TIMEOUT // 3600,
     }

@@ -35,6 +35,11 @@ urlpatterns = [
         name="sign-out-everywhere",
     ),
     path(
+        "people/<uuid:enrolment_id>/let-sign-in/",
+        roster_views.lift_sign_in_stop,
+        name="lift-sign-in-stop",
+    ),
+    path(
         "people/<uuid:enrolment_id>/remove/",
         roster_views.remove_person,
         name="remove-person",
