@@ -5,9 +5,11 @@ from uuid import UUID
 import pytest
 from django.apps import apps
 from django.conf import LazySettings
+from django.db import connection
 from django.db.backends.base.operations import BaseDatabaseOperations
 from django.utils import timezone
 
+from tests.row_order import Watched
 from workups.append_only_triggers import create_triggers, drop_triggers
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
@@ -70,6 +72,21 @@ def django_db_setup(django_db_setup: None) -> None:
 def _fast_passwords(settings: LazySettings) -> None:
     """Hashing is slow on purpose; here it would only be slow."""
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(autouse=True)
+def rows_taken(request: pytest.FixtureRequest) -> Iterator[Watched]:
+    """Every service takes rows in one order, so that no two wait for each other."""
+    watched = Watched()
+    uses_rows = "db" in request.fixturenames or request.node.get_closest_marker("django_db")
+    # The machine plays in one transaction; SQLite has no locks of rows.
+    if not uses_rows or "machine" in request.fixturenames or connection.vendor != "postgresql":
+        yield watched
+        return
+    request.getfixturevalue("db")
+    with connection.execute_wrapper(watched):
+        yield watched
+    assert watched.backwards == []
 
 
 @pytest.fixture

@@ -52,6 +52,15 @@ def assignments_seen_by(enrolment: Enrolment) -> QuerySet[Assignment]:
     return seen.filter(theirs, opens_at__lte=timezone.now())
 
 
+def with_other_sections(assignment: Assignment) -> list[Assignment]:
+    """The assignment among all of its exercise, in any revision, by their keys."""
+    revision = assignment.revision
+    others = Assignment.objects.filter(
+        revision__course=revision.course_id, revision__key=revision.key
+    ).exclude(pk=assignment.pk)
+    return sorted([assignment, *others], key=lambda each: each.pk)
+
+
 def assignments_to_start(enrolment: Enrolment) -> QuerySet[Assignment]:
     """What was given to a student's section and is not begun in any: all of it for one who joins
     late, until their work is made."""

@@ -21,7 +21,8 @@ own numbers or, for all that students see before release, with public ones (``as
 
 Locks. Whoever compares what it then writes holds the row first (``holding``, which says in which
 order); ``hold`` reads its columns anew. What a double click would make twice is looked for under
-such a lock. ``tests/races`` does each two things at once that can be done to the same work.
+such a lock. On PostgreSQL every test fails that takes rows out of their order; ``tests/races`` does
+each two things at once that can be done to the same work.
 
 Publishing. A draft (``ExerciseDraft``) may be wrong; publishing freezes its text as an
 ``ExerciseRevision`` and closes the draft, which a colleague who has it open may save again. The

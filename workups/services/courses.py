@@ -132,8 +132,10 @@ def enrol_person(
     if enrolment is None:
         enrolment = Enrolment(course=course, person=person)
     else:
+        hold(course)
         hold_all([each for each in (enrolment.section, section) if each is not None])
         hold(enrolment)
+        hold_all(enrolment.works.all())
     if enrolment.role == Role.INSTRUCTOR and role != Role.INSTRUCTOR:
         require_another_instructor(enrolment)
     if enrolment.left_at is not None:

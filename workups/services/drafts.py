@@ -124,7 +124,7 @@ def _newest(draft: ExerciseDraft) -> ExerciseDraft:
 @transaction.atomic
 def revise(*, actor: Person, revision: ExerciseRevision) -> ExerciseDraft:
     """The draft of the next revision: the open one if there is one, whoever began it."""
-    hold(revision)
+    hold(revision.course)
     begun = revision.drafts.filter(closed_at__isnull=True).first()
     return begun or start_draft(
         actor=actor, course=revision.course, document=revision.document, base=revision

@@ -15,11 +15,12 @@ from workups.models import (
     Section,
     Work,
 )
+from workups.selectors.exercises import with_other_sections
 from workups.services.audit import record_audit
-from workups.services.holding import RowIsGone, hold
+from workups.services.holding import RowIsGone, hold, hold_all
 from workups.services.results import keep_results_out
 from workups.services.variants import carry_variants, counterpart
-from workups.services.works import start_missing_works
+from workups.services.works import hold_students, start_missing_works
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ def assign_revision(
 ) -> Assignment:
     """Give a revision to a section and start the work of its students. Results that another
     section has read stay visible."""
-    hold(section)
+    hold_students(section)
     keep_results_out(actor=actor, revision=revision)
     assignment = Assignment(revision=revision, section=section, **vars(terms))
     assignment.variant = _variant_until_now(assignment)
@@ -118,7 +119,7 @@ def _variant_until_now(assignment: Assignment) -> ExerciseVariant | None:
 
 @transaction.atomic
 def change_terms(*, actor: Person, assignment: Assignment, terms: AssignmentTerms) -> Assignment:
-    hold(assignment)
+    hold_all(with_other_sections(assignment))
     if terms.report_due > assignment.report_due:
         keep_results_out(actor=actor, revision=assignment.revision)
     before = {name: str(getattr(assignment, name)) for name in vars(terms)}
@@ -147,7 +148,7 @@ def _where_now(assignment: Assignment, enrolment: Enrolment) -> Assignment:
         enrolment=enrolment, revision__key=assignment.revision.key
     ).select_related("assignment__revision__course").first()
     if work is None:
-        hold(assignment)
+        hold_all(with_other_sections(assignment))
         return assignment
     hold(work)
     if work.assignment.section_id != assignment.section_id:

@@ -1,7 +1,8 @@
 """Rows held until the transaction ends. Whoever compares what it then writes, holds the row first.
 
-In this order, so that no two wait for each other: course, section, draft, works by their keys
-(`hold_all`), bench record, review. A row that others only refer to is not in their way.
+In the order of `ORDER`, and several of a kind by their keys (`hold_all`), so that no two wait for
+each other; a row that is only written counts too. A row that others only refer to is not in their
+way.
 """
 
 from collections.abc import Iterable, Sequence
@@ -10,6 +11,11 @@ from typing import TypeVar
 from django.db.models import ForeignKey, Model
 
 from workups.services.refusals import Refused
+
+ORDER = (
+    "course", "exercisedraft", "section", "person", "exerciserevision", "exercisevariant",
+    "enrolment", "work", "benchrecord", "review", "assignment",
+)  # fmt: skip
 
 _Row = TypeVar("_Row", bound=Model)
 

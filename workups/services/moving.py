@@ -27,7 +27,7 @@ from workups.services.hand_ins import NothingToAssess, new_to_assess
 from workups.services.holding import hold, hold_all
 from workups.services.refusals import Refused
 from workups.services.variants import counterpart, set_variant
-from workups.services.works import move_work
+from workups.services.works import hold_students, move_work
 
 
 class MarksAreReleased(Refused):
@@ -122,7 +122,7 @@ def _move_all(
     works: Sequence[Work],
     reason: str,
 ) -> list[RevisionMove]:
-    hold(assignment.section)
+    hold_students(assignment.section, works)
     _check_movable(works)
     if any(work.assignment_id != assignment.pk for work in works):
         raise MovedOn

@@ -21,7 +21,7 @@ def keep_results_out(*, actor: Person | None, revision: ExerciseRevision) -> Non
         revision__course=revision.course_id,
         revision__key=revision.key,
         results_opened_at__isnull=True,
-    ).distinct()
+    ).order_by("pk").distinct()
     for assignment in out:
         assignment.results_opened_at = timezone.now()
         assignment.save(update_fields=["results_opened_at"])

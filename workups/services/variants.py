@@ -161,12 +161,13 @@ def give_variant_to_section(
     ``variant`` None: the exercise as it was published.
     """
     hold(assignment.section)
+    _hold_to_give(variant)
+    works = hold_all(assignment.works.select_related("enrolment__person"))
     hold(assignment)
-    _hold_to_give(variant, assignment.revision_id)
+    _require_fitting(variant, assignment.revision_id)
     before, assignment.variant = assignment.variant, variant
     assignment.full_clean()
     assignment.save(update_fields=["variant"])
-    works = hold_all(assignment.works.select_related("enrolment__person"))
     open_works = [w for w in works if w.variant_id == _key(before) and not has_begun(w)]
     for work in open_works:
         set_variant(work, variant)
@@ -181,12 +182,18 @@ def give_variant_to_section(
     return Given(len(open_works), len(works) - len(open_works))
 
 
-def _hold_to_give(variant: ExerciseVariant | None, revision_id: int) -> None:
-    """It is not dropped while it is being given, nor given to who is on another revision by now."""
+def _hold_to_give(variant: ExerciseVariant | None) -> None:
+    """It is not dropped while it is being given."""
     if variant is not None:
         hold(variant)
-        if variant.dropped_at is not None or variant.revision_id != revision_id:
+        if variant.dropped_at is not None:
             raise VariantCannotBeGiven
+
+
+def _require_fitting(variant: ExerciseVariant | None, revision_id: int) -> None:
+    """Nobody is given what belongs to another revision than they are on by now."""
+    if variant is not None and variant.revision_id != revision_id:
+        raise VariantCannotBeGiven
 
 
 def _key(variant: ExerciseVariant | None) -> int | None:
@@ -220,8 +227,9 @@ def give_variant_to_student(
 def _give_to_student(
     actor: Person, work: Work, variant: ExerciseVariant | None, reason: str
 ) -> None:
+    _hold_to_give(variant)
     hold(work)
-    _hold_to_give(variant, work.revision_id)
+    _require_fitting(variant, work.revision_id)
     if work.bench_record_id is not None:
         raise BenchHasBegun
     before = work.variant

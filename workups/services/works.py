@@ -8,7 +8,10 @@ dates are that section's. A work also stays where the new section does not have 
 it gets it.
 """
 
+from collections.abc import Iterable
+
 from django.db import transaction
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from workups.models import Assignment, Enrolment, Extension, Role, Section, Work
@@ -17,6 +20,26 @@ from workups.services.audit import record_audit
 from workups.services.holding import hold, hold_all
 from workups.services.results import keep_results_out
 from workups.services.variants import counterpart, has_begun, set_variant
+
+
+def hold_students(section: Section, works: Iterable[Work] = ()) -> None:
+    """A section, its students and the works they would bring along, before any work is made or
+    moved there; and these works."""
+    hold(section)
+    hold_all(_students_of(section))
+    known = {work.pk for work in works}
+    brought = _open_elsewhere(section).filter(enrolment__section=section).exclude(pk__in=known)
+    hold_all([*works, *brought])
+
+
+def _students_of(section: Section) -> QuerySet[Enrolment]:
+    return Enrolment.objects.filter(
+        section=section, role=Role.STUDENT, left_at__isnull=True
+    ).order_by("pk")
+
+
+def _open_elsewhere(section: Section) -> QuerySet[Work]:
+    return Work.objects.filter(bench_record__isnull=True).exclude(assignment__section=section)
 
 
 @transaction.atomic
@@ -40,9 +63,7 @@ def start_missing_works(*, assignment: Assignment) -> list[Work]:
     Who came from another section brings theirs along.
     """
     key = assignment.revision.key
-    students = Enrolment.objects.filter(
-        section=assignment.section, role=Role.STUDENT, left_at__isnull=True
-    ).order_by("pk")
+    students = _students_of(assignment.section)
     for newcomer in students.filter(works__revision__key=key).exclude(
         works__assignment__section=assignment.section
     ):
@@ -65,6 +86,7 @@ def start_works_of(*, enrolment: Enrolment) -> list[Work]:
 def _start_works_of(enrolment: Enrolment) -> list[Work]:
     if enrolment.section is not None:
         hold(enrolment.section)
+    hold(enrolment)
     missing = _missing(enrolment)
     for late in missing:
         if late.report_due > timezone.now():
@@ -85,11 +107,8 @@ def take_works_along(*, enrolment: Enrolment) -> list[Work]:
     section = enrolment.section
     assert section is not None
     hold(section)
-    elsewhere = Work.objects.filter(enrolment=enrolment, bench_record__isnull=True).exclude(
-        assignment__section=section
-    )
     moved = []
-    for work in hold_all(elsewhere):
+    for work in hold_all(_open_elsewhere(section).filter(enrolment=enrolment)):
         given = _newest_of(section, work.revision.key)
         if given is None or work.bench_record_id is not None:
             continue

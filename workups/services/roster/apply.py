@@ -4,7 +4,7 @@ from functools import partial
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from workups.models import Course, Enrolment, Person, Section
+from workups.models import Course, Enrolment, Person, Section, Work
 from workups.services.audit import record_audit
 from workups.services.courses import add_section, end_enrolment, enrol_person
 from workups.services.holding import hold, hold_all
@@ -65,6 +65,7 @@ def _apply(
         raise RosterMovedOn(comparison)
     for name in comparison.new_sections:
         add_section(actor=actor, course=course, name=name, meets="")
+    _hold_people(comparison)
     sections = {section.name: section for section in Section.objects.filter(course=course)}
     for change in comparison.acting:
         apply_change(course, change, sections)
@@ -79,6 +80,15 @@ def _apply(
             details=describe(comparison),
         )
     return comparison
+
+
+def _hold_people(comparison: RosterComparison) -> None:
+    """All at once, in their order, and not row by row as a roster happens to have them."""
+    acting = comparison.acting
+    hold_all([change.person for change in acting if change.person is not None])
+    enrolments = [change.enrolment for change in acting if change.enrolment is not None]
+    hold_all([*enrolments, *comparison.leaving])
+    hold_all(Work.objects.filter(enrolment__in=enrolments))
 
 
 def apply_change(course: Course, change: RosterChange, sections: dict[str, Section]) -> Enrolment:

@@ -11,7 +11,7 @@ from workups.exercise.exercise import CHECK_TITLES, Exercise
 from workups.explanation.plausible import doubts
 from workups.grading.assessment import Assessment
 from workups.models import Course, ExerciseDraft, ExerciseRevision, Section
-from workups.selectors.exercises import earlier_assignments, sections_without
+from workups.selectors.exercises import earlier_assignments, sections_without, with_other_sections
 from workups.services.drafts import StaleDraft, read_draft
 from workups.services.exercises import change_terms
 from workups.services.model_runs import ModelPlanFails, assess_model
@@ -147,7 +147,7 @@ def edit_assignment(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
     access, assignment = get_assignment_for(
         current_person(request), assignment_id, INSTRUCTOR, to_change=True
     )
-    with locked_if_sent(request, assignment):
+    with locked_if_sent(request, *with_other_sections(assignment)):
         own = assignment.revision.to_core().policy.detail
         now = {name: getattr(assignment, name) for name in (*DatesForm.base_fields, *POLICY_FIELDS)}
         dates = StoredDatesForm(sent_data(request), initial=now)
