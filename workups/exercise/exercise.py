@@ -19,15 +19,16 @@ from workups.chemistry.setup import Setup
 
 from .settings import SETTINGS
 
-CHECKS = ("order", "extraction", "drying", "yield", "layers_safety", "reagent_table")
-CHECK_TITLES: Mapping[str, str] = {
-    "order": "Order of steps",
-    "extraction": "Extraction",
-    "drying": "Drying",
-    "yield": "Yield",
-    "layers_safety": "Layers and safety",
-    "reagent_table": "Reagent table",
+_CHECKS = {  # what is marked: title, and points where the exercise says no other
+    "order": ("Order of steps", 25.0),
+    "extraction": ("Extraction", 20.0),
+    "drying": ("Drying", 20.0),
+    "yield": ("Yield", 10.0),
+    "layers_safety": ("Layers and safety", 15.0),
+    "reagent_table": ("Reagent table", 10.0),
 }
+CHECK_TITLES: Mapping[str, str] = {name: title for name, (title, _) in _CHECKS.items()}
+CHECKS = tuple(CHECK_TITLES)
 
 FEEDBACK_DETAILS = {
     "all but the answer": "everything but the answer",
@@ -41,14 +42,7 @@ class Rubric:
     """Points for each check and how drying splits into plan and bench."""
 
     points: Mapping[str, float] = field(
-        default_factory=lambda: {
-            "order": 25.0,
-            "extraction": 20.0,
-            "drying": 20.0,
-            "yield": 10.0,
-            "layers_safety": 15.0,
-            "reagent_table": 10.0,
-        },
+        default_factory=lambda: {name: points for name, (_, points) in _CHECKS.items()},
         metadata=declared(
             "Points", "points of each check; 0: shown, not counted", "", unit="points", low=0,
             high=1000, key_choices=CHECK_TITLES),
