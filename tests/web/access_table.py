@@ -124,6 +124,7 @@ TABLE: Mapping[str, Line] = {
     "print-plan": Line(own(200)),
     "submit-plan": Line(own(200), own(302)),
     # the world's step is one that shakes nothing
+    "try-step": Line(own(200)),
     "show-shake": Line(own(404)),
     "self-check": Line(NO_METHOD, own(302)),
     "show-self-check": Line(own(200)),
@@ -242,4 +243,4 @@ TABLE: Mapping[str, Line] = {
 # a row that is fetched only together with it.
 COUNTED = frozenset({"version", "attempt", "adjustment_id", "year", "week"})
 # Words in addresses that name no object of a person.
-WORDS = frozenset({"step_id", "entry", "about", "code", "token", "part"})
+WORDS = frozenset({"step_id", "idea", "entry", "about", "code", "token", "part"})

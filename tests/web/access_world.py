@@ -98,6 +98,7 @@ def ids_of(work: Work) -> dict[str, object]:
         "revision_id": work.revision.public_id,
         "work_id": work.public_id,
         "step_id": "dry",
+        "idea": "agent",
         "entry": "drying",
         "about": "dry",
         "year": week.year,

@@ -111,6 +111,7 @@ def arguments_of(work: Work) -> dict[str, list[object]]:
         "assignment_id": [work.assignment.public_id],
         "work_id": [work.public_id],
         "step_id": list(steps),
+        "idea": ["portions", "pH"],
         "version": [plan.version for plan in plans],
         "attempt": [check.attempt for check in work.self_checks.all()],
         "reading_id": [reading.pk for reading in record.readings.all()] if record else [],

@@ -32,7 +32,9 @@ FRESH = re.compile(
 )
 # The link that sets a password is a secret of its own: its token is tried, never right.
 BAD = {"token": "d4x9p1-0123456789abcdef0123456789abcdef"}
-NOT_THERE = {"step_id": "nowhere", "code": "no-such-rule", "part": "no-such-part", **BAD}
+NOT_THERE = {
+    "step_id": "nowhere", "idea": "no-such-idea", "code": "no-such-rule", "part": "no-such-part",
+    **BAD}
 
 
 @pytest.fixture

@@ -145,6 +145,7 @@ def everything(client: Client, work: Work) -> Said:
         "course_id": [work.revision.course.public_id],
         "work_id": [work.public_id],
         "step_id": [step["id"] for step in plans[0].data["steps"]],
+        "idea": ["portions", "pH"],
         "version": [plan.version for plan in plans],
         "attempt": [check.attempt for check in work.self_checks.all()],
     }

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from workups.chemistry.plan import Plan
+from workups.chemistry.plan import Plan, Step
 from workups.exercise.exercise import CHECK_TITLES, FeedbackPolicy
 from workups.grading.assessment import Assessment, Finding, Number, Strength
 from workups.grading.visibility import Moment, ShownCheck, shown_checks, shown_finding
@@ -34,6 +34,7 @@ class StudentFinding:
     step_title: str
     numbers: tuple[str, ...]
     shows_change: bool
+    step: Step | None = None
 
     @property
     def anchor(self) -> str:
@@ -105,20 +106,21 @@ def student_findings(
     findings: Iterable[Finding], plan: Plan, moment: Moment
 ) -> list[StudentFinding]:
     """Findings cut to the moment; what to do differently is said after release only."""
-    places = {step.id: (number, step.title) for number, step in enumerate(plan.steps, 1)}
+    places = {step.id: (number, step) for number, step in enumerate(plan.steps, 1)}
     return [_finding(shown_finding(f, moment), places, moment) for f in findings]
 
 
 def _finding(
-    finding: Finding, places: Mapping[str, tuple[int, str]], moment: Moment
+    finding: Finding, places: Mapping[str, tuple[int, Step]], moment: Moment
 ) -> StudentFinding:
-    number, title = places.get(finding.step, (None, ""))
+    number, step = places.get(finding.step, (None, None))
     return StudentFinding(
         finding=finding,
         step_number=number,
-        step_title=title,
+        step_title=step.title if step else "",
         numbers=tuple(number_words(n) for n in finding.numbers),
         shows_change=moment is Moment.RELEASED or finding.strength is Strength.SAFETY_HOLD,
+        step=step,
     )
 
 

@@ -16,6 +16,8 @@ and in words; it takes any plan, carried out or not.
 ``funnel`` draws a shake before and after (``unshaken``, ``layers`` put the two states together from
 the reports, ``funnel_drawn`` draws them).
 
+``choice_curve`` draws what another value of one choice of a step would do (``grading/trying``).
+
 ``svg`` writes figures in ink and paper of the page, told apart by hatching, with a text in their
 place; no style attribute, no script: the content security policy refuses both.
 

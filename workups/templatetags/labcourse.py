@@ -1,8 +1,10 @@
 from django import template
 from django.template import Context
 
+from workups.chemistry.plan import Step
 from workups.exercise.exercise import Exercise
-from workups.models import Course
+from workups.grading.trying import Idea, ideas_of
+from workups.models import Course, Work
 from workups.selectors.safety import Safety, safety_of
 from workups.web.access import CourseAccess
 from workups.web.navigation import NavigationLink, course_links
@@ -20,3 +22,9 @@ def course_links_tag(context: Context, access: CourseAccess) -> list[NavigationL
 def safety_of_tag(course: Course, exercise: Exercise) -> Safety:
     """What stands on a page for an emergency with this exercise."""
     return safety_of(course, [exercise])
+
+
+@register.simple_tag(name="tries_at")
+def tries_at_tag(step: Step | None, work: Work) -> tuple[Idea, ...]:
+    """What can be tried at a step of a student's plan."""
+    return ideas_of(step, work.to_core()) if step else ()

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from workups.web.planning import plan_views, self_check_views, shake_views, views
+from workups.web.planning import plan_views, self_check_views, shake_views, try_views, views
 
 urlpatterns = [
     path("courses/<uuid:course_id>/work/", views.list_work, name="list-work"),
@@ -23,6 +23,10 @@ urlpatterns = [
     path("work/<uuid:work_id>/plan/submit/", plan_views.submit_plan, name="submit-plan"),
     path(
         "work/<uuid:work_id>/plan/shakes/<str:step_id>/", shake_views.show_shake, name="show-shake"
+    ),
+    path(
+        "work/<uuid:work_id>/plan/steps/<str:step_id>/try/<str:idea>/", try_views.try_step,
+        name="try-step",
     ),
     path("work/<uuid:work_id>/plan/self-check/", self_check_views.self_check, name="self-check"),
     path(
