@@ -11,6 +11,8 @@ Who judges what
                    explained, an entry that cannot be as it is written
     ``diagnosis``  ranks explanations of the mass; ``slips`` lists them with their priors
     ``done``       makes the plan as it was carried out from the marks of the bench record
+    ``looking``    what the steps do, unjudged, for pictures of a plan; ``trying`` what another
+                   value of one choice would do
     ``reagent_table``  the table that a student fills in beforehand
 
 A finding's ``score_loss`` is the share of its check that it takes, so that costs and overruling
@@ -25,7 +27,8 @@ What is hidden
     Before the readings are locked everything is computed on the exercise as everybody may know it
     (``exercise/public.py``). ``visibility`` alone decides what a student may see, and when; before
     release it refuses every assessment but one with public numbers, made by
-    ``services.assessments.assess_publicly``. The exercise's own numbers decide whether a plan
+    ``assess_publicly`` and ``look_publicly`` of ``services.assessments``; ``trying`` takes the
+    public exercise itself. The exercise's own numbers decide whether a plan
     handed in is held; the student reads of that the rule and the step.
 
 Adding
