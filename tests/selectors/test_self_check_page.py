@@ -5,7 +5,7 @@ import dataclasses
 from workups.grading.assessment import Finding, Strength
 from workups.grading.points.charges import code_of
 from workups.selectors.product_places import PlaceLine, ProductPlaces
-from workups.selectors.self_check_page import changes_since, remarks_of, verdict_of
+from workups.selectors.self_check_page import changes_since, met_words, remarks_of, verdict_of
 from workups.selectors.student_findings import StudentCheck, StudentFinding
 
 
@@ -79,3 +79,12 @@ def test_what_has_changed_since_the_check_before_is_told_by_its_title() -> None:
         [check("drying", SMALL), check("layers_safety", HOLD)])
     assert (len(changes.mended), len(changes.new), len(changes.still)) == (1, 1, 1)
     assert changes.before == 2
+
+
+def test_a_check_is_met_only_for_products_that_arrive() -> None:
+    there = arrives("cinnamic acid", "93 %")
+    lost = dataclasses.replace(there, name="lidocaine", lines=(there.lines[1],))
+    assert met_words(check("drying"), [there]) == "met"
+    assert met_words(check("drying"), [there, lost]) == "met for cinnamic acid"
+    assert met_words(check("drying"), [lost]) == "not put to the test"
+    assert met_words(check("layers_safety"), [there, lost]) == "met"

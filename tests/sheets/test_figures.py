@@ -148,7 +148,7 @@ def test_gas_pressure_and_close_densities_are_always_told(
     words = " ".join(drawn_text(figures["gas"](False)))
     assert "Gas: about 610 mL with vapour (340 mL dry, 400 mL at the cautious end)." in words
     words = " ".join(drawn_text(figures["gas"](True)))
-    assert "Gas: up to about 720 mL with vapour." in words  # 610 mL * 400 mL / 340 mL
+    assert "Gas: up to 400 mL, more with vapour in it." in words
     assert "gas and vapour would raise the pressure by up to 75 kPa" in words
     assert "only 0.02 g/mL apart in density" in words
 

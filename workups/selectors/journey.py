@@ -6,6 +6,7 @@ from datetime import datetime
 from django.utils import timezone
 
 from workups.models import Review, Work
+from workups.selectors.holds import waits_for_a_word
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.reagents import judgement_of
 from workups.selectors.reports import is_released
@@ -55,6 +56,8 @@ def _plan(work: Work, due: datetime) -> Stage:
         return Stage("Plan", "build-plan", f"{state}, not checked", "waiting", due)
     if work.bench_record_id is None and work.is_being_assessed:
         return Stage("Plan", "build-plan", f"{state}, being assessed", "waiting", due)
+    if work.bench_record_id is None and waits_for_a_word(work):
+        return Stage("Plan", "show-bench", f"{state}, waits for your TA’s word", "hold", due)
     return Stage("Plan", "build-plan", state, "late" if late else "done", due)
 
 

@@ -6,6 +6,7 @@ from datetime import datetime
 from django.utils import timezone
 
 from workups.models import Review, Work
+from workups.selectors.holds import waits_for_a_word
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.reagents import judgement_of
 from workups.selectors.reports import is_released
@@ -49,6 +50,9 @@ def _before_bench(work: Work, dates: Dates) -> NextAction:
         return NextAction(
             "Submit the changed plan", "submit-plan", dates.plan_due, "changed since handed in"
         )
+    if waits_for_a_word(work):
+        return NextAction(
+            "Show the plan to your TA", "show-bench", dates.report_due, "waits for your TA’s word")
     return NextAction("Go to the bench", "show-bench", dates.report_due, "plan handed in")
 
 

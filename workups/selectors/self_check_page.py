@@ -14,6 +14,10 @@ from workups.selectors.student_findings import StudentCheck, StudentFinding, stu
 from workups.words.numbers import joined
 
 _ORDER = list(Strength)
+# A product of which less than this share is weighed does not arrive.
+ARRIVES = 0.1
+# Checks that look at what is done, whether a product arrives or not.
+_WITHOUT_PRODUCT = ("layers_safety", "reagent_table")
 
 
 @dataclass(frozen=True)
@@ -71,6 +75,17 @@ def verdict_of(checks: Sequence[StudentCheck], places: Sequence[ProductPlaces]) 
         return Verdict("No safety hold. This exercise says no more of it.", "", "advice")
     kept = "Every check is met: the plan does what it is to do."
     return Verdict(kept, _arriving(places), "good")
+
+
+def met_words(check: StudentCheck, places: Sequence[ProductPlaces]) -> str:
+    """What stands beside a check that is met: where several products are asked for and one does
+    not arrive, what comes after its loss was never put to the test for it."""
+    missing = [p for p in places if not any(
+        line.is_weighed and line.share >= ARRIVES for line in p.lines)]
+    if not check.is_met or not missing or check.name in _WITHOUT_PRODUCT:
+        return "met"
+    there = [p.name for p in places if p not in missing]
+    return f"met for {joined(there)}" if there else "not put to the test"
 
 
 def _arriving(places: Sequence[ProductPlaces]) -> str:

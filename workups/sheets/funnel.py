@@ -253,7 +253,7 @@ def _gas_notes(gas: GasReport | None, at_most: bool) -> list[str]:
         return []
     notes = []
     if gas.dry_mL_high >= _LEAST_GAS_ML and at_most:
-        notes.append(f"Gas: up to about {rounded(_most_gas_mL(gas), 'mL', 2)} with vapour.")
+        notes.append(f"Gas: up to {rounded(gas.dry_mL_high, 'mL', 2)}, more with vapour in it.")
     elif gas.dry_mL_high >= _LEAST_GAS_ML:
         volume = f"Gas: about {rounded(gas.with_vapour_mL, 'mL', 2)} with vapour"
         dry = f"{rounded(gas.dry_mL, 'mL', 2)} dry"
@@ -264,11 +264,6 @@ def _gas_notes(gas: GasReport | None, at_most: bool) -> list[str]:
         cause = "gas and vapour" if notes else "solvent vapour"
         notes.append(f"Stoppered at once, {cause} would raise the pressure by up to {pressure}.")
     return notes
-
-
-def _most_gas_mL(gas: GasReport) -> float:
-    """The cautious end of the gas, filled up with as much vapour as its middle is."""
-    return gas.dry_mL_high * (gas.with_vapour_mL / gas.dry_mL if gas.dry_mL > 0 else 1.0)
 
 
 def _rows(layers: tuple[Layer, ...], shares_only: bool) -> list[tuple[str, ...]]:

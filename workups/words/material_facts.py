@@ -35,6 +35,8 @@ _HAZARD_WORDS: Mapping[str, tuple[str, ...]] = {
     "drowsiness": ("H336",),
     "harms water life": ("H400", "H410", "H411", "H412", "H413"),
 }
+# How the simulation calls what a drying agent is in a flask.
+_AGENT = "agent:"
 _NO_SOLUTION_WORD = ("acid", "ammonia", "water", "brine", "bleach", "solution")
 
 
@@ -112,7 +114,11 @@ def _adjective_first(name: str) -> str:
 
 
 def substance_name(key: str, known: Tables) -> str:
-    """The plain name of a substance or ion; the key with blanks where it is unknown."""
+    """The plain name of a substance, ion or drying agent; the key with blanks where it is
+    unknown."""
+    agent = known.agents.get(key.removeprefix(_AGENT))
+    if agent is not None and key.startswith(_AGENT):
+        return _adjective_first(agent.name)
     if key in known.substances:
         return known.substances[key].name
     return known.ions[key].name if key in known.ions else key.replace("_", " ")

@@ -35,6 +35,20 @@ def test_a_plan_is_handed_in(sign_in, student, planned_work):
     assert "Go to the bench" in response.content.decode()
 
 
+def test_that_a_hold_waits_for_a_ta_is_told_at_the_hand_in_and_until_it_is_lifted(
+    sign_in, student, planned_work
+):
+    replace_step(planned_work, student, "wash-bicarbonate", swirl_open=False)
+    client = sign_in(student)
+    answer = client.post(url_of("submit-plan", planned_work), {"version": 2}, follow=True)
+    page = answer.content.decode()
+    assert "waits for your TA’s word before it goes to the bench: A carbonate wash" in page
+    assert "Go to the bench" not in page
+    again = client.get(url_of("show-work", planned_work)).content.decode()
+    assert "handed in, waits for your TA’s word" in again
+    assert "Show the plan to your TA" in again
+
+
 def test_a_plan_that_cannot_be_carried_out_is_not_handed_in(sign_in, student, planned_work):
     replace_step(planned_work, student, "dry", flask="no such flask")
     client = sign_in(student)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,7 +11,7 @@ from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.limits import LITTLE_GAS_ML
 from workups.chemistry.plan import Cool, Parting, Plan, Wash
-from workups.words.numbers import percent
+from workups.words.numbers import percent, rounded
 
 from ..assessment import Number, Strength
 from ..case import Case
@@ -28,6 +28,12 @@ LEAST_SOLVENT_MMOL = 10.0
 
 def _upper(values: np.ndarray) -> float:
     return float(np.percentile(values, 95.0))
+
+
+def _gas_of_all(case: Case, shakes: Sequence[ShakeFacts]) -> float:
+    """Gas of some shakes together, its cautious end [mL]."""
+    gas = sum((case.gas_mL(s.gas_mmol) for s in shakes), np.zeros(case.inventory.count))
+    return _upper(gas)
 
 
 def _gauge_kPa(shakes: tuple[ShakeFacts, ...]) -> float:
@@ -51,16 +57,17 @@ def carbonate_stoppered(case: Case) -> Iterator[Breach]:
     for _, step, shakes in case.partings():
         # A solid carbonate under a solvent without a water layer gives no gas to speak of.
         wet = tuple(s for s in shakes if _upper(s.aqueous_mL) >= WET_FROM_ML)
-        gas = max((_upper(case.gas_mL(s.gas_mmol)) for s in wet), default=0.0)
-        if gas < LITTLE_GAS_ML or step.swirl_open:
+        most = max((_upper(case.gas_mL(s.gas_mmol)) for s in wet), default=0.0)
+        if most < LITTLE_GAS_ML or step.swirl_open:
             continue
-        gauge = _gauge_kPa(wet)
+        gauge, gas = _gauge_kPa(shakes), _gas_of_all(case, shakes)
         yield Breach(
             step.id,
             Remark(
                 Strength.SAFETY_HOLD,
-                f"Up to {gas:.0f} mL of carbon dioxide comes off here. With the stopper in, the "
-                f"pressure could reach {gauge:.0f} kPa above the air's and throw it out.",
+                f"Up to {rounded(gas, 'mL', 2)} of carbon dioxide comes off here. With the stopper "
+                f"in, the pressure could reach {rounded(gauge, 'kPa', 2)} above the air's and "
+                "throw it out.",
                 "Swirl the funnel open until the fizzing stops, then stopper, invert and vent.",
                 (Number("gas, dry", gas, "mL"), Number("pressure above the air's", gauge, "kPa")),
                 score_loss=0.4,
@@ -90,7 +97,7 @@ def not_vented(case: Case) -> Iterator[Breach]:
             Remark(
                 Strength.SAFETY_HOLD,
                 f"The funnel is shaken without venting; the pressure inside could reach "
-                f"{gauge:.0f} kPa above the air's.",
+                f"{rounded(gauge, 'kPa', 2)} above the air's.",
                 "Invert and vent at once, then every few shakes, towards the back of the hood.",
                 (Number("pressure above the air's", gauge, "kPa"),),
                 score_loss=0.3,
@@ -214,8 +221,8 @@ def _before_water(
             )
         return Remark(
             Strength.SAFETY_HOLD if much else Strength.ADVICE,
-            f"The carbonate meets the bulk of the acid: up to {gas:.0f} mL of carbon dioxide, "
-            f"against up to {less:.0f} mL after a water wash.{tail}",
+            f"The carbonate meets the bulk of the acid: up to {rounded(gas, 'mL', 2)} of carbon "
+            f"dioxide, against up to {rounded(less, 'mL', 2)} after a water wash.{tail}",
             "Wash with water first; then the carbonate has only the rest to do.",
             (Number("gas, dry", gas, "mL"), Number("gas after a water wash", less, "mL")),
             score_loss=0.3 if much else 0.2,
@@ -240,14 +247,15 @@ def acid_on_carbonate(case: Case) -> Iterator[Breach]:
     for _, step, shakes in case.partings():
         if step.swirl_open or not any(case.is_acid(m) for m in step.materials()):
             continue
-        gas = max((_upper(case.gas_mL(s.gas_mmol)) for s in shakes), default=0.0)
-        if LEAST_GAS_ML < gas < LITTLE_GAS_ML:
+        most = max((_upper(case.gas_mL(s.gas_mmol)) for s in shakes), default=0.0)
+        if LEAST_GAS_ML < most < LITTLE_GAS_ML:
+            gas = _gas_of_all(case, shakes)
             yield Breach(
                 step.id,
                 Remark(
                     Strength.ADVICE,
-                    f"Acid meets carbonate: up to {gas:.0f} mL of gas comes off in a stoppered "
-                    "funnel.",
+                    f"Acid meets carbonate: up to {rounded(gas, 'mL', 2)} of gas comes off in a "
+                    "stoppered funnel.",
                     "Wash with water in between, or swirl open first.",
                     (Number("gas, dry", gas, "mL"),),
                     score_loss=0.05,

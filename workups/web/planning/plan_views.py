@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.models import PlanRevision, Work
+from workups.selectors.holds import held_for, waits_for_a_word
 from workups.selectors.plan_lines import plan_lines
 from workups.selectors.plans import current_plan, find_plan, plan_history
 from workups.services import plan_edits, planning
@@ -168,5 +169,12 @@ def hand_in(
             request,
             f"Nothing could be found in it: {work.hand_in_problem}. Your TA reads it before you "
             "go to the bench; you may also change it and hand it in again.",
+        )
+    elif waits_for_a_word(work):
+        held = "; ".join(dict.fromkeys(hold.title for hold in held_for(work)))
+        messages.warning(
+            request,
+            f"It waits for your TA’s word before it goes to the bench: {held}. Show it to your TA, "
+            "or change it and hand it in again.",
         )
     return redirect("show-work", work.public_id)

@@ -16,6 +16,7 @@ from workups.selectors.self_check_page import (
     Changes,
     changes_since,
     checks_of,
+    met_words,
     remarks_of,
     verdict_of,
 )
@@ -125,6 +126,7 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
         "attempt": found,
         "is_current": current is not None and current.data == found.plan_revision.data,
         "checks": checks,
+        "results": [(check, met_words(check, places)) for check in checks],
         "verdict": verdict_of(checks, places) if checks else None,
         "remarks": remarks_of(checks),
         "changes": changes_of(work, found, checks),

@@ -1,0 +1,59 @@
+"""What findings and pictures say of one shake: one number for one quantity, and names for keys."""
+
+import re
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from workups.chemistry.plan import Dry, Parting, Plan, Wash
+from workups.documents import library_exercise, library_names
+from workups.exercise.public import public_exercise
+from workups.grading.assess import assess
+from workups.grading.assessment import Assessment
+from workups.sheets.funnel import funnel_figure
+from workups.sheets.scheme import scheme_figure
+from workups.words.numbers import NBSP
+
+
+@cache
+def checked(key: str, plan: Plan) -> Assessment:
+    return assess(public_exercise(library_exercise(key)), plan, draws=8)
+
+
+def test_gas_and_pressure_of_a_shake_are_the_same_in_finding_and_picture() -> None:
+    exercise = public_exercise(library_exercise("too-much-vinegar"))
+    plan = Plan(tuple(
+        replace(s, swirl_open=False) if isinstance(s, Wash) else s
+        for s in exercise.model_plan.steps))
+    assessment = checked("too-much-vinegar", plan)
+    found = next(
+        f for c in assessment.checks for f in c.findings if f.code == "carbonate-stoppered")
+    amounts = re.findall(rf"\d[\d.{NBSP} ]*{NBSP}(?:mL|kPa)", found.message)
+    told = funnel_figure(exercise, plan, assessment.steps, found.step, shares_only=True).text
+    assert len(amounts) == 2
+    assert all(amount in told for amount in amounts)
+
+
+@pytest.mark.parametrize("key", library_names())
+def test_no_key_of_a_table_is_shown_even_where_nothing_is_filtered(key: str) -> None:
+    exercise = public_exercise(library_exercise(key))
+    steps = []
+    for step in exercise.model_plan.steps:
+        steps.append(step)
+        if isinstance(step, Dry):  # washed once more with the agent still in it
+            steps.append(Wash(
+                id=f"again-{step.id}", flask=step.flask, material="water", volume_mL=10.0,
+                keep_in=step.flask, other_in="more washings"))
+    plan = Plan(tuple(steps))
+    assessment = checked(key, plan)
+    figures = [
+        scheme_figure(exercise, plan, assessment.steps, shares_only=True),
+        *(funnel_figure(exercise, plan, assessment.steps, step.id, shares_only=True)
+          for step in plan.of(Parting))]
+    said = [f"{f.text} {f.rows} {f.svg}" for f in figures]
+    said += [f"{f.message} {f.change} {[n.name for n in f.numbers]}"
+             for c in assessment.checks for f in c.findings]
+    words = re.sub(r'(?:id|href|fill|aria-labelledby|class)="[^"]*"', "", " ".join(said))
+    assert "agent:" not in words
+    assert re.findall(r"[a-z0-9]+_[a-z0-9_]+", words) == []
