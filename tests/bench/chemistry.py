@@ -17,6 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import brentq
 
+from tests.chemistry.blocks import in_blocks
 from tests.chemistry.comparison import practice
 from tests.chemistry.scalar import equilibrium as scalar_equilibrium
 from tests.chemistry.scalar.constants import Constants
@@ -27,7 +28,7 @@ from workups.chemistry.equilibrium import Surroundings, split_layers
 from workups.chemistry.inventory import Inventory, build_inventory
 from workups.chemistry.layers import partition_coefficients
 from workups.chemistry.materials import charged, components_per_mL
-from workups.chemistry.run import Run, in_blocks, simulate
+from workups.chemistry.run import Run, simulate
 from workups.chemistry.setup import Setup
 from workups.chemistry.speciation import KW, balance_charge
 from workups.chemistry.tables import tables

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.chemistry.conserved import conservation_error
 from workups.chemistry import plan as p
-from workups.chemistry.conservation import conservation_error
 from workups.chemistry.draws import Draws
 from workups.chemistry.plan import START_FLASK, Plan, Step
 from workups.chemistry.run import Run, simulate

@@ -11,16 +11,17 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+from tests.chemistry.blocks import in_blocks
+from tests.chemistry.conserved import conservation_error
 from tests.grading.plans import any_plan, every_exercise
 from tests.long import count
 from workups.chemistry import plan as p
-from workups.chemistry.conservation import conservation_error
 from workups.chemistry.draws import Draws
 from workups.chemistry.drystep import MOST_AGENT_G
 from workups.chemistry.plan import START_FLASK, WASTE, Plan
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.recovery import Stage, curve, recovery
-from workups.chemistry.run import Run, continue_run, in_blocks, prepare, simulate
+from workups.chemistry.run import Run, continue_run, prepare, simulate
 from workups.chemistry.setup import Setup, SlowReaction
 from workups.chemistry.state import PHASES, State
 from workups.documents import library_exercise

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from workups.chemistry.conservation import conservation_error
+from tests.chemistry.conserved import conservation_error
 from workups.chemistry.draws import Draws
 from workups.chemistry.plan import START_FLASK, Add, Plan
 from workups.chemistry.run import Run, simulate

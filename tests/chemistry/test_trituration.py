@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from workups.chemistry.conservation import conservation_error
+from tests.chemistry.conserved import conservation_error
 from workups.chemistry.draws import Draws
 from workups.chemistry.inventory import partition_quantity
 from workups.chemistry.plan import START_FLASK, WASTE, Plan, Triturate

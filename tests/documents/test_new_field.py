@@ -98,7 +98,7 @@ told["helped"] += [d.sentence for d in differences(one, two)]
 data["glassware"]["beaker_mL"] = 5000
 data["weather"] = "wett"
 usable = read_leniently(write_data(data))
-told["usable"] = [usable.is_whole, usable.exercise.setup.weather]
+told["usable"] = [usable.steps == usable.of_steps, usable.exercise.setup.weather]
 try:
     load_exercise(write_data(data))
 except DocumentError as error:

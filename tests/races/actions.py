@@ -140,10 +140,6 @@ def lock_readings(w: World) -> Any:
     return reports.lock_readings(actor=w.student, record=w.record)
 
 
-def save_explanation(w: World) -> Any:
-    return reports.save_explanation(work=w.work(), explanation="Some of it was spilled.")
-
-
 def submit_report(w: World) -> Any:
     return reports.submit_report(actor=w.student, work=w.work(), explanation="Fine, I think.")
 
@@ -408,11 +404,11 @@ ACTIONS: dict[str, tuple[Action, ...]] = {
     "at_the_bench": (
         record_reading, correct_reading, withdraw_reading, record_step, withdraw_step,
         replay_queue, type_sheet, supply_readings, answer_share, leave_bench, lock_readings,
-        save_explanation, tick_bench, set_station_pin, submit_plan, give_variant_to_student,
+        tick_bench, set_station_pin, submit_plan, give_variant_to_student,
         *_MEANWHILE,
     ),
     "reported": (
-        *_MARKING, comment_report, choose_report, lock_readings, save_explanation, submit_report,
+        *_MARKING, comment_report, choose_report, lock_readings, submit_report,
         assess_left_over, give_extension, switch_section,
     ),
     "accepted": (

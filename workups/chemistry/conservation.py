@@ -17,17 +17,6 @@ class NotConserved(ArithmeticError):
     """Amounts after a step do not add up to what was put in; the message names the component."""
 
 
-def conservation_error(state: State) -> float:
-    """Largest relative deviation between all places and what was put in, over components.
-
-    Relative to the amount put in of that component, or to a millionth of the largest where a
-    component is a trace.
-    """
-    scale = np.maximum(np.abs(state.put_in), 1e-6 * np.abs(state.put_in).max(axis=0))
-    scale = np.maximum(scale, 1e-12)
-    return float((np.abs(state.everything() - state.put_in) / scale).max())
-
-
 def check_conserved(inv: Inventory, start: State, state: State, step: str) -> None:
     """Raise NotConserved if a component (or with it charge) is off by more than 1e-9, or an amount
     negative; what was less than nothing at the start (water that a reagent takes up) is owed."""

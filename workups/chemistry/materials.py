@@ -16,7 +16,6 @@ from .substances import Tables
 
 Array = NDArray[np.float64]
 
-ORGANIC_FORMING = frozenset({"solvent"})
 
 
 class UnknownMaterial(KeyError):

@@ -12,7 +12,6 @@ GRADES = {
     "P": "P: common practice, no source",
 }
 GRADES_MEAN = "A read in a source, B from memory, P common practice"
-_WEAKNESS = {"A": 0, "B": 1, "P": 2}
 
 
 @dataclass(frozen=True)
@@ -33,17 +32,7 @@ class Quantity:
     note: str = field(default="", metadata=declared("Note", "anything to know about it", hint=""))
 
     def __post_init__(self) -> None:
-        if self.grade not in _WEAKNESS:
+        if self.grade not in GRADES:
             raise ValueError(f"grade {self.grade!r} is not one of {', '.join(GRADES)}")
         if self.uncertainty < 0:
             raise ValueError(f"uncertainty {self.uncertainty} is negative")
-
-
-def weakest_grade(*quantities: Quantity) -> str:
-    """The grade a value derived from these carries.
-
-    >>> read, recalled = Quantity(1.0, "1", 0.1, "s", "A"), Quantity(2.0, "1", 0.1, "s", "B")
-    >>> weakest_grade(read, recalled)
-    'B'
-    """
-    return max((q.grade for q in quantities), key=_WEAKNESS.__getitem__)

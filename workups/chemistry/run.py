@@ -6,7 +6,7 @@ the first step that differs.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -138,18 +138,3 @@ def _shared_start(known: Run, plan: Plan) -> list[Outcome]:
             break
         shared.append(outcome)
     return shared
-
-
-def in_blocks(
-    plan: Plan, setup: Setup, seed: int, count: int, measure: Callable[[Run], Array],
-    block: int = 2000,
-) -> Array:
-    """A number per draw for many draws, computed block by block to keep memory small.
-
-    ``measure`` takes a run to (n,); the result (count,) does not depend on the block size.
-    """
-    parts = []
-    for start in range(0, count, block):
-        draws = Draws(seed, min(block, count - start), start)
-        parts.append(measure(simulate(plan, setup, draws)))
-    return np.concatenate(parts) if parts else np.zeros(0)

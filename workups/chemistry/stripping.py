@@ -13,8 +13,6 @@ with a half-life (common practice).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -24,24 +22,6 @@ Array = NDArray[np.float64]
 
 _BISECTIONS = 100
 _XI_SPAN = 80.0
-
-
-@dataclass(frozen=True)
-class PotContents:
-    """What is in the flask: ``amounts`` (C, N) mmol of the organic layer with its dissolved
-    water, ``droplet_water`` (N,) mmol, effective vapour pressures ``pressure`` (C, N) Pa."""
-
-    amounts: Array
-    droplet_water: Array
-    pressure: Array
-
-
-@dataclass(frozen=True)
-class Stripped:
-    """What is left (C, N) with the water that stayed as droplets, and the boil-off volume."""
-
-    amounts: Array
-    droplet_water: Array
 
 
 def relative_volatility_of_water(water_Pa: float, solvent_Pa: float, x_sat: float) -> float:

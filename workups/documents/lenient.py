@@ -38,10 +38,6 @@ class LenientReading:
     of_steps: int
     problems: tuple[Problem, ...] = ()
 
-    @property
-    def is_whole(self) -> bool:
-        return self.exercise is not None and self.steps == self.of_steps > 0
-
 
 def read_leniently(text: str) -> LenientReading:
     """The exercise as far as it can be carried out, and what stands in the way of the rest."""

@@ -23,7 +23,7 @@ from workups.chemistry.fields import (
     Declared,
     of_field,
 )
-from workups.chemistry.plan import STEP_KINDS, FieldSpec, Step, field_specs
+from workups.chemistry.plan import FieldSpec, Step, field_specs
 
 
 @dataclass(frozen=True)
@@ -163,11 +163,6 @@ def unfolded_values(value: Any) -> Iterator[tuple[Entry, Any]]:
             yield from unfolded_values(inner)
         else:
             yield entry, inner
-
-
-def step_kind(verb: str) -> type[Step] | None:
-    """The step kind with this verb."""
-    return STEP_KINDS.get(verb)
 
 
 def _entry(field: dataclasses.Field[Any], hint: Any) -> Entry:

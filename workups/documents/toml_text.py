@@ -19,7 +19,6 @@ from .lines import key_lines, line_of
 VERSION = 1
 _EXACT = 1e15
 _MOST_BITS = 63
-DOCUMENTS = ("exercise", "plan", "readings")
 
 _AT_LINE = re.compile(r" \(at (?:line (\d+), column \d+|end of document)\)$")
 

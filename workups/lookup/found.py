@@ -47,17 +47,6 @@ class Found:
     missing: tuple[str, ...] = ()
     ionisable: tuple[str, ...] = ()
 
-    @property
-    def estimates(self) -> tuple[str, ...]:
-        """Names of the values that are estimates, partition as ``log10_K:SOLVENT``."""
-        named = {**self.values, **{f"log10_K:{s}": q for s, q in self.partition.items()}}
-        return tuple(name for name, q in named.items() if is_estimate(q))
-
-
-def is_estimate(quantity: Quantity) -> bool:
-    """Whether a value was computed from structure or other values instead of measured."""
-    return quantity.note.startswith(("estimate", "derived"))
-
 
 def to_substance(found: Found, key: str = "") -> Substance:
     """The core's record of what was found, under ``key`` (default: its own, else its CAS).

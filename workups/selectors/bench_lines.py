@@ -135,15 +135,6 @@ def last_marked(lines: Iterable[BenchLine]) -> BenchLine | None:
     return max(marked, key=lambda line: line.entry.pk if line.entry else 0, default=None)
 
 
-def find_step_data(record: BenchRecord, step_id: str) -> dict[str, Any] | None:
-    """The step as it stands in the record: as really done, else as planned."""
-    entry = step_entries(record).get(step_id)
-    if entry is not None:
-        return dict(entry.data)
-    plan = record.plan_revision.to_core()
-    return next((step_to_data(step) for step in plan.steps if step.id == step_id), None)
-
-
 def steps_as_done(record: BenchRecord) -> list[dict[str, Any]]:
     """The steps in the order worked down, as plain data, skipped ones left out."""
     entries = step_entries(record)

@@ -142,16 +142,6 @@ def report_is_open(work: Work) -> bool:
     return work.report_submitted_at is None and not released
 
 
-@transaction.atomic
-def save_explanation(*, work: Work, explanation: str) -> Work:
-    """Keep the student's explanation without handing the report in."""
-    _require_open_report(work)
-    work.explanation = explanation
-    work.full_clean()
-    work.save(update_fields=["explanation"])
-    return work
-
-
 def _require_open_report(work: Work) -> None:
     """It is not handed in, accepted or released until this transaction ends."""
     hold(work)

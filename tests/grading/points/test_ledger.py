@@ -109,7 +109,7 @@ def test_a_layer_put_aside_is_lost_at_the_shake_whenever_it_is_thrown_away(throw
     if thrown == "at the end":
         plan = plan.inserting(len(plan.steps), Discard(id="tip", flask=other))
     ledger = _ledger(exercise, plan)
-    lost = float(ledger.lost_at(step.id)[0])
+    lost = float(ledger.share(sum(e.mmol for e in ledger.entries if e.step == step.id))[0])
     assert lost > 0.95
     entry, _ = _largest(ledger)
     assert entry.step == step.id

@@ -101,10 +101,6 @@ class Ledger:
         """Share of the target that is weighed as product, (N,)."""
         return self.share(self.weighed_mmol)
 
-    def lost_at(self, step: str) -> Array:
-        """Share of the target that left the line at a step, (N,)."""
-        found = [e.mmol for e in self.entries if e.step == step]
-        return self.share(np.asarray(sum(found, np.zeros_like(self.available_mmol))))
 
 
 def ledger_of(run: Run, target: str) -> Ledger:
