@@ -28,12 +28,20 @@ WRITTEN = {
 """,
     ("workups/grading/rules/bookkeeping.py", ""): '''
 
-@rule("bench-not-wiped", check="tidiness", title="The bench is not wiped", source="invented")
+@rule("bench-not-wiped", check="tidiness")
 def bench_not_wiped(case: Case) -> Iterator[Breach]:
-    """A wet bench makes flasks heavier."""
     if case.exercise.choice("wiping") == "expected":
         step = case.plan.steps[-1]
-        yield Breach(step.id, Remark(Strength.ADVICE, "Wet.", "Wipe it.", score_loss=0.5))
+        yield Breach(step.id, Remark(
+            Strength.ADVICE, *say("bench-not-wiped", step=step.id), score_loss=0.5))
+''',
+    ("workups/grading/rules/texts/bookkeeping.toml", ""): '''
+[bench-not-wiped]
+title = "The bench is not wiped"
+source = "invented"
+text = "A wet bench makes flasks heavier."
+message = "The bench is wet at {step}."
+change = "Wipe it."
 ''',
 }
 SOLVENT, AGENT = "wedelia_ether", "larkmoor_chloride"

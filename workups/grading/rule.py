@@ -1,14 +1,19 @@
 """What a rule of grading is: prose that students read, a search for breaches, and a mend.
 
-A rule is a function over a ``Case`` that yields breaches. Its docstring is the help page. Each
-breach carries the plan with just that one thing mended, so that its cost is the plan minus the
-mended plan, and a way to word the finding once the cost is known.
+A rule is a function over a ``Case`` that yields breaches. What students read of it stands in a file
+of its own beside the rules (``rules/texts``): title, source, the help page, and what is said of a
+breach. Each breach carries the plan with just that one thing mended, so that its cost is the plan
+minus the mended plan, and a way to word the finding once the cost is known.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -116,16 +121,42 @@ class Rule:
 RULES: dict[str, Rule] = {}
 
 
+@lru_cache
+def _words(topic: str) -> Mapping[str, Mapping[str, Any]]:
+    text = files("workups.grading.rules") / "texts" / f"{topic}.toml"
+    return tomllib.loads(text.read_text(encoding="utf-8"))
+
+
+@dataclass(frozen=True)
+class Words:
+    """What students read of the rules of one topic, ``rules/texts/TOPIC.toml``."""
+
+    topic: str
+
+    def __call__(self, code: str, wording: str = "", **parts: object) -> tuple[str, str]:
+        """What is said of a breach, and the change that mends it, with the parts put in."""
+        said = _words(self.topic)[code]
+        said = said[wording] if wording else said
+        return said["message"].format(**parts), said["change"].format(**parts)
+
+
 def rule(
-    code: str, *, check: str, title: str, source: str, stage: int = 2
+    code: str, *, check: str, title: str = "", source: str = "", stage: int = 2
 ) -> Callable[[Callable[[Case], Iterator[Breach]]], Callable[[Case], Iterator[Breach]]]:
     """Register a rule. ``stage`` orders causes: 0 what stops the plan, 1 product, 2 the rest,
-    3 drying, 4 bookkeeping and 5 what is information only; earlier stages are mended first."""
+    3 drying, 4 bookkeeping and 5 what is information only; earlier stages are mended first.
+
+    A rule without a ``title`` here has it, its source and its help page in the file of its topic;
+    of one with a title the docstring is the page.
+    """
 
     def register(find: Callable[[Case], Iterator[Breach]]) -> Callable[[Case], Iterator[Breach]]:
         if code in RULES:
             raise ValueError(f"rule {code!r} is registered twice")
-        RULES[code] = Rule(code, check, title, source, find, (find.__doc__ or "").strip(), stage)
+        own = {"title": title, "source": source, "text": (find.__doc__ or "").strip()}
+        words = own if title else _words(find.__module__.rpartition(".")[2])[code]
+        RULES[code] = Rule(
+            code, check, words["title"], words["source"], find, words["text"], stage)
         return find
 
     return register

@@ -1,17 +1,19 @@
 """All rules of grading, one topic a file. Importing this package registers them.
 
-A rule is a function under ``@rule(code, check, title, source, stage)``. Its docstring is the page
-that students read. It yields breaches: the step, what is said, and the plan with just that one
-thing mended. Rules compare a plan with nothing; they look at what the simulated plan does. They
-explain a loss and share it out; how much is lost in all, and what no rule explains, says the
+A rule is a function under ``@rule(code, check, stage)``. What students read of it (title, source,
+help page, what is said of a breach) is an entry of ``TOPIC.toml`` in ``texts``, its docstring is
+for whoever changes it; topics that have no such file yet have title and source in the decorator and
+the page in the docstring. A rule yields breaches: the step, what is said, and the plan with just
+that one thing mended. Rules compare a plan with nothing; they look at what the simulated plan does.
+They explain a loss and share it out; how much is lost in all, and what no rule explains, says the
 ledger (``workups.grading``). Mends that several rules need are in ``rewriting``; what liquids come
 together in one vessel, whatever is poured into what, is asked of ``meeting``; what stands in a
 flask, and which bottle would serve, of ``contents``. ``choices`` and ``choices_bench`` hold rules
 that say nothing unless an exercise asks for them (``settings``).
 
-A new rule is a function in the file of its topic, with plans that break it, keep it, and look wrong
-but are fine in ``tests/grading/rules``, and its place in the lists below, which
-``tests/test_guide.py`` compares with the rules there are.
+A new rule is a function in the file of its topic and an entry in its words, with plans that break
+it, keep it, and look wrong but are fine in ``tests/grading/rules``, and its place in the lists
+below, which ``tests/test_guide.py`` compares with the rules there are.
 
 Mends and costs. Every rule mends at least one of its plans, and a mended finding carries the
 simulated difference, but for two: layers-may-invert (what helps is a look, not another plan; it

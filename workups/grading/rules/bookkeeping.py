@@ -9,26 +9,16 @@ from workups.chemistry.plan import Label, Plan, Strip, Tare, Weigh
 
 from ..assessment import Strength
 from ..case import Case
-from ..rule import Breach, Cost, Remark, rule
+from ..rule import Breach, Remark, Words, rule
 from .contents import layers_mL, solvent_mL
 
+say = Words("bookkeeping")
 STANDING_ML, EMPTY_G, SMALL_CROP = 2.0, 0.1, 0.1
 
 
-@rule(
-    "flask-not-tared",
-    check="order",
-    title="The flask is not tared",
-    source="mass of product = gross - tare",
-    stage=3,
-)
+@rule("flask-not-tared", check="order", stage=3)
 def flask_not_tared(case: Case) -> Iterator[Breach]:
-    """The mass of the product is the difference of two weighings, of the same flask with the
-    same things on it. Weigh the flask empty, clean and dry before the product goes in. Equally
-    good: strip in any flask and rinse the product into a tared vial; or clean, dry and weigh the
-    flask afterwards (that is a rescue, and is noted). A flask that already holds the solution
-    cannot be tared.
-    """
+    """Asks of the weighings a mass rests on, not of every one that a plan has."""
     for i in _counted(case):
         step = case.plan.steps[i]
         assert isinstance(step, Weigh)
@@ -42,7 +32,7 @@ def flask_not_tared(case: Case) -> Iterator[Breach]:
         if not tares:
             yield Breach(
                 step.id,
-                _not_tared,
+                Remark(Strength.PRODUCT_LOSS, *say("flask-not-tared"), score_loss=0.4),
                 case.plan.inserting(
                     filled, Tare(id=case.plan.free_id(f"tare-{step.id}"), flask=step.flask)
                 ),
@@ -50,12 +40,7 @@ def flask_not_tared(case: Case) -> Iterator[Breach]:
         elif min(tares) > filled:
             yield Breach(
                 case.plan.steps[min(tares)].id,
-                Remark(
-                    Strength.INFORMATION,
-                    "The flask is tared after use. That works if it is empty, clean and dry "
-                    "then; note it in the report.",
-                    "Next time weigh the empty flask before the product goes in.",
-                ),
+                Remark(Strength.INFORMATION, *say("flask-not-tared", "after-use")),
             )
 
 
@@ -82,27 +67,9 @@ def _is_empty(case: Case, index: int, flask: str) -> bool:
         case.inventory.mass_g(there.total())[0]) < EMPTY_G
 
 
-def _not_tared(_cost: Cost | None) -> Remark:
-    return Remark(
-        Strength.PRODUCT_LOSS,
-        "The flask that is weighed has no tare of the empty flask on record, so its mass says "
-        "nothing about the product.",
-        "Weigh the empty, dry flask first, or transfer the product to a tared vial.",
-        score_loss=0.4,
-    )
-
-
-@rule(
-    "weighed-before-stripping",
-    check="order",
-    title="Weighed before the solvent is off",
-    source="mass of solvent in the flask at that moment, as computed",
-    stage=2,
-)
+@rule("weighed-before-stripping", check="order", stage=2)
 def weighed_before_stripping(case: Case) -> Iterator[Breach]:
-    """The gross mass counts when the solvent is gone. A reading taken before that is the mass of a
-    solution.
-    """
+    """Only the last weighing of a flask counts, and only if the solvent comes off later."""
     strips = [(i, s.flask) for i, s, _ in case.steps() if isinstance(s, Strip)]
     for i, step, _ in case.steps():
         if not isinstance(step, Weigh):
@@ -118,27 +85,16 @@ def weighed_before_stripping(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.PRODUCT_LOSS,
-                f"The flask is weighed with about {solvent:.0f} mL of solvent in it, and never "
-                "after that.",
-                "Weigh it when the solvent is off, cool and dry outside.",
+                *say("weighed-before-stripping", solvent_mL=solvent),
                 score_loss=0.5,
             ),
             case.plan.moving(step.id, after[-1]),
         )
 
 
-@rule(
-    "not-labelled",
-    check="layers_safety",
-    title="Nothing is labelled",
-    source="trade practice: label each layer as it is poured; Nichols 7.15",
-    stage=4,
-)
+@rule("not-labelled", check="layers_safety", stage=4)
 def not_labelled(case: Case) -> Iterator[Breach]:
-    """Two flasks of clear liquid look alike. Which is which is known on the day and forgotten after
-    lunch; the wrong one acidified or stripped is the end of the product. Write on each flask what
-    is in it before you pour.
-    """
+    """Says so once, at the first step after which two flasks stand side by side."""
     if case.plan.of(Label):
         return
     for i, step, _ in case.steps():
@@ -153,8 +109,7 @@ def not_labelled(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.CHOICE if required else Strength.INFORMATION,
-                f"{names} stand side by side and no flask is labelled in this plan.{reason}",
-                "Label each layer as it is poured.",
+                *say("not-labelled", flasks=names, reason=reason),
                 score_loss=0.1 if required else 0.0,
             ),
             _labelled(case.plan, i, standing),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import partial
 
 from workups.chemistry.kinds import needs_brine
 from workups.chemistry.plan import Dry, Extract, Parting, Wash
@@ -11,25 +10,17 @@ from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Cost, Remark, rule
+from ..rule import WORTH_SHOWING, Breach, Cost, Remark, Words, rule
 from .contents import on_bench, wash_chains
 from .rewriting import wash_moved_after
 
+say = Words("brine")
 WORTH_IT, BRINE_ML = 1.15, 15.0
 
 
-@rule(
-    "brine-not-last",
-    check="order",
-    title="Another wash after the brine",
-    source="trade practice: brine is the last aqueous wash; also earlier to break an emulsion",
-    stage=3,
-)
+@rule("brine-not-last", check="order", stage=3)
 def brine_not_last(case: Case) -> Iterator[Breach]:
-    """Brine pulls droplets, and a quarter of the dissolved water, out of the organic layer. A
-    water or carbonate wash after it brings them back. Brine early, to break an emulsion, is fine
-    if there is brine (or no need of it) at the end.
-    """
+    """A wash before a later brine is fine, and so is a solvent that holds little water."""
     if case.exercise.choice("brine") == "free":
         return
     for washes in wash_chains(case):
@@ -39,20 +30,14 @@ def brine_not_last(case: Case) -> Iterator[Breach]:
         brine = brines[-1][1]
         mended = wash_moved_after(case.plan, brine, washes[-1][1])
         charged = case.exercise.choice("brine") != "advised"
-        yield Breach(brine.id, partial(_undone, charged), mended)
 
+        def undone(cost: Cost | None, loss: float = 0.1 if charged else 0.0) -> Remark:
+            more = cost.foreign.nominal if cost else 0.0
+            wording = "with-more" if more > WORTH_SHOWING else ""
+            said = say("brine-not-last", wording, more=percent(more))
+            return Remark(Strength.ADVICE, *said, score_loss=loss)
 
-def _undone(charged: bool, cost: Cost | None) -> Remark:
-    foreign = cost.foreign.nominal if cost else 0.0
-    extra = f" (water and salt in the product: {percent(foreign)} more)" if foreign > 0.001 else ""
-    return Remark(
-        Strength.ADVICE,
-        "A wash after the brine puts water and droplets back into the organic layer"
-        + extra
-        + "; the drying agent has more to do.",
-        "Make the brine the last wash before drying.",
-        score_loss=0.1 if charged else 0.0,
-    )
+        yield Breach(brine.id, undone, mended)
 
 
 def _solvent_needs_no_brine(case: Case, index: int, step: Parting) -> bool:
@@ -67,18 +52,9 @@ def _solvent_needs_no_brine(case: Case, index: int, step: Parting) -> bool:
     return not needs_brine(volumes, inv.tables)
 
 
-@rule(
-    "no-brine",
-    check="order",
-    title="No brine before drying",
-    source="water activity of saturated sodium chloride, 0.753, and cleared droplets",
-    stage=5,
-)
+@rule("no-brine", check="order", stage=5)
 def no_brine(case: Case) -> Iterator[Breach]:
-    """Solvents that hold much water (ethers, ethyl acetate) go to the drying agent with less of
-    it after a wash with saturated salt. Without brine the agent can do it alone; it takes more
-    of it. Not needed for dichloromethane, toluene or hydrocarbons.
-    """
+    """For information: what it costs is agent. Silent below ``WORTH_IT`` times the agent."""
     brine = next(iter(on_bench(case, case.is_brine)), None)
     if case.exercise.choice("brine") == "free" or brine is None:
         return
@@ -127,9 +103,7 @@ def _without_brine(case: Case, at: int, last: Parting, dry: Dry, brine: str) -> 
         dry.id,
         Remark(
             Strength.INFORMATION,
-            f"Without brine the drying agent has {here / max(there, 0.01):.1f} times the work "
-            "to do.",
-            "A brine wash before drying saves drying agent and the product it holds.",
+            *say("no-brine", times=here / max(there, 0.01)),
             (
                 Number("agent to a loose rest", here, "g"),
                 Number("agent to a loose rest after brine", there, "g"),

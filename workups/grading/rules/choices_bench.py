@@ -19,17 +19,16 @@ from workups.chemistry.plan import (
 )
 
 from ..case import Case
-from ..rule import Breach, rule
-from .choices import SOURCE, chosen
+from ..rule import Breach, Words, rule
+from .choices import chosen
 
+say = Words("choices_bench")
 OVERNIGHT_MIN = 8 * 60.0
 
 
-@rule("drying-amount", check="drying", title="How much drying agent", source=SOURCE, stage=4)
+@rule("drying-amount", check="drying", stage=4)
 def drying_amount(case: Case) -> Iterator[Breach]:
-    """A weighed amount, or portions until the last one stays loose: both dry. Where the exercise
-    asks for one of them, it says why.
-    """
+    """Of the choices, ``drying_amount``: the step's endpoint has to be the one chosen."""
     wanted = case.exercise.choice("drying_amount")
     if wanted == "either":
         return
@@ -37,53 +36,30 @@ def drying_amount(case: Case) -> Iterator[Breach]:
         if isinstance(step, Dry) and case.dries_product(i, step) and step.endpoint != wanted:
             yield Breach(
                 step.id,
-                chosen(
-                    case,
-                    "drying_amount",
-                    "The amount of drying agent is not found in the way that is asked for.",
-                    "Add portions until the last one stays loose."
-                    if wanted == "free-flowing"
-                    else "Weigh the drying agent.",
-                ),
+                chosen(case, "drying_amount", *say("drying-amount", wanted)),
                 case.plan.replacing(replace(step, endpoint=wanted)),
             )
             return
 
 
-@rule("decanted", check="drying", title="Decanted from the drying agent", source=SOURCE, stage=4)
+@rule("decanted", check="drying", stage=4)
 def decanted(case: Case) -> Iterator[Breach]:
-    """A granular agent can be decanted from as well as filtered off. Where the exercise asks for
-    it, filter.
-    """
+    """Of the choices, ``agent_removal``; a powder that is decanted is ``powder-decanted``."""
     if case.exercise.choice("agent_removal") != "filter":
         return
     for step in case.plan.steps:
         if isinstance(step, Filter) and step.method == "decant":
             yield Breach(
                 step.id,
-                chosen(
-                    case,
-                    "agent_removal",
-                    "The solution is decanted from the drying agent.",
-                    "Filter it through fluted paper or a cotton plug.",
-                ),
+                chosen(case, "agent_removal", *say("decanted")),
                 case.plan.replacing(replace(step, method="gravity")),
             )
             return
 
 
-@rule(
-    "overnight-over-agent",
-    check="drying",
-    title="Left over the drying agent until the next day",
-    source="your instructor's choice; University of York teaching labs, drying page: solvents take "
-    "water up again",
-    stage=4,
-)
+@rule("overnight-over-agent", check="drying", stage=4)
 def overnight_over_agent(case: Case) -> Iterator[Breach]:
-    """Over the drying agent, stoppered and labelled, is a common stopping point; some labs avoid
-    it, because a solution that stands open takes water up again.
-    """
+    """Of the choices, ``overnight_over_agent``: a Dry or a Stand over agent of eight hours."""
     if case.exercise.choice("overnight_over_agent") != "avoid":
         return
     agents = case.inventory.agent_rows.values()
@@ -98,22 +74,15 @@ def overnight_over_agent(case: Case) -> Iterator[Breach]:
         ):
             yield Breach(
                 step.id,
-                chosen(
-                    case,
-                    "overnight_over_agent",
-                    "The solution stands over its drying agent until the next day.",
-                    "Filter it off on the same day and stopper the filtrate.",
-                ),
+                chosen(case, "overnight_over_agent", *say("overnight-over-agent")),
                 case.plan.replacing(replace(step, minutes=30.0)),
             )
             return
 
 
-@rule("tared-afterwards", check="order", title="Tared afterwards", source=SOURCE, stage=4)
+@rule("tared-afterwards", check="order", stage=4)
 def tared_afterwards(case: Case) -> Iterator[Breach]:
-    """A flask that is cleaned, dried and tared after use gives the same mass. Where the exercise
-    asks for it, tare before anything goes in.
-    """
+    """Of the choices, ``tare``: a tare after the weighing; none at all is ``flask-not-tared``."""
     if case.exercise.choice("tare") != "before":
         return
     for step in case.plan.steps:
@@ -124,12 +93,7 @@ def tared_afterwards(case: Case) -> Iterator[Breach]:
             first = _first_use(case.plan, step.flask)
             yield Breach(
                 tares[0].id,
-                chosen(
-                    case,
-                    "tare",
-                    "The flask is tared after the weighing.",
-                    "Weigh the empty flask before anything goes in.",
-                ),
+                chosen(case, "tare", *say("tared-afterwards")),
                 case.plan.moving(tares[0].id, first),
             )
             return
@@ -139,18 +103,9 @@ def _first_use(plan: Plan, flask: str) -> int:
     return next(i for i, s in enumerate(plan.steps) if flask in (*s.takes(), *s.brings()))
 
 
-@rule(
-    "not-cooled-before-weighing",
-    check="order",
-    title="Cooling is no step of the plan",
-    source="your instructor's choice; a warm 50 mL beaker read 14 mg light three minutes after "
-    "110 °C (wiredchemist.com, weighing techniques)",
-    stage=4,
-)
+@rule("not-cooled-before-weighing", check="order", stage=4)
 def not_cooled_before_weighing(case: Case) -> Iterator[Breach]:
-    """A warm flask reads light, because warm air rises from it. To weigh means to weigh cool and
-    dry outside; where the exercise asks for it, the plan says so in a step.
-    """
+    """Of the choices, ``cooling``: nothing between the strip of a flask and its weighing."""
     if case.exercise.choice("cooling") != "expected":
         return
     for i, step, _ in case.steps():
@@ -163,61 +118,35 @@ def not_cooled_before_weighing(case: Case) -> Iterator[Breach]:
         cool = Cool(id=case.plan.free_id(f"cool-before-{step.id}"), flask=step.flask)
         yield Breach(
             step.id,
-            chosen(
-                case,
-                "cooling",
-                "The flask goes from the bath to the balance.",
-                "Let it cool to room temperature and dry it outside.",
-            ),
+            chosen(case, "cooling", *say("not-cooled-before-weighing")),
             case.plan.inserting(i, cool),
         )
 
 
-@rule("one-reading", check="order", title="One reading only", source=SOURCE, stage=4)
+@rule("one-reading", check="order", stage=4)
 def one_reading(case: Case) -> Iterator[Breach]:
-    """Constant mass means two readings that agree, with some more time under vacuum or in air
-    between them: what still falls is solvent. Many courses take one reading.
-    """
+    """Of the choices, ``constant_mass``: every weighing with one reading, each for itself."""
     if case.exercise.choice("constant_mass") != "required":
         return
     for step in case.plan.steps:
         if isinstance(step, Weigh) and step.readings < 2:
             yield Breach(
                 step.id,
-                chosen(
-                    case,
-                    "constant_mass",
-                    "The product is weighed once.",
-                    "Weigh again after a while, until two readings agree.",
-                ),
+                chosen(case, "constant_mass", *say("one-reading")),
                 case.plan.replacing(replace(step, readings=2)),
             )
 
 
-@rule(
-    "dichloromethane-used",
-    check="layers_safety",
-    title="Dichloromethane",
-    source="your instructor's choice; US EPA rule of 2024 on dichloromethane, university "
-    "laboratories under conditions",
-    stage=4,
-)
+@rule("dichloromethane-used", check="layers_safety", stage=4)
 def dichloromethane_used(case: Case) -> Iterator[Breach]:
-    """Dichloromethane is volatile, harmful and tightly regulated; where the exercise rules it out,
-    take another solvent, with more portions if it extracts less.
-    """
+    """Of the choices, ``dichloromethane``: wherever it is used; the first step stands for all."""
     if case.exercise.choice("dichloromethane") != "not allowed":
         return
     for step in case.plan.steps:
         if "dichloromethane" in step.materials():
             yield Breach(
                 step.id,
-                chosen(
-                    case,
-                    "dichloromethane",
-                    "The plan uses dichloromethane.",
-                    "Take another extraction solvent.",
-                ),
+                chosen(case, "dichloromethane", *say("dichloromethane-used")),
                 _with_other_solvent(case),
             )
             return

@@ -15,8 +15,9 @@ from workups.words.numbers import percent
 
 from ..assessment import Band, Number, Strength
 from ..case import Case
-from ..rule import LOSS_NOMINAL, Breach, Cost, Remark, band, rule
+from ..rule import LOSS_NOMINAL, Breach, Cost, Remark, Words, band, rule
 
+say = Words("parting_ways")
 LEAST_MIXED, SURELY_MIXED, NOT_SEPARATED = 0.03, 0.02, 0.10
 NOT_PARTED = 0.1
 LEFT_BEHIND, LEAST_THERE = 0.03, 0.05
@@ -31,20 +32,9 @@ def mixed_in(case: Case, target: str, other: str) -> Band:
     return band(grams / np.maximum(found.available_g, 1e-9))
 
 
-@rule(
-    "targets-not-separated",
-    check="order",
-    title="Two components end in one flask",
-    source="pKa of the acids and amines: a carboxylic acid (4 to 5) goes with bicarbonate, a "
-    "phenol (10) only with hydroxide; University of Alberta organic teaching pages, theory 5",
-    stage=2,
-)
+@rule("targets-not-separated", check="order", stage=2)
 def targets_not_separated(case: Case) -> Iterator[Breach]:
-    """A separation works when each component goes with one wash and with no other. Hydroxide takes
-    a phenol and a carboxylic acid together: bicarbonate has to come first. Bicarbonate
-    does not take a phenol, and dilute acid does not take a very weak base. A wash that runs out of
-    acid or base leaves the rest behind; another portion finds it.
-    """
+    """One product in another's flask, where the draws agree; the first pair stands for all."""
     for target in case.targets:
         if not _is_there(case, target):
             continue
@@ -56,11 +46,7 @@ def targets_not_separated(case: Case) -> Iterator[Breach]:
                 continue
             step, mended, change = _parted_better(case, target, other, share.nominal)
             names = case.inventory.names
-            yield Breach(
-                step,
-                partial(_mixed, names[other], names[target], share, change),
-                mended,
-            )
+            yield Breach(step, _mixed(names[other], names[target], share, change), mended)
             return
 
 
@@ -70,26 +56,21 @@ def _is_there(case: Case, target: str) -> bool:
     return float(found.share[0]) >= LEAST_THERE
 
 
-def _mixed(other: str, target: str, share: Band, change: str, _cost: Cost | None) -> Remark:
+def _mixed(other: str, target: str, share: Band, change: str) -> Remark:
     return Remark(
         Strength.PRODUCT_LOSS if share.low >= NOT_SEPARATED else Strength.ADVICE,
-        f"{other[0].upper() + other[1:]} ends in the same flask as {target}: "
-        f"{percent(min(share.nominal, 1.0))} of its mass or more.",
-        change,
+        *say("targets-not-separated", change, other=other[0].upper() + other[1:], target=target,
+             share=percent(min(share.nominal, 1.0))),
         (Number("other component", share.nominal * 100, "%", share.low * 100, share.high * 100),),
         score_loss=NOT_PARTED,
     )
 
 
 def _parted_better(case: Case, target: str, other: str, now: float) -> tuple[str, Plan | None, str]:
-    """The step where two components went together, a plan that parts them, and what to change."""
+    """The step where two components went together, a plan that parts them, and its wording."""
     swapped = _weak_base_first(case)
     if swapped is not None and _better(case, swapped[1], target, other, now):
-        return (
-            *swapped,
-            "Wash with bicarbonate first, into a flask of its own, and with "
-            "hydroxide after it.",
-        )
+        return (*swapped, "weak-base-first")
     for i, step, _ in case.partings():
         if not isinstance(step, Wash) or not case.is_aqueous(step.material):
             continue
@@ -100,9 +81,8 @@ def _parted_better(case: Case, target: str, other: str, now: float) -> tuple[str
             continue
         more = case.plan.replacing(replace(step, portions=min(step.portions + 2, 12)))
         if _better(case, more, target, other, now):
-            return step.id, more, "Another portion of this wash takes the rest."
-    change = "Choose washes that take one of the two and leave the other."
-    return case.ends_with(target), None, change
+            return step.id, more, "more-portions"
+    return case.ends_with(target), None, "other-washes"
 
 
 def _better(case: Case, plan: Plan, target: str, other: str, now: float) -> bool:
@@ -125,18 +105,9 @@ def _weak_base_first(case: Case) -> tuple[str, Plan] | None:
     return strong.id, case.plan.replacing(first).replacing(second)
 
 
-@rule(
-    "extract-left-behind",
-    check="order",
-    title="A flask with product is forgotten",
-    source="amounts in every flask at the end, as computed",
-    stage=2,
-)
+@rule("extract-left-behind", check="order", stage=2)
 def extract_left_behind(case: Case) -> Iterator[Breach]:
-    """Every extract holds its share of the product, the last ones too. Count the flasks against
-    the plan and combine the extracts, before the washes or before the drying agent, before the
-    solvent comes off.
-    """
+    """What stands in a flask at the end that is not weighed, waste and wet solids aside."""
     weighed = {m.flask for m in case.measures()}
     last = max(
         (i for i, s, _ in case.steps() if isinstance(s, Weigh)), default=len(case.plan.steps)
@@ -188,7 +159,6 @@ def _forgotten(name: str, share: float, cost: Cost | None) -> Remark:
     loses = share >= LOSS_NOMINAL or cost is None or cost.is_loss
     return Remark(
         Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
-        f"'{name}' holds {percent(share)} of the product and is never used again.",
-        "Combine it with the rest before the solvent comes off.",
+        *say("extract-left-behind", name=name, share=percent(share)),
         (Number("product left in that flask", share * 100, "%"),),
     )

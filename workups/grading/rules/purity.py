@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from functools import partial
 
 from workups.chemistry.kinds import is_phenol
 from workups.chemistry.measures import contents_weighed
@@ -12,31 +11,18 @@ from workups.words.numbers import percent
 
 from ..assessment import Band, Number, Strength
 from ..case import Case
-from ..rule import Breach, Cost, Remark, band, rule
+from ..rule import Breach, Remark, Words, band, rule
 from .contents import on_bench, wash_chains
 
+say = Words("purity")
 LEAST_LEFT, SURELY_LEFT, BESIDE_MODEL, SURELY_BESIDE = 0.03, 0.03, 1.5, 3.0
 HALVES, COSTS_LITTLE = 0.5, 0.02
 AMINE_PKA = 3.0
 
 
-@rule(
-    "impurity-left",
-    check="order",
-    title="Something stays in the product that a wash would take",
-    source="D = K alpha_neutral(pH): hydroxide takes a phenol (pKa near 10), dilute acid an amine; "
-    "bicarbonate takes neither",
-    stage=2,
-)
+@rule("impurity-left", check="order", stage=2)
 def impurity_left(case: Case) -> Iterator[Breach]:
-    """A phenol or an amine that did not react goes into the solvent with the product if the water
-    is not basic, or acidic, enough to keep it back. It is weighed with the product and stays in
-    it. Bicarbonate does not take a phenol: hydroxide does. Dilute acid takes an amine. The
-    exercise's own route is the measure: what stays in the product there is not held against a plan.
-
-    A product that is itself an acid or a base can be taken over its salt: what is neutral then
-    stays in the solvent.
-    """
+    """Held against the exercise's own route, and said only if a bottle of the bench helps."""
     yield from _neutral_left(case)
     for target in case.targets:
         for key in _removable(case, target):
@@ -50,7 +36,8 @@ def impurity_left(case: Case) -> Iterator[Breach]:
                 continue
             name = case.inventory.names[key]
             at = next((c[-1][1].id for c in wash_chains(case)), case.ends_with(target))
-            yield Breach(at, partial(_left, name, _is_base(case, key), share), mended)
+            wash = "base" if _is_base(case, key) else "acid"
+            yield Breach(at, _weighed_with(name, share, wash), mended)
             return
 
 
@@ -68,7 +55,7 @@ def _neutral_left(case: Case) -> Iterator[Breach]:
                 model, target, key).nominal:
                 continue
             name = case.inventory.names[key]
-            yield Breach(case.ends_with(target), partial(_left_neutral, name, share))
+            yield Breach(case.ends_with(target), _weighed_with(name, share, "neutral"))
             return
 
 
@@ -89,13 +76,10 @@ def _neutral(case: Case) -> list[str]:
     ]
 
 
-def _left_neutral(name: str, share: Band, _cost: Cost | None) -> Remark:
+def _weighed_with(name: str, share: Band, wash: str) -> Remark:
     return Remark(
         Strength.ADVICE,
-        f"{name[0].upper() + name[1:]} worth {percent(share.nominal)} of the product is weighed "
-        "with it.",
-        "Take the product over its salt: into acid if it is a base, into base if it is an acid; "
-        "wash that layer with solvent, and set the product free again.",
+        *say("impurity-left", wash, name=name[0].upper() + name[1:], share=percent(share.nominal)),
         (Number(name, share.nominal * 100, "%", share.low * 100, share.high * 100),),
         score_loss=min(0.3, share.nominal),
     )
@@ -168,14 +152,3 @@ def _helps(case: Case, mended: Plan | None, target: str, key: str) -> bool:
     ]
     less = _in_product(other, target, key).nominal
     return max(lost) < COSTS_LITTLE and less < HALVES * _in_product(case, target, key).nominal
-
-
-def _left(name: str, base: bool, share: Band, _cost: Cost | None) -> Remark:
-    return Remark(
-        Strength.ADVICE,
-        f"{name[0].upper() + name[1:]} worth {percent(share.nominal)} of the product is weighed "
-        "with it.",
-        f"Wash with dilute {'acid' if base else 'hydroxide'} before the brine.",
-        (Number(name, share.nominal * 100, "%", share.low * 100, share.high * 100),),
-        score_loss=min(0.3, share.nominal),
-    )

@@ -16,7 +16,7 @@ from workups.chemistry.redox import OXIDANT
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Remark, band, rule
+from ..rule import Breach, Remark, Words, band, rule
 from .contents import (
     everything_in,
     mmol,
@@ -30,7 +30,7 @@ from .contents import (
 from .meeting import Meeting, meetings, poison
 from .rewriting import without_wash
 
-ACIDIC_PH = 6.0
+say = Words("quench")
 LEAST_GEL_MMOL = 0.5
 LEAST_SOLVENT_ML = 1.0
 
@@ -47,18 +47,9 @@ def mild_quench(case: Case) -> str | None:
     return strongest_acid(case) or ("water" if "water" in case.exercise.setup.materials else None)
 
 
-@rule(
-    "not-quenched",
-    check="layers_safety",
-    title="Shaken before it is quenched",
-    source="mol of gas per mol of reagent; trade practice: finish the quench in an open flask",
-    stage=1,
-)
+@rule("not-quenched", check="layers_safety", stage=1)
 def not_quenched(case: Case) -> Iterator[Breach]:
-    """A hydride or an organometallic reagent that is left over gives hydrogen or methane, and
-    heat, with the first water or acid it meets. In a funnel that is closed a moment later. Finish
-    the quench in an open flask: cold, slowly, until no more gas comes.
-    """
+    """Gas at the 95th percentile of the draws; a flask with water in it has met it before."""
     for i, step, shakes in case.partings():
         there = case.before(i).flasks[step.flask]
         gas = _gas_mL(case, quench_gas_mmol(case, there.total()))
@@ -75,9 +66,7 @@ def not_quenched(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.SAFETY_HOLD,
-                f"The reagent that is left meets water for the first time in the funnel: up to "
-                f"{gas:.0f} mL of gas, and heat, in a closed vessel.",
-                "Quench it first, in an open flask in ice, slowly, until no more gas comes.",
+                *say("not-quenched", gas_mL=gas),
                 (Number("gas, dry", gas, "mL"),),
                 score_loss=0.5,
             ),
@@ -86,17 +75,9 @@ def not_quenched(case: Case) -> Iterator[Breach]:
         return
 
 
-@rule(
-    "quench-closed",
-    check="layers_safety",
-    title="Quenched in a closed flask",
-    source="volume of gas as computed; trade practice: swirled open, in the hood",
-    stage=2,
-)
+@rule("quench-closed", check="layers_safety", stage=2)
 def quench_closed(case: Case) -> Iterator[Breach]:
-    """Gas that comes off in a closed flask has nowhere to go. Quench in an open flask, in the
-    hood, and close nothing before it is quiet.
-    """
+    """Only where gas comes off at all."""
     for i, step, _ in case.steps():
         if not isinstance(step, Quench) or step.open_flask:
             continue
@@ -107,8 +88,7 @@ def quench_closed(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.SAFETY_HOLD,
-                f"Up to {gas:.0f} mL of gas comes off in a closed flask.",
-                "Leave the flask open, in the hood.",
+                *say("quench-closed", gas_mL=gas),
                 (Number("gas, dry", gas, "mL"),),
                 score_loss=0.4,
             ),
@@ -122,18 +102,9 @@ def _gas_made(case: Case, index: int) -> float:
     return 0.0 if made is None else _gas_mL(case, made)
 
 
-@rule(
-    "poured-in-too-fast",
-    check="layers_safety",
-    title="Poured in all at once while gas comes off",
-    source="volume of gas as computed; trade practice: large beaker, ice, slowly, stirring",
-    stage=2,
-)
+@rule("poured-in-too-fast", check="layers_safety", stage=2)
 def poured_in_too_fast(case: Case) -> Iterator[Breach]:
-    """Acid poured into a carbonate layer, or water into a hydride, makes its gas as fast as you
-    pour: the foam goes over the rim and takes product along. Use a beaker three times as large,
-    cool it, add in small portions and stir.
-    """
+    """Lighter for an Add, which need not be meant to give gas."""
     for i, step, _ in case.steps():
         if not isinstance(step, Quench | Adjust | Add) or step.slowly:
             continue
@@ -145,8 +116,7 @@ def poured_in_too_fast(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.SAFETY_HOLD if meant else Strength.ADVICE,
-                f"Up to {gas:.0f} mL of gas comes off as fast as you pour; it foams over.",
-                "Add slowly, in portions, in a large open beaker in ice.",
+                *say("poured-in-too-fast", gas_mL=gas),
                 (Number("gas, dry", gas, "mL"),),
                 score_loss=0.2 if meant else 0.05,
             ),
@@ -154,20 +124,9 @@ def poured_in_too_fast(case: Case) -> Iterator[Breach]:
         )
 
 
-@rule(
-    "magnesium-hydroxide",
-    check="extraction",
-    title="Magnesium hydroxide comes out as a gel",
-    source="solubility product of Mg(OH)2, 1.3e-11 (pitzer.dat): 0.05 mol/L of magnesium comes "
-    "out above pH 9.2",
-    stage=3,
-)
+@rule("magnesium-hydroxide", check="extraction", stage=3)
 def magnesium_hydroxide(case: Case) -> Iterator[Breach]:
-    """Water alone turns what is left of a Grignard reagent into magnesium hydroxide: a gel that
-    sits between the layers, makes them part slowly and holds product. Ammonium chloride solution,
-    or dilute acid if the product stands it, keeps magnesium in solution. How soluble a fresh gel is
-    is not known well; what counts is the product that it holds back.
-    """
+    """Charged by the product the gel holds; shown with its pH."""
     if "magnesium" not in case.inventory.index:
         return
     for i, step, shakes in case.partings():
@@ -184,10 +143,7 @@ def magnesium_hydroxide(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.ADVICE if sure else Strength.INFORMATION,
-                f"The water layer is at pH {float(pH[0]):.1f}: {comes} out as a gel between the "
-                "layers, which part slowly, and holds product.",
-                "Quench with ammonium chloride solution, or with dilute acid if the product "
-                "stands it.",
+                *say("magnesium-hydroxide", pH=float(pH[0]), comes=comes),
                 (Number("pH", float(pH[0]), ""),
                  Number("magnesium in the gel", gel.nominal, "mmol", gel.low, gel.high)),
             ),
@@ -206,19 +162,9 @@ def _quenched_with_ammonium(case: Case, before: int) -> Plan | None:
     return None
 
 
-@rule(
-    "oxidant-meets-acid",
-    check="layers_safety",
-    title="Acid and hypochlorite",
-    source="HOCl + HCl = Cl2 + H2O (constant in the REACH dossier of chlorine); hypochlorite and "
-    "ammonia give chloramines (textbook)",
-    stage=1,
-)
+@rule("oxidant-meets-acid", check="layers_safety", stage=1)
 def oxidant_meets_acid(case: Case) -> Iterator[Breach]:
-    """Hypochlorite gives chlorine with acid and chloramines with ammonia, whichever is poured
-    into the other. Destroy what is left of it with bisulfite or thiosulfate first, until starch
-    iodide paper stays white; only then acidify, wash with acid or pour it to other waste.
-    """
+    """Asks what comes together (``meeting``), whichever is poured into what."""
     if OXIDANT not in case.inventory.index:
         return
     for i, step, _ in case.steps():
@@ -234,20 +180,11 @@ def oxidant_meets_acid(case: Case) -> Iterator[Breach]:
 def _poisonous(case: Case, met: Meeting, made: str) -> Remark:
     left = met.together.oxidant_mmol
     gas = left * float(case.gas_mL(np.ones(1))[0])
-    much = f"{made}, up to {gas:.0f} mL of poisonous gas"
-    says = (
-        f"{left:.0f} mmol of hypochlorite is still there and meets "
-        f"{'acid' if made == 'chlorine' else 'ammonia'}: {much}."
-    )
-    change = "Destroy it with bisulfite or thiosulfate first, and test with starch iodide paper."
-    if any(part.mmol(*REDUCTANTS) > 0 for part in met.parts):
-        says = (
-            f"{left:.0f} mmol of hypochlorite is more than the reducing agent takes, and the "
-            f"mixture is at pH {met.together.pH:.1f}: {much}."
-        )
-        change = "Take enough bisulfite or thiosulfate, and test with starch iodide paper."
+    reduced = any(part.mmol(*REDUCTANTS) > 0 for part in met.parts)
+    said = say("oxidant-meets-acid", "too-little-reductant" if reduced else made,
+               left_mmol=left, made=made, gas_mL=gas, pH=met.together.pH)
     gas_number = Number("poisonous gas at most", gas, "mL")
-    return Remark(Strength.SAFETY_HOLD, says, change, (gas_number,), score_loss=0.5)
+    return Remark(Strength.SAFETY_HOLD, *said, (gas_number,), score_loss=0.5)
 
 
 def _kept_from_meeting(case: Case, index: int, left_mmol: float) -> Plan | None:
@@ -263,17 +200,9 @@ def _kept_from_meeting(case: Case, index: int, left_mmol: float) -> Plan | None:
     return None
 
 
-@rule(
-    "oxidant-evaporated",
-    check="layers_safety",
-    title="Stripped with an oxidant in the flask",
-    source="trade practice: destroy the oxidant and test before evaporating",
-    stage=2,
-)
+@rule("oxidant-evaporated", check="layers_safety", stage=2)
 def oxidant_evaporated(case: Case) -> Iterator[Breach]:
-    """Warming a residue that still holds an oxidant can end in a fire or a burst flask, and
-    spoils the product. Destroy it and test with starch iodide paper before the solvent comes off.
-    """
+    """Whatever left the oxidant there; the mend reduces it before the step."""
     for i, step, _ in case.steps():
         if not isinstance(step, Strip):
             continue
@@ -284,8 +213,7 @@ def oxidant_evaporated(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.SAFETY_HOLD,
-                f"{left:.1f} mmol of hypochlorite is still in the flask that is heated.",
-                "Destroy it with bisulfite or thiosulfate and test with starch iodide paper.",
+                *say("oxidant-evaporated", left_mmol=left),
                 score_loss=0.4,
             ),
             _reduced_before(case, i, step.flask, left),
@@ -293,21 +221,9 @@ def oxidant_evaporated(case: Case) -> Iterator[Breach]:
         return
 
 
-@rule(
-    "oxidant-extracted",
-    check="layers_safety",
-    title="Extracted and stripped with the oxidant not destroyed",
-    source="trade practice: destroy the oxidant and test before it meets a solvent that is "
-    "evaporated",
-    stage=2,
-)
+@rule("oxidant-extracted", check="layers_safety", stage=2)
 def oxidant_extracted(case: Case) -> Iterator[Breach]:
-    """What is left of an oxidant goes into the funnel with the solvent, hangs in its droplets and
-    comes along to the flask that is heated; what stays in the water meets the next acid, or
-    whatever is in the waste. Destroy it first. Where it lies in the water beside a solvent already,
-    washing the organic layer with the reducing agent before it is stripped is as good. An oxidant
-    that a wash is made with on purpose is not meant here.
-    """
+    """Follows the solvent from the parting to the strip, and looks for a reductant between."""
     if OXIDANT not in case.inventory.index:
         return
     for at, strip, _ in case.steps():
@@ -344,9 +260,7 @@ def _extracted(case: Case, index: int, step: Parting, left: float) -> Breach:
         step.id,
         Remark(
             Strength.SAFETY_HOLD,
-            f"{left:.0f} mmol of hypochlorite is still there when the solvent goes in, and nothing "
-            "destroys it before the solvent is stripped.",
-            "Destroy it with bisulfite or thiosulfate first, and test with starch iodide paper.",
+            *say("oxidant-extracted", left_mmol=left),
             (Number("oxidant left", left, "mmol"),),
             score_loss=0.5,
         ),
@@ -354,17 +268,9 @@ def _extracted(case: Case, index: int, step: Parting, left: float) -> Breach:
     )
 
 
-@rule(
-    "oxidant-not-tested",
-    check="layers_safety",
-    title="Not tested for the oxidant",
-    source="trade practice: starch iodide paper stays white",
-    stage=4,
-)
+@rule("oxidant-not-tested", check="layers_safety", stage=4)
 def oxidant_not_tested(case: Case) -> Iterator[Breach]:
-    """Whether the oxidant is gone is seen on starch iodide paper, not by counting: bleach of an
-    unknown age and a product that takes up oxidant make every count uncertain.
-    """
+    """Only where a plan reduces an oxidant at all."""
     if OXIDANT not in case.inventory.index:
         return
     if any(isinstance(s, TestStep) and s.how == "KI-starch" for s in case.plan.steps):
@@ -379,8 +285,7 @@ def oxidant_not_tested(case: Case) -> Iterator[Breach]:
                 step.id,
                 Remark(
                     Strength.INFORMATION,
-                    "Nothing in the plan tells whether the oxidant is really gone.",
-                    "Test with starch iodide paper after the reducing agent.",
+                    *say("oxidant-not-tested"),
                 ),
                 case.plan.inserting(i + 1, test),
             )

@@ -23,10 +23,11 @@ from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Cost, Remark, band, rule
+from ..rule import WORTH_SHOWING, Breach, Cost, Remark, Words, band, rule
 from .cosolvent import clinging_g
 from .rewriting import filtered_after, strip_elsewhere
 
+say = Words("sequence")
 MUCH_SOLVENT = 0.25
 
 
@@ -34,17 +35,9 @@ def _dryings(case: Case) -> list[tuple[int, Dry]]:
     return [(i, s) for i, s, _ in case.steps() if isinstance(s, Dry) and case.dries_product(i, s)]
 
 
-@rule(
-    "wet-again-after-drying",
-    check="order",
-    title="Washed again after drying",
-    source="precedence: last contact with water, then the drying agent",
-    stage=2,
-)
+@rule("wet-again-after-drying", check="order", stage=2)
 def wet_again_after_drying(case: Case) -> Iterator[Breach]:
-    """A drying agent takes the water out of the solvent; the next shake with a water layer puts
-    it all back. Dry after the last wash, and only then.
-    """
+    """A later drying of the same layer makes it good."""
     for i, dry in _dryings(case):
         onward = list(case.run.flow.after(i, dry.flask))
         washes = [(k, w) for k, w in onward if isinstance(w, Wash) and case.washes_product(k, w)]
@@ -61,34 +54,18 @@ def wet_again_after_drying(case: Case) -> Iterator[Breach]:
 
 def _wet_again(cost: Cost | None) -> Remark:
     foreign = cost.foreign.nominal if cost else 0.0
-    tail = (
-        f" What is weighed then holds water and salt worth {percent(foreign)} of the product "
-        "more than if it were dried last."
-        if foreign > 0.001
-        else " The solvent goes to the evaporator saturated with water."
-    )
+    wording = "weighed" if foreign > WORTH_SHOWING else ""
     return Remark(
         Strength.PRODUCT_LOSS if foreign > 0.05 else Strength.ADVICE,
-        "The dried layer is shaken with water again and not dried after that." + tail,
-        "Move the drying step behind the last wash.",
+        *say("wet-again-after-drying", wording, foreign=percent(foreign)),
         (Number("more water and salt in the product", max(foreign, 0.0) * 100, "%"),),
         score_loss=0.4,
     )
 
 
-@rule(
-    "wet-receiver",
-    check="order",
-    title="Filtered into a wet flask",
-    source="trade practice: the flask that takes the dried solution is clean and dry; its water "
-    "adds to what was dried away",
-    stage=3,
-)
+@rule("wet-receiver", check="order", stage=3)
 def wet_receiver(case: Case) -> Iterator[Breach]:
-    """A flask that was just rinsed with water holds a few drops of it. Filter the dried solution
-    into one that is clean and dry: its water would go back into what the drying agent has dried,
-    and into the tare.
-    """
+    """Any receiver but the dry one, by the water that the exercise gives a wet flask."""
     water_mL = float(case.inventory.practice["wet_flask_mL"][0])
     for i, step, _ in case.steps():
         if not isinstance(step, Filter) or step.receiver == RECEIVERS[0]:
@@ -99,9 +76,7 @@ def wet_receiver(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.ADVICE,
-                f"The flask is wet from rinsing: about {water_mL:.1f} mL of water goes back into "
-                "the solution.",
-                "Take a clean, dry flask.",
+                *say("wet-receiver", water_mL=water_mL),
                 (Number("water in the flask", water_mL, "mL"),),
                 score_loss=0.1,
             ),
@@ -109,17 +84,9 @@ def wet_receiver(case: Case) -> Iterator[Breach]:
         )
 
 
-@rule(
-    "agent-not-filtered",
-    check="order",
-    title="Stripped with the drying agent still in",
-    source="hydrates give their water back when heated; University of Alberta drying-agent card",
-    stage=2,
-)
+@rule("agent-not-filtered", check="order", stage=2)
 def agent_not_filtered(case: Case) -> Iterator[Breach]:
-    """The drying agent must be filtered or decanted off before the solvent is taken away.
-    Otherwise it is weighed with the product, and warm hydrates give their water back.
-    """
+    """From 2 % of the product's mass of agent in a flask that is stripped."""
     for i, step, facts in case.steps():
         if not isinstance(step, Strip) or facts.strip is None or not facts.strip.solid_present:
             continue
@@ -158,31 +125,20 @@ def _not_filtered(case: Case, index: int, step: Strip) -> Breach:
         index += 1
     mended = rest.inserting(index, *added)
 
-    def say(cost: Cost | None) -> Remark:
+    def weighed_with(cost: Cost | None) -> Remark:
         share = cost.foreign.nominal if cost else 0.3
         return Remark(
             Strength.PRODUCT_LOSS,
-            "The solvent is taken off with the drying agent still in the flask; what is weighed "
-            f"is too heavy by {percent(share)} of the product.",
-            "Filter or decant into the tared flask, rinse the solid with a little solvent, then "
-            "strip.",
+            *say("agent-not-filtered", share=percent(share)),
             score_loss=min(1.0, 0.4 + share),
         )
 
-    return Breach(step.id, say, mended)
+    return Breach(step.id, weighed_with, mended)
 
 
-@rule(
-    "never-stripped",
-    check="order",
-    title="The solvent is never taken off",
-    source="the mass of a solution is not a yield",
-    stage=2,
-)
+@rule("never-stripped", check="order", stage=2)
 def never_stripped(case: Case) -> Iterator[Breach]:
-    """The product is weighed when the solvent is gone. A flask that still holds solvent weighs
-    many times the product.
-    """
+    """More solvent than half the product at the end, and nothing that takes it off on the way."""
     for found in case.measures():
         share = float(found.solvent_g[0] / max(found.available_g[0], 1e-9))
         collected = any(isinstance(s, Collect) and s.into == found.flask
@@ -196,29 +152,14 @@ def never_stripped(case: Case) -> Iterator[Breach]:
         strip = Strip(id=case.plan.free_id("strip-added"), flask=found.flask, pressure_mbar=30.0)
         yield Breach(
             weigh.id if weigh else case.ends_with(found.target),
-            Remark(
-                Strength.PRODUCT_LOSS,
-                "The product is still dissolved in the solvent at the end.",
-                "Take the solvent off before weighing.",
-            ),
+            Remark(Strength.PRODUCT_LOSS, *say("never-stripped")),
             case.plan.inserting(at, strip),
         )
 
 
-@rule(
-    "solvent-left",
-    check="order",
-    title="Solvent stays in the product",
-    source="Raoult's law: x_solvent = P/Psat at the bath temperature",
-    stage=3,
-)
+@rule("solvent-left", check="order", stage=3)
 def solvent_left(case: Case) -> Iterator[Breach]:
-    """Boiling stops when the solvent's partial pressure over the product has fallen to the
-    pressure in the apparatus; what is left then comes off slowly. A lower pressure, a warmer
-    bath or a longer hold takes it further; weigh again until the mass stays the same. A little
-    solvent costs no marks; a quarter of the product or more says that it was hardly stripped.
-    A solvent that boils too high for this is a matter of washing and told there.
-    """
+    """Solvent that would come off; what clings to the product for good is left out."""
     for found in case.measures():
         comes_off = found.solvent_g - clinging_g(case, found)
         held = band(comes_off / np.maximum(found.available_g, 1e-9))
@@ -236,8 +177,7 @@ def solvent_left(case: Case) -> Iterator[Breach]:
             last.id,
             Remark(
                 Strength.ADVICE,
-                f"Solvent worth {percent(share)} of the product is still in it.",
-                "Hold longer or at a lower pressure, and weigh until two readings agree.",
+                *say("solvent-left", share=percent(share)),
                 (
                     Number(
                         "solvent still there", share * 100, "%", held.low * 100, held.high * 100
@@ -260,17 +200,9 @@ def _last_strip(case: Case, flask: str) -> Strip | None:
     return found
 
 
-@rule(
-    "product-boiled-off",
-    check="order",
-    title="The product evaporates with the solvent",
-    source="ideal open evaporation: n = n0 exp(-P xi), vapour pressures by Antoine",
-    stage=3,
-)
+@rule("product-boiled-off", check="order", stage=3)
 def product_boiled_off(case: Case) -> Iterator[Breach]:
-    """A product with a vapour pressure of its own leaves with the solvent, the more the warmer
-    the bath, the lower the pressure and the longer the hold. Stop when the solvent is gone.
-    """
+    """From a tenth of the product, where stripping more gently is another step at all."""
     for _, step, facts in case.steps():
         if not isinstance(step, Strip) or facts.strip is None:
             continue
@@ -293,32 +225,19 @@ def product_boiled_off(case: Case) -> Iterator[Breach]:
 def _boiled_off(share: float, cost: Cost | None) -> Remark:
     return Remark(
         cost.loss_strength() if cost else Strength.ADVICE,
-        f"{percent(share)} of the product evaporates with the solvent.",
-        "Use a cooler bath, a higher final pressure or a shorter hold.",
+        *say("product-boiled-off", share=percent(share)),
         (Number("product evaporated", share * 100, "%"),),
     )
 
 
-@rule(
-    "never-weighed",
-    check="order",
-    title="The product is never weighed",
-    source="without a mass there is no yield",
-    stage=4,
-)
+@rule("never-weighed", check="order", stage=4)
 def never_weighed(case: Case) -> Iterator[Breach]:
-    """A plan ends when each product has been weighed, cool and dry outside. Without a mass there is
-    no yield.
-    """
+    """Counts weighings, not flasks; the mend weighs the flasks that hold most at the end."""
     if len(case.plan.of(Weigh)) < len(case.targets):
         flasks = _unweighed(case)
         yield Breach(
             case.run.flow.last_acting_on(flasks[0]) if flasks else "",
-            Remark(
-                Strength.ADVICE,
-                "Not every product is weighed in this plan.",
-                "Weigh each product in its tared flask.",
-            ),
+            Remark(Strength.ADVICE, *say("never-weighed")),
             _all_weighed(case.plan, flasks),
         )
 

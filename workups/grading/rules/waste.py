@@ -16,10 +16,11 @@ from workups.words.sentences import STREAM_TITLES
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Remark, rule
+from ..rule import Breach, Remark, Words, rule
 from .contents import layers_mL, solvent_mL
 from .meeting import BASE_PH, Meeting, meetings, poison, violent
 
+say = Words("waste")
 LEAST_SOLVENT_ML, LEAST_LIQUID_ML = 2.0, 2.0
 ACID_PH, CARBONATE_PH = 2.0, 7.0
 LEAST_HALOGENATED_G = 2.0
@@ -31,19 +32,9 @@ LEAST_NEUTRALISED_MMOL = 5.0
 WET_CAKE = 1.5
 
 
-@rule(
-    "wrong-waste-stream",
-    check="layers_safety",
-    title="The wrong waste container",
-    source="common teaching-lab streams: halogenated, non-halogenated, aqueous, acid, base, solid",
-    stage=4,
-)
+@rule("wrong-waste-stream", check="layers_safety", stage=4)
 def wrong_waste_stream(case: Case) -> Iterator[Breach]:
-    """Waste is collected by what may stand together and by how it is burnt or treated. Halogenated
-    solvents and products have a container of their own; solvent does not go to the water; acid and
-    base are kept apart until someone neutralises them on purpose, carbonate too, which makes gas
-    in the acid; drying agent with what clings to it and paper are solid waste.
-    """
+    """The stream that the contents ask for, against the one that is named."""
     for i, step, _ in case.steps():
         if not isinstance(step, Discard):
             continue
@@ -55,8 +46,8 @@ def wrong_waste_stream(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.ADVICE,
-                f"'{step.flask}' holds {what} and goes to the {STREAM_TITLES[step.stream]}.",
-                f"It belongs in the {STREAM_TITLES[stream]}.",
+                *say("wrong-waste-stream", flask=step.flask, what=what,
+                     named=STREAM_TITLES[step.stream], right=STREAM_TITLES[stream]),
                 score_loss=0.1,
             ),
             case.plan.replacing(replace(step, stream=stream)),
@@ -128,19 +119,9 @@ def _solvent_stream(
     return "non_halogenated", f"{organic_mL:.0f} mL of solvent"
 
 
-@rule(
-    "waste-makes-gas",
-    check="layers_safety",
-    title="Acid and carbonate washings in one container",
-    source="charge balance and Henry's law as computed for the mixture; University of Minnesota "
-    "Joint Safety Team report on burst waste bottles",
-    stage=4,
-)
+@rule("waste-makes-gas", check="layers_safety", stage=4)
 def waste_makes_gas(case: Case) -> Iterator[Breach]:
-    """Acid and carbonate washings poured together go on making carbon dioxide. In a capped bottle
-    the pressure bursts it, hours later and with nobody near. Keep them in separate containers, or
-    mix them in an open beaker until they are quiet; never close a bottle that both have gone into.
-    """
+    """What makes gas in a container with what was put there before."""
     if case.inventory.co2 is None:
         return
     for i, step, _ in case.steps():
@@ -170,10 +151,7 @@ def _gas_breach(case: Case, step: Step, met: Meeting, gas: float) -> Breach:
         step.id,
         Remark(
             Strength.ADVICE,
-            f"Acid and carbonate washings meet in {place}: about {gas:.0f} mL of carbon dioxide "
-            "comes off there.",
-            "Keep acid and carbonate washings apart, or mix them in an open beaker until quiet; "
-            "never close a bottle that both have gone into.",
+            *say("waste-makes-gas", place=place, gas_mL=gas),
             (Number("gas, dry", gas, "mL"),),
         ),
         _kept_apart(case, step) if met.aside or met.is_waste else None,
@@ -190,32 +168,23 @@ def _kept_apart(case: Case, step: Step) -> Plan | None:
     return None
 
 
-@rule(
-    "waste-never-together",
-    check="layers_safety",
-    title="These must never meet",
-    source="chloroform with acetone and strong base, hypochlorite with acid or ammonia: the usual "
-    "incompatibility lists of safety offices (common practice)",
-    stage=1,
-)
+@rule("waste-never-together", check="layers_safety", stage=1)
 def waste_never_together(case: Case) -> Iterator[Breach]:
-    """Chloroform reacts violently with acetone when strong base is there, and with concentrated
-    hydroxide alone; hypochlorite gives chlorine with acid and chloramines with ammonia. Not in a
-    funnel, not in a flask of washings, not in a waste bottle.
-    """
+    """What must never meet, by the contents at their pH."""
     inv = case.inventory
     if OXIDANT not in inv.index and "chloroform" not in inv.index:
         return
     for i, step, _ in case.steps():
         for met in meetings(case, i):
-            said = violent(met) or (_poison(met) if met.aside or met.is_waste else "")
-            if said:
+            said = violent(met)
+            made = poison(met) if not said and (met.aside or met.is_waste) else ""
+            if said or made:
                 yield Breach(
                     step.id,
                     Remark(
                         Strength.SAFETY_HOLD,
-                        said,
-                        "Keep them in containers of their own, and ask before you pour.",
+                        *say("waste-never-together", made or "violent", said=said, made=made,
+                             left_mmol=met.together.oxidant_mmol),
                         score_loss=0.4,
                     ),
                     _kept_apart(case, step) if met.aside or met.is_waste else None,
@@ -223,8 +192,3 @@ def waste_never_together(case: Case) -> Iterator[Breach]:
                 return
 
 
-def _poison(met: Meeting) -> str:
-    made = poison(met)
-    other = "acid" if made == "chlorine" else "ammonia"
-    left = met.together.oxidant_mmol
-    return f"{left:.0f} mmol of hypochlorite meets {other} here and gives {made}." if made else ""
