@@ -13,6 +13,8 @@ from dataclasses import fields, replace
 from functools import cache
 from pathlib import Path
 
+import numpy as np
+
 from workups.chemistry.draws import Draws
 from workups.chemistry.plan import (
     START_FLASK,
@@ -580,6 +582,14 @@ SPELLINGS: Mapping[str, Edit] = {
 MORE_FLASKS = frozenset({"extracts in own flasks", "kept in a new flask"})
 # Here a layer is poured out and back once more for each portion: of 4 mL water 1 mL stays behind.
 MORE_POURING = MORE_FLASKS | {"n extractions of one"}
+
+
+def on_an_edge(exercise: Exercise, before: Plan, after: Plan, draws: int) -> bool:
+    """Whether in some draw a shake makes one layer in one plan and two in the other: the film that
+    one more flask or one more pouring keeps may decide that, and with it everything."""
+    one, two = (sum(s.two_layers for o in carried_out(exercise, plan, draws).outcomes
+                    for s in o.facts.shakes) for plan in (before, after))
+    return bool(np.any(one != two))
 
 
 def respelled(plan: Plan, exercise: Exercise, seed: int) -> tuple[str, Plan] | None:

@@ -14,7 +14,7 @@ from workups.chemistry.plan import Dry
 from workups.documents import check_plan, load_exercise
 from workups.grading.assess import assess
 
-from .plans import SPELLINGS, dice_of
+from .plans import SPELLINGS, dice_of, on_an_edge
 
 PROCEDURES = Path(__file__).parents[1] / "data" / "procedures"
 NAMES = sorted(path.stem for path in PROCEDURES.glob("*.toml"))
@@ -39,20 +39,25 @@ def test_nothing_published_is_said_to_lose_the_product_or_to_be_unsafe(assessed)
     assert assessed.safety_holds == ()
 
 
-def test_nothing_published_loses_a_point_for_its_order(assessed):
-    order = next(check for check in assessed.checks if check.name == "order")
-    charged = [(f.code, f.step, f.message) for f in order.findings if f.charged]
+def test_nothing_published_loses_a_point(assessed):
+    """But for a funnel that is fuller than it is filled in a teaching laboratory: its size is
+    ours."""
+    charged = [(f.code, f.step, f.message) for check in assessed.checks
+               for f in check.findings if f.charged and f.code != "funnel-too-full"]
     assert charged == []
-    assert order.score == 1.0
+    assert all(check.score == 1.0 for check in assessed.checks if check.name != "layers_safety")
+    assert assessed.unrounded > 0.98 * assessed.out_of
 
 
 def respellings(exercise):
-    """Three ways to write the same procedure, drawn by its name."""
+    """Three ways to write the same procedure, drawn by its name; none that has a shake on the edge
+    of one layer and two, where the film of one more pouring decides."""
     dice = dice_of(sum(map(ord, exercise.key)))
     plans = (SPELLINGS[name](exercise.model_plan, exercise, dice)
              for name in dice.sample(sorted(SPELLINGS), len(SPELLINGS)))
     changed = [p for p in plans if p not in (None, exercise.model_plan)
-               and check_plan(p, exercise) == []]
+               and check_plan(p, exercise) == []
+               and not on_an_edge(exercise, exercise.model_plan, p, DRAWS)]
     return changed[:SPELT_AS]
 
 
@@ -85,7 +90,7 @@ def test_the_procedures_cover_the_common_ways_of_working_up():
     charged = {r.substance for e in exercises for r in e.setup.reaction.reagents}
     targets = {t.substance for e in exercises for t in e.setup.targets}
     plans = [e.model_plan.steps for e in exercises]
-    assert len(exercises) >= 34
+    assert len(exercises) >= 40
     assert {"diethyl_ether", "ethyl_acetate", "dichloromethane", "mtbe", "toluene"} <= used
     assert {"hcl_1m", "naoh_1m", "nahco3_sat", "nahco3_5pct", "nh4cl_sat", "brine"} <= used
     agents = {step.agent for steps in plans for step in steps if isinstance(step, Dry)}

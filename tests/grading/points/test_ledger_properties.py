@@ -41,6 +41,7 @@ from ..plans import (
     every_exercise,
     fouled,
     harmed,
+    on_an_edge,
     respelled,
     weighed_foreign_g,
     weighed_mmol,
@@ -50,8 +51,16 @@ from ..planted import findings
 
 DRAWS = 8
 MANY = count(8, 400)
-# Seeds that found a wrong mark once are always tried.
-FOUND = (28, 42, 55, 62, 93, 104, 105)
+# Seeds that found a wrong mark once are always tried, with the exercise that they found it in.
+FOUND = {
+    28: "grignard-furfural-ethyl-acetate",
+    42: "triphenylmethanol-no-drying",
+    55: "amine-freed-potassium-carbonate",
+    62: "borohydride-ethanol-no-wash",
+    93: "three-in-one-bottle",
+    104: "benzyl-alcohol-and-benzoic-acid",
+    105: "borohydride-ethanol-no-wash",
+}
 SEEDS = sorted({*range(MANY), *FOUND})
 NOTHING = 0.01
 NO_PRODUCT_POINTS = 0.25
@@ -61,7 +70,8 @@ SAME_POINTS = 0.1
 
 def exercise_of(seed: int) -> Exercise:
     """Exercises in turn, so that neighbouring seeds try different ones."""
-    return every_exercise()[seed % len(every_exercise())]
+    every = every_exercise()
+    return next((e for e in every if e.key == FOUND.get(seed)), every[seed % len(every)])
 
 
 @cache
@@ -162,14 +172,6 @@ ON_GLASS = "ledger-left-on-glass"
 POINTS_OF_ALL = 110.0
 
 
-def on_an_edge(exercise: Exercise, before: Plan, after: Plan) -> bool:
-    """Whether in some draw a shake makes one layer in one plan and two in the other: the film that
-    one more flask or one more pouring keeps may decide that, and with it everything."""
-    one, two = (sum(s.two_layers for o in carried_out(exercise, plan, DRAWS).outcomes
-                    for s in o.facts.shakes) for plan in (before, after))
-    return bool(np.any(one != two))
-
-
 def more_on_glass(exercise: Exercise, before: Plan, after: Plan) -> float:
     """Share of the targets that the second plan leaves on glass and the first does not."""
     one, two = (weighed_shares(exercise, carried_out(exercise, plan, DRAWS))
@@ -188,7 +190,7 @@ def test_a_plan_written_otherwise_earns_the_same_for_the_same_reasons(seed: int)
     after = assess(exercise, changed[1], draws=DRAWS)
     said = f"{changed[0]}\n{_said(plan)}\n--\n{_said(changed[1])}"
     film = 0.0
-    if changed[0] in MORE_POURING and on_an_edge(exercise, plan, changed[1]):
+    if changed[0] in MORE_POURING and on_an_edge(exercise, plan, changed[1], DRAWS):
         return
     if changed[0] in MORE_FLASKS:
         film = min(0.05, more_on_glass(exercise, plan, changed[1]))

@@ -287,8 +287,9 @@ def shortfall_of(case: Case) -> Shortfall:
         useful = standing.useful(_goal(case.exercise, target.substance))
         asked = mark.useful >= LEAST_USEFUL
         useful = useful + _on_more_glass(standing.ledger, mark)
-        short = np.where(asked, 1.0 - useful / np.where(asked, mark.useful, 1.0),
-                         (useful <= 0.0).astype(np.float64))
+        # A draw in which the right routes bring nothing either says nothing of this plan.
+        nothing = 0.0 if np.any(asked) else (useful <= 0.0).astype(np.float64)
+        short = np.where(asked, 1.0 - useful / np.where(asked, mark.useful, 1.0), nothing)
         wet = max(target.water_and_salt_limit, LEAST_WATER_AND_SALT)
         allowed = dict(zip(KINDS, (wet, LEAST_WATER_AND_SALT, SOLVENT_ALLOWED, ACID_ALLOWED,
                                    OTHER_ALLOWED), strict=True))

@@ -20,7 +20,7 @@ from .meeting import Meeting, Part, meetings
 
 LEAST_GAS_ML = 1.0
 VAPOUR_GAUGE_KPA = 10.0
-USED_UP_PH, WATER_HELPS = 6.0, 0.8
+USED_UP_PH, WATER_HELPS, SAID_LESS = 6.0, 0.8, 0.95
 WARM_C, WET_FROM_ML = 30.0, 1.0
 # Less than 1 mL of any solvent.
 LEAST_SOLVENT_MMOL = 10.0
@@ -172,7 +172,7 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
         if fresh is None:
             continue
         less, least, pH_after = _gas_and_pH(fresh, [s.id for _, s in group])
-        helps = less <= WATER_HELPS * gas or (
+        helps = (less <= WATER_HELPS * gas and least < SAID_LESS * most) or (
             acidic and (pH_after >= USED_UP_PH or _acid_g(fresh) <= WATER_HELPS * _acid_g(case))
         )
         if not helps:

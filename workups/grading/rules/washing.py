@@ -9,6 +9,7 @@ from functools import partial
 import numpy as np
 
 from workups.chemistry.facts import Facts
+from workups.chemistry.measures import measure
 from workups.chemistry.plan import Add, Adjust, Parting, Plan, Quench, Stand, Wash
 from workups.chemistry.setup import AssumedReaction
 from workups.chemistry.state import State
@@ -16,6 +17,7 @@ from workups.words.numbers import percent, rounded
 
 from ..assessment import Band, Number, Strength
 from ..case import Case
+from ..modelrun import model_run
 from ..rule import LOSS_LOW, Breach, Cost, Remark, band, rule
 from .contents import on_bench
 from .quench import mild_quench
@@ -242,11 +244,15 @@ def _destroyed(share: Band, pH: float, what: str, _cost: Cost | None) -> Remark:
 def acid_left_in_product(case: Case) -> Iterator[Breach]:
     """Acid that is not washed out is concentrated with the product: it adds to the mass, smells,
     and goes on reacting when the flask is warmed. A bicarbonate wash takes it out; enough
-    is when the water layer stays basic.
+    is when the water layer stays basic. What the exercise's own route leaves in is not held
+    against a plan.
     """
+    draws = case.inventory.draws
+    model = model_run(case.exercise, draws.seed, draws.count)
     for found in case.measures():
-        share = float(found.acid_g[0] / max(found.available_g[0], 1e-9))
-        if share < ACID_LIMIT:
+        share, own = (float(m.acid_g[0] / max(m.available_g[0], 1e-9))
+                      for m in (found, measure(model, found.target)))
+        if share < max(ACID_LIMIT, own + ACID_LIMIT / 2):
             continue
         washes = case.product_washes()
         yield _acid_left(case, found.target, washes, share)
