@@ -27,6 +27,7 @@ from workups.chemistry.plan import (
     Wash,
     Weigh,
 )
+from workups.chemistry.quantity import Quantity
 from workups.chemistry.readings import Readings, TargetReadings, Weighing
 from workups.documents import library_exercise, library_names
 from workups.exercise.exercise import Exercise
@@ -170,6 +171,25 @@ def test_products_that_go_the_same_way_to_the_same_place_are_one_finding() -> No
     assert len(ledger) == 1
     assert all(name in ledger[0].message for name in (
         "lidocaine", "trans-cinnamic acid", "1,4-dimethoxybenzene"))
+
+
+@pytest.mark.parametrize(("u", "said"), [(0.05, False), (0.5, True)])
+def test_a_rule_whose_constant_is_not_sure_says_between_what_the_loss_may_be(
+    u: float, said: bool
+) -> None:
+    """One portion of ether for four: K 3.6 and what half a unit of log K makes of it."""
+    exercise = library_exercise("catch-it")
+    own = Quantity(0.56, "1", u, "made up for the test", "P")
+    values = {**exercise.setup.values, "log10_K:cyclohexanone:diethyl_ether": own}
+    unsure = replace(exercise, setup=replace(exercise.setup, values=values))
+    extract = next(s for s in unsure.model_plan.steps if isinstance(s, Extract))
+    plan = unsure.model_plan.replacing(replace(extract, portions=1))
+    found = next(f for f in findings(assess(unsure, plan, draws=60))
+                 if f.code == "recovery-below-goal")
+    lost = next(n for n in found.numbers if n.name == "product lost")
+    between = f"between {percent(lost.low / 100)} and {percent(lost.high / 100)} of the product"
+    assert (between in found.message) is said
+    assert lost.low <= lost.value <= lost.high
 
 
 def test_words_of_an_uncertain_loss_name_the_mean_that_is_charged() -> None:

@@ -61,6 +61,8 @@ LOST, LOST_OF_ALL = "product lost", "lost of all products"
 # The nominal constants tell of an amount, the points are of its mean over the draws: where the two
 # are further apart than this, the words say so.
 APART = 0.05
+# A loss that may be anything within so much says between what.
+WIDE = 0.2
 
 # An entry of a target's ledger, with the share of it that no finding answers for yet.
 _Open = tuple[TargetShortfall, Entry, float]
@@ -277,6 +279,16 @@ def _and_how_sure(finding: Finding, shares: Array, of_what: str) -> Finding:
         f"to {percent(within.high)} {of_what}, and the points follow the mean, {percent(mean)}."))
 
 
+def _and_between(finding: Finding, least: float, most: float, name: str) -> Finding:
+    """A finding of a rule that says between what its loss may be, where that is a wide range."""
+    if most - least < WIDE or finding.code.startswith(PREFIX) or "uncertain" in finding.message:
+        return finding
+    of_what = "of the product" if name == LOST else "of all products"
+    return replace(finding, message=(
+        f"{finding.message} How much is lost is uncertain: between {percent(least)} and "
+        f"{percent(most)} {of_what}."))
+
+
 def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
     """What is weighed with the product and no mend takes out."""
     if more < SPOILT_FREE:
@@ -409,10 +421,11 @@ def _told(account: _Account, finding: Finding, name: str) -> Finding:
     # What the mend alone would bring says another number where it is not what is charged.
     numbers = tuple(n for n in finding.numbers if n.name not in (LOST, LOST_OF_ALL))
     if account.short >= WORTH_SAYING:
-        whole = 100 * account.brought
-        numbers += (Number(name, account.short * whole, "%",
-                           max(0.0, min(lost.low, account.short)) * whole,
-                           min(1.0, max(lost.high, account.short)) * whole),)
+        whole = account.brought
+        least = max(0.0, min(lost.low, account.short)) * whole
+        most = min(1.0, max(lost.high, account.short)) * whole
+        numbers += (Number(name, 100 * account.short * whole, "%", 100 * least, 100 * most),)
+        finding = _and_between(finding, least, most, name)
     strength = finding.strength
     if finding.score_loss > 0 and strength is Strength.INFORMATION:
         strength = Strength.ADVICE
