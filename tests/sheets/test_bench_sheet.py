@@ -4,6 +4,7 @@ import dataclasses
 import datetime
 import io
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -20,6 +21,7 @@ from workups.exercise.exercise import Exercise
 from workups.sheets.bench_sheet import bench_sheet_html, bench_sheet_pdf, step_rows, weighing_block
 from workups.sheets.blanks import mass_boxes, step_record
 from workups.sheets.content import BenchSheet, SheetHead
+from workups.sheets.scheme import scheme_figure
 from workups.words.sentences import step_caution, step_sentence
 
 HEAD = SheetHead(
@@ -217,3 +219,17 @@ def test_two_processes_print_the_same_bytes() -> None:
         for seed in ("1", "2")
     }
     assert len(hashes) == 1
+
+
+def test_the_scheme_has_a_page_of_its_own_and_arms_do_not_run_through_words(
+    sheet: BenchSheet
+) -> None:
+    scheme = scheme_figure(sheet.exercise, sheet.plan, shares_only=True)
+    html = bench_sheet_html(dataclasses.replace(sheet, scheme=scheme))
+    assert 'class="drawing-hollow"' in scheme.svg
+    hollow = re.findall(r'<[a-z]+ [^>]*class="drawing-hollow"[^>]*>', html)
+    assert hollow
+    assert all('fill="#fff"' in element for element in hollow)
+    pages = pages_of(bench_sheet_pdf(dataclasses.replace(sheet, scheme=scheme)))
+    assert len(pages) == 3
+    assert "Separation scheme" in pages[2]

@@ -12,6 +12,7 @@ from workups.exercise.exercise import Exercise
 from workups.sheets.blanks import Blank, StepRecord, mass_boxes, step_record
 from workups.sheets.content import BenchSheet
 from workups.sheets.render import html_of, pdf_of
+from workups.sheets.svg import printed
 from workups.sheets.wording import BEFORE_YOU_START, BENCH_NOTICES, day
 from workups.words.material_facts import substance_name, substance_word
 from workups.words.numbers import amount
@@ -74,6 +75,7 @@ def bench_sheet_html(sheet: BenchSheet) -> str:
         "bench_sheet.html",
         {
             "head": sheet.head,
+            "scheme": printed(sheet.scheme.svg) if sheet.scheme else "",
             "date": day(sheet.head.date),
             "title": sheet.exercise.title,
             "kind": "Bench sheet",

@@ -12,6 +12,7 @@ from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
 from workups.exercise.exercise import Exercise
 from workups.grading.assessment import Assessment, StepReport
+from workups.sheets.svg import Figure
 
 PAPERS = ("A4", "Letter")
 
@@ -38,11 +39,13 @@ class SheetHead:
 
 @dataclass(frozen=True)
 class BenchSheet:
-    """A student's own plan to work down, with boxes for what was really done."""
+    """A student's own plan to work down, with boxes for what was really done, and its scheme on a
+    page of its own where there is one."""
 
     head: SheetHead
     exercise: Exercise
     plan: Plan
+    scheme: Figure | None = None
 
 
 @dataclass(frozen=True)

@@ -6,6 +6,7 @@ from django.urls import reverse
 from workups.documents import library_text
 from workups.services.exercises import publish_revision
 from workups.services.planning import submit_plan
+from workups.web.reports.sheet_views import scheme_to_print
 
 
 @pytest.fixture
@@ -27,5 +28,15 @@ def pages(client, work):
 def test_the_scheme_comes_with_the_hand_in(sign_in, student, planned_work, few_draws):
     client = sign_in(student)
     assert not any("Separation scheme" in page for page in pages(client, planned_work))
+    plan = planned_work.to_core().model_plan
+    assert scheme_to_print(planned_work, plan) is None
     submit_plan(actor=student, work=planned_work, base_version=1)
     assert all("Separation scheme" in page for page in pages(client, planned_work))
+    on_paper = scheme_to_print(planned_work, plan)
+    assert on_paper is not None
+    assert "product" in on_paper.text
+
+    planned_work.assignment.feedback_attempts = 2
+    counted = scheme_to_print(planned_work, plan)
+    assert counted is not None
+    assert "product" not in counted.text

@@ -27,7 +27,7 @@ from workups.sheets.prep_sheet import prep_sheets_html
 from workups.sheets.staff_content import OwnAmounts, PrepPart, PrepSheets, TaSheet, TaSheetPart
 from workups.sheets.waste_labels import waste_labels_html
 from workups.sheets.wording import day
-from workups.web.reports.sheet_views import plan_to_print, sheet_head
+from workups.web.reports.sheet_views import plan_to_print, scheme_to_print, sheet_head
 
 
 def staff_head(course: Course, section: str, paper: str) -> SheetHead:
@@ -160,6 +160,6 @@ def _student_pages(work: Work, paper: str) -> list[str]:
     steps = snapshot.to_core().steps if snapshot else ()
     exercise = work.to_core()
     return [
-        bench_sheet_html(BenchSheet(head, exercise, plan)),
+        bench_sheet_html(BenchSheet(head, exercise, plan, scheme_to_print(work, plan))),
         flask_labels_html(FlaskLabels(head, exercise, plan, steps)),
     ]

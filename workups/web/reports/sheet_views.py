@@ -1,3 +1,4 @@
+from contextlib import suppress
 from uuid import UUID
 
 from django.contrib import messages
@@ -15,11 +16,14 @@ from workups.selectors.marks import CheckMark, marked_snapshot, marks_of
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.reports import moment_of
 from workups.selectors.safety import safety_of
-from workups.services.assessments import assess_publicly
+from workups.selectors.self_checks import draws_scheme, draws_shakes
+from workups.services.assessments import assess_publicly, look_publicly
 from workups.services.computing import CannotBeCarriedOut
 from workups.sheets.bench_sheet import bench_sheet_pdf
 from workups.sheets.content import BenchSheet, FlaskLabels, GivenPoints, SheetHead, YieldReport
 from workups.sheets.flask_labels import flask_labels_pdf
+from workups.sheets.scheme import scheme_figure
+from workups.sheets.svg import Figure
 from workups.sheets.yield_report import yield_report_pdf
 from workups.web.access import current_person
 from workups.web.planning.access import get_work_for
@@ -62,8 +66,19 @@ def print_bench_sheet(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     if plan is None:
         messages.error(request, "The bench sheet is made from your plan. Fill it in first.")
         return redirect("build-plan", work_id)
-    sheet = BenchSheet(sheet_head(work), work.to_core(), plan)
+    sheet = BenchSheet(sheet_head(work), work.to_core(), plan, scheme_to_print(work, plan))
     return pdf_response(bench_sheet_pdf(sheet), f"bench-sheet-{work.bench_code}")
+
+
+def scheme_to_print(work: Work, plan: Plan) -> Figure | None:
+    """The scheme of the plan, as far as the exercise lets its student see it."""
+    if not draws_scheme(work):
+        return None
+    steps: tuple[StepReport, ...] = ()
+    if draws_shakes(work):
+        with suppress(CannotBeCarriedOut):
+            steps = shown_steps(look_publicly(work, plan), Moment.PLANNING)
+    return scheme_figure(work.to_core(), plan, steps, shares_only=True)
 
 
 @require_safe

@@ -6,15 +6,19 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from workups.models import ExerciseRevision
 from workups.selectors.class_picture import ClassPicture, TargetYields, class_picture
 from workups.selectors.exercises import revisions_of
 from workups.selectors.gradebook import gradebook_columns
+from workups.services.assessments import compute_assessment
+from workups.services.computing import CannotBeCarriedOut
 from workups.services.gradebook import export_gradebook as export_marks
 from workups.services.gradebook import set_outside_ids as save_outside_ids
 from workups.sheets.class_report import ClassReport, class_report_pdf
 from workups.sheets.class_yields import SectionDots, class_yields_figure
 from workups.sheets.content import SheetHead
 from workups.sheets.counts import Count, CountsOf, counts_figure
+from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
 from workups.web.access import (
     INSTRUCTOR,
@@ -65,8 +69,19 @@ def print_class(request: HtmxRequest, revision_id: UUID) -> HttpResponse:
             *(figure_of(target) for target in picture.targets),
             *(figure for figure in counted if figure is not None),
         ],
+        scheme=scheme_of_model(revision),
     )
     return pdf_response(class_report_pdf(report), f"class-{revision.key}")
+
+
+def scheme_of_model(revision: ExerciseRevision) -> Figure | None:
+    """What the model plan does; None where it cannot be carried out."""
+    try:
+        assessment = compute_assessment(revision=revision, plan=None)
+    except CannotBeCarriedOut:
+        return None
+    exercise = revision.to_core()
+    return scheme_figure(exercise, exercise.model_plan, assessment.steps, shares_only=False)
 
 
 def figure_of(target: TargetYields) -> Figure:
