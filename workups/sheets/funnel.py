@@ -22,7 +22,7 @@ from workups.words.sentences import step_heading
 _MOST_CONTENTS = 3
 # A substance is named where this share of it is there, and this share of what is most there.
 _LEAST_SHARE, _LEAST_OF_MOST = 0.005, 0.005
-_CHARGED = 0.5
+_CHARGED, _LEAST_OF_PRODUCTS = 0.5, 0.01
 _PRODUCT = "● "
 _LEAST_GAS_ML, _LEAST_PRESSURE_KPA = 0.5, 0.5
 
@@ -36,6 +36,12 @@ class Layer:
     shares: tuple[tuple[str, float, float], ...]
     known: Tables
     targets: tuple[str, ...] = ()
+
+    @property
+    def most_product_mmol(self) -> float:
+        """Of the product of which there is most in the funnel [mmol], both layers together."""
+        return max((mmol / share for key, share, mmol in self.shares
+                    if key in self.targets and share > 0), default=0.0)
 
     @property
     def title(self) -> str:
@@ -207,12 +213,18 @@ def _contents(layer: Layer, shares_only: bool, mark: str = "") -> list[str]:
     layer and CO2 are left out."""
     shares = [s for s in layer.shares if s[0] != "carbon_dioxide" and s[1] >= _LEAST_SHARE]
     most = max((mmol for _, _, mmol in shares), default=0.0)
-    products = [s for s in shares if s[0] in layer.targets]
+    products = [s for s in shares if s[0] in layer.targets and not _is_trace(s, layer)]
     others = [s for s in shares if s[0] not in layer.targets and s[2] >= _LEAST_OF_MOST * most]
     room = max(0, _MOST_CONTENTS - len(products))
     return [
         *(f"{mark}{_content(layer, *s, shares_only)}" for s in products),
         *(_content(layer, *s, shares_only) for s in others[:room])]
+
+
+def _is_trace(told: tuple[str, float, float], layer: Layer) -> bool:
+    """Whether next to nothing of a product is in the funnel: its share in a layer says nothing."""
+    _, share, mmol = told
+    return mmol / share < _LEAST_OF_PRODUCTS * layer.most_product_mmol
 
 
 def _volume(layer: Layer, shares_only: bool) -> str:
