@@ -171,8 +171,7 @@ def _facts(
         water_before_mmol=before.organic[inv.water] + before.droplets[inv.water]
         + before.aqueous[inv.water],
         water_after_mmol=after.organic[inv.water] + free[inv.water],
-        droplets_before_mL=inv.volume_mL(before.droplets), droplets_after_mL=drops,
-        held_ratio=ratio, free_mL=free_mL, water_activity=activity,
+        droplets_after_mL=drops, held_ratio=ratio, free_mL=free_mL, water_activity=activity,
         agent_look="puddle" if wrong else loose,
         liquid_look=liquid_look(float(drops[0]), float(organic_mL[0])),
         bound_product=taken, wrong_layer=wrong)

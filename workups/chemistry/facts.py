@@ -34,7 +34,6 @@ class ShakeFacts:
     co2_Pa: Array
     escaped: Array
     stoppered_Pa: Array
-    resting_Pa: Array
     reacted: Mapping[str, Array]
     celsius: float
     moved: Array
@@ -60,7 +59,6 @@ class DryFacts:
     needed_g: Array
     water_before_mmol: Array
     water_after_mmol: Array
-    droplets_before_mL: Array
     droplets_after_mL: Array
     held_ratio: Array
     free_mL: Array
@@ -75,17 +73,14 @@ class DryFacts:
 class StripFacts:
     """One removal of solvent; amounts (N,), masses g.
 
-    ``minutes`` of boiling off; ``boiled`` 1 where the solvent boiled at that bath and pressure;
+    ``minutes`` of boiling off, 0 where the solvent did not boil at that bath and pressure;
     ``lost`` mmol of each substance gone with the vapour, by key.
     """
 
     minutes: Array
-    boiled: Array
     lost: Mapping[str, Array]
     solid_present: bool
     left_solvent_g: Array
-    left_water_g: Array
-    left_salt_g: Array
 
 
 @dataclass(frozen=True)

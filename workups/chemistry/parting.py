@@ -14,12 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .at_once import turned_over_at_once
-from .constants import ATMOSPHERE_PA
 from .contact import Contact, contact
 from .equilibrium import Split
 from .facts import Facts, ShakeFacts
 from .inventory import Inventory
-from .layers import vapour_Pa
 from .materials import poured
 from .plan import INTERFACES, WASTE, Extract, Parting, Wash
 from .pouring import pour_everything, rinsed_by
@@ -120,8 +118,6 @@ def _shake_facts(
     two = (organic_mL > 0) & (aqueous_mL > 0)
     organic_density = _density(inv, layers[0].liquid())
     aqueous_density = _density(inv, split.aqueous)
-    resting = ATMOSPHERE_PA + over_rows(
-        vapour_Pa(inv, split.aqueous, split.organic, inv.room_C))
     moved = np.abs(split.aqueous - contents.aqueous - contents.droplets)
     return ShakeFacts(
         two_layers=two.astype(np.float64),
@@ -129,7 +125,7 @@ def _shake_facts(
         organic_density=organic_density, aqueous_density=aqueous_density,
         organic_mL=organic_mL, aqueous_mL=aqueous_mL, pH=split.pH, fill=fill,
         gas_mmol=touched.gas_mmol, co2_Pa=touched.co2_Pa, escaped=touched.escaped,
-        stoppered_Pa=touched.stoppered_Pa, resting_Pa=resting, reacted=turned,
+        stoppered_Pa=touched.stoppered_Pa, reacted=turned,
         celsius=contents.celsius, moved=moved, gel_mmol=_gel_mmol(inv, split))
 
 

@@ -147,12 +147,8 @@ def _facts(inv: Inventory, before: Flask, after: Flask, gone: Array, boiled: Arr
     lost = {key: gone[row] for key, row in inv.index.items()
             if row not in rows and row != inv.water and np.any(gone[row] > 0)}
     volume = inv.volume_mL(before.organic)
-    ions = [i for i, z in enumerate(inv.strong_charge) if z]
-    everything = after.total()
     return StripFacts(
         minutes=np.where(boiled > 0, volume / inv.practice["boil_off_mL_min"], 0.0),
-        boiled=boiled, lost=lost,
+        lost=lost,
         solid_present=bool(any(np.any(before.solid[r] > 0) for r in inv.agent_rows.values())),
-        left_solvent_g=over_rows(everything[rows] * inv.molar_mass[rows][:, None]) * 1e-3,
-        left_water_g=everything[inv.water] * inv.molar_mass[inv.water] * 1e-3,
-        left_salt_g=over_rows(everything[ions] * inv.molar_mass[ions][:, None]) * 1e-3)
+        left_solvent_g=over_rows(after.total()[rows] * inv.molar_mass[rows][:, None]) * 1e-3)

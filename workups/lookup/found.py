@@ -22,12 +22,12 @@ class NotFound:
 class Found:
     """A substance with everything known of it.
 
-    ``key`` is its key in the core's tables, empty where it is not there. ``identified_by`` says
-    how it was recognised. ``values`` are by the property names of ``values.csv``, ``partition``
-    log10 K (organic over water, neutral form) by solvent key. An estimate is grade B, its note
-    begins with "estimate". ``refused`` says what a library offered and was not taken, ``missing``
-    what the simulation would need and nobody knows: for the author to supply; ``ionisable``
-    its groups that give off or take up a proton, each as often as it occurs.
+    ``key`` is its key in the core's tables, empty where it is not there. ``values`` are by the
+    property names of ``values.csv``, ``partition`` log10 K (organic over water, neutral form) by
+    solvent key. An estimate is grade B, its note begins with "estimate". ``refused`` says what a
+    library offered and was not taken, ``missing`` what the simulation would need and nobody knows:
+    for the author to supply; ``ionisable`` its groups that give off or take up a proton, each as
+    often as it occurs.
     """
 
     query: str
@@ -36,7 +36,6 @@ class Found:
     cas: str
     smiles: str
     formula: str
-    identified_by: str
     molar_mass: Quantity
     charge_top: int
     classes: frozenset[str]

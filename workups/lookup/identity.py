@@ -21,13 +21,12 @@ FORMULA = re.compile(r"(?:[A-Z][a-z]?\d*)+")
 
 @dataclass(frozen=True)
 class Identity:
-    """A recognised substance: key in our tables (else empty), name, CAS, SMILES, how."""
+    """A recognised substance: key in our tables (else empty), name, CAS, SMILES."""
 
     key: str
     name: str
     cas: str
     smiles: str
-    how: str
 
 
 def is_cas(text: str) -> bool:
@@ -90,20 +89,16 @@ def _our_structures() -> Mapping[str, Substance]:
     return found
 
 
-def _ours(substance: Substance, how: str) -> Identity:
-    return Identity(substance.key, substance.name, substance.cas, substance.smiles, how)
+def _ours(substance: Substance) -> Identity:
+    return Identity(substance.key, substance.name, substance.cas, substance.smiles)
 
 
 def _in_our_tables(text: str) -> Identity | None:
     substance = _our_names().get(_plain(text))
-    if substance is None:
-        return None
-    how = "CAS number" if is_cas(text) else "name"
-    return _ours(substance, f"our tables, by {how}")
+    return None if substance is None else _ours(substance)
 
 
 def _in_the_library(text: str) -> Identity | None:
-    import chemicals
     from chemicals.identifiers import search_chemical
 
     try:
@@ -112,39 +107,35 @@ def _in_the_library(text: str) -> Identity | None:
         return None
     if FORMULA.fullmatch(text) and text not in (entry.common_name, entry.iupac_name):
         return None
-    how = "CAS number" if is_cas(text) else "name"
-    where = f"chemicals {chemicals.__version__}, by {how}"
     if not entry.smiles:
         return None
-    return _known(entry.smiles, where) or Identity(
-        "", entry.common_name or entry.iupac_name, entry.CASs, entry.smiles, where)
+    return _known(entry.smiles) or Identity(
+        "", entry.common_name or entry.iupac_name, entry.CASs, entry.smiles)
 
 
-def _known(smiles: str, how: str) -> Identity | None:
+def _known(smiles: str) -> Identity | None:
     """The substance of our tables with the same structure, if it is there."""
     try:
         same = _our_structures().get(read_structure(smiles).smiles)
     except NotAStructureError:
         return None
-    return _ours(same, how) if same else None
+    return _ours(same) if same else None
 
 
 def _as_structure(text: str) -> Identity:
     structure = read_structure(text)
-    how = "structure as typed"
-    return _known(structure.smiles, how) or _named(structure, how)
+    return _known(structure.smiles) or _named(structure)
 
 
-def _named(structure: Structure, how: str) -> Identity:
+def _named(structure: Structure) -> Identity:
     """The library's name and CAS number of a structure, else its formula as a name."""
     from chemicals.identifiers import search_chemical
 
     try:
         entry = search_chemical(f"InChIKey={structure.inchi_key}")
     except ValueError:
-        return Identity("", structure.formula, "", structure.smiles, how)
-    return Identity("", entry.common_name or entry.iupac_name, entry.CASs, structure.smiles,
-                    f"{how}; name by its InChIKey")
+        return Identity("", structure.formula, "", structure.smiles)
+    return Identity("", entry.common_name or entry.iupac_name, entry.CASs, structure.smiles)
 
 
 def _nothing(text: str) -> NotFound:

@@ -49,7 +49,7 @@ def _ours(text: str, identity: Identity, structure: Structure, readings: Reading
     """A substance of our tables; what they lack is filled in from the library."""
     known = tables().substances[identity.key]
     return Found(
-        text, known.key, known.name, known.cas, known.smiles, structure.formula, identity.how,
+        text, known.key, known.name, known.cas, known.smiles, structure.formula,
         Quantity(known.molar_mass, "g/mol", 0.01, known.source, known.grade),
         known.charge_top, known.classes, {**readings.values, **known.values},
         _partition(known, structure), known.antoine or readings.antoine,
@@ -72,7 +72,7 @@ def _theirs(text: str, identity: Identity, structure: Structure, readings: Readi
     if solubility is not None:
         values["water_solubility"] = solubility
     return Found(
-        text, "", identity.name, identity.cas, structure.smiles, structure.formula, identity.how,
+        text, "", identity.name, identity.cas, structure.smiles, structure.formula,
         structure.molar_mass, structure.charge_top, structure.classes, values,
         estimated_partition(structure.smiles, values["log_kow"]),
         readings.antoine, tuple(readings.refused),

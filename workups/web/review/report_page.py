@@ -24,7 +24,7 @@ from workups.services.review import in_tenths
 from workups.sheets.bands import yield_figure
 from workups.sheets.svg import Figure
 from workups.web.bench.tables import reagent_rows, target_tables
-from workups.web.review.forms import AnswerForm, CommentForm, PointsForm, ReasonForm, ReturnForm
+from workups.web.review.forms import AnswerForm, CommentForm, PointsForm, ReturnForm
 from workups.web.schemes import planned_beside_done, scheme_of_plan
 
 
@@ -41,7 +41,6 @@ class CheckRow:
     check: StaffCheck
     form: PointsForm
     findings: list[FindingRow]
-    take_back: ReasonForm
 
 
 @dataclass(frozen=True)
@@ -114,7 +113,6 @@ def check_row(check: StaffCheck, sent: PointsForm | None) -> CheckRow:
             FindingRow(found, points_form(check, found, sent))
             for found in check.findings
         ],
-        ReasonForm(label="Why", auto_id=f"back-{check.name}-%s"),
     )
 
 
