@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
-from django.db.models import Exists, OuterRef, QuerySet
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
 
 from workups.grading.assessment import Hypothesis, Strength, Verdict
 from workups.grading.points.littleweighed import LITTLE_WEIGHED
@@ -15,9 +16,11 @@ from workups.models import (
     Enrolment,
     ExerciseRevision,
     MarkQuery,
+    PointAdjustment,
     Reading,
     ReadingKind,
     Review,
+    ReviewComment,
     Section,
     Work,
 )
@@ -45,6 +48,7 @@ HOLD = Reason(0, "hold", "safety hold in the plan")
 LITTLE = Reason(1, "little", "next to nothing weighed")
 ABOVE = Reason(1, "above", "above theoretical")
 ASKED = Reason(2, "asked", "the student asks")
+CORRECTED = Reason(2, "corrected", "readings corrected since the mark was released")
 UNCERTAIN = Reason(3, "uncertain", "cause uncertain")
 SIGN = Reason(4, "sign", "a sign of purity does not agree")
 QUESTION = Reason(5, "question", "a reading to check")
@@ -59,6 +63,7 @@ REASONS = (
     LITTLE,
     ABOVE,
     ASKED,
+    CORRECTED,
     UNCERTAIN,
     SIGN,
     QUESTION,
@@ -169,6 +174,7 @@ def _reviews(enrolment: Enrolment, wanted: QueueFilter) -> QuerySet[Review]:
                 MarkQuery.objects.filter(review=OuterRef("pk"), answered_at__isnull=True)
             ),
             disagrees=Exists(_signs_that_do_not_agree()),
+            corrected_at=Subquery(_assessed_since_release().values("made_at")[:1]),
         )
     )
     if wanted.section is not None:
@@ -189,10 +195,24 @@ def _signs_that_do_not_agree() -> QuerySet[Reading]:
     )
 
 
-def _in_state(reviews: QuerySet[Review], show: str) -> QuerySet[Review]:
+def _assessed_since_release() -> QuerySet[AssessmentSnapshot]:
+    """A released mark rests on readings that a partner's returned report has since corrected."""
+    return AssessmentSnapshot.objects.filter(
+        work=OuterRef("work"), made_at__gt=OuterRef("released_at")
+    ).order_by("-made_at", "-pk")
+
+
+def _in_state(reviews: QuerySet[Any], show: str) -> QuerySet[Review]:
+    """A released report is to do while a question is open, or until staff change points or say a
+    word after its readings were corrected."""
     if show == "to do":
         open_query = MarkQuery.objects.filter(review=OuterRef("pk"), answered_at__isnull=True)
-        return reviews.filter(state__in=TO_DO) | reviews.filter(Exists(open_query))
+        later = {"review": OuterRef("pk"), "at__gt": OuterRef("corrected_at")}
+        looked_at = Exists(PointAdjustment.objects.filter(**later)) | Exists(
+            ReviewComment.objects.filter(**later)
+        )
+        corrected = reviews.filter(corrected_at__isnull=False).exclude(looked_at)
+        return reviews.filter(state__in=TO_DO) | reviews.filter(Exists(open_query)) | corrected
     if show == "all":
         return reviews
     return reviews.filter(state=show)
@@ -245,7 +265,8 @@ def _line(review: Review, facts: SnapshotFacts) -> QueueLine:
         stands = FAILED if review.work.cannot_be_carried_out else UNASSESSED
         facts = SnapshotFacts((stands,))
     sign = (SIGN,) if getattr(review, "disagrees", False) else ()
-    reasons = tuple(sorted((*facts.reasons, *asked, *sign), key=lambda r: r.rank))
+    since = (CORRECTED,) if getattr(review, "corrected_at", None) else ()
+    reasons = tuple(sorted((*facts.reasons, *asked, *sign, *since), key=lambda r: r.rank))
     return QueueLine(review.work, review, reasons, facts.percent, facts.cause)
 
 

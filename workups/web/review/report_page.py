@@ -7,7 +7,7 @@ from workups.grading.visibility import Moment
 from workups.models import AssessmentSnapshot, MarkQuery, Work
 from workups.selectors.anonymity import hides_names, name_for_marking
 from workups.selectors.bench_lines import bench_lines
-from workups.selectors.marks import marked_snapshot, marks_of, newest_snapshot
+from workups.selectors.marks import corrected_since, marked_snapshot, marks_of, newest_snapshot
 from workups.selectors.reagents import given_answers
 from workups.selectors.report_page import report_page
 from workups.selectors.staff_report import (
@@ -62,6 +62,7 @@ def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
         "name": name_for_marking(work, review),
         "hides_names": hides_names(work, review),
         "review": review,
+        "corrected": corrected_since(work),
         "compared": find_compared(work),
         "seen": in_tenths(sum(check.mark.points for check in checks)),
         "rows": [check_row(check, sent.points) for check in checks],
