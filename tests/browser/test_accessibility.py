@@ -96,6 +96,7 @@ def test_the_states_of_a_plan(new_page, planned_work, student, few_draws):
         url_of("build-plan", planned_work) + "?step=dry",
         url_of("choose-draft", planned_work, stale.value.aside.version),
         url_of("show-self-check", planned_work, 1),
+        url_of("show-shake", planned_work, "extract"),
         url_of("submit-plan", planned_work),
         url_of("show-bench", planned_work),
         url_of("show-report", planned_work),
