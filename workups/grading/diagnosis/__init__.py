@@ -3,12 +3,11 @@
 ``extraction``, ``agent``, ``leftovers`` and ``recording`` make the ways in which the work may have
 gone or a reading been written; ``weighing``, ``witnesses``, ``drying_marks`` and ``densities`` say
 how well a record fits what would then be in the flask; ``judging`` multiplies, ``evidence`` puts
-into words whatever moved an explanation, ``questions`` has an open question for each, ``ranking``
-ranks what comes of it.
+into words whatever moved an explanation, ``ranking`` ranks what comes of it.
 
-A new explanation has its prior and title in ``grading/slips.py`` (the author form asks for the
-prior from there), its way of coming about in a ``MAKERS`` of this folder, its question, and, for
-the calibration, how invented students do it (``workups/invented_students``, which may not use this
+A new explanation has its title, prior and question in ``grading/data/slips.toml`` (the author form
+asks for the prior from there), its way of coming about in a ``MAKERS`` of this folder, and, for the
+calibration, how invented students do it (``workups/invented_students``, which may not use this
 folder).
 
 Priors and usual sizes are common practice, and the invented students are drawn from the same list.

@@ -23,7 +23,6 @@ from ..slips import NOTHING_WRONG, SLIPS, SOMETHING_ELSE, priors
 from . import all_scenarios
 from .evidence import Rival, evidence, expected_band
 from .judging import Judged, judged, something_else
-from .questions import QUESTIONS
 from .record import BenchRecord, bench_record
 from .scenarios import Bench, Scenario, bench_of
 
@@ -104,7 +103,7 @@ def ranked(
         expected = expected_band(about, way)
         slip = SLIPS[key]
         hypotheses.append(
-            Hypothesis(key, slip.title, chances[key], said, QUESTIONS[key], expected, place)
+            Hypothesis(key, slip.title, chances[key], said, slip.question, expected, place)
         )
     return tuple(hypotheses)
 
