@@ -7,7 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from workups.chemistry.plan import Plan, Strip, Tare, Transfer, Weigh
 from workups.chemistry.readings import (
+    DoneStep,
     DryingRecord,
     Readings,
     TargetReadings,
@@ -58,6 +60,20 @@ def test_probabilities_are_ranked_and_sum_to_one_but_for_the_traces_left_out() -
     assert probabilities == sorted(probabilities, reverse=True)
     assert min(probabilities) >= LEAST_SHOWN
     assert 1.0 - len(SLIPS) * LEAST_SHOWN <= sum(probabilities) <= 1.0 + 1e-6
+
+
+def test_a_flask_with_nothing_but_solvent_in_it_has_probabilities_too() -> None:
+    """The rinse of an empty vial: no product to hold the solvent against."""
+    plan = Plan((
+        Tare(id="tare-vial", flask="vial"), Tare(id="tare", flask="flask"),
+        Transfer(id="pour", flask="vial", into="flask", rinse_with="mtbe", rinse_mL=10.0,
+                 rinses=1),
+        Strip(id="strip", flask="flask", bath_C=30.0, pressure_mbar=300.0, hold_min=1.0),
+        Weigh(id="weigh", flask="flask")))
+    record = replace(net(2.0), steps=tuple(DoneStep(s, "done") for s in plan.steps))
+    found = assess(library_exercise("too-much-vinegar"), plan, record, draws=60).diagnosis
+    assert found
+    assert sum(h.probability for h in found) == pytest.approx(1.0, abs=len(SLIPS) * LEAST_SHOWN)
 
 
 def test_without_a_tare_or_a_full_reading_there_is_nothing_to_explain() -> None:

@@ -17,7 +17,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from tests.long import count
+from tests.long import IS_LONG, count
 from workups.chemistry.draws import Draws
 from workups.chemistry.plan import Plan, Tare, Weigh
 from workups.chemistry.readings import DoneStep, Readings, TargetReadings, Weighing
@@ -308,6 +308,18 @@ def test_the_mass_that_the_own_steps_lead_to_earns_the_yield_points(seed: int) -
     check = next(c for c in result.checks if c.name == "yield")
     assert [(f.code, f.message) for f in check.findings if f.charged] == [], _said(plan)
     assert check.score == pytest.approx(1.0), _said(plan)
+
+
+@pytest.mark.parametrize("seed", SEEDS if IS_LONG else SEEDS[::5])
+def test_whatever_was_weighed_its_explanations_have_probabilities(seed: int) -> None:
+    """A plan after which the flask holds solvent alone got one explanation, of probability nan."""
+    exercise, plan = exercise_of(seed), any_plan(exercise_of(seed), seed)
+    weighings = (Weighing("tare", 40.0), Weighing("gross", 41.5), Weighing("gross", 41.49))
+    records = {t.substance: TargetReadings(weighings) for t in exercise.setup.targets}
+    done = tuple(DoneStep(s, "done") for s in plan.steps)
+    for found in assess(exercise, plan, Readings(steps=done, targets=records),
+                        draws=DRAWS).diagnosis:
+        assert 0.0 <= found.probability <= 1.0 + 1e-9, _said(plan)
 
 
 SOILED = 60

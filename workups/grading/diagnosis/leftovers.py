@@ -27,6 +27,7 @@ Array = NDArray[np.float64]
 # could notice to as much again; and how often it is more than that (common practice, no source).
 LEFT_SHARES, MORE_THAN_PRODUCT = (0.01, 0.03, 0.1, 0.3, 1.0), 0.15
 LEVELS = 6
+NOTICED_G = 0.01
 TOO_LONG = ((20.0, 10.0), (60.0, 25.0), (150.0, 25.0))
 SPILLED = (0.08, 0.95)
 LESS_CONVERSION = 0.5
@@ -84,7 +85,8 @@ def _amounts_left(before: Holding, after: Holding) -> Iterator[tuple[float, floa
     for low, high in pairwise(edges):
         if low < (to := min(high, most)):
             yield low, to, (1.0 - MORE_THAN_PRODUCT) * math.log(to / low)
-    if most > (low := max(dry, least)):
+    # Beside nothing at all, from what a balance shows.
+    if most > (low := max(dry, least, NOTICED_G)):
         wide = math.log(LEFT_SHARES[-1] / LEFT_SHARES[0])
         middle = math.sqrt(low * most)
         yield low, middle, MORE_THAN_PRODUCT * wide / 2
