@@ -29,24 +29,29 @@ def constants() -> list[tuple[str, str, str]]:
 
 
 def _given(tree: ast.Module) -> Iterator[tuple[str, str]]:
+    """Numbers with a name one by one; those that rules take of a score together, by size."""
+    taken: list[float] = []
     for statement in tree.body:
-        numbers = " ".join(repr(n.value) for n in given_numbers(ast.Module([statement], [])))
-        if numbers:
-            yield _name(statement), numbers
+        numbers = [n.value for n in given_numbers(ast.Module([statement], []))]
+        if isinstance(statement, ast.Assign | ast.AnnAssign):
+            if numbers:
+                yield _name(statement), " ".join(map(repr, numbers))
+        else:
+            taken += numbers
+    if taken:
+        yield "taken of a score", " ".join(map(repr, sorted(taken)))
 
 
-def _name(statement: ast.stmt) -> str:
-    if isinstance(statement, ast.Assign):
-        return ast.unparse(statement.targets[0]).strip("()")
-    return ast.unparse(statement.target) if isinstance(statement, ast.AnnAssign) else getattr(
-        statement, "name", "")
+def _name(statement: ast.Assign | ast.AnnAssign) -> str:
+    target = statement.target if isinstance(statement, ast.AnnAssign) else statement.targets[0]
+    return ast.unparse(target).strip("()")
 
 
 def test_every_number_that_marks_rest_on_is_as_it_was_last_read_through() -> None:
     with FILE.open(encoding="utf-8", newline="") as file:
         head, *rows = map(tuple, csv.reader(file))
     assert head == HEAD
-    assert rows == constants()
+    assert rows == constants(), "read it through, then python -m tests.grading.test_mark_constants"
 
 
 def _write(path: Path) -> None:
