@@ -61,6 +61,7 @@ def respellings(exercise):
     return changed[:SPELT_AS]
 
 
+@pytest.mark.timeout(900)
 @pytest.mark.parametrize("name", NAMES if IS_LONG else NAMES[::6])
 def test_a_published_procedure_written_otherwise_is_not_accused_either(name):
     exercise = procedure(name)
