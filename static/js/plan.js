@@ -65,7 +65,7 @@
     event.preventDefault();
     handle.setPointerCapture(event.pointerId);
     const step = handle.closest(".step");
-    const steps = [...step.parentElement.children];
+    const steps = [...step.parentElement.querySelectorAll(":scope > .step")];
     dragged = {step, steps, from: steps.indexOf(step), to: steps.indexOf(step), y: event.clientY};
     step.classList.add("step--dragged");
   });

@@ -118,6 +118,7 @@ TABLE: Mapping[str, Line] = {
     "fill-reagents": Line(own(200), own(302)),  # closed: its record is begun
     "build-plan": Line(own(200), own(302)),
     "restore-plan": Line(NO_METHOD, own(302)),
+    "copy-plan": Line(NO_METHOD, own(302)),
     "show-plan-history": Line(own(200)),
     "show-plan-version": Line(own(200)),
     "choose-draft": Line(own(302)),
@@ -152,7 +153,7 @@ TABLE: Mapping[str, Line] = {
     # reports and sheets
     "compare-plans": Line(own(302)),
     "show-report": Line(own(200)),
-    "submit-report": Line(NO_METHOD, own(302)),
+    "submit-report": Line(NO_METHOD, own(200)),
     "query-mark": Line(NO_METHOD, own(200)),
     "print-bench-sheet": Line(own(200)),
     "print-flask-labels": Line(own(200)),

@@ -115,13 +115,14 @@ def test_a_change_is_undone_from_the_page(kept):
     before = kept.steps
     kept.do(f"remove:{kept.ids[0]}")
     page = kept.client.get(kept.url)
-    undo = page.context["undo_to"]
     if kept.is_draft:
         url = reverse("return-to-state", args=[kept.kept.public_id])
-        sent = {"version": kept.version, "part": "plan", "to_version": undo}
+        back_to = page.context["undo_to"]
+        sent = {"version": kept.version, "part": "plan", "to_version": back_to}
     else:
         url = reverse("restore-plan", args=[kept.kept.public_id])
-        sent = {"version": kept.version, "to_version": undo.version}
+        back_to = page.context["undo"].to_version
+        sent = {"version": kept.version, "to_version": back_to, "undo": "on"}
     assert url in page.content.decode()
     kept.client.post(url, sent)
     assert kept.steps == before

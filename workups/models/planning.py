@@ -89,6 +89,9 @@ class Work(PublicIdModel):
         max_length=4000,
         help_text="What you think happened, in your own words.",
     )
+    answers = models.JSONField(
+        default=list, blank=True, help_text="Questions of the task with the student's answers."
+    )
     report_submitted_at = models.DateTimeField(null=True, blank=True, editable=False)
     started_at = models.DateTimeField(default=timezone.now, editable=False)
     hand_in = models.CharField(
@@ -175,7 +178,8 @@ class PlanRevision(AppendOnlyModel):
 
     `version` counts every saved state. A save that was based on an older version than the newest
     is kept `aside`: nothing is lost, and the student is asked. Submitting adds a revision with
-    `submitted_at`.
+    `submitted_at`. Undo adds one with the data of an earlier version, `undone_to`; the next Undo
+    goes on from there.
     """
 
     work = models.ForeignKey(Work, on_delete=models.PROTECT, related_name="plan_revisions")
@@ -184,6 +188,7 @@ class PlanRevision(AppendOnlyModel):
     data = models.JSONField(help_text="The plan's steps as plain data.")
     change = models.CharField(max_length=200, blank=True, help_text="What was done, in words.")
     aside = models.BooleanField(default=False)
+    undone_to = models.PositiveIntegerField(null=True, blank=True)
     saved_at = models.DateTimeField(default=timezone.now, editable=False)
     saved_by = models.ForeignKey(
         Person, on_delete=models.PROTECT, related_name="saved_plan_revisions"

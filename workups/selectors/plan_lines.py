@@ -4,27 +4,39 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from workups.chemistry.plan import START_FLASK, STEP_KINDS, WASTE, Parting, field_specs
+from workups.chemistry.plan import (
+    START_FLASK,
+    STEP_KINDS,
+    WASTE,
+    Parting,
+    Step,
+    Tare,
+    field_specs,
+)
 from workups.documents import check_plan, plan_from_data, step_from_data
 from workups.documents.plan_check import PlanProblem
 from workups.exercise.exercise import Exercise
 from workups.selectors.student_findings import StudentFinding
-from workups.words.sentences import step_sentence
+from workups.words.sentences import step_heading, step_sentence
 
 PlanStepData = dict[str, Any]
 
 
 @dataclass(frozen=True)
 class PlanLine:
-    """One step of a plan. `sentence` is empty while the step is not filled in.
+    """One step of a plan. `heading`, its few words, and `sentence` are empty while it is not filled
+    in.
 
-    `problems` keep the plan from being carried out; `findings` are what the last self-check said.
+    Addresses: `address` where it is open, `folded` where it is not and one stands on it, `adding`
+    where one chooses what comes after it. `problems` keep the plan from being carried out;
+    `findings` are what the last self-check said.
     """
 
     number: int
     id: str
     verb: str
     title: str
+    heading: str
     sentence: str
     note: str
     is_complete: bool
@@ -34,6 +46,8 @@ class PlanLine:
     findings: tuple[StudentFinding, ...] = ()
     data: PlanStepData = field(default_factory=dict)
     address: str = ""
+    folded: str = ""
+    adding: str = ""
 
     @property
     def typed(self) -> dict[str, Any]:
@@ -73,6 +87,7 @@ def _line(
         id=data["id"],
         verb=data["verb"],
         title=STEP_KINDS[data["verb"]].title,
+        heading=step_name(step_from_data(data), exercise) if complete else "",
         sentence=step_sentence(step_from_data(data), exercise) if complete else "",
         note=str(values.get("note", "")),
         is_complete=complete,
@@ -81,6 +96,12 @@ def _line(
         problems=tuple(p for p in problems if p.step_id == data["id"]),
         data=data,
     )
+
+
+def step_name(step: Step, exercise: Exercise) -> str:
+    """A few words; where nothing from the bench tells it from others, its flask does."""
+    told = step_heading(step, exercise)
+    return told if step.uses() or not step.acts_on else f"{told}, {step.acts_on}"
 
 
 def plan_problems(steps: Sequence[PlanStepData], exercise: Exercise) -> list[PlanProblem]:
@@ -127,5 +148,6 @@ def produced_by(step: PlanStepData, *, aside: bool = True) -> list[str]:
 
 def last_product_flask(steps: Iterable[PlanStepData]) -> str:
     """Where the last step put what it kept; the next step most likely goes on there."""
-    kept = [name for step in steps for name in produced_by(step, aside=False)[:1]]
+    filled = (step for step in steps if step["verb"] != Tare.verb)  # nothing goes in at a tare
+    kept = [name for step in filled for name in produced_by(step, aside=False)[:1]]
     return kept[-1] if kept else START_FLASK

@@ -20,11 +20,13 @@ class NoSuchStep(Refused):
 
 @dataclass(frozen=True)
 class PlanEdit:
-    """One change. `touches` are the ids of steps that must be as they were when it was made."""
+    """One change. `touches` are the ids of steps that must be as they were when it was made;
+    `undone_to` is the version that it goes back to, where it undoes a change."""
 
     words: str
     apply: Callable[[PlanData], PlanData]
     touches: tuple[str, ...] = ()
+    undone_to: int | None = None
 
     def clashes(self, base: PlanData, current: PlanData) -> bool:
         """Whether a step this change is about was changed since `base`."""

@@ -6,7 +6,7 @@ from django.utils import timezone
 from workups.chemistry.fields import MAX_STEPS
 from workups.documents.limits import MAX_BYTES
 from workups.models import Person, PlanRevision, Work
-from workups.selectors.plans import current_plan, find_plan
+from workups.selectors.plans import current_plan, find_plan, undo_of
 from workups.services.assessments import settle
 from workups.services.audit import record_audit
 from workups.services.hand_ins import new_to_assess
@@ -39,7 +39,13 @@ class PlanIsIncomplete(Refused):
 
 
 def save_plan(
-    *, actor: Person, work: Work, data: PlanData, base_version: int, change: str
+    *,
+    actor: Person,
+    work: Work,
+    data: PlanData,
+    base_version: int,
+    change: str,
+    undone_to: int | None = None,
 ) -> PlanRevision:
     """Save a state of the plan that was made from `base_version` (0: from nothing).
 
@@ -53,7 +59,7 @@ def save_plan(
         actor=actor,
         work=work,
         base_version=base_version,
-        edit=PlanEdit(change, replace),
+        edit=PlanEdit(change, replace, undone_to=undone_to),
         merge=False,
     )
 
@@ -86,7 +92,9 @@ def _apply_edit(
     if current is None or current.version == base_version or (
         merge and not _clashes(work, base_version, edit, now)
     ):
-        saved = _append(actor, work, edit.apply(now), base_version, edit.words)
+        saved = _append(
+            actor, work, edit.apply(now), base_version, edit.words, undone_to=edit.undone_to
+        )
         return saved, saved
     base = find_plan(work, base_version)
     data = edit.apply(base.data if base else EMPTY_PLAN)
@@ -120,6 +128,7 @@ def _append(
     *,
     aside: bool = False,
     submitted: bool = False,
+    undone_to: int | None = None,
 ) -> PlanRevision:
     newest = PlanRevision.objects.filter(work=work).order_by("-version").first()
     _require_room(data, newest)
@@ -130,6 +139,7 @@ def _append(
         data=data,
         change=words[:200],
         aside=aside,
+        undone_to=undone_to,
         saved_by=actor,
         submitted_at=timezone.now() if submitted else None,
     )
@@ -164,6 +174,23 @@ def restore_plan(
         data=earlier.data,
         base_version=base_version,
         change=f"Went back to draft {version}",
+    )
+
+
+def undo_plan(*, actor: Person, work: Work, version: int, base_version: int) -> PlanRevision:
+    """Take the last change back that is not undone yet: `version` is what that brings back. Where
+    the plan moved on meanwhile it is an earlier state like any other."""
+    current = current_plan(work)
+    undo = undo_of(current) if current else None
+    if undo is None or undo.to_version != version:
+        return restore_plan(actor=actor, work=work, version=version, base_version=base_version)
+    return save_plan(
+        actor=actor,
+        work=work,
+        data=PlanRevision.objects.get(work=work, version=version).data,
+        base_version=base_version,
+        change=f"Undid: {undo.words}",
+        undone_to=version,
     )
 
 

@@ -16,14 +16,15 @@ from django.shortcuts import redirect, render
 from django_htmx.http import HttpResponseClientRedirect
 
 from workups.chemistry.fields import MAX_STEPS, NOTE_LENGTH
-from workups.chemistry.plan import STEP_KINDS, FieldKind, StepGroup, field_specs
+from workups.chemistry.plan import STEP_KINDS, StepGroup
 from workups.documents import step_to_data
 from workups.exercise.exercise import Exercise
-from workups.selectors.plan_lines import PlanLine, flasks_at, last_product_flask, plan_lines
+from workups.selectors.plan_lines import PlanLine, flasks_at, plan_lines
 from workups.services import plan_edits
 from workups.services.plan_edits import PlanData, PlanEdit, StepData, find_step, steps_of
 from workups.web.access import CourseAccess
 from workups.web.requests import HtmxRequest
+from workups.web.step_defaults import usual
 from workups.web.step_forms import FlaskLists, StepForm, TypedData
 
 SENT_WRONG = "That could not be read. The plan is as it was; try again from this page."
@@ -47,20 +48,11 @@ def verb_menu() -> list[VerbGroup]:
     ]
 
 
-def new_step(verb: str, step_id: str, data: PlanData) -> StepData:
-    """A step just added: the defaults of the trade, but neither layer nor material chosen."""
+def new_step(verb: str, step_id: str, data: PlanData, after: str = "") -> StepData:
+    """A step just added after another, or at the end, with what most likely stands in it."""
     steps = [dict(step) for step in steps_of(data)]
-    typed: dict[str, Any] = {}
-    specs = field_specs(STEP_KINDS[verb])
-    for name, spec in specs.items():
-        default = STEP_KINDS[verb].__dataclass_fields__[name].default
-        if spec.kind is not FieldKind.MATERIAL and name != "keep" and isinstance(
-                default, str | int | float):
-            typed[name] = default
-    first = next(iter(specs.items()))
-    if first[1].kind is FieldKind.FLASK and not first[1].produces:
-        typed[first[0]] = last_product_flask(steps)
-    return {"id": step_id, "verb": verb, "typed": typed, "is_new": True}
+    at = next((i for i, step in enumerate(steps) if step["id"] == after), len(steps))
+    return {"id": step_id, "verb": verb, "typed": usual(verb, steps[: at + 1]), "is_new": True}
 
 
 class VersionForm(forms.Form):
@@ -159,8 +151,10 @@ class Editor:
         line = self.line(step_id)
         return f"step {line.number}, {line.title}" if line else "a step"
 
-    def address_of(self, step_id: str) -> str:
-        return f"{self.address}{'&' if '?' in self.address else '?'}step={step_id}"
+    def address_of(self, step_id: str, what: str = "step") -> str:
+        """Where a step is open; with ``what`` "at" where it is folded and one stands on it, with
+        "after" where the menu stands after it."""
+        return f"{self.address}{'&' if '?' in self.address else '?'}{what}={step_id}"
 
     def form(self, line: PlanLine, data: Any = None) -> StepForm:
         """The form of a step: as sent, else with what stands in it and what is wrong there."""
@@ -191,7 +185,15 @@ class Editor:
         for problem in line.problems:
             form.add_error(problem.field if problem.field in form.fields else None, problem.message)
 
-    def all_context(self, open_id: str = "", form: StepForm | None = None) -> dict[str, Any]:
+    def all_context(
+        self,
+        open_id: str = "",
+        form: StepForm | None = None,
+        at_id: str = "",
+        after_id: str = "",
+    ) -> dict[str, Any]:
+        """One stands where `open_id` is open, or on `at_id`, which is unfolded; or chooses what
+        comes after `after_id`."""
         lines = self.lines()
         opened = next((line for line in lines if line.id == open_id), None)
         if opened is not None:
@@ -199,13 +201,25 @@ class Editor:
                 form = self.form(opened)
                 form.focus_first()
             self.say_problems(form, opened)
-        numbered = [replace(line, address=self.address_of(line.id)) for line in lines]
+        numbered = [
+            replace(
+                line,
+                address=self.address_of(line.id),
+                folded=self.address_of(line.id, "at"),
+                adding=self.address_of(line.id, "after"),
+            )
+            for line in lines
+        ]
+        here = next((line.id for line in lines if line.id in (open_id, at_id, after_id)), "")
         return {
             "access": self.access,
             "exercise": self.exercise,
             "editor": self,
             "version": self.version,
             "open_id": opened.id if opened else "",
+            "at_id": at_id,
+            "menu_after": here or (lines[-1].id if lines else ""),
+            "is_adding": after_id != "" and after_id == here,
             "form": form if opened else None,
             "verb_groups": verb_menu(),
             "unfinished": sum(not line.is_complete for line in lines),
@@ -234,12 +248,19 @@ def is_live(request: HttpRequest) -> bool:
 def edit_steps(request: HtmxRequest, editor: Editor) -> HttpResponse:
     """The page of a list of steps, and every change of it."""
     if request.method != "POST":
-        return render_steps(request, editor, request.GET.get("step", ""))
-    asked = ChangeForm(request.POST)
-    if not asked.is_valid():
+        asked = request.GET
+        return render_steps(
+            request,
+            editor,
+            asked.get("step", ""),
+            at_id=asked.get("at", ""),
+            after_id=asked.get("after", ""),
+        )
+    change = ChangeForm(request.POST)
+    if not change.is_valid():
         messages.error(request, SENT_WRONG)
         return editor.moved(request)
-    said = asked.cleaned_data
+    said = change.cleaned_data
     try:
         if said["verb"] == "edit":
             return fill_in(request, editor, said["about"], said["version"])
@@ -250,7 +271,7 @@ def edit_steps(request: HtmxRequest, editor: Editor) -> HttpResponse:
         return editor.moved(request)
     except NotSaved as instead:
         return instead.answer
-    at_id = said["about"] if said["verb"] == "move" else ""
+    at_id = said["about"] if said["verb"] in ("move", "copy") else ""
     return after_change(request, editor, open_id, at_id)
 
 
@@ -259,9 +280,12 @@ def render_steps(
     editor: Editor,
     open_id: str = "",
     form: StepForm | None = None,
+    *,
+    at_id: str = "",
+    after_id: str = "",
     **more: Any,
 ) -> HttpResponse:
-    context = editor.all_context(open_id, form) | more
+    context = editor.all_context(open_id, form, at_id, after_id) | more
     return render(request, editor.fragment if is_live(request) else editor.page, context)
 
 
@@ -270,9 +294,9 @@ def after_change(
 ) -> HttpResponse:
     """The steps after a change: the fragment, or a redirect to the place of the change."""
     if is_live(request):
-        return editor.said(render_steps(request, editor, open_id))
-    url = editor.address_of(open_id) if open_id else editor.address
+        return editor.said(render_steps(request, editor, open_id, at_id=at_id))
     place = open_id or at_id
+    url = editor.address_of(place, "step" if open_id else "at") if place else editor.address
     return redirect(f"{url}#step-{place}" if place else url)
 
 
@@ -312,9 +336,23 @@ Edited = tuple[str, PlanEdit]  # the step to open then, and the change
 
 def _add(editor: Editor, said: Mapping[str, Any]) -> Edited:
     verb = said["about"]
-    step = new_step(verb, editor.new_id(verb), editor.data)
+    step = filled_in(new_step(verb, editor.new_id(verb), editor.data, said["after"]), editor, said)
     words = f"Added {STEP_KINDS[verb].title}"
     return step["id"], plan_edits.add_step(step, words, said["after"])
+
+
+def filled_in(step: StepData, editor: Editor, said: Mapping[str, Any]) -> StepData:
+    """A new step as one that is filled in, where what most likely stands in it says everything."""
+    steps = [dict(before) for before in steps_of(editor.data)]
+    at = next((i for i, one in enumerate(steps) if one["id"] == said["after"]), len(steps))
+    form = StepForm(
+        TypedData(step["typed"]),
+        verb=step["verb"],
+        step_id=step["id"],
+        exercise=editor.exercise,
+        flasks=FlaskLists(flasks_at(steps[: at + 1], "")),
+    )
+    return step_to_data(form.to_step()) if form.is_valid() else step
 
 
 def _copy(editor: Editor, said: Mapping[str, Any]) -> Edited:

@@ -1,6 +1,6 @@
 """One form for every kind of step, made from the fields that the step's dataclass describes."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -10,10 +10,12 @@ from django.forms import BoundField
 
 from workups.chemistry.fields import MAX_ITEMS, NOTE_LENGTH
 from workups.chemistry.plan import (
+    LAYERS,
     STEP_KINDS,
     WASTE,
     FieldKind,
     FieldSpec,
+    Parting,
     Step,
     field_specs,
 )
@@ -35,6 +37,7 @@ CHOICE_WORDS: Mapping[str, str] = {
     "non_halogenated": "non-halogenated solvent",
     "halogenated": "halogenated solvent",
 }
+_SELDOM = frozenset({"settle_min", "interface", "note", "air_dry_min"})
 _SHORT_KINDS = frozenset(
     {FieldKind.QUANTITY, FieldKind.COUNT, FieldKind.FLASK, FieldKind.MATERIAL}
 )
@@ -72,6 +75,10 @@ class StepForm(forms.Form):
         for name, spec in self.specs.items():
             value = self.initial.get(name) if data is None else data.get(name)
             self.fields[name] = make_field(Asked(name, spec, exercise, flasks, value))
+        if issubclass(self.kind, Parting):
+            for name in ("keep_in", "other_in"):
+                self.fields[name].required = False
+                self.fields[name].widget.attrs["placeholder"] = "named after the layer"
 
     def focus_first(self) -> None:
         """Put the cursor into the first field when the form is shown."""
@@ -96,12 +103,51 @@ class StepForm(forms.Form):
             for name, field in self.fields.items()
         }
 
+    def clean(self) -> dict[str, Any]:
+        """Layers poured into no flask by name get one of their own."""
+        cleaned = super().clean() or self.cleaned_data
+        kept = cleaned.get("keep")
+        if issubclass(self.kind, Parting) and kept:
+            other = next(layer for layer in LAYERS if layer != kept)
+            for name, layer in (("keep_in", kept), ("other_in", other)):
+                if name not in self.errors and not cleaned.get(name):
+                    cleaned[name] = self._new_flask(f"{layer} layer")
+        return cleaned
+
+    def _new_flask(self, name: str) -> str:
+        """The name, with a number where another flask has it. The one emptied here is free."""
+        taken = {*self.flasks.names} - {self.cleaned_data.get("flask")}
+        numbered = (f"{name} {number}" for number in range(2, len(taken) + 3))
+        return next(free for free in (name, *numbered) if free not in taken)
+
     @property
     def rows(self) -> list[list[BoundField]]:
-        """The fields in printing order, short ones side by side."""
+        """The fields in printing order, short ones side by side, without those seldom changed."""
+        return self._rows(name for name in self.specs if not self._is_seldom(name))
+
+    @property
+    def seldom_rows(self) -> list[list[BoundField]]:
+        return self._rows(name for name in self.specs if self._is_seldom(name))
+
+    @property
+    def seldom_words(self) -> str:
+        """What is folded away: the labels."""
+        labels = [str(field.label) for row in self.seldom_rows for field in row]
+        return ", ".join(label[:1].lower() + label[1:] for label in labels)
+
+    @property
+    def seldom_wrong(self) -> bool:
+        return any(field.errors for row in self.seldom_rows for field in row)
+
+    def _is_seldom(self, name: str) -> bool:
+        """What has its usual value nearly always, and the note."""
+        return self.specs[name].kind is FieldKind.FLAG or name in _SELDOM
+
+    def _rows(self, names: Iterable[str]) -> list[list[BoundField]]:
         rows: list[list[BoundField]] = []
         short_before = False
-        for name, spec in self.specs.items():
+        for name in names:
+            spec = self.specs[name]
             short = spec.kind in _SHORT_KINDS
             if short and short_before:
                 rows[-1].append(self[name])

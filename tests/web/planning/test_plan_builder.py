@@ -7,9 +7,12 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from workups.documents import library_text
 from workups.models import PlanRevision
 from workups.selectors.plans import current_plan
+from workups.services.exercises import assign_revision, publish_revision
 from workups.services.planning import save_plan
+from workups.services.works import start_work
 
 HTMX = {"HX-Request": "true"}
 WASH = {
@@ -76,14 +79,14 @@ def test_a_new_shake_has_no_layer_and_no_liquid_chosen_for_the_student(post, wor
 def test_a_step_filled_in_becomes_a_sentence(post, page, work):
     post("add:wash")
     response = post("edit:s1", **WASH)
-    assert response.url == reverse("build-plan", args=[work.public_id]) + "#step-s1"
+    assert response.url == reverse("build-plan", args=[work.public_id]) + "?at=s1#step-s1"
     assert "twice, shaking and venting" in page("build-plan")
     assert steps(work)[0]["volume_mL"] == 25.0
 
 
 def test_what_was_typed_stays_with_the_word_on_it(post, page, work):
     post("add:wash")
-    response = post("edit:s1", **{**WASH, "volume_mL": "a lot", "other_in": ""})
+    response = post("edit:s1", **{**WASH, "volume_mL": "a lot", "material": ""})
     assert response.url == reverse("build-plan", args=[work.public_id]) + "?step=s1#step-s1"
     form = page("build-plan", step="s1")
     assert 'value="a lot"' in form
@@ -243,8 +246,6 @@ def test_a_step_removed_in_another_tab_is_said_to_be_gone(post, page, work):
 def test_a_plan_of_thirty_steps_is_read_in_few_queries(
     planned_work, student, sign_in, django_assert_max_num_queries
 ):
-    from workups.services.planning import save_plan
-
     data = planned_work.plan_revisions.first().data["steps"]
     many = [{**step, "id": f"s{n}"} for n, step in enumerate(data * 2, 1)][:30]
     save_plan(
@@ -291,3 +292,62 @@ def test_a_long_plan_is_edited_with_as_few_questions_to_the_database(
         assert current_plan(planned_work).data["steps"][2]["to_C"] == 7
         asked.append(len(queries))
     assert asked[1] == asked[0]
+
+
+def test_undo_goes_back_change_by_change_and_says_what_it_undoes(
+    post, page, work, sign_in, student
+):
+    """It used to go to and fro between the last two states."""
+    for verb in ("cool", "tare", "weigh"):
+        post(f"add:{verb}")
+    url = reverse("restore-plan", args=[work.public_id])
+    for undone, left in (("Added Weigh", 2), ("Added Tare", 1)):
+        undo = sign_in(student).get(reverse("build-plan", args=[work.public_id])).context["undo"]
+        assert undo.words == undone
+        sent = {"version": current_plan(work).version, "to_version": undo.to_version, "undo": "on"}
+        sign_in(student).post(url, sent)
+        assert len(steps(work)) == left
+        assert current_plan(work).change == f"Undid: {undone}"
+    post("add:strip")
+    assert "Undo: Added Strip" in page("build-plan")
+
+
+def test_a_new_step_takes_over_what_most_likely_stays(post, work):
+    post("add:wash")
+    post("edit:s1", **{**WASH, "keep_in": "", "other_in": ""})
+    assert (steps(work)[0]["keep_in"], steps(work)[0]["other_in"]) == ("upper layer", "lower layer")
+    post("add:wash")
+    typed = steps(work)[1]["typed"]
+    assert (typed["flask"], typed["keep_in"], typed["keep"]) == ("upper layer",) * 2 + ("upper",)
+    assert (typed["other_in"], typed["volume_mL"]) == ("lower layer", 25.0)
+    assert "material" not in typed
+    post("add:tare")
+    post("add:filter")
+    filtered = steps(work)[3]
+    assert (filtered["flask"], filtered["into"]) == ("upper layer", "round-bottom flask")
+    post("add:discard", after="s1")
+    assert steps(work)[1]["flask"] == "lower layer"
+
+
+def test_an_empty_plan_begins_with_an_earlier_own_one(
+    page, sign_in, student, planned_work, course, section, instructor, terms, enrolment_of
+):
+    """What the other exercise has not is taken out of the steps that are taken over."""
+    published = publish_revision(
+        actor=instructor, course=course, key="plain-ether", title="Plain and simple",
+        document=library_text("plain-ether"),
+    )
+    assigned = assign_revision(actor=instructor, revision=published, section=section, terms=terms)
+    empty = start_work(assignment=assigned, enrolment=enrolment_of(student))
+    client, url = sign_in(student), reverse("copy-plan", args=[empty.public_id])
+    assert f'action="{url}"' in client.get(
+        reverse("build-plan", args=[empty.public_id])
+    ).content.decode()
+    client.post(url, {"source": planned_work.public_id, "version": 0})
+    assert [s["verb"] for s in steps(empty)] == [s["verb"] for s in steps(planned_work)]
+    extract = next(s for s in steps(empty) if s["verb"] == "extract")
+    assert "material" not in extract["typed"]  # MTBE is no liquid of that exercise
+    again = {"source": planned_work.public_id, "version": 1}
+    client.post(url, again)
+    assert current_plan(empty).version == 1
+    assert client.post(url, {**again, "source": empty.public_id}).status_code == 302

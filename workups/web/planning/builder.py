@@ -6,19 +6,20 @@ from typing import Any
 from django.http import HttpResponse
 from django.urls import reverse
 
+from workups.chemistry.plan import STEP_KINDS, FieldKind, field_specs
 from workups.documents import plan_from_data
 from workups.exercise.exercise import Exercise, FeedbackPolicy
 from workups.grading.assessment import Assessment
 from workups.grading.visibility import Moment, shown_steps
 from workups.models import PlanRevision, SelfCheck, Work
 from workups.selectors.plan_lines import PlanLine, plan_problems
-from workups.selectors.plans import current_plan, plan_before, submitted_plan
+from workups.selectors.plans import current_plan, earlier_plans, submitted_plan, undo_of
 from workups.selectors.self_check_page import checks_of, remarks_of
 from workups.selectors.self_checks import draws_scheme, last_self_check, policy_of
 from workups.selectors.student_findings import findings_by_step
 from workups.selectors.works import dates_of
 from workups.services import planning
-from workups.services.plan_edits import PlanData, PlanEdit
+from workups.services.plan_edits import PlanData, PlanEdit, StepData, steps_of
 from workups.services.planning import EMPTY_PLAN, PlanIsAtTheBench, PlanIsTooLarge, StalePlan
 from workups.services.self_checks import shown_of
 from workups.sheets.scheme import scheme_figure
@@ -26,6 +27,7 @@ from workups.sheets.svg import Figure
 from workups.web.access import CourseAccess
 from workups.web.plan_editor import Editor, NotSaved
 from workups.web.requests import HtmxRequest
+from workups.web.step_forms import material_choices
 
 AT_THE_BENCH = "The plan is at the bench now and stays as it is. Record changes there."
 
@@ -88,7 +90,8 @@ class StudentPlan(Editor):
             "plan": plan,
             "lines": [replace(line, findings=tuple(notes.get(line.id, ()))) for line in lines],
             "is_frozen": work.bench_record_id is not None,
-            "undo_to": undo_target(plan),
+            "undo": undo_of(plan) if plan else None,
+            "earlier_plans": [] if lines or not self.can_change else earlier_plans(work),
             "too_much": problems_of_the_whole(plan, self.exercise),
             "submitted": submitted_plan(work),
             "policy": policy_of(work),
@@ -132,11 +135,24 @@ def problems_of_the_whole(plan: PlanRevision | None, exercise: Exercise) -> list
     return [problem.message for problem in found if not problem.step_id]
 
 
-def undo_target(plan: PlanRevision | None) -> PlanRevision | None:
-    """The state before the last change; submitting is not undone."""
-    if plan is None or plan.submitted_at is not None:
-        return None
-    return plan_before(plan)
+def fitted_to(data: PlanData, exercise: Exercise) -> PlanData:
+    """A plan for another exercise, with what this one has not taken out of it."""
+    return {"steps": [_fitted(step, exercise) for step in steps_of(data)]}
+
+
+def _fitted(step: StepData, exercise: Exercise) -> StepData:
+    values = dict(step.get("typed", step))
+    strange = [
+        name
+        for name, spec in field_specs(STEP_KINDS[step["verb"]]).items()
+        if spec.kind is FieldKind.MATERIAL
+        and values.get(name)
+        and values[name] not in dict(material_choices(spec, exercise))
+    ]
+    if not strange:
+        return step
+    typed = {name: said for name, said in values.items() if name not in (*strange, "id", "verb")}
+    return {"id": step["id"], "verb": step["verb"], "typed": typed}
 
 
 def plan_is_sound(work: Work) -> bool:

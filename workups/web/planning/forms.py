@@ -20,6 +20,13 @@ _ANSWER_UNITS = {MOLAR_MASS: "g/mol", AMOUNT: "mmol", THEORETICAL: "g"}
 
 class RestorePlanForm(VersionForm):
     to_version = forms.IntegerField(min_value=1)
+    undo = forms.BooleanField(required=False)
+
+
+class CopyPlanForm(VersionForm):
+    """Of which own work the plan is copied."""
+
+    source = forms.UUIDField()
 
 
 class ReagentTableForm(forms.Form):

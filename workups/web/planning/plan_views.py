@@ -8,8 +8,9 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from workups.models import PlanRevision, Work
 from workups.selectors.holds import held_for, waits_for_a_word
 from workups.selectors.plan_lines import plan_lines
-from workups.selectors.plans import current_plan, find_plan, plan_history
+from workups.selectors.plans import current_plan, earlier_plans, find_plan, plan_history
 from workups.services import plan_edits, planning
+from workups.services.plan_edits import PlanEdit
 from workups.services.planning import (
     PlanIsAtTheBench,
     PlanIsIncomplete,
@@ -17,10 +18,16 @@ from workups.services.planning import (
     StalePlan,
 )
 from workups.web.access import CourseAccess, current_person
-from workups.web.plan_editor import SENT_WRONG, VersionForm, after_change, edit_steps
+from workups.web.plan_editor import (
+    SENT_WRONG,
+    NotSaved,
+    VersionForm,
+    after_change,
+    edit_steps,
+)
 from workups.web.planning.access import get_work_for
-from workups.web.planning.builder import AT_THE_BENCH, StudentPlan, plan_is_sound
-from workups.web.planning.forms import RestorePlanForm
+from workups.web.planning.builder import AT_THE_BENCH, StudentPlan, fitted_to, plan_is_sound
+from workups.web.planning.forms import CopyPlanForm, RestorePlanForm
 from workups.web.requests import HtmxRequest
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
@@ -41,7 +48,8 @@ def restore_plan(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         messages.error(request, SENT_WRONG)
         return editor.moved(request)
     try:
-        editor.plan = planning.restore_plan(
+        go_back = planning.undo_plan if form.cleaned_data["undo"] else planning.restore_plan
+        editor.plan = go_back(
             actor=access.person,
             work=work,
             version=form.cleaned_data["to_version"],
@@ -53,6 +61,27 @@ def restore_plan(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         return editor.moved(request)
     except StalePlan as stale:
         return editor.choose(request, stale)
+    return after_change(request, editor)
+
+
+@require_POST
+def copy_plan(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+    """Begin an empty plan with the steps of another own one."""
+    access, work = get_work_for(current_person(request), work_id, to_change=True)
+    editor, form = StudentPlan(access, work), CopyPlanForm(request.POST)
+    if not form.is_valid() or editor.data["steps"]:
+        messages.error(request, SENT_WRONG)
+        return editor.moved(request)
+    asked = form.cleaned_data["source"]
+    source = next((plan for plan in earlier_plans(work) if plan.work.public_id == asked), None)
+    if source is None:
+        raise Http404
+    steps = fitted_to(source.data, editor.exercise)
+    edit = PlanEdit(f"Copied the plan of {source.work.revision.title}", lambda _: steps)
+    try:
+        editor.save(request, edit, form.cleaned_data["version"])
+    except NotSaved as instead:
+        return instead.answer
     return after_change(request, editor)
 
 

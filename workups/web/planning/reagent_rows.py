@@ -54,6 +54,7 @@ def table_context(work: Work, form: ReagentTableForm) -> dict[str, Any]:
         "limiting": judgement.verdicts.get((LIMITING, LIMITING)),
         "right": sum(v.right is True for v in verdicts),
         "asked": len(judgement.verdicts),
+        "is_begun": any(v.right is not None for v in verdicts),
         "is_closed": is_closed(work),
     }
 

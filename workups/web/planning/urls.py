@@ -8,6 +8,7 @@ urlpatterns = [
     path("work/<uuid:work_id>/reagents/", views.fill_reagents, name="fill-reagents"),
     path("work/<uuid:work_id>/plan/", plan_views.build_plan, name="build-plan"),
     path("work/<uuid:work_id>/plan/restore/", plan_views.restore_plan, name="restore-plan"),
+    path("work/<uuid:work_id>/plan/copy/", plan_views.copy_plan, name="copy-plan"),
     path("work/<uuid:work_id>/plan/history/", plan_views.show_history, name="show-plan-history"),
     path(
         "work/<uuid:work_id>/plan/versions/<int:version>/",
