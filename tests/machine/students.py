@@ -196,7 +196,7 @@ class StudentRules(CourseBase):
     def report(self, who: str, words: str = "Fine.", fault: str = FINE) -> None:
         work = self.work(who)
         page = self.player.get(who, "show-report", work.public_id)
-        said = {"explanation": words}
+        said = {"explanation": words} if words else {"explanation": "", "empty": "yes"}
         self.player.do(who, page, "submit-report", work.public_id, fault=fault, **said)
 
     @precondition(lambda self: self.seen_results)

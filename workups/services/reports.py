@@ -1,4 +1,4 @@
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from django.db import transaction
 from django.utils import timezone
@@ -149,8 +149,11 @@ def _require_open_report(work: Work) -> None:
         raise ReportIsClosed
 
 
-def submit_report(*, actor: Person, work: Work, explanation: str) -> Work:
-    """Hand the report in. Above 100 % an explanation is required."""
+def submit_report(
+    *, actor: Person, work: Work, explanation: str, answers: Sequence[tuple[str, str]] = ()
+) -> Work:
+    """Hand the report in. Above 100 % an explanation is required. `answers` are to the questions
+    of the task, each beside its question."""
     if not readings_are_locked(work):
         raise ReadingsAreOpen
     if not report_is_open(work):
@@ -158,18 +161,21 @@ def submit_report(*, actor: Person, work: Work, explanation: str) -> Work:
     settle(actor=actor, work=work, reason="readings locked")
     if not explanation.strip() and needs_explanation(work):
         raise ExplanationIsMissing
-    _store_report(actor, work, explanation)
+    _store_report(actor, work, explanation, answers)
     settle(actor=actor, work=work, reason="report handed in")
     return work
 
 
 @transaction.atomic
-def _store_report(actor: Person, work: Work, explanation: str) -> None:
+def _store_report(
+    actor: Person, work: Work, explanation: str, answers: Sequence[tuple[str, str]]
+) -> None:
     _require_open_report(work)
     work.explanation = explanation.strip()
+    work.answers = [{"question": question, "answer": said} for question, said in answers]
     work.report_submitted_at = timezone.now()
     work.full_clean()
-    work.save(update_fields=["explanation", "report_submitted_at"])
+    work.save(update_fields=["explanation", "answers", "report_submitted_at"])
     new_to_assess(work)
     open_review(actor=actor, work=work)
     record_audit(

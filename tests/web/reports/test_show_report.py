@@ -142,6 +142,27 @@ def test_a_report_is_handed_in(sign_in, student, locked_work):
     assert "was not returned to you" in page
 
 
+def test_an_empty_report_is_asked_about_once(sign_in, student, locked_work):
+    client, url = sign_in(student), url_of("submit-report", locked_work)
+    page = text_of(client.post(url, {"explanation": " ", "answer-1": ""}))
+    assert "Is the report meant to be empty?" in page
+    locked_work.refresh_from_db()
+    assert locked_work.report_submitted_at is None
+    assert "Your report is handed in" in text_of(client.post(url, {"empty": "yes"}, follow=True))
+
+
+def test_the_questions_of_the_task_are_answered_in_the_report(sign_in, student, ta, locked_work):
+    client, url = sign_in(student), url_of("submit-report", locked_work)
+    asked = locked_work.to_core().texts.questions
+    assert asked[0] in text_of(client.get(url_of("show-report", locked_work)))
+    page = text_of(client.post(url, {"answer-2": "Into the water."}, follow=True))
+    locked_work.refresh_from_db()
+    assert [one["question"] for one in locked_work.answers] == list(asked)
+    for read in (page, text_of(sign_in(ta).get(url_of("review-report", locked_work)))):
+        assert "Into the water." in read
+        assert "Not answered." in read
+
+
 def test_above_one_hundred_per_cent_an_explanation_is_asked_for(sign_in, student, bench_work):
     weigh(bench_work, student, "45.30", "54.53", "54.53")
     lock_readings(actor=student, record=bench_work.bench_record)

@@ -1,10 +1,14 @@
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 from django import forms
 
 from workups.models.review import CHECK_CHOICES
 
 
 class ReportForm(forms.Form):
-    """The student's own explanation. Required where `is_required`."""
+    """Answers to the task's questions and the student's own explanation, which is required where
+    `is_required`. With nothing written at all it asks once whether that is meant."""
 
     explanation = forms.CharField(
         label="Your explanation",
@@ -13,8 +17,26 @@ class ReportForm(forms.Form):
         widget=forms.Textarea(attrs={"rows": 6}),
     )
 
-    def __init__(self, *args: object, is_required: bool, **kwargs: object) -> None:
+    def __init__(
+        self,
+        *args: object,
+        is_required: bool,
+        questions: Sequence[str],
+        answers: Sequence[Mapping[str, str]] = (),
+        **kwargs: object,
+    ) -> None:
         super().__init__(*args, **kwargs)  # type: ignore[arg-type]
+        self.questions = questions
+        before = {one["question"]: one["answer"] for one in answers}
+        for number, question in enumerate(questions, 1):
+            self.fields[f"answer-{number}"] = forms.CharField(
+                label=question,
+                max_length=2000,
+                required=False,
+                initial=before.get(question, ""),
+                widget=forms.Textarea(attrs={"rows": 3}),
+            )
+        self.asks_if_empty = False
         field = self.fields["explanation"]
         field.required = is_required
         field.help_text = (
@@ -25,6 +47,22 @@ class ReportForm(forms.Form):
             "else was weighed. Deviations from the plan too."
         )
         field.error_messages["required"] = "Above 100 % an explanation in your own words is needed."
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        if not self.errors and not any(cleaned.values()) and "empty" not in self.data:
+            self.asks_if_empty = True
+            raise forms.ValidationError("Nothing is written. Is the report meant to be empty?")
+        return cleaned
+
+    def answers(self) -> list[tuple[str, str]]:
+        """Each question with what was written; only after `is_valid`."""
+        said = [self.cleaned_data[f"answer-{n}"] for n in range(1, len(self.questions) + 1)]
+        return list(zip(self.questions, said, strict=True))
+
+    @property
+    def answer_fields(self) -> list[forms.BoundField]:
+        return [self[name] for name in self.fields if name != "explanation"]
 
 
 class QueryForm(forms.Form):

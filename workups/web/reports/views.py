@@ -53,13 +53,21 @@ def render_report(
         **record_in_words(work, moment),
         **(pictures(work) if may_see_expected(moment) else {}),
         "targets": target_tables(record, work.to_core()) if record else [],
-        "form": ReportForm(
-            is_required=needs_explanation(work), initial={"explanation": work.explanation}
-        ),
+        "form": report_form(work),
         "query_form": QueryForm(),
         **forms,
     }
     return render(request, "workups/reports/show_report.html", context)
+
+
+def report_form(work: Work, data: Any = None) -> ReportForm:
+    return ReportForm(
+        data,
+        is_required=needs_explanation(work),
+        questions=work.to_core().texts.questions,
+        answers=work.answers,
+        initial={"explanation": work.explanation},
+    )
 
 
 def record_in_words(work: Work, moment: Moment) -> dict[str, Any]:
@@ -98,12 +106,15 @@ def pictures(work: Work) -> dict[str, Any]:
 @require_POST
 def submit_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_for(current_person(request), work_id, to_change=True)
-    form = ReportForm(request.POST, is_required=needs_explanation(work))
+    form = report_form(work, request.POST)
     if not form.is_valid():
         return render_report(request, access, work, form=form)
     try:
         reports.submit_report(
-            actor=access.person, work=work, explanation=form.cleaned_data["explanation"]
+            actor=access.person,
+            work=work,
+            explanation=form.cleaned_data["explanation"],
+            answers=form.answers(),
         )
     except ReadingsAreOpen:
         messages.error(request, "Lock your readings first: the report follows them.")
