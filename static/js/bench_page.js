@@ -11,6 +11,7 @@
   const list = panel.querySelector(".queue__list");
   const RETRY_MS = 15000;
   const TWICE_MS = 1200;
+  const TWICE_MARKED_MS = 400;
   const SLOW_MS = 10000;
   const KEEP_MS = 20000;
   const OURS = ["client_token", "device_at", "device_offset_s"];
@@ -21,6 +22,8 @@
   let again = false;
   let clockOffsetMs = 0;
   let keeping = 0;
+  let pageRows = Number(queue.rows || 0); // of the record, on this page
+  const shownHere = new Set(); // numbers of entries whose answer is on this page
 
   // ---- what a form says -----------------------------------------------------------------------
 
@@ -55,7 +58,9 @@
     setHidden(form, "device_at", new Date(now).toISOString());
     setHidden(form, "device_offset_s", offsetMs === null ? "" : Math.round(offsetMs / 1000));
     const {entry, about, place} = form.dataset;
-    const seen = form.elements.namedItem("seen").value.split(" ").filter(Boolean);
+    const before = (await benchStore.known(queue.work)).filter((one) => one.state === "sent" && one.slot === slotOf(form));
+    const seen = [...form.elements.namedItem("seen").value.split(" ").filter(Boolean),
+      ...before.flatMap((one) => one.tokens)];
     const fields = fieldsOf(form, button);
     return {
       work: queue.work, token: form.elements.namedItem("client_token").value, entry, about, place,
@@ -64,11 +69,13 @@
     };
   }
 
-  // A glove taps twice: the same thing said again at once counts once.
+  // A glove taps twice: the same thing said again at once counts once. After Done the next step has
+  // its Done in the same place: a second tap there was meant for the first.
   function isSecondTap(form, button) {
+    const isMark = form.dataset.entry === "mark";
     const said = fieldsOf(form, button).filter(([name]) => !OURS.includes(name));
-    const key = JSON.stringify([form.dataset.entry, form.dataset.about, said]);
-    const again = key === lastTap.key && performance.now() - lastTap.at < TWICE_MS;
+    const key = isMark ? `mark ${button?.value}` : JSON.stringify([form.dataset.entry, form.dataset.about, said]);
+    const again = key === lastTap.key && performance.now() - lastTap.at < (isMark ? TWICE_MARKED_MS : TWICE_MS);
     lastTap = {key, at: performance.now()};
     return again;
   }
@@ -88,6 +95,7 @@
     await dropReplaced(form);
     clearAfter(form);
     await show();
+    if (form.dataset.entry === "mark") goOn(form, button);
     drain();
   }
 
@@ -98,22 +106,15 @@
     delete form.dataset.replaces;
   }
 
-  // Open everything that an element is folded away in, and itself.
-  function unfold(inner) {
-    for (let fold = inner.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
-  }
-
-  // Online the answer shows the next step unfolded; a mark that waits unfolds it here.
-  function unfoldNext(form) {
+  // Online the answer leads to the next step; a mark that waits leads there here.
+  function goOn(form, button) {
     const next = form.closest(".step")?.nextElementSibling?.querySelector(":scope > .step__fold");
     if (next) next.open = true;
+    if (button?.value !== "open") benchSteps.goOn(form.dataset.about);
   }
 
   function clearAfter(form) {
-    if (form.dataset.entry === "mark") {
-      unfoldNext(form);
-      return;
-    }
+    if (form.dataset.entry === "mark") return;
     const mass = form.elements.namedItem("mass");
     if (mass && form.dataset.entry === "weighing") {
       mass.value = "";
@@ -167,7 +168,10 @@
     if (!entry) return;
     delete sender.benchEntry;
     if (event.detail.successful) {
-      await benchStore.remove(entry.number);
+      const saved = event.detail.xhr.getResponseHeader("Bench-Saved");
+      shownHere.add(entry.number);
+      if (saved) await benchStore.sent(entry, JSON.parse(saved));
+      else await benchStore.remove(entry.number);
       keepPagesSoon();
     } else {
       if (event.detail.xhr.status === 0) problem = "offline";
@@ -176,6 +180,7 @@
     }
     benchSender.inFlight.delete(entry.token);
     await show();
+    if (!event.detail.successful && sender.form?.dataset.entry === "mark") goOn(sender.form, sender);
     if ((await benchStore.all(queue.work)).length > 0) drain();
   });
 
@@ -243,6 +248,7 @@
     } catch {
       return;
     }
+    const place = benchSteps.at();
     const parts = ["#bench-steps", "#reagents", ...[...document.querySelectorAll(".target")].map(
       (target) => `#${CSS.escape(target.id)} > [role=status]`)];
     for (const part of parts) {
@@ -251,15 +257,13 @@
       old.replaceWith(document.adoptNode(now));
       htmx.process(now);
     }
+    pageRows = Number(fresh.getElementById("bench-queue").dataset.rows || 0);
+    if (place) benchSteps.show(place);
   }
 
   // Whether the page lay on the device for a while. By the device's clock as it is.
   function isOld() {
     return Math.abs(loadedAt + clockOffsetMs - queue.rendered * 1000) > 60000;
-  }
-
-  function clockWords(ms) {
-    return new Date(ms).toLocaleTimeString("en-GB", {hour: "2-digit", minute: "2-digit"});
   }
 
   const PROBLEMS = {
@@ -270,7 +274,7 @@
 
   function lineWords(waiting, asked) {
     const said = [];
-    if (problem === "offline" && isOld()) said.push(`No network: this page is as of ${clockWords(queue.rendered * 1000)}.`);
+    if (problem === "offline" && isOld()) said.push(`No network: this page is as of ${benchWords.clock(queue.rendered * 1000)}.`);
     else if (problem) said.push(PROBLEMS[problem]);
     if (waiting.length) {
       said.push(`${benchWords.count(waiting)} waiting to be sent, saved on this device.`);
@@ -283,127 +287,51 @@
 
   async function show() {
     // Another person's queue is neither shown nor sent.
-    const entries = problem === "somebody-else" ? [] : (await benchStore.all(queue.work)).filter(
+    const known = problem === "somebody-else" ? [] : (await benchStore.known(queue.work)).filter(
       (entry) => !benchSender.inFlight.has(entry.token));
+    const sent = known.filter((one) => one.state === "sent" && one.rows > pageRows && !shownHere.has(one.number));
+    const entries = known.filter((entry) => entry.state !== "sent");
     const waiting = entries.filter((entry) => entry.state !== "asked");
     const asked = entries.filter((entry) => entry.state === "asked");
+    benchSteps.overlay([...sent, ...waiting]);
     const words = lineWords(waiting, asked);
     if (line.textContent !== words) line.textContent = words;
     panel.classList.toggle("queue--waiting", entries.length > 0 || problem !== null);
-    list.replaceChildren(...asked.map(question), ...(waiting.length ? [listOf(waiting)] : []));
+    list.replaceChildren(...asked.map((entry) => benchQuestions.note(entry, {queue, show, drain})), ...(waiting.length ? [listOf(waiting)] : []));
     document.querySelectorAll(".queued-note").forEach((note) => note.remove());
-    for (const entry of waiting) noteAtPlace(entry);
-  }
-
-  function element(tag, text, className) {
-    const made = document.createElement(tag);
-    if (text) made.textContent = text;
-    if (className) made.className = className;
-    return made;
-  }
-
-  function saidWords(entry) {
-    const at = entry.deviceAt + (entry.offsetMs ?? 0);
-    return `${entry.words} (${clockWords(at)})`;
+    for (const entry of waiting) noteAtPlace(entry, "Waiting to be sent");
+    for (const entry of sent) noteAtPlace(entry, "Recorded, this copy of the page is older");
   }
 
   function listOf(waiting) {
-    const items = element("ol", "", "queue__waiting");
-    items.append(...waiting.map((entry) => element("li", saidWords(entry))));
+    const items = benchQuestions.element("ol", "", "queue__waiting");
+    items.append(...waiting.map((entry) => benchQuestions.element("li", benchWords.said(entry))));
     return items;
   }
 
-  function noteAtPlace(entry) {
+  function noteAtPlace(entry, what) {
     const place = entry.place && document.getElementById(entry.place);
     if (!place) return;
     const at = place.querySelector(":scope > .step__fold, :scope > .step__text, :scope > [role=status]") ?? place;
-    const note = element("p", `Waiting to be sent: ${entry.words}`, "queued-note");
+    const note = benchQuestions.element("p", `${what}: ${entry.words}`, "queued-note");
     if (at === place) place.append(note); else at.after(note);
-  }
-
-  const QUESTIONS = {
-    changed: {
-      strength: "Said in two ways",
-      text: (entry) => `You: ${saidWords(entry)}. Meanwhile in the record: ${entry.answer.words}.`,
-      yes: "Put mine in its place",
-      no: "Keep the record's, drop mine",
-    },
-    locked: {
-      strength: "Kept on this device, not in the record",
-      text: (entry) => `${entry.answer.words} You: ${saidWords(entry)}. Show it to your TA: they can open the record again.`,
-      yes: "Try again",
-      no: "Drop it",
-    },
-    unreadable: {
-      strength: "Not in the record",
-      text: (entry) => `${saidWords(entry)}. ${entry.answer.words}`,
-      yes: "Try again",
-      no: "Drop it",
-      correct: "Correct it",
-    },
-    refused: {
-      strength: "Not in the record",
-      text: (entry) => `${saidWords(entry)}. ${entry.answer.words} What was recorded after it goes on.`,
-      yes: "Try again",
-      no: "Drop it",
-      correct: "Correct it",
-    },
-  };
-
-  function question(entry) {
-    const asked = QUESTIONS[entry.answer.outcome];
-    const note = element("div", "", "note note--loss");
-    const actions = element("p", "", "actions");
-    const yes = element("button", asked.yes, "button--quiet");
-    const no = element("button", asked.no, "button--quiet");
-    yes.type = no.type = "button";
-    yes.addEventListener("click", async () => {
-      const seen = [...new Set([...entry.seen, ...(entry.answer.tokens ?? [])])];
-      await benchStore.put({...entry, state: "waiting", seen});
-      await drain();
-    });
-    no.addEventListener("click", async () => {
-      await benchStore.remove(entry.number);
-      await show();
-      drain();
-    });
-    actions.append(yes, no);
-    if (asked.correct) {
-      const correct = element("button", asked.correct, "button--quiet");
-      correct.type = "button";
-      correct.addEventListener("click", () => fillAgain(entry));
-      actions.prepend(correct);
-    }
-    note.append(element("span", asked.strength, "note__strength"),
-      element("p", asked.text(entry), "note__what"), actions);
-    return note;
-  }
-
-  // The entry's own form with what was said in it. It stays set aside until that form is recorded.
-  function fillAgain(entry) {
-    const form = [...document.querySelectorAll("form[data-entry]")].find(
-      (one) => one.dataset.entry === entry.entry && one.dataset.about === entry.about);
-    if (!form) {
-      location.assign(queue.offline);
-      return;
-    }
-    unfold(form);
-    for (const control of form.elements) {
-      if (!control.name || OURS.includes(control.name) || control.name === "csrfmiddlewaretoken") continue;
-      const said = entry.fields.filter(([name]) => name === control.name).map(([, value]) => value);
-      if (["checkbox", "radio"].includes(control.type)) control.checked = said.includes(control.value);
-      else if (said.length && control.type !== "submit") control.value = said[0];
-    }
-    form.dataset.replaces = entry.number;
-    const first = [...form.elements].find((control) => control.name && !["hidden", "submit"].includes(control.type));
-    (first ?? form).scrollIntoView({block: "center"});
-    first?.focus();
   }
 
   // ---- keeping the pages ------------------------------------------------------------------------
 
+  // What was sent is known from the kept pages as soon as they are that new.
+  async function forgetKept() {
+    const rows = [];
+    for (const url of [queue.bench, queue.offline]) {
+      const kept = await caches.match(url);
+      rows.push(kept ? Number((await kept.text()).match(/data-rows="(\d+)"/)?.[1] ?? 0) : 0);
+    }
+    await benchStore.forget(queue.work, Math.min(...rows));
+  }
+
   async function keepPages() {
     if (!navigator.serviceWorker || problem !== null) return;
+    await forgetKept();
     await navigator.serviceWorker.register(queue.worker);
     const ready = await navigator.serviceWorker.ready;
     ready.active.postMessage({keep: [queue.bench, queue.offline]});
@@ -426,15 +354,16 @@
     const part = document.getElementById(
       decodeURIComponent(location.hash.slice(1)) || partOf(location.pathname, location.search));
     if (part?.tagName !== "DETAILS") return;
-    unfold(part);
+    benchQuestions.unfold(part);
     part.scrollIntoView();
   }
 
   document.addEventListener("htmx:afterSettle", (event) => {
-    // A mark folds its step away: who works by keys goes on at the next one.
+    // A mark leads to the next step: who works by keys goes on there.
     const lost = document.activeElement === null || document.activeElement === document.body;
-    if (event.detail.elt?.id === "bench-steps" && lost) {
-      document.querySelector(".step--next .step__tools button")?.focus({preventScroll: true});
+    if (event.detail.elt?.id === "bench-steps") {
+      benchSteps.settle();
+      if (lost) document.querySelector(".bench-bar__row:not([hidden]) .bench-bar__done:not([hidden])")?.focus({preventScroll: true});
     }
     show();
   });

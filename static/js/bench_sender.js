@@ -90,7 +90,7 @@ const benchSender = (() => {
       if (answer === null) return {sent, problem: "offline"};
       if (answer.outcome === "saved") {
         await tellLater(queue, entry, answer.tokens);
-        await benchStore.remove(entry.number);
+        await benchStore.sent(entry, answer);
         sent += 1;
       } else {
         if (HOLDING.has(answer.outcome)) held.add(entry.slot);

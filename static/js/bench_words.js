@@ -42,5 +42,14 @@ const benchWords = (() => {
     return parts.join(" and ");
   }
 
-  return {of, count, many};
+  function clock(ms) {
+    return new Date(ms).toLocaleTimeString("en-GB", {hour: "2-digit", minute: "2-digit"});
+  }
+
+  // What an entry says, and when it was said.
+  function said(entry) {
+    return `${entry.words} (${clock(entry.deviceAt + (entry.offsetMs ?? 0))})`;
+  }
+
+  return {of, count, many, clock, said};
 })();

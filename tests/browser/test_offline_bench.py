@@ -21,6 +21,7 @@ from tests.browser.server import Server, wait_until
 from tests.entries import enter
 from workups.models import BenchStep, Reading, ReadingKind
 from workups.selectors.bench import standing_readings, step_entries
+from workups.selectors.plans import current_plan
 from workups.services.bench import close_record, join_bench
 from workups.services.entries import (
     Correction,
@@ -87,10 +88,18 @@ class Device:
 
     def weigh(self, kind, mass):
         page = self.page
+        self.go_to("rest")
         page.get_by_label(f"{kind}:").check()
         page.get_by_label("Balance shows, g").fill(mass)
         page.get_by_role("button", name="Record this reading").click()
         expect(page.get_by_label("Balance shows, g")).to_have_value("")
+
+    def go_to(self, place):
+        """By the list, which needs no network."""
+        if self.page.locator(f"[data-shown-at~='{place}']").first.is_visible():
+            return
+        self.page.locator("#bench-list > summary").click()
+        self.page.locator(f"#bench-list a[data-to='{place}']").click()
 
     def says(self, words):
         expect(self.page.locator("#bench-queue")).to_contain_text(words, timeout=20_000)
@@ -220,6 +229,7 @@ def test_nothing_is_lost_or_doubled_and_conflicts_are_shown(
 def test_a_lost_answer_does_not_double_an_entry(device, bench_work):
     device.open_bench(bench_work)
     device.cable.swallow_answers()
+    device.go_to("rest")
     device.page.get_by_label("tare:").check()
     device.page.get_by_label("Balance shows, g").fill("45.30")
     device.page.get_by_role("button", name="Record this reading").click()
@@ -253,6 +263,7 @@ def test_a_record_locked_meanwhile_keeps_the_entry_and_asks(device, bench_work, 
 def test_a_reading_that_cannot_be_read_is_not_queued(device, bench_work):
     device.open_bench(bench_work)
     device.lose_network()
+    device.go_to("rest")
     device.page.get_by_label("tare:").check()
     device.page.get_by_label("Balance shows, g").fill("45.3")
     device.page.get_by_role("button", name="Record this reading").click()
@@ -315,24 +326,54 @@ def test_a_server_killed_while_the_queue_is_sent(browser, server, bench_work, st
     cable.close()
 
 
-def test_steps_marked_offline_one_after_the_other_need_no_question(device, bench_work):
+def test_a_page_loaded_offline_shows_the_newest_this_device_knows(device, bench_work):
+    """What was saved a moment before was missing from the kept page. Then three words on one step,
+    one after the other, which need no question."""
+    page = device.page
     device.open_bench(bench_work)
+    page.get_by_role("button", name="Done as planned, Cool").click()
+    page.get_by_role("heading", name="2. Add").wait_for()
+    device.weigh("tare", "45.30")
+    page.locator(".readings").get_by_text("45.30").wait_for()
     device.lose_network()
-    cool = device.page.locator("#step-cool")
-    cool.get_by_role("button", name="Done").click()
+    page.goto(bench_url(bench_work))
+    page.get_by_role("heading", name="2. Add").wait_for()
+    expect(page.locator("#bench-left")).to_have_text("16 steps to go.")
+    device.go_to("rest")
+    expect(page.locator(".target")).to_contain_text("45.30 g")
+    device.go_to("cool")
+    page.get_by_role("button", name="Take back Cool").click()
     device.says("1 step waiting")
-    cool.get_by_role("button", name="Skipped").click()
+    page.get_by_role("button", name="Skipped Cool").click()
+    page.get_by_role("heading", name="2. Add").wait_for()
     device.says("2 steps waiting")
     device.get_network_back()
     device.says("Everything you recorded is saved on the server.")
-    assert [s.mark for s in BenchStep.objects.order_by("pk")] == ["done", "skipped"]
+    assert [s.mark for s in BenchStep.objects.order_by("pk")] == ["done", "done", "skipped"]
     assert step_entries(bench_work.bench_record)["cool"].mark == "skipped"
+
+
+def test_a_step_filled_in_without_a_network_is_sent_when_it_is_back(device, planned_work):
+    page = device.page
+    page.goto(reverse("build-plan", args=[planned_work.public_id]) + "?step=cool")
+    device.lose_network()
+    page.get_by_label("To, °C").fill("7")
+    page.keyboard.press("Tab")
+    expect(page.locator("#form-cool")).to_contain_text("kept on this device")
+    assert current_plan(planned_work).version == 1
+    page.close()
+    device.get_network_back()
+    device.page = page = device.new_tab()
+    page.goto(reverse("build-plan", args=[planned_work.public_id]))
+    expect(page.locator("#plan-drafts")).to_contain_text("is saved now")
+    assert current_plan(planned_work).data["steps"][0]["to_C"] == 7
 
 
 def test_a_part_of_a_divided_sample_waits_for_the_network_too(device, bench_work):
     device.open_bench(bench_work)
     device.lose_network()
     page = device.page
+    device.go_to("rest")
     page.get_by_text("Record a part taken out").click()
     page.get_by_label("to a partner").check()
     page.get_by_label("Its vial empty, g").fill("20.10")

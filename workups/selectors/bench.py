@@ -148,6 +148,12 @@ def step_entries(record: BenchRecord) -> dict[str, BenchStep]:
     return {row.step_id: row for row in standing(rows)}
 
 
+def rows_of(record: BenchRecord) -> int:
+    """How many rows the record has. It only grows: of two pictures of it the one with more rows is
+    the newer."""
+    return BenchStep.objects.filter(record=record).count() + record.readings.count()
+
+
 def all_readings(record: BenchRecord) -> list[Reading]:
     """Every reading, struck-through ones included, in the order made."""
     return list(Reading.objects.filter(record=record).select_related("by").order_by("pk"))

@@ -10,17 +10,18 @@ from workups.documents import step_from_data, step_to_data
 from workups.exercise.exercise import Exercise
 from workups.models import BenchRecord, BenchStep, BenchTick, Reading
 from workups.selectors.bench import standing_readings, step_entries
-from workups.selectors.plan_lines import plan_problems
+from workups.selectors.plan_lines import plan_problems, step_name
 from workups.words.cautions import step_caution
-from workups.words.sentences import step_heading, step_sentence
+from workups.words.sentences import step_sentence
 
 
 @dataclass(frozen=True)
 class BenchLine:
     """One step at the bench. `mark` is empty until something was said about it.
 
-    `links` are addresses and words of what else may be recorded of it. `token` is what the form of
-    this step sends, so that a tap counts once.
+    `links` are addresses and words of what else may be recorded of it, `back` and `ahead` the
+    places before and after it. `token` is what the form of this step sends, so that a tap counts
+    once.
     """
 
     number: int | None
@@ -38,6 +39,8 @@ class BenchLine:
     ticks: tuple[BenchTick, ...]
     is_next: bool = False
     links: tuple[tuple[str, str], ...] = ()
+    back: str = ""
+    ahead: str = ""
     questions: tuple[str, ...] = ()
     token: UUID = field(default_factory=uuid4)
 
@@ -92,7 +95,7 @@ def _line(
         step=step,
         id=step.id,
         title=step.title,
-        heading=_heading(step, sources.exercise),
+        heading=step_name(step, sources.exercise),
         sentence=step_sentence(step, sources.exercise),
         planned=step_sentence(planned, sources.exercise) if step != planned else "",
         caution=step_caution(step, sources.exercise),
@@ -102,12 +105,6 @@ def _line(
         readings=tuple(r for r in sources.readings if r.step_id == step.id),
         ticks=tuple(t for t in sources.ticks if t.step_id == step.id),
     )
-
-
-def _heading(step: Step, exercise: Exercise) -> str:
-    """A few words; where nothing from the bench tells it from others, its flask does."""
-    told = step_heading(step, exercise)
-    return told if step.uses() or not step.acts_on else f"{told}, {step.acts_on}"
 
 
 def _with_questions(

@@ -147,8 +147,8 @@ def record_entries(
     """Add what was said to the record, all of it or nothing; an answer for each entry.
 
     `seen` are the tokens of the rows that the sender knew of. What stands in the record and is not
-    among them was said meanwhile, by a partner or on another device: then nothing is written, and
-    the sender is asked. None asks nothing.
+    among them was said meanwhile, by a partner or by the same person on another device: then
+    nothing is written, and the sender is asked. None asks nothing.
 
     Raises RecordIsLocked, ChangedMeanwhile, TokenBelongsElsewhere.
     """
@@ -231,22 +231,13 @@ def _require_seen(
 ) -> None:
     unseen = [
         row
-        for row, (origin, said) in zip(standing, new, strict=True)
+        for row, (_, said) in zip(standing, new, strict=True)
         if row is not None
         and row.client_token not in seen
         and not (isinstance(said, Correction) and row == said.reading)
-        and not _is_known(row, origin)
     ]
     if unseen:
         raise ChangedMeanwhile(unseen)
-
-
-def _is_known(row: BenchStep | Reading, origin: EntryOrigin) -> bool:
-    """Whether the sender said it, earlier: what one said oneself needs no question.
-
-    A clock only decides here whether to ask, never what holds.
-    """
-    return row.by_id == origin.by.pk and row.made_at <= (origin.made_at or timezone.now())
 
 
 # What a row that takes another back repeats of it.

@@ -16,9 +16,11 @@ from workups.words.numbers import plain
 _PLAIN_NUMBER = re.compile(r"[-+]?(\d{1,9}([.,]\d{0,9})?|[.,]\d{1,9})")
 
 
-def read_decimal(text: str) -> Decimal:
-    """A number as typed, its decimals kept; a comma is a decimal point."""
-    typed = text.strip().replace("\u2212", "-").replace("\u00a0", "")
+def read_decimal(text: str, unit: str = "") -> Decimal:
+    """A number as typed, with or without its unit; its decimals kept, a comma for the point."""
+    typed = text.replace("\u2212", "-").replace("\u00a0", " ").strip()
+    if unit and typed.casefold().endswith(unit.casefold()):
+        typed = typed[: -len(unit)].rstrip()
     if not _PLAIN_NUMBER.fullmatch(typed):
         raise ValidationError("A number is expected here, such as 12.5.", code="number")
     return Decimal(typed.replace(",", "."))
@@ -60,13 +62,18 @@ class NumberField(forms.Field):
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
         attrs = super().widget_attrs(widget)
         most = self.most_decimals
-        pattern = rf"\s*[\-+\u2212]?(\d+([.,]\d{{0,{most}}})?|[.,]\d{{1,{most}}})\s*"
+        number = rf"[\-+\u2212]?(\d+([.,]\d{{0,{most}}})?|[.,]\d{{1,{most}}})"
+        pattern = rf"\s*{number}\s*{self._unit_pattern()}"
         return {**attrs, "inputmode": "decimal", "autocomplete": "off", "pattern": pattern}
 
     def to_python(self, value: Any) -> Decimal | None:
         if value in self.empty_values or (isinstance(value, str) and not value.strip()):
             return None
-        return read_decimal(str(value))
+        return read_decimal(str(value), self.unit)
+
+    def _unit_pattern(self) -> str:
+        """The unit as it may be typed behind the number, for the browser's own check."""
+        return rf"({re.escape(self.unit)}\s*)?" if self.unit.isalpha() else ""
 
     def validate(self, value: Any) -> None:
         super().validate(value)
@@ -116,7 +123,7 @@ class BalanceField(NumberField):
         super().__init__(unit=mass.unit, low=mass.low, high=mass.high, **kwargs)
 
     def widget_attrs(self, widget: forms.Widget) -> dict[str, Any]:
-        pattern = rf"\s*[\-+\u2212]?\d+[.,]\d{{{self.decimals}}}\s*"
+        pattern = rf"\s*[\-+\u2212]?\d+[.,]\d{{{self.decimals}}}\s*{self._unit_pattern()}"
         title = f"A mass with {self.decimals} decimals."
         return {**super().widget_attrs(widget), "pattern": pattern, "title": title}
 

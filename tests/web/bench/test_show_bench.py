@@ -1,5 +1,6 @@
 """Working the plan down at the bench, one tap a step."""
 
+import re
 from uuid import uuid4
 
 import pytest
@@ -22,8 +23,11 @@ def url_of(name, work, *args):
 
 @pytest.fixture
 def mark(sign_in, student, bench_work):
-    def tap(step_id, word, token=None, **headers):
-        data = {"mark": word, "client_token": token or uuid4()}
+    def tap(step_id, word, token=None, *, stale=False, **headers):
+        """A tap on the page as it stands, or on one that was loaded before anything was said."""
+        stands = step_entries(bench_work.bench_record).get(step_id)
+        seen = stands.client_token if stands and not stale else ""
+        data = {"mark": word, "client_token": token or uuid4(), "seen": seen}
         url = url_of("record-entry", bench_work, "mark", step_id)
         return sign_in(student).post(url, data, headers=headers)
 
@@ -77,18 +81,18 @@ def test_a_safety_hold_waits_for_the_ta(sign_in, student, planned_work, ta, few_
 
 def test_one_tap_marks_a_step_and_the_next_one_comes_to_the_front(mark, bench_work):
     response = mark("cool", "done")
-    assert response.url == url_of("show-bench", bench_work) + "#step-cool"
+    assert response.url == url_of("show-bench", bench_work) + "?step=dilute#step-dilute"
     fragment = mark("dilute", "skipped", **HTMX).content.decode()
     assert marks(bench_work) == {"cool": "done", "dilute": "skipped"}
     assert "<html" not in fragment
     assert "15 steps to go" in fragment
-    assert 'step--next" id="step-extract"' in fragment
+    assert 'data-at="extract"' in fragment
 
 
 def test_a_tap_that_arrives_twice_counts_once(mark):
     token = uuid4()
     mark("cool", "done", token)
-    mark("cool", "done", token)
+    mark("cool", "done", token, stale=True)
     assert BenchStep.objects.count() == 1
 
 
@@ -114,7 +118,7 @@ def test_a_tap_on_what_a_partner_marked_meanwhile_is_asked_about(
     step = bench_work.bench_record.plan_revision.data["steps"][0]
     theirs = StepMark("cool", "skipped", step)
     enter(bench_work.bench_record, EntryOrigin(classmate, uuid4()), theirs)
-    answer = mark("cool", "done", **headers)
+    answer = mark("cool", "done", stale=True, **headers)
     page = sign_in(student).get(answer.url) if answer.status_code == 302 else answer
     assert "Meanwhile in the record: skipped, " in page.content.decode()
     assert marks(bench_work) == {"cool": "skipped"}
@@ -123,6 +127,33 @@ def test_a_tap_on_what_a_partner_marked_meanwhile_is_asked_about(
     url = url_of("record-entry", bench_work, "mark", "cool")
     sign_in(student).post(url, {"mark": "done", "client_token": uuid4(), "seen": seen})
     assert marks(bench_work) == {"cool": "done"}
+
+
+def test_a_tap_on_ones_own_second_device_is_asked_about_too(mark, bench_work):
+    """A desk that was loaded before used to put its word over the phone's without asking."""
+    mark("cool", "done")
+    assert "Meanwhile in the record: done, " in mark(
+        "cool", "skipped", stale=True, **HTMX
+    ).content.decode()
+    assert marks(bench_work) == {"cool": "done"}
+
+
+def shown(page):
+    """Names of the steps that the page shows, and where its links lead."""
+    steps = re.findall(r'id="step-([\w-]+)"[^>]*?data-name="[^"]*"( hidden)?>', page)
+    return [name for name, hidden in steps if not hidden]
+
+
+def test_one_step_is_shown_and_links_lead_back_and_on(sign_in, student, bench_work):
+    client, url = sign_in(student), url_of("show-bench", bench_work)
+    assert shown(client.get(url).content.decode()) == ["cool"]
+    page = client.get(url, {"step": "extract"}).content.decode()
+    assert shown(page) == ["extract"]
+    bar = page[page.index('class="bench-bar__row" data-shown-at="extract"'):]
+    assert 'href="?step=dilute"' in bar[:2000]
+    assert 'href="?step=rest"' in page
+    assert shown(client.get(url, {"step": "rest"}).content.decode()) == []
+    assert shown(client.get(url, {"step": "no-such"}).content.decode()) == ["cool"]
 
 
 def test_a_tap_without_sense_changes_nothing(mark, bench_work):

@@ -1,5 +1,6 @@
 """The doors to a bench record: the page of an entry, and what a device with a queue asks."""
 
+import json
 from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
@@ -14,12 +15,13 @@ from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.chemistry.plan import STEP_KINDS
-from workups.models import Reading
-from workups.selectors.bench import all_readings
+from workups.models import BenchRecord, Reading
+from workups.selectors.bench import all_readings, rows_of
 from workups.web.access import CourseAccess, current_person
 from workups.web.bench.access import get_record_for, refuse_if_locked
 from workups.web.bench.entries import CORRECT, Answer, enter, entry_form, is_known
 from workups.web.bench.entry import EntryForm, Of
+from workups.web.bench.places import REST, bench_address, place_after
 from workups.web.bench.record import Bench
 from workups.web.bench.step_kinds import AddForm, MarkForm
 from workups.web.bench.tables import reading_rows, target_table
@@ -31,8 +33,7 @@ FORM_METHODS = ["GET", "HEAD", "POST"]
 
 
 def to_bench(bench: Bench, anchor: str = "") -> HttpResponse:
-    url = reverse("show-bench", args=[bench.work.public_id])
-    return redirect(f"{url}#{anchor}" if anchor else url)
+    return redirect(bench_address(bench.work, anchor))
 
 
 @require_http_methods(FORM_METHODS)
@@ -46,12 +47,20 @@ def record_entry(
     if changing:
         form = entry_form(bench, entry, about, request.POST)
         (answer,) = enter(bench, [form])
-        return after_entry(request, access, form, answer)
+        page = after_entry(request, access, form, answer)
+        if answer.is_saved:
+            page.headers["Bench-Saved"] = json.dumps(saved_of(record, answer))
+        return page
     initial = {"after": request.GET["after"]} if "after" in request.GET else None
     form = entry_form(bench, entry, about, initial=initial)
     if refuse_if_locked(request, record):
         return to_bench(bench, form.returns_to)
     return render_entry(request, access, form.missing())
+
+
+def saved_of(record: BenchRecord, answer: Answer) -> dict[str, Any]:
+    """What a device keeps of an entry that was saved: its rows, and how many the record has."""
+    return {"rows": rows_of(record), "tokens": answer.tokens}
 
 
 def after_entry(
@@ -90,12 +99,14 @@ def after_mark(
 ) -> HttpResponse:
     """The list again: the fragment, or a redirect to the step."""
     bench = form.bench
+    context = bench_context(access, bench.work, bench.record) | {"notice": notice}
+    stays = notice or form.cleaned_data.get("mark") == "open"
+    at = form.about if stays else place_after(form.about, context["lines"])
     if request.htmx:
-        context = bench_context(access, bench.work, bench.record) | {"notice": notice}
-        return render(request, "workups/bench/_steps.html", context)
+        return render(request, "workups/bench/_steps.html", context | {"at": at})
     if notice:
         messages.error(request, notice)
-    return to_bench(bench, form.returns_to)
+    return to_bench(bench, at if at == REST else f"step-{at}")
 
 
 def render_target(
@@ -124,6 +135,8 @@ def render_entry(request: HtmxRequest, access: CourseAccess, form: EntryForm) ->
     context: dict[str, Any] = {
         "access": access,
         "work": bench.work,
+        "row_count": rows_of(bench.record),
+        "back": bench_address(bench.work, form.returns_to),
         "form": form,
         "forms": forms_shown,
         "rows": [] if old else reading_rows(readings_beside(form)),
@@ -210,7 +223,7 @@ def replay_entry(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         {
             "outcome": answer.outcome,
             "words": answer.words,
-            "tokens": answer.tokens,
             "was_there": answer.was_there,
+            **saved_of(record, answer),
         }
     )

@@ -29,6 +29,8 @@ KEPT = (
     "js/bench_store.js",
     "js/bench_sender.js",
     "js/bench_words.js",
+    "js/bench_steps.js",
+    "js/bench_questions.js",
     "js/bench_page.js",
 )
 

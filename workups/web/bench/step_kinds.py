@@ -179,6 +179,10 @@ class AddForm(StepForm, OfStep):
         return "add"
 
     @property
+    def returns_to(self) -> str:
+        return f"step-{self.step_id}"
+
+    @property
     def rows(self) -> list[list[BoundField]]:
         return [[self["after"]], *super().rows]
 

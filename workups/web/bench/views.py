@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.models import BenchRecord, Work
-from workups.selectors.bench import standing_readings, weighings_of
+from workups.selectors.bench import rows_of, standing_readings, weighings_of
 from workups.selectors.bench_lines import BenchLine, bench_lines, last_marked
 from workups.selectors.double_entry import added_on_sheet
 from workups.selectors.holds import clearance_of, held_for, waits_for_a_word
@@ -28,6 +28,7 @@ from workups.web.access import CourseAccess, current_person
 from workups.web.bench.access import get_record_for
 from workups.web.bench.entries import kinds_at, kinds_of
 from workups.web.bench.entry import EntryForm, Of
+from workups.web.bench.places import REST, place_of, with_neighbours
 from workups.web.bench.record import Bench
 from workups.web.bench.tables import reagent_rows, target_tables
 from workups.web.planning.access import get_work_for
@@ -53,6 +54,7 @@ def show_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     if work.bench_record is None:
         return render_before_bench(request, access, work, JoinBenchForm())
     context = bench_context(access, work, work.bench_record)
+    context["at"] = place_of(request.GET.get("step", ""), context["lines"])
     return render(request, "workups/bench/show_bench.html", context)
 
 
@@ -60,7 +62,8 @@ def bench_context(access: CourseAccess, work: Work, record: BenchRecord) -> dict
     exercise = work.to_core()
     bench = Bench(access.person, work, record)
     lines = [
-        replace(line, links=links_of(work, line)) for line in bench_lines(record, exercise)
+        replace(line, links=links_of(work, line))
+        for line in with_neighbours(bench_lines(record, exercise))
     ]
     targets = target_tables(record, exercise)
     return {
@@ -73,6 +76,8 @@ def bench_context(access: CourseAccess, work: Work, record: BenchRecord) -> dict
         "is_open": not record_is_locked(record) and not access.course.is_archived,
         "last_marked": last_marked(lines),
         "left": sum(not line.mark for line in lines),
+        "row_count": rows_of(record),
+        "weighed_at": [REST, *(line.id for line in lines if line.step.weighs)],
         "added_on_sheet": added_on_sheet(record),
         "targets": [(table, target_forms(bench, table.key)) for table in targets],
         "other_readings": reagent_rows(record, exercise),
