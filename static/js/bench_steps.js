@@ -69,9 +69,30 @@ const benchSteps = (() => {
     const words = left ? `${left} ${left === 1 ? "step" : "steps"} to go.` : "Every step has its mark.";
     const line = document.getElementById("bench-left");
     if (line.textContent !== words) line.textContent = words;
+    showLast();
     if (!isSettled && !new URLSearchParams(location.search).has("step")) show(nextOf(""));
     isSettled = true;
   }
+
+  // The line over Done is about the last mark, this device's own before the page's.
+  function showLast() {
+    const line = root().querySelector(".last-mark");
+    const last = said.filter((entry) => entry.entry === "mark").at(-1);
+    const step = last && steps().find((one) => one.dataset.shownAt === last.about);
+    if (!line || !step) return;
+    line.hidden = !markOf(step);
+    line.querySelector("span").textContent = `${step.dataset.name}: ${markOf(step)}.`;
+    line.querySelector("button").dataset.undoes = last.about;
+  }
+
+  // Undo of what the page does not know yet is that step's own button.
+  document.addEventListener("click", (event) => {
+    const undo = event.target.closest?.("[data-undoes]");
+    if (!undo) return;
+    event.preventDefault();
+    event.stopImmediatePropagation();
+    document.getElementById(`undo-${undo.dataset.undoes}`).click();
+  }, true);
 
   // The next step without a mark after one, as the server leads there too.
   function nextOf(id) {

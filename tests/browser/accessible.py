@@ -59,7 +59,7 @@ def too_small(page: Page, low: int = 44) -> list[object]:
     return page.evaluate(
         """low => [...document.querySelectorAll(
              "main :is(button, .button, select, textarea, summary, input:not([type=hidden])), "
-             + "main :is(.step__tools, .actions, .tabs, .jump) a")]
+             + "main :is(.step__tools, .actions, .tabs, .bench-list, .bench-bar) a")]
            .map(e => [e, (e.closest("label, .field__tick") || e).getBoundingClientRect()])
            .filter(([, box]) => box.height > 0 && (box.height < low || box.width < low))
            .map(([e, box]) => [e.innerText || e.name, box.width, box.height])""",

@@ -9,10 +9,16 @@ record says something that the sender had not seen (``seen``). A step's mark is 
 "open"), a reading is corrected by its own form or struck out. ``test_a_new_kind_of_entry.py`` adds
 two kinds and watches them arrive everywhere.
 
+One step at a time. The page holds every step and shows the one of the address (``?step=``,
+``places``): what has ``data-shown-at`` is hidden elsewhere. Back, Next and the list are links;
+``bench_steps.js`` follows them in the page, so that they work without a network. A mark leads to
+the next step that has none.
+
 Without a network. ``_entry_form.html`` says in attributes what an entry is and of which place
 (``data-slot``). ``bench_page.js`` writes what such a form says into ``bench_store.js`` (IndexedDB)
-before it is sent and removes it when the server has answered; what got no answer waits, and
-``bench_sender.js`` sends it in the order of the store's own counter, one after the other. An entry
+before it is sent. When the server has it, it stays there as sent, with the number of rows that the
+record had then, until the kept pages have as many: a page loaded without a network shows what this
+device knows. What got no answer waits, and ``bench_sender.js`` sends it in the order of the store's own counter, one after the other. An entry
 that is refused, in words or by a status of its own, is set aside with its reason, to correct, drop
 or try again, and what comes after it goes on; only what says nothing about the entry (no answer,
 429, 502 to 504, signed out) stops the queue. The device sends its own clock and what it adds to get
