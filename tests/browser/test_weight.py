@@ -83,6 +83,7 @@ def production_cookie(person, url):
 
 def assert_light_and_still(weigh_page, name, work, *args):
     size, shift = weigh_page(reverse(name, args=[work.public_id, *args]))
+    print(f"{name}: {size} bytes")  # noqa: T201
     assert size <= LIMIT_BYTES, name
     assert shift == pytest.approx(0, abs=0.001), name
 
