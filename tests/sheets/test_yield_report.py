@@ -214,3 +214,14 @@ def test_deviations_are_those_from_the_plan_that_was_worked_down(
     )
     assert f"Step {len(plan.steps)}," in own
     assert f"Step {len(plan.steps) + 1}," in worked_down
+
+
+def test_what_was_struck_out_and_answered_is_printed(report):
+    html = yield_report_html(dataclasses.replace(
+        report,
+        struck=(("Tare", "45.31 g", "misread"),),
+        answers=(("Where does the phenol go?", "Into the water."), ("And then?", "")),
+    ))
+    assert "<s>Tare 45.31 g</s> misread" in html
+    assert "Where does the phenol go?" in html
+    assert "Not answered." in html

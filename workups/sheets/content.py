@@ -71,7 +71,9 @@ class GivenPoints:
 class YieldReport:
     """A released report. ``given`` replaces the computed points check by check.
 
-    ``bench_plan`` is the plan that was worked down, where it was a partner's.
+    ``bench_plan`` is the plan that was worked down, where it was a partner's. ``struck`` are the
+    readings that do not hold: what was read, its value, why it was struck out. ``answers`` are to
+    the task's questions, each beside its question.
     """
 
     head: SheetHead
@@ -83,3 +85,5 @@ class YieldReport:
     comment: str = ""
     with_diagnosis: bool = False
     bench_plan: Plan | None = None
+    struck: tuple[tuple[str, str, str], ...] = ()
+    answers: tuple[tuple[str, str], ...] = ()

@@ -125,6 +125,8 @@ def yield_report_html(report: YieldReport) -> str:
             ],
             "deviations": deviations(report.exercise, worked_down, report.readings),
             "drying": [drying_line(d, worked_down) for d in report.readings.drying],
+            "struck": report.struck,
+            "answers": report.answers,
             "comment": report.comment,
             "diagnosis": [_hypothesis(h) for h in diagnosis],
             "diagnosis_notice": DIAGNOSIS_NOTICE,

@@ -22,8 +22,9 @@ from workups.models import (
     ReviewComment,
 )
 from workups.selectors.staff_report import staff_checks
-from workups.services.entries import EntryOrigin, ReadingValues, StepMark
+from workups.services.entries import Correction, EntryOrigin, ReadingValues, StepMark
 from workups.services.reports import lock_readings
+from workups.web.reports.sheet_views import struck_readings
 
 TARGET = "hexyl_acetate"
 READ = ["show-report", "print-bench-sheet", "print-flask-labels"]
@@ -242,6 +243,16 @@ def test_the_report_is_printed_after_the_release(sign_in, student, locked_work, 
     Assignment.objects.filter(pk=assignment.pk).update(plan_due=past, report_due=past)
     response = client.get(url_of("print-yield-report", locked_work))
     assert response.content.startswith(b"%PDF")
+
+
+def test_a_struck_out_reading_is_on_the_page_and_on_paper(sign_in, student, bench_work):
+    weigh(bench_work, student, "45.31", "51.24", "51.24")
+    tare = bench_work.bench_record.readings.get(kind="tare")
+    origin = EntryOrigin(by=student, client_token=uuid4())
+    enter(bench_work.bench_record, origin, Correction(tare, None, "misread"))
+    page = text_of(sign_in(student).get(url_of("lock-readings", bench_work)))
+    assert "Struck out: misread" in page
+    assert struck_readings(bench_work.bench_record) == (("Tare", "45.31 g", "misread"),)
 
 
 def test_the_report_says_what_was_done_otherwise(sign_in, student, bench_work):

@@ -18,14 +18,14 @@ Without a network. ``_entry_form.html`` says in attributes what an entry is and 
 (``data-slot``). ``bench_page.js`` writes what such a form says into ``bench_store.js`` (IndexedDB)
 before it is sent. When the server has it, it stays there as sent, with the number of rows that the
 record had then, until the kept pages have as many: a page loaded without a network shows what this
-device knows. What got no answer waits, and ``bench_sender.js`` sends it in the order of the store's own counter, one after the other. An entry
-that is refused, in words or by a status of its own, is set aside with its reason, to correct, drop
-or try again, and what comes after it goes on; only what says nothing about the entry (no answer,
-429, 502 to 504, signed out) stops the queue. The device sends its own clock and what it adds to get
-ours; no clock decides about order. ``service_worker.js`` keeps the bench page and
-``show-offline-bench``, which has every form on one page, until somebody signs in or out. The
-network always comes first. Tests that cut the network put ``tests/browser/cable.py`` between
-browser and server.
+device knows. What got no answer waits, and ``bench_sender.js`` sends it in the order of the store's
+own counter, one after the other. An entry that is refused, in words or by a status of its own, is
+set aside with its reason, to correct, drop or try again, and what comes after it goes on; only what
+says nothing about the entry (no answer, 429, 502 to 504, signed out) stops the queue. The device
+sends its own clock and what it adds to get ours; no clock decides about order.
+``service_worker.js`` keeps the bench page and ``show-offline-bench``, which has every form on one
+page, until somebody signs in or out. The network always comes first. Tests that cut the network put
+``tests/browser/cable.py`` between browser and server.
 
 From paper: double entry (``sheet_forms``, ``services/double_entry.py``) of the printed sheet. Every
 typing is kept, the second is made without sight of the first, fields that differ are decided from

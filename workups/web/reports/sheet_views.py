@@ -11,7 +11,8 @@ from workups.chemistry.plan import Plan
 from workups.documents import readings_from_data
 from workups.grading.assessment import StepReport
 from workups.grading.visibility import Moment, shown_steps
-from workups.models import AssessmentSnapshot, Work
+from workups.models import AssessmentSnapshot, BenchRecord, Work
+from workups.selectors.bench import all_readings
 from workups.selectors.marks import CheckMark, marked_snapshot, marks_of
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.reports import moment_of
@@ -26,6 +27,7 @@ from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
 from workups.sheets.yield_report import yield_report_pdf
 from workups.web.access import current_person
+from workups.web.bench.tables import reading_rows
 from workups.web.planning.access import get_work_for
 from workups.web.requests import HtmxRequest
 
@@ -126,6 +128,17 @@ def yield_report_of(work: Work, snapshot: AssessmentSnapshot) -> YieldReport:
         comment="\n\n".join(comment.text for comment in comments),
         with_diagnosis=True,
         bench_plan=snapshot.bench_record.plan_revision.to_core() if snapshot.bench_record else None,
+        struck=struck_readings(snapshot.bench_record) if snapshot.bench_record else (),
+        answers=tuple((one["question"], one["answer"]) for one in work.answers),
+    )
+
+
+def struck_readings(record: BenchRecord) -> tuple[tuple[str, str, str], ...]:
+    """What was read, its value, and why it does not hold."""
+    return tuple(
+        (row.reading.get_kind_display(), row.reading.shown_value, row.reason)
+        for row in reading_rows(all_readings(record))
+        if row.struck
     )
 
 
