@@ -203,6 +203,8 @@ def test_a_plan_is_changed_by_the_keyboard_alone(new_page, planned_work, student
     page.keyboard.press("Tab")
     assert page.evaluate("document.activeElement.className") == "skip-link"
     page.keyboard.press("Enter")
+    press_until(page, "Tab", "#fold-cool")
+    page.keyboard.press("Enter")
     press_until(page, "Tab", "#down-cool")
     page.keyboard.press("Enter")
     page.get_by_text("Moved step 1, Cool down").wait_for()
@@ -216,6 +218,7 @@ def test_a_plan_is_changed_by_the_keyboard_alone(new_page, planned_work, student
     press_until(page, "Tab", "#close-cool")
     page.keyboard.press("Enter")
     page.locator("#form-cool").wait_for(state="detached")
+    page.wait_for_function("document.activeElement.id === 'fold-cool'")
     assert current_plan(planned_work).data["steps"][1]["to_C"] == 12
 
 

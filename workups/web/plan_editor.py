@@ -272,7 +272,7 @@ def edit_steps(request: HtmxRequest, editor: Editor) -> HttpResponse:
     except NotSaved as instead:
         return instead.answer
     at_id = said["about"] if said["verb"] in ("move", "copy") else ""
-    return after_change(request, editor, open_id, at_id)
+    return after_change(request, editor, open_id, at_id, works_on=True)
 
 
 def render_steps(
@@ -290,11 +290,18 @@ def render_steps(
 
 
 def after_change(
-    request: HtmxRequest, editor: Editor, open_id: str = "", at_id: str = ""
+    request: HtmxRequest,
+    editor: Editor,
+    open_id: str = "",
+    at_id: str = "",
+    *,
+    works_on: bool = False,
 ) -> HttpResponse:
-    """The steps after a change: the fragment, or a redirect to the place of the change."""
+    """The steps after a change: the fragment, or a redirect to the place of the change. Who
+    `works_on` with a step's tools keeps the tool in hand; else the step itself gets the focus."""
     if is_live(request):
-        return editor.said(render_steps(request, editor, open_id, at_id=at_id))
+        answer = render_steps(request, editor, open_id, at_id=at_id, works_on=works_on)
+        return editor.said(answer)
     place = open_id or at_id
     url = editor.address_of(place, "step" if open_id else "at") if place else editor.address
     return redirect(f"{url}#step-{place}" if place else url)
