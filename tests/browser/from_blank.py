@@ -127,6 +127,7 @@ def fresh(draft: ExerciseDraft) -> str:
 
 def fill_step(author: Author, step: Step) -> None:
     form = author.page.locator("#part .step--open .step__form")
+    form.locator(".step__seldom").evaluate_all("folds => folds.forEach(f => { f.open = true })")
     for name, spec, value in step.fields():
         control = form.locator(f"[name='{name}']")
         if spec.kind in (FieldKind.CHOICE, FieldKind.FLASKS):

@@ -144,6 +144,7 @@ def test_without_script_the_form_saves_and_checks(new_page, draft, instructor):
     page.get_by_role("button", name="Check now").click()
     page.get_by_text("too full to shake").first.wait_for()
     page.get_by_role("link", name="Model plan").click()
+    page.locator(".step__fold > summary").nth(2).click()
     page.get_by_role("link", name="Change step 3").click()
     page.get_by_label("Volume of each portion, mL").fill("20")
     page.get_by_role("button", name="Keep this step").click()
