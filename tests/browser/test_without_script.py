@@ -71,7 +71,7 @@ def record_bench(page, work):
     go_to(page, "Label")
     press(page, "Skipped Label")
     go_to(page, "Wash")
-    page.get_by_role("link", name="Done otherwise: Wash").click()
+    page.get_by_role("link", name="Done otherwise Wash").click()
     page.get_by_label("Volume of each portion, mL").fill("60")
     press(page, "Record what was done")
     go_to(page, "Dry")
