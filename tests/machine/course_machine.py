@@ -35,7 +35,7 @@ NOT_WALKED = frozenset({"show-rule", "list-rules", "show-method", "show-exercise
 
 
 class CourseMachine(StudentRules, StaffRules):
-    furthest = STAGES[-1]  # how far anybody is when the machine starts
+    nearest, furthest = STAGES[0], STAGES[-1]  # how far anybody is when the machine starts
 
     # ---- the usual way through the course ----------------------------------------------------
 
@@ -44,6 +44,7 @@ class CourseMachine(StudentRules, StaffRules):
         """Anna and Ben may share a record."""
         for who, stage in zip(STUDENTS, stages, strict=True):
             last = min(STAGES.index(stage), STAGES.index(self.furthest))
+            last = max(last, STAGES.index(self.nearest))
             for step in STAGES[1 : last + 1]:
                 shares = pair and who == "ben" and self.work("anna").bench_record is not None
                 self.bring(who, step, shares)

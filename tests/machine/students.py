@@ -36,7 +36,8 @@ class StudentRules(CourseBase):
             self.player.post(who, "restore-plan", work.public_id, **versions)
         elif how == "edit":
             volume = chance.choice(("0.1", "25", "40", "none", LONG))
-            self.fill_step(who, chance.choice(steps)["id"], volume_mL=volume)
+            poured = [s for s in steps if "volume_mL" in {**s, **s.get("typed", {})}] or steps
+            self.fill_step(who, chance.choice(poured)["id"], volume_mL=volume)
         else:
             page = self.player.get(who, "build-plan", work.public_id)
             taps = [(f, b) for f in page.forms for b in f.buttons if b.does(how)]

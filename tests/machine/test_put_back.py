@@ -29,7 +29,9 @@ def narrowed(machine, bug):
     few = [found for found in every.rules if found.function.__name__ in names]
     kept = replace(every, rules=few)
     setup = classmethod(lambda _: kept)
-    changed = {"walks": False, "furthest": bug.furthest, "setup_state": setup}
+    changed = {
+        "walks": False, "nearest": bug.nearest, "furthest": bug.furthest, "setup_state": setup,
+    }  # fmt: skip
     return type("Narrow", (machine,), changed)
 
 
