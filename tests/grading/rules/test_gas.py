@@ -12,6 +12,7 @@ from workups.grading.assessment import Strength
 from workups.grading.reports import step_reports
 from workups.words.numbers import rounded
 
+from ..plans import every_exercise
 from .labs import Lab, ether, grignard, heavy, library, three, vinegar
 from .tables import (
     Table,
@@ -173,6 +174,19 @@ def test_the_pressure_of_a_stoppered_bicarbonate_wash_is_shown_and_waits_for_a_t
     # What is said is the gas of both portions, its cautious end.
     assert 60 < numbers["gas, dry"] < 500
     assert numbers["pressure above the air's"] > 40
+
+
+@pytest.mark.parametrize(("published", "asked"), [
+    ("oxime-acetate-pyridine-evaporated", True),  # ethyl acetate: 97 mbar at 20 °C
+    ("anisole-toluene-calcium-chloride", False),  # toluene: 29 mbar
+])
+def test_from_a_tenth_of_the_airs_pressure_on_a_funnel_has_to_be_vented(
+    published: str, asked: bool
+) -> None:
+    exercise = next(e for e in every_exercise() if e.key == published)
+    extract = next(s for s in exercise.model_plan.steps if isinstance(s, p.Extract))
+    plan = exercise.model_plan.replacing(replace(extract, vent=False))
+    assert bool(found("not-vented", Lab(exercise, plan))) is asked
 
 
 def test_the_instructors_limit_for_gas_is_kept() -> None:
