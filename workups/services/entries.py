@@ -13,10 +13,8 @@ from typing import Any, TypeVar
 from uuid import UUID, uuid5
 
 from django.db import transaction
-from django.utils import timezone
 
 from workups.models import BenchRecord, BenchStep, EntrySource, Person, Reading, ReadingKind
-from workups.models.bench import set_right
 from workups.selectors.bench import standing_readings, step_entries
 from workups.services.bench import require_unlocked
 from workups.services.holding import hold
@@ -63,11 +61,6 @@ class EntryOrigin:
     device_at: datetime | None = None
     device_offset_s: int | None = None
     source: EntrySource = EntrySource.BENCH
-
-    @property
-    def made_at(self) -> datetime | None:
-        """The device's clock set right, if it can be."""
-        return set_right(self.device_at, self.device_offset_s, timezone.now())
 
 
 @dataclass(frozen=True)
