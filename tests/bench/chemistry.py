@@ -55,19 +55,18 @@ class Layers:
 
     def solve(self) -> np.ndarray:
         """ln [H+] of every draw, from pH 7."""
-        acids = self.inv.acid_set
-        return balance_charge(acids, self.totals[acids.rows], self.pulls,
-                              self.inv.strong_mmol(self.totals), self.water_mL).ln_h
+        return balance_charge(self.inv.acids, self.totals[rows_of(self.inv)], self.pulls,
+                              self.inv.strong_mmol(self.totals), self.water_mL)
 
     def solve_scalar(self, draw: int) -> float:
         """ln [H+] of one draw by brentq on plain floats."""
-        acids = self.inv.acid_set
         volume = float(self.water_mL[draw])
         strong = float(self.inv.strong_mmol(self.totals)[draw]) / volume
         substances = [
             (acid.top, [float(k[draw]) for k in acid.constants],
              float(self.totals[row, draw]) / volume, float(pull[draw]))
-            for acid, row, pull in zip(self.inv.acids, acids.rows, self.pulls, strict=True)]
+            for acid, row, pull in zip(
+                self.inv.acids, rows_of(self.inv), self.pulls, strict=True)]
 
         def charge(x: float) -> float:
             h = math.exp(x)
@@ -88,12 +87,17 @@ class Layers:
                             xtol=TOLERANCE, rtol=4 * np.finfo(float).eps))
 
 
+def rows_of(inv: Inventory) -> list[int]:
+    """Rows of the acids and bases."""
+    return [acid.row for acid in inv.acids]
+
+
 def layers(draws: int) -> Layers:
     """The layers after a shake, as the last round of the solver finds them."""
     inv, totals = _mixture(draws)
     split = split_layers(inv, totals, Surroundings(open_air=True))
     water_mL = inv.volume_mL(split.aqueous)
-    K = partition_coefficients(inv, split.aqueous, split.organic)[inv.acid_set.rows]
+    K = partition_coefficients(inv, split.aqueous, split.organic)[rows_of(inv)]
     return Layers(inv, totals, water_mL, K * (inv.volume_mL(split.organic) / water_mL), split.ln_h)
 
 
@@ -112,7 +116,7 @@ def solving() -> Iterator[Figure]:
     worst = max(abs(shaken.solve_scalar(i) - float(found[i])) for i in some)
     if worst > SAME_PH:
         raise ArithmeticError(f"the two solutions differ by {worst:.1e} in ln [H+]")
-    array = shaken.totals[shaken.inv.acid_set.rows]
+    array = shaken.totals[rows_of(shaken.inv)]
     ours, passes = turns(shaken.solve, lambda: [np.exp(array) for _ in range(PASSES)],
                          repeats=200)
     theirs = seconds(lambda: [shaken.solve_scalar(i) for i in some]) / len(some)

@@ -13,7 +13,6 @@ from workups.chemistry.speciation import (
     Ionisable,
     NotConverged,
     balance_charge,
-    gathered,
     shares_in_water,
 )
 
@@ -26,8 +25,8 @@ def pH_of(acids: list[tuple[int, list[float], float]], strong: float) -> float:
     records = [Ionisable(i, top, np.array([[10.0**-k] for k in pKa]))
                for i, (top, pKa, _) in enumerate(acids)]
     amounts = np.array([[c] for *_, c in acids]).reshape(-1, 1)
-    x = balance_charge(gathered(records, 1), amounts, np.zeros((len(acids), 1)),
-                       np.array([strong]), np.array([1.0])).ln_h
+    x = balance_charge(records, amounts, np.zeros((len(acids), 1)),
+                       np.array([strong]), np.array([1.0]))
     return float(-x[0] / math.log(10.0))
 
 
@@ -112,7 +111,7 @@ def test_mixtures_agree_with_the_positive_root_of_a_polynomial(
 @given(pull=st.floats(0.0, 1e4), pH=st.floats(0.0, 14.0), pKa=st.floats(1.0, 12.0))
 def test_the_share_in_water_is_the_textbook_one(pull: float, pH: float, pKa: float) -> None:
     """1/(1 + D r) with D = K [H+]/([H+] + Ka)."""
-    acids = gathered([Ionisable(0, 0, np.array([[10.0**-pKa]]))], 1)
+    acids = [Ionisable(0, 0, np.array([[10.0**-pKa]]))]
     share = shares_in_water(acids, np.array([-pH * math.log(10.0)]), np.array([[pull]]))
     neutral = 1.0 / (1.0 + 10.0 ** (pH - pKa))
     assert float(share[0, 0]) == pytest.approx(1.0 / (1.0 + pull * neutral), rel=1e-11)
@@ -120,5 +119,5 @@ def test_the_share_in_water_is_the_textbook_one(pull: float, pH: float, pKa: flo
 
 def test_impossible_amounts_are_refused_by_name() -> None:
     with pytest.raises(NotConverged, match="not a number"):
-        balance_charge(gathered([], 1), np.zeros((0, 1)), np.zeros((0, 1)), np.array([np.nan]),
+        balance_charge([], np.zeros((0, 1)), np.zeros((0, 1)), np.array([np.nan]),
                        np.array([1.0]))

@@ -1,4 +1,4 @@
-"""The simulation of a workup: standard library and numpy only.
+"""The simulation of a workup: standard library, numpy and numba (``compiled``) only.
 
 Every amount is an array (C, N) in mmol: C components in a fixed order (``inventory``), N draws;
 draw 0 is the nominal run. A run (``run``) carries a plan out step by step on named flasks
@@ -13,6 +13,10 @@ One home for each thing that others ask
     ``flow``            where the liquid of a plan can go; nobody walks a plan for it again
     ``kinds``           what is in a bottle or flask: acid, base, carbonate, brine, oxidant, ...,
                         by its contents and never by its name
+    ``compiled``        what is compiled: the equilibrium (``mixture``, ``water``, ``layers``,
+                        ``gel``, ``speciation``, ``rounds``, ``equilibrium``, ``titration``),
+                        written for one draw in plain floats and repeated over the draws; array
+                        functions beside it only call it
     ``constants``, ``limits``, ``practice``  what belongs to nature; what people call too much; what
                         glass and hands do, which an exercise may replace (grade P)
 Do not ask which kind a step is to find out what one of these says.
@@ -33,6 +37,9 @@ Adding
                         Look substances up in ``setup.tables``, never in ``tables()``, wherever an
                         exercise is in reach
     an ion pair         a value ``log10_Kip:SUBSTANCE:ION:SOLVENT`` of the exercise (bases only)
+    a part of compiled code
+                        a function under ``inner`` above the ``entry`` that needs it; then
+                        ``python -m workups.chemistry.compiled`` compiles (half a minute)
     an equation         its own module with symbols, units, validity and source in the docstring; a
                         case in ``reference_cases`` against something outside
 
@@ -61,4 +68,4 @@ What is counted and what is left out
     ``tests/lookup/test_partition.py`` holds table and relation together. Change one with the other.
 """
 
-ENGINE_VERSION = "14"
+ENGINE_VERSION = "15"

@@ -64,7 +64,7 @@ def contact(
         inv.count)
     without_co2 = inv.co2 is None or not np.any(totals[inv.co2] > 0)
     if without_co2 and not bool(others.any()):
-        pressure = over_rows(vapour_Pa(inv, split.aqueous, split.organic, inv.room_C))
+        pressure = over_rows(vapour_Pa(inv, split.aqueous, split.organic))
         return Contact(split, inv.none(), others, others, ATMOSPHERE_PA + pressure)
     stoppered = _stoppered_Pa(inv, totals, others, capacity_mL, solids, split)
     room = co2_room_Pa(inv, split.aqueous, split.organic)
@@ -91,7 +91,7 @@ def _without_insoluble(inv: Inventory, totals: Array) -> tuple[Array, Array]:
 
 def _carried_off(inv: Inventory, split: Split, gas: Array, room: Array) -> Array:
     """Solvent and water vapour that leave with the gas [mmol], (C, N)."""
-    pressures = vapour_Pa(inv, split.aqueous, split.organic, inv.room_C)
+    pressures = vapour_Pa(inv, split.aqueous, split.organic)
     carried = pressures / room * gas
     return np.asarray(np.minimum(carried, 0.95 * (split.aqueous + split.organic)))
 
@@ -119,5 +119,5 @@ def _stoppered_Pa(
         inv, totals, Surroundings(headspace_mL=headspace, solids=solids), start=opened)
     mol, kelvin = (shut.headspace_mmol + others) * 1e-3, inv.room_C + KELVIN_AT_0_C
     gases = mol * GAS_CONSTANT_J_MOL_K * kelvin / (headspace * 1e-6)
-    vapours = over_rows(vapour_Pa(inv, shut.aqueous, shut.organic, inv.room_C))
+    vapours = over_rows(vapour_Pa(inv, shut.aqueous, shut.organic))
     return np.asarray(ATMOSPHERE_PA + vapours + gases)

@@ -20,11 +20,11 @@ from .drying import (
 )
 from .facts import DryFacts, Facts
 from .inventory import Inventory
+from .layers import water_capacity_mmol
 from .plan import Dry
 from .state import Flask, State
 from .substances import DryingAgent
 from .sums import over_rows
-from .water import water_capacity_mmol
 
 Array = NDArray[np.float64]
 

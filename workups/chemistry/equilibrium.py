@@ -5,46 +5,248 @@ For each substance i with total n_i and neutral-form partition coefficient K_i
     n_i(water) = n_i / (1 + D_i Vorg/Vaq),    D_i = K_i alpha_neutral,i(pH)
 
 with the pH that balances the charge (see ``speciation``). Volumes, salting out, co-solvent and
-the composition of the organic layer depend on the result; an outer loop repeats until nothing
-moves by more than 1e-11 of its total. The limiting form for constant K and volumes is the
-textbook q = (Vaq/(Vaq + K Vorg))^n exactly.
+the composition of the organic layer depend on the result; rounds (see ``rounds``) are repeated
+until nothing moves by more than 1e-11 of its total. The limiting form for constant K and volumes is
+the textbook q = (Vaq/(Vaq + K Vorg))^n exactly.
 
 In an open flask CO2 stays only up to saturation c against the air, c (Vaq/alpha + K Vorg) in all.
 A solid that may come out stays dissolved up to its solubility s, s (Vaq/alpha + K Vsolvent).
 
-Each draw stops on its own, so a draw does not depend on which others it is computed with.
+Each draw is computed by itself, from the components that are there in it.
 """
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+import math
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .compiled import Table, Vector, entry, inner
 from .components import Inventory
+from .mixture import Constants, Mixture, in_draw, room_for
 from .rounds import (
     HALF,
     LEAST_TOTAL_MMOL,
-    SHUT,
     SMALLEST_LAYER_ML,
-    Split,
-    Surroundings,
+    Around,
+    Layers,
     one_round,
 )
-from .speciation import X_NEUTRAL, NotConverged
-from .sums import over_rows
-
-__all__ = ["Split", "Surroundings", "split_layers"]
+from .speciation import X_NEUTRAL, NotConverged, refuse_unbalanced
+from .water import volume_mL
 
 Array = NDArray[np.float64]
-Mask = NDArray[np.bool_]
 
 _TOLERANCE, _BLURS = 1e-11, 4.0
 # Rounds of each stage, and the share of a round that is gone along with.
 _STAGES = ((16, 1.0), (48, 1.0), (136, 0.25), (400, 0.05), (400, 1.0))
+_MOST_ROUNDS = 1000
 _FARTHEST, _FARTHEST_LN_H, _LEAST_LEFT = 1e4, 2.0, 0.2
 _JUST_A_LAYER, _PLAIN_ROUNDS = 1.0001, 4.0
+
+
+@dataclass(frozen=True)
+class Split:
+    """A flask at equilibrium: amounts (C, N) [mmol] by layer, ln [H+] (N,).
+
+    ``solid`` is what came out; ``released`` the CO2 that the air took, ``headspace_mmol`` the CO2
+    in a closed headspace, (N,) each.
+    """
+
+    aqueous: Array
+    organic: Array
+    solid: Array
+    ln_h: Array
+    headspace_mmol: Array
+    released: Array
+
+    @property
+    def pH(self) -> Array:
+        """pH of the water layer, ideal activities, (N,)."""
+        return np.asarray(-self.ln_h / np.log(10.0))
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """What a flask's contents may leave the liquids for: open air, a headspace [mL], solids."""
+
+    open_air: bool = False
+    headspace_mL: Array | None = None
+    solids: bool = False
+
+
+SHUT = Surroundings()
+
+
+class Start(NamedTuple):
+    """Layers to begin the search from, amounts (C, N) [mmol] and ln [H+] (N,), if any are known."""
+
+    known: bool
+    aqueous: Table
+    organic: Table
+    ln_h: Vector
+
+
+@inner
+def those_there(m: Mixture, every: Table, n: int) -> Vector:
+    """Amounts of the components that are there in a draw."""
+    found = np.empty(len(m.components))
+    for i in range(len(found)):
+        found[i] = every[m.components[i].row, n]
+    return found
+
+
+@inner
+def first_guess(m: Mixture, totals: Vector) -> Layers:
+    """Solvents, and what all of them draw out of water, in the organic layer."""
+    organic = np.zeros(len(totals))
+    for i in range(len(totals)):
+        if m.log10_K[:, i].min() > 0.0:
+            organic[i] = totals[i]
+    for s in range(len(m.solvents)):
+        organic[m.solvents[s].row] = totals[m.solvents[s].row]
+    return Layers(totals - organic, organic)
+
+
+@inner
+def settle(
+    m: Mixture, totals: Vector, now: Layers, ln_h: float, around: Around, new: Layers
+) -> tuple[float, float, float, float]:
+    """Repeat rounds until nothing moves: ``new`` layers, ln [H+] and CO2 in the headspace; what is
+    wrong with the charge balance and by how much amounts still move, 0 where nothing is.
+
+    Where rounds swing beyond their aim, the later stages go only part of the way each time.
+    """
+    last = Layers(now.aqueous.copy(), now.organic.copy())
+    step, last_step = np.empty(len(totals)), np.empty(len(totals))
+    last_ln_h, move = ln_h, 0.0
+    for rounds, part in _STAGES:
+        plain, best = 0.0, math.inf
+        for number in range(rounds):
+            new_ln_h, blur, headspace, off = one_round(m, totals, now, ln_h, around, new)
+            if off > 0.0:
+                return new_ln_h, headspace, off, 0.0
+            move = _moved(totals, now, new, step)
+            if move <= _TOLERANCE + _BLURS * blur:
+                return new_ln_h, headspace, 0.0, 0.0
+            # A leap that made things worse is followed by some plain rounds.
+            plain = _PLAIN_ROUNDS if move > best else plain - 1.0
+            best = min(best, move)
+            theta = 0.0
+            if number < rounds - 1:
+                new_ln_h = _part_of_the_way(now, ln_h, new, new_ln_h, step, part)
+                if number > 0:
+                    theta = _leap(m, new, step, last, last_step, plain <= 0.0)
+            for i in range(len(totals)):
+                now.aqueous[i] = _leapt(new.aqueous[i], last.aqueous[i], theta)
+                now.organic[i] = _leapt(new.organic[i], last.organic[i], theta)
+                last.aqueous[i], last.organic[i] = new.aqueous[i], new.organic[i]
+                last_step[i] = step[i]
+            ahead = theta * (new_ln_h - last_ln_h)
+            ln_h = new_ln_h - min(max(ahead, -_FARTHEST_LN_H), _FARTHEST_LN_H)
+            last_ln_h = new_ln_h
+    return ln_h, 0.0, 0.0, move
+
+
+@inner
+def _moved(totals: Vector, now: Layers, new: Layers, step: Vector) -> float:
+    """By how much a round moved what is in a layer at most, of its total; ``step`` that of the
+    water layer (C,)."""
+    move = 0.0
+    for i in range(len(totals)):
+        scale = max(totals[i], LEAST_TOTAL_MMOL)
+        step[i] = (new.aqueous[i] - now.aqueous[i]) / scale
+        other = (new.organic[i] - now.organic[i]) / scale
+        if math.isnan(step[i] + other):
+            return math.inf
+        move = max(move, abs(step[i]), abs(other))
+    return move
+
+
+@inner
+def _part_of_the_way(
+    now: Layers, ln_h: float, new: Layers, new_ln_h: float, step: Vector, part: float
+) -> float:
+    """Go only a part of a round's way: new ln [H+]."""
+    if part == 1.0:
+        return new_ln_h
+    for i in range(len(step)):
+        new.aqueous[i] = now.aqueous[i] + part * (new.aqueous[i] - now.aqueous[i])
+        new.organic[i] = now.organic[i] + part * (new.organic[i] - now.organic[i])
+        step[i] *= part
+    return ln_h + part * (new_ln_h - ln_h)
+
+
+@inner
+def _leap(
+    m: Mixture, new: Layers, step: Vector, last: Layers, last_step: Vector, may_leap: bool
+) -> float:
+    """How far to leap along the direction in which the rounds move, in steps of this round and
+    negative (Anderson's mixing with one memory).
+
+    If each round moves by r times the last, the rest of the series is r/(1 - r) times the last
+    step: near the point where an organic layer just dissolves r comes close to 1. A leap at most
+    halves the organic layer and stops short of where it would be none; a plain round then tells.
+    """
+    along, square = 0.0, 0.0
+    for i in range(len(step)):
+        turn = step[i] - last_step[i]
+        along, square = along + step[i] * turn, square + turn * turn
+    theta = max(along / max(square, 1e-300), -_FARTHEST)
+    # Above 1 the rounds grow: no leap back. From 0 to 1 they swing: the middle is always safe.
+    if theta > 1.0 or (theta < 0.0 and not may_leap):
+        return 0.0
+    here = volume_mL(new.organic, m.components)
+    before = volume_mL(last.organic, m.components)
+    room = min(here - _JUST_A_LAYER * SMALLEST_LAYER_ML, HALF * here)
+    shrinks = theta * (here - before)
+    if shrinks <= room:
+        return theta
+    return theta * max(room, 0.0) / max(shrinks, 1e-300)
+
+
+@inner
+def _leapt(new: float, last: float, theta: float) -> float:
+    """Where a leap of ``theta`` leads; it leaves a fifth of what there is."""
+    return new if theta == 0.0 else max(new - theta * (new - last), _LEAST_LEFT * new)
+
+
+@entry
+def _settled_draws(
+    c: Constants, totals: Table, open_air: bool, headspace_mL: Vector, solids: bool, start: Start,
+) -> tuple[Array, ...]:
+    """Every draw by itself: the parts of a ``Split``, then what is wrong with the charge balance
+    and by how much amounts still move, 0 where nothing is."""
+    components, draws = totals.shape
+    in_water, in_solvent = np.zeros(totals.shape), np.zeros(totals.shape)
+    solid, x = np.zeros(totals.shape), np.empty(draws)
+    headspace, released = np.zeros(draws), np.zeros(draws)
+    off, moves = np.zeros(draws), np.zeros(draws)
+    room, there = room_for(c), np.empty(components, np.bool_)
+    for n in range(draws):
+        for i in range(components):
+            there[i] = totals[i, n] != 0.0 or i == c.water
+        m = in_draw(c, room, there, n)
+        total = those_there(m, totals, n)
+        if start.known:
+            now = Layers(those_there(m, start.aqueous, n), those_there(m, start.organic, n))
+            guess = start.ln_h[n]
+        else:
+            now, guess = first_guess(m, total), X_NEUTRAL
+        found = Layers(total.copy(), total.copy())
+        x[n], headspace[n], off[n], moves[n] = settle(
+            m, total, now, guess, Around(open_air, headspace_mL[n], solids), found)
+        for i in range(len(total)):
+            row = m.components[i].row
+            in_water[row, n], in_solvent[row, n] = found.aqueous[i], found.organic[i]
+            if i == m.co2:
+                released[n] = total[i] - m.components[i].dissolved
+            else:
+                solid[row, n] = total[i] - m.components[i].dissolved
+    return in_water, in_solvent, solid, x, headspace, released, off, moves
 
 
 def split_layers(
@@ -67,143 +269,15 @@ def split_layers(
     ------
     NotConverged : the layers still moved by more than 1e-11 after 1000 rounds.
     """
-    always = np.arange(len(totals)) == inv.water
-    rows = np.flatnonzero(np.any(totals != 0.0, axis=1) | always)
-    few = inv.only(rows)
-    begin = _first_guess(few, totals[rows]) if start is None else _of_rows(start, rows)
-    return _all_rows(inv, rows, _settled(few, totals[rows], around, begin))
-
-
-def _of_rows(split: Split, rows: NDArray[np.int64]) -> Split:
-    return replace(split, aqueous=split.aqueous[rows], organic=split.organic[rows],
-                   solid=split.solid[rows])
-
-
-def _all_rows(inv: Inventory, rows: NDArray[np.int64], split: Split) -> Split:
-    def spread(few: Array) -> Array:
-        every = inv.none()
-        every[rows] = few
-        return every
-
-    return replace(split, aqueous=spread(split.aqueous), organic=spread(split.organic),
-                   solid=spread(split.solid))
-
-
-def _first_guess(inv: Inventory, totals: Array) -> Split:
-    """Solvents, and what all of them draw out of water, in the organic layer."""
-    organic = np.where((inv.log10_K > 0).all(axis=0), totals, 0.0)
-    organic[inv.solvent_rows] = totals[inv.solvent_rows]
-    nothing = np.zeros(inv.count)
-    return Split(totals - organic, organic, inv.none(), np.full(inv.count, X_NEUTRAL), nothing,
-                 nothing)
-
-
-def _settled(inv: Inventory, totals: Array, around: Surroundings, start: Split) -> Split:
-    """Repeat rounds until nothing moves, in each draw for itself.
-
-    After each stage only the draws go on that still move; where rounds swing beyond their aim,
-    the later stages go only part of the way each time.
-    """
-    found, moving, move = _stage(inv, totals, around, start, *_STAGES[0])
-    for rounds, part in _STAGES[1:]:
-        if not moving.size:
-            return found
-        now = _of_draws(found, moving)
-        some = replace(around, headspace_mL=None if around.headspace_mL is None
-                       else around.headspace_mL[moving])
-        later, still, move = _stage(
-            inv.of_draws(moving), np.take(totals, moving, axis=1), some, now, rounds, part)
-        found = _with_draws(found, later, moving)
-        moving = moving[still]
-    if moving.size:
-        raise NotConverged(f"two layers: amounts still move by {float(move.max()):.1e} after "
-                           f"{sum(rounds for rounds, _ in _STAGES)} rounds")
-    return found
-
-
-def _stage(
-    inv: Inventory, totals: Array, around: Surroundings, start: Split, rounds: int, part: float
-) -> tuple[Split, NDArray[np.int64], Array]:
-    """Some rounds: where they led, which draws still move, and by how much those."""
-    scale = np.maximum(totals, LEAST_TOTAL_MMOL)
-    found, now = None, start
-    last: tuple[Split, Array] | None = None
-    done = np.zeros(inv.count, dtype=bool)
-    best = np.full(inv.count, np.inf)
-    plain = np.zeros(inv.count)
-    for _ in range(rounds):
-        new, blur = one_round(inv, totals, now, around)
-        step = (new.aqueous - now.aqueous) / scale
-        move = np.maximum(np.abs(step).max(axis=0),
-                          (np.abs(new.organic - now.organic) / scale).max(axis=0))
-        found = new if found is None or not bool(done.any()) else _put(found, new, ~done)
-        done = done | (move <= _TOLERANCE + _BLURS * blur)
-        if bool(done.all()):
-            return found, np.zeros(0, dtype=np.int64), move
-        # A leap that made things worse is followed by some plain rounds.
-        plain = np.where(move > best, _PLAIN_ROUNDS, plain - 1.0)
-        best = np.minimum(best, move)
-        if part < 1.0:
-            new, step = _part_of_the_way(now, new, part), part * step
-        now = new if last is None else _ahead(inv, new, step, *last, plain <= 0.0)
-        last = new, step
-    assert found is not None
-    moving = np.flatnonzero(~done)
-    return found, moving, move[moving]
-
-
-def _of_draws(split: Split, draws: NDArray[np.int64]) -> Split:
-    return Split(*(np.take(getattr(split, f.name), draws, axis=-1) for f in fields(Split)))
-
-
-def _with_draws(split: Split, some: Split, draws: NDArray[np.int64]) -> Split:
-    def put(every: Array, few: Array) -> Array:
-        joined = every.copy()
-        joined[..., draws] = few
-        return joined
-
-    return Split(*(put(getattr(split, f.name), getattr(some, f.name)) for f in fields(Split)))
-
-
-def _put(found: Split, new: Split, where: Mask) -> Split:
-    """The new layers in the draws that had not settled before."""
-    def pick(one: Array, two: Array) -> Array:
-        return np.where(where, two, one)
-
-    return Split(*(pick(getattr(found, name), getattr(new, name))
-                   for name in (f.name for f in fields(Split))))
-
-
-def _part_of_the_way(now: Split, new: Split, part: float) -> Split:
-    def between(one: Array, two: Array) -> Array:
-        return one + part * (two - one)
-
-    return replace(new, aqueous=between(now.aqueous, new.aqueous),
-                   organic=between(now.organic, new.organic), ln_h=between(now.ln_h, new.ln_h))
-
-
-def _ahead(
-    inv: Inventory, new: Split, step: Array, last_new: Split, last_step: Array, may: Mask
-) -> Split:
-    """Leap along the direction in which the rounds move (Anderson's mixing with one memory).
-
-    If each round moves by r times the last, the rest of the series is r/(1 - r) times the last
-    step: near the point where an organic layer just dissolves r comes close to 1. A leap at most
-    halves the organic layer and stops short of where it would be none; a plain round then tells.
-    """
-    turn = step - last_step
-    theta = over_rows(step * turn) / np.maximum(over_rows(turn * turn), 1e-300)
-    # Above 1 the rounds grow: no leap back. From 0 to 1 they swing: the middle is always safe.
-    theta = np.where((theta > 1.0) | (~may & (theta < 0.0)), 0.0, np.maximum(theta, -_FARTHEST))
-    here, before = inv.volume_mL(new.organic), inv.volume_mL(last_new.organic)
-    room = np.minimum(here - _JUST_A_LAYER * SMALLEST_LAYER_ML, HALF * here)
-    shrinks = theta * (here - before)
-    theta = np.where(shrinks > room, theta * np.maximum(room, 0.0) / np.where(
-        shrinks > room, np.maximum(shrinks, 1e-300), 1.0), theta)
-
-    def leapt(one: Array, last: Array) -> Array:
-        return np.asarray(np.maximum(one - theta * (one - last), _LEAST_LEFT * one))
-
-    ahead = np.clip(theta * (new.ln_h - last_new.ln_h), -_FARTHEST_LN_H, _FARTHEST_LN_H)
-    return replace(new, aqueous=leapt(new.aqueous, last_new.aqueous),
-                   organic=leapt(new.organic, last_new.organic), ln_h=new.ln_h - ahead)
+    nothing = np.zeros(totals.shape[1])
+    headspace_mL = nothing if around.headspace_mL is None else around.headspace_mL
+    totals = np.ascontiguousarray(totals)
+    begin = Start(False, totals, totals, nothing) if start is None else Start(
+        True, start.aqueous, start.organic, start.ln_h)
+    aqueous, organic, solid, ln_h, headspace, released, off, moves = _settled_draws(
+        inv.constants, totals, around.open_air, headspace_mL, around.solids, begin)
+    refuse_unbalanced(off)
+    if bool((moves > 0.0).any()):
+        raise NotConverged(f"two layers: amounts still move by {float(moves.max()):.1e} after "
+                           f"{_MOST_ROUNDS} rounds")
+    return Split(aqueous, organic, solid, ln_h, headspace, released)

@@ -13,11 +13,12 @@ the 5th hardly below brucite. The gel's own water is not counted.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .compiled import inner
 from .constants import KW
 from .draws import Draws
 
@@ -34,26 +35,11 @@ def solubility_product(draws: Draws) -> Array:
     return np.asarray(10.0**log10)
 
 
-def most_dissolved(h: Array | float, product: Array | float = 10.0**LOG10_KSP) -> Array:
+@inner
+def most_dissolved(h: Any, product: Any = 10.0**LOG10_KSP) -> Any:
     """The most magnesium that stays dissolved at [H+] = h [mol/L] and a K_sp, mol/L.
 
-    >>> round(float(most_dissolved(10.0**-9.21)), 3)
+    >>> round(most_dissolved(10.0**-9.21), 3)
     0.05
     """
-    return np.asarray(product / KW**2 * np.square(h))
-
-
-@dataclass(frozen=True)
-class Gel:
-    """Magnesium in a water layer, dissolved and solid together: mol per litre of it, and the
-    solubility product, (N,) each."""
-
-    concentration: Array
-    product: Array
-
-    def taken_out(self, h: Array) -> tuple[Array, Array]:
-        """Charge that the solid takes out of the water [mol/L], and how it falls with ln h."""
-        most = most_dissolved(h, self.product)
-        out = self.concentration > most
-        return (np.where(out, 2.0 * (self.concentration - most), 0.0),
-                np.where(out, 4.0 * most, 0.0))
+    return product / KW**2 * (h * h)

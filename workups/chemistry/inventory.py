@@ -10,12 +10,13 @@ from collections.abc import Iterable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from .components import CARBON_DIOXIDE, NOT_EXTRACTED, WATER, Inventory, IonPair
+from .components import CARBON_DIOXIDE, WATER, Inventory, IonPair
 from .constants import WATER_G_MOL
 from .draws import Draws
 from .gel import solubility_product
 from .hydride import BOROHYDRIDE
 from .hydride import MADE as MADE_OF_HYDRIDE
+from .layers import NOT_EXTRACTED
 from .limits import SOLID_ABOVE_C
 from .practice import PRACTICE, practice_value
 from .quantity import Quantity

@@ -7,39 +7,31 @@ left over is solid.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from . import slow
 from .at_once import turned_over_at_once
-from .constants import ATMOSPHERE_PA, KW
 from .contact import contact
-from .equilibrium import Split, Surroundings, split_layers
+from .equilibrium import Surroundings, split_layers
 from .facts import Facts
-from .gel import most_dissolved
 from .hydride import BOROHYDRIDE, WATER_PER_MOL
 from .inventory import Inventory
 from .kinds import is_more_acid
-from .layers import co2_room_Pa, partition_coefficients
+from .layers import water_capacity_mmol
 from .materials import components_per_mL, poured
 from .plan import Adjust, Collect
-from .rounds import of_acids, pair_coefficients
-from .speciation import NotConverged
 from .state import State
-from .sums import over_rows
-from .water import water_capacity_mmol
+from .titration import MOST_ML, volume_to_pH
 
 Array = NDArray[np.float64]
 
 ADJUSTED_MIN = 10.0
-_BISECTIONS = 64
-_MOST_ML, _SHORT_OF_MOST = 2000.0, 1.0
-_MOST_ROUNDS = 60
+_SHORT_OF_MOST = 1.0
 # Nearer to 7 a solution of its own pH is neither acid nor base.
 _ACID_TO_PH, _BASE_FROM_PH = 6.5, 7.5
-_SAME_VOLUME = 1e-10
 _FIRST_ML = 1.0
 _OPEN = Surroundings(open_air=True, solids=True)
 
@@ -60,10 +52,10 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
         state, dissolved, more = _reacted(
             inv, state.with_input(per_mL * first), dissolved + per_mL * first)
         gas = gas + more
-    volume = _volume_to_pH(inv, dissolved, per_mL, np.full(inv.count, step.until_pH))
+    volume = volume_to_pH(inv, dissolved, per_mL, np.full(inv.count, step.until_pH))
     enough = _first_was_enough(inv, dissolved, per_mL, first, step.until_pH)
     volume = np.where(enough, 0.0, volume)
-    reached = volume < _MOST_ML
+    reached = volume < MOST_ML
     if not bool(reached.all()):
         volume = np.where(reached, volume, _poured_in_vain(inv, dissolved, per_mL, step.until_pH))
     added = per_mL * volume
@@ -136,138 +128,12 @@ def _poured_in_vain(
     """Volume [mL] that comes within a unit of the pH at 2 L, (N,); 0 if that leads away from the
     pH that is wanted, or if what is poured is neither acid nor base and only dilutes."""
     now = split_layers(inv, dissolved, _OPEN).pH
-    most = split_layers(inv, dissolved + per_mL * _MOST_ML, _OPEN).pH
+    most = split_layers(inv, dissolved + per_mL * MOST_ML, _OPEN).pH
     up, down = ~is_more_acid(inv, per_mL, _BASE_FROM_PH), is_more_acid(inv, per_mL, _ACID_TO_PH)
     towards = (up & (until_pH > now) & (most > now)) | (down & (until_pH < now) & (most < now))
     short = np.where(up, most - _SHORT_OF_MOST, most + _SHORT_OF_MOST)
-    volume = _volume_to_pH(inv, dissolved, per_mL, short)
-    return np.where(towards & (volume < _MOST_ML), volume, 0.0)
-
-
-def _volume_to_pH(inv: Inventory, dissolved: Array, per_mL: Array, target: Array) -> Array:
-    """Volume [mL] of a solution that brings the water to a pH (N,), (N,); 2 L where none does or
-    there is no water.
-
-    At the stated pH every speciation is known, so the charge that is missing,
-    V (h - Kw/h) + S + sum zbar n(water), is found without solving for the pH; it changes
-    steadily with the volume added. What is poured leads towards its own pH: a solution brings the
-    flask to any pH between the two, be it an acid, a base or a salt such as hydrogensulfate,
-    dihydrogenphosphate or ammonium. Volumes and partition are those of the flask with the volume
-    found before; repeated until the volume stands.
-    """
-    down = is_more_acid(inv, per_mL, target)
-    volume = np.zeros(inv.count)
-    standing = np.zeros(inv.count, dtype=bool)
-    rest: Split | None = None
-    for _ in range(_MOST_ROUNDS):
-        rest = split_layers(inv, dissolved + per_mL * volume, _OPEN, rest)
-        better = _volume_once(inv, dissolved, per_mL, volume, rest, target)
-        if not bool(volume.any()):
-            wanted = np.where(down, rest.pH > target, rest.pH < target)
-            wanted &= rest.aqueous[inv.water] > 0
-            better = np.where(wanted, better, _MOST_ML)
-        move = np.abs(better - volume)
-        volume = np.where(standing, volume, better)
-        standing |= (move <= _SAME_VOLUME * volume) | (volume >= _MOST_ML)
-        if bool(standing.all()):
-            return volume
-    raise NotConverged(f"bringing to pH {target[0]:g}: the volume still moves after "
-                       f"{_MOST_ROUNDS} rounds")
-
-
-def _volume_once(
-    inv: Inventory, dissolved: Array, per_mL: Array, volume: Array, rest: Split, target: Array
-) -> Array:
-    """The volume [mL] at which no charge is missing, with the layers of ``rest``, (N,)."""
-    titrated = _titrated(inv, dissolved, per_mL, volume, rest, target)
-    low, high = np.zeros(inv.count), np.full(inv.count, _MOST_ML)
-    side = np.sign(titrated.missing(low))
-    never = np.sign(titrated.missing(high)) == side
-    for _ in range(_BISECTIONS):
-        middle = 0.5 * (low + high)
-        before = np.sign(titrated.missing(middle)) == side
-        low, high = np.where(before, middle, low), np.where(before, high, middle)
-    return np.where(never, _MOST_ML, high)
-
-
-@dataclass(frozen=True)
-class _Titrated:
-    """A water layer at a given pH while a solution runs in.
-
-    Pairs (without, per mL added): ``water`` mL, ``strong`` charge mmol, ``amounts`` of the acids
-    and bases mmol (A, N). ``charge`` of each in water per mol and ``neutral`` share; ``outside``
-    mL of water that would hold what the organic layer holds of it; neutral forms are limited to
-    ``limit`` mol/L, ``elsewhere`` mL of water counting beside; ``pairs`` mL likewise of what left
-    as an ion pair and keeps its charge; ``magnesium`` mmol beyond what stays dissolved at this pH
-    is solid. ``free`` is [H+] - [OH-], mol/L.
-    """
-
-    water: tuple[Array, Array]
-    strong: tuple[Array, Array]
-    amounts: tuple[Array, Array]
-    charge: Array
-    neutral: Array
-    outside: Array
-    limit: Array
-    elsewhere: Array
-    pairs: Array
-    magnesium: tuple[Array | float, Array | float]
-    gel_product: Array
-    free: Array
-    h: Array
-
-    def missing(self, volume: Array) -> Array:
-        """Charge [mmol] the water carries with a volume [mL] added; 0 where the pH is right."""
-        water = np.maximum(self.water[0] + self.water[1] * volume, 1e-9)
-        there = self.amounts[0] + self.amounts[1] * volume
-        most = self.limit * (water / np.maximum(self.neutral, 1e-300) + self.elsewhere)
-        in_water = np.minimum(there, most) * (water / (water + self.outside))
-        strong = self.strong[0] + self.strong[1] * volume
-        magnesium = self.magnesium[0] + self.magnesium[1] * volume
-        gel = np.maximum(magnesium - most_dissolved(self.h, self.gel_product) * water, 0.0)
-        strong = strong - 2.0 * gel
-        charge = self.charge + self.pairs / water
-        return water * self.free + strong + over_rows(charge * in_water)
-
-
-def _titrated(
-    inv: Inventory, dissolved: Array, per_mL: Array, volume: Array, rest: Split, target: Array
-) -> _Titrated:
-    acids = inv.acid_set
-    h = 10.0**-target
-    neutral, whole = acids.neutral_and_water(h)
-    _, first, _ = acids.moments(h, acids.gains(np.zeros_like(whole)))
-    share = neutral / whole
-    K = partition_coefficients(inv, rest.aqueous, rest.organic)[acids.rows]
-    rows = inv.solvent_rows
-    solvent_mL = over_rows(rest.organic[rows] * inv.molar_volume[rows][:, None])
-    organic_mL = inv.volume_mL(rest.organic)
-    limit, elsewhere = inv.solubility[acids.rows], K * solvent_mL
-    if inv.co2 is not None:
-        gas = np.flatnonzero(acids.rows == inv.co2)
-        room = co2_room_Pa(inv, rest.aqueous, rest.organic)
-        limit[gas] = inv.co2_henry * room / ATMOSPHERE_PA
-        elsewhere[gas] = K[gas] * organic_mL
-    growth = inv.volume_mL(per_mL)
-    pairs = np.zeros_like(share)
-    if inv.ion_pairs:
-        water_mL = np.maximum(inv.volume_mL(rest.aqueous), 1e-9)
-        pairs = of_acids(inv, pair_coefficients(inv, rest, water_mL)) / whole * organic_mL
-    return _Titrated(
-        water=(inv.volume_mL(rest.aqueous) - growth * volume, growth),
-        strong=(inv.strong_mmol(dissolved), inv.strong_mmol(per_mL)),
-        amounts=(dissolved[acids.rows], per_mL[acids.rows]),
-        charge=first / whole, neutral=share, outside=share * K * organic_mL + pairs,
-        limit=limit, elsewhere=elsewhere, pairs=pairs, magnesium=_magnesium(inv, dissolved, per_mL),
-        gel_product=inv.gel_product,
-        free=h - KW / h, h=h)
-
-
-def _magnesium(
-    inv: Inventory, dissolved: Array, per_mL: Array
-) -> tuple[Array | float, Array | float]:
-    row = inv.magnesium
-    return (0.0, 0.0) if row is None else (dissolved[row], per_mL[row])
+    volume = volume_to_pH(inv, dissolved, per_mL, short)
+    return np.where(towards & (volume < MOST_ML), volume, 0.0)
 
 
 def collect(inv: Inventory, state: State, step: Collect) -> tuple[State, Facts]:

@@ -230,10 +230,8 @@ def charge_at(inv: Inventory, amounts: Array, pH: Array | float) -> Array:
     h = np.broadcast_to(10.0 ** -np.asarray(pH, dtype=float), (amounts.shape[1],))
     total = inv.strong_mmol(amounts)
     for acid in inv.acids:
-        weights = acid.weights(h)
-        whole = sum(weights[1:], weights[0])
-        lost = sum((j * w for j, w in enumerate(weights)), np.zeros_like(h))
-        total = total + amounts[acid.row] * (acid.top - lost / whole)
+        water, _, charge, _ = acid.states(h)
+        total = total + amounts[acid.row] * (charge / water)
     return np.asarray(total)
 
 

@@ -1,24 +1,37 @@
-"""What two given layers are like: partition coefficients, vapours over them, room for CO2."""
+"""What two given layers are like: partition coefficients, vapours over them, room for CO2.
+
+``aqueous`` and ``organic`` are amounts [mmol] in one draw, of the components of a ``Mixture``.
+"""
 
 from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .components import NOT_EXTRACTED, Inventory
+from .compiled import Table, Vector, entry, inner
 from .constants import ATMOSPHERE_PA, GAS_CONSTANT_J_MOL_K, KELVIN_AT_0_C
+from .mixture import Constants, Mixture, in_draw, room_for
 from .sums import over_rows
-from .water import salt_mmol, solvent_fractions, water_activity
+from .water import activity_of_water, salt_in, share_solvents, volume_mL, water_held_mmol
+
+if TYPE_CHECKING:
+    from .components import Inventory
 
 Array = NDArray[np.float64]
 
+NOT_EXTRACTED = -30.0
+_TAKEN_UP_FROM = NOT_EXTRACTED / 2
 _LEAST_CO2_PA = 5e3
 _LEAST_ML = 1e-9
 # Far beyond any; the salt of a water layer that is nearly gone would put it higher.
 _MOST_LOG10_K = 30.0
-_LN_10 = float(np.log(10.0))
+_LN_10 = math.log(10.0)
 
 
+@inner
 def molar_gas_volume_mL(celsius: float) -> float:
     """Volume of 1 mmol of ideal gas at 1 atm [mL].
 
@@ -28,30 +41,8 @@ def molar_gas_volume_mL(celsius: float) -> float:
     return GAS_CONSTANT_J_MOL_K * (celsius + KELVIN_AT_0_C) / ATMOSPHERE_PA * 1e3
 
 
-def partition_coefficients(inv: Inventory, aqueous: Array, organic: Array) -> Array:
-    """K of every component for the layers as they are, mol/L over mol/L, (C, N).
-
-    Mixed solvents: mean of log10 K over the solvents by volume fraction; a solvent that takes up
-    none of a substance counts as if it were not there. Salting out: + ks [salt]. Co-solvent:
-    - sigma f, f the volume fraction of co-solvent in the water layer. Carboxylic acids: times
-    what dimers hold beside each monomer (``dimer_gain``).
-    """
-    fractions = solvent_fractions(inv, organic)
-    weights = np.concatenate((fractions, (fractions.sum(axis=0) <= 0)[None] * 1.0))
-    log_k = weights[0] * inv.log10_K[0]
-    for weight, own in zip(weights[1:], inv.log10_K[1:], strict=True):
-        log_k = log_k + weight * own
-    for row, taking in inv.partly_extracted:
-        log_k[row] = _of_those_that_take(weights[taking], inv.log10_K[taking, row])
-    log_k = log_k + _shift(inv, aqueous)
-    k = np.exp(_LN_10 * np.minimum(log_k, _MOST_LOG10_K))
-    k[inv.never_extracted] = 0.0
-    if inv.dimerising.size and inv.dimerisation.any():
-        k[inv.dimerising] *= _gain_of_acids(inv, organic, fractions)
-    return np.asarray(k)
-
-
-def dimer_gain(concentration: Array, constant: Array) -> Array:
+@inner
+def dimer_gain(concentration: Any, constant: Any) -> Any:
     """Acid in all per acid as monomer, where 2 A = A2 with K2 = [A2]/[A]^2.
 
     c = m + 2 K2 m^2, so c/m = (1 + sqrt(1 + 8 K2 c))/2: 1 in a dilute layer, and rising with the
@@ -59,67 +50,157 @@ def dimer_gain(concentration: Array, constant: Array) -> Array:
     other as often as chance has it (mixed dimers of chloroacetic and decanoic acids in benzene,
     abstract), so c counts them all. In a mixed solvent K2 is the mean by volume.
 
-    >>> round(float(dimer_gain(np.array(0.2), np.array(400.0))), 2)
+    >>> round(float(dimer_gain(0.2, 400.0)), 2)
     13.16
     """
-    return np.asarray(0.5 * (1.0 + np.sqrt(1.0 + 8.0 * constant * concentration)))
+    return 0.5 * (1.0 + np.sqrt(1.0 + 8.0 * constant * concentration))
 
 
-def _gain_of_acids(inv: Inventory, organic: Array, fractions: Array) -> Array:
-    volume = inv.volume_mL(organic)
-    there = volume > 0
-    acids = over_rows(organic[inv.dimerising])
-    concentration = np.where(there, acids / np.where(there, volume, 1.0), 0.0)
-    return dimer_gain(concentration, over_rows(fractions * inv.dimerisation))
+@inner
+def _log10_in_mixture(m: Mixture, octanol: float, i: int) -> float:
+    """log10 K of component ``i`` in the solvents of a layer, each counting by volume fraction."""
+    share, mean, all_take, some_take = 0.0, 0.0, True, False
+    for s in range(len(m.log10_K)):
+        fraction = m.solvents[s].fraction if s < len(m.solvents) else octanol
+        if m.log10_K[s, i] > _TAKEN_UP_FROM:
+            some_take = True
+            share += fraction
+            mean += fraction * m.log10_K[s, i]
+        else:
+            all_take = False
+    if not some_take or (share <= 0.0 and not all_take):
+        return NOT_EXTRACTED
+    return mean if all_take else mean / share + math.log10(share)
 
 
-def _shift(inv: Inventory, aqueous: Array) -> Array:
-    """Salting out and co-solvent: what they add to log10 K, (C, N)."""
-    water_mL = np.maximum(inv.volume_mL(aqueous), _LEAST_ML)
-    shift = inv.setschenow * (salt_mmol(inv, aqueous) / water_mL)
-    rows = inv.cosolvent_rows
-    if rows.size:
-        added = over_rows(aqueous[rows] * inv.molar_volume[rows][:, None])
-        shift = shift - inv.cosolvency * (added / water_mL)
-    return shift
+@inner
+def set_partition(m: Mixture, aqueous: Vector, organic: Vector) -> float:
+    """Set K of every component for the layers as they are, mol/L over mol/L, and the fractions of
+    the solvents: the volume of the solvents [mL].
+
+    Mixed solvents: mean of log10 K over the solvents by volume fraction; a solvent that takes up
+    none of a substance counts as if it were not there; octanol stands in where there is no
+    solvent. Salting out: + ks [salt]. Co-solvent: - sigma f, f the volume fraction of co-solvent
+    in the water layer. Carboxylic acids: times what dimers hold beside each monomer
+    (``dimer_gain``).
+    """
+    solvent_mL = share_solvents(organic, m.components, m.solvents)
+    octanol = 0.0 if solvent_mL > 0.0 else 1.0
+    acids, cosolvent = 0.0, 0.0
+    for i in range(len(aqueous)):
+        if m.components[i].dimerises:
+            acids += organic[i]
+        if m.components[i].cosolvent:
+            cosolvent += aqueous[i] * m.components[i].molar_volume
+    water_mL = max(volume_mL(aqueous, m.components), _LEAST_ML)
+    organic_mL = volume_mL(organic, m.components)
+    salt, cosolvent = salt_in(aqueous, m.components) / water_mL, cosolvent / water_mL
+    constant = 0.0
+    for s in range(len(m.solvents)):
+        constant += m.solvents[s].fraction * m.solvents[s].dimerisation
+    gain = dimer_gain(acids / organic_mL, constant) if organic_mL > 0.0 else 1.0
+    for i in range(len(aqueous)):
+        component = m.components[i]
+        component.K = 0.0
+        log10_K = _log10_in_mixture(m, octanol, i)
+        if log10_K > NOT_EXTRACTED:
+            log10_K += component.setschenow * salt - component.cosolvency * cosolvent
+            component.K = math.exp(_LN_10 * min(log10_K, _MOST_LOG10_K))
+            if component.dimerises:
+                component.K *= gain
+    return solvent_mL
 
 
-def _of_those_that_take(weights: Array, log10_K: Array) -> Array:
-    """log10 K in a mixture of which only these solvents take a substance up, (N,)."""
-    share = over_rows(weights)
-    there = share > 0
-    safe = np.where(there, share, 1.0)
-    mean = over_rows(weights * log10_K) / safe
-    return np.where(there, mean + np.log10(safe), NOT_EXTRACTED)
+@inner
+def set_vapour_Pa(m: Mixture, aqueous: Vector, organic: Vector) -> float:
+    """Set the partial pressures [Pa] over a flask at the temperature of the room, those of
+    extraction solvents and water, and say their sum.
+
+    Of a solvent by its mole fraction in the organic layer, or where there is none by how near the
+    water layer is to saturation; of water by the activity of the water layer.
+    """
+    moles, total = 0.0, 0.0
+    for i in range(len(organic)):
+        moles += organic[i]
+        m.components[i].pressure = 0.0
+    water_mL = 0.0 if moles > 0.0 else max(volume_mL(aqueous, m.components), _LEAST_ML)
+    for s in range(len(m.solvents)):
+        i = m.solvents[s].row
+        solvent = m.components[i]
+        activity = organic[i] / moles if moles > 0.0 else min(
+            aqueous[i] / water_mL * 10.0**m.log10_K[s, i] * solvent.molar_volume, 1.0)
+        solvent.pressure = activity * solvent.saturation_Pa
+        total += solvent.pressure
+    activity = activity_of_water(aqueous, m.water, m.components)
+    m.components[m.water].pressure = activity * m.components[m.water].saturation_Pa
+    return float(total + m.components[m.water].pressure)
 
 
-def solvent_activities(inv: Inventory, aqueous: Array, organic: Array) -> Array:
-    """Activity of each extraction solvent, (S, N): mole fraction in the organic layer, or how
-    near the water layer is to saturation where there is no organic layer."""
-    rows = inv.solvent_rows
-    if not rows.size:
-        return np.zeros((0, inv.count))
-    moles = over_rows(organic)
-    in_layer = organic[rows] / np.where(moles > 0, moles, 1.0)
-    volume = np.maximum(inv.volume_mL(aqueous), _LEAST_ML)
-    own_k = np.stack([inv.log10_K[s, row] for s, row in enumerate(rows)])
-    pure = 1.0 / inv.molar_volume[rows][:, None]
-    dissolved = aqueous[rows] / volume * 10.0**own_k / pure
-    return np.where(moles > 0, in_layer, np.minimum(dissolved, 1.0))
+@inner
+def room_for_co2_Pa(vapours_Pa: Any) -> Any:
+    """Partial pressure of CO2 in a bubble at one atmosphere: what the vapours leave of it."""
+    return np.maximum(ATMOSPHERE_PA - vapours_Pa, _LEAST_CO2_PA)
 
 
-def vapour_Pa(inv: Inventory, aqueous: Array, organic: Array, celsius: float) -> Array:
-    """Partial pressures over the flask [Pa], (C, N): extraction solvents and water."""
-    saturation = inv.saturation_Pa(celsius)
-    pressures = inv.none()
-    rows = inv.solvent_rows
-    if rows.size:
-        pressures[rows] = solvent_activities(inv, aqueous, organic) * saturation[rows][:, None]
-    pressures[inv.water] = water_activity(inv, aqueous) * saturation[inv.water]
-    return pressures
+@entry
+def _partition(c: Constants, aqueous: Table, organic: Table) -> Array:
+    found, room = np.empty(aqueous.shape), room_for(c)
+    there = np.ones(len(aqueous), np.bool_)
+    for n in range(aqueous.shape[1]):
+        m = in_draw(c, room, there, n)
+        set_partition(m, aqueous[:, n].copy(), organic[:, n].copy())
+        for i in range(len(aqueous)):
+            found[i, n] = m.components[i].K
+    return found
+
+
+@entry
+def _vapours(c: Constants, aqueous: Table, organic: Table) -> Array:
+    found, room = np.empty(aqueous.shape), room_for(c)
+    there = np.ones(len(aqueous), np.bool_)
+    for n in range(aqueous.shape[1]):
+        m = in_draw(c, room, there, n)
+        set_vapour_Pa(m, aqueous[:, n].copy(), organic[:, n].copy())
+        for i in range(len(aqueous)):
+            found[i, n] = m.components[i].pressure
+    return found
+
+
+@entry
+def _fractions(c: Constants, organic: Table) -> tuple[Array, Array]:
+    found, held = np.empty(c.water_in_solvent.shape), np.empty(organic.shape[1])
+    room, there = room_for(c), np.ones(len(organic), np.bool_)
+    for n in range(organic.shape[1]):
+        m, layer = in_draw(c, room, there, n), organic[:, n].copy()
+        share_solvents(layer, m.components, m.solvents)
+        held[n] = water_held_mmol(layer, m.components, m.solvents)
+        for s in range(len(m.solvents)):
+            found[s, n] = m.solvents[s].fraction
+    return found, held
+
+
+def partition_coefficients(inv: Inventory, aqueous: Array, organic: Array) -> Array:
+    """``set_partition`` in every draw, (C, N)."""
+    return np.asarray(_partition(
+        inv.constants, np.ascontiguousarray(aqueous), np.ascontiguousarray(organic)))
+
+
+def vapour_Pa(inv: Inventory, aqueous: Array, organic: Array) -> Array:
+    """``set_vapour_Pa`` in every draw, (C, N)."""
+    return np.asarray(_vapours(
+        inv.constants, np.ascontiguousarray(aqueous), np.ascontiguousarray(organic)))
 
 
 def co2_room_Pa(inv: Inventory, aqueous: Array, organic: Array) -> Array:
-    """Partial pressure of CO2 in a bubble at one atmosphere: what the vapours leave of it."""
-    vapours = over_rows(vapour_Pa(inv, aqueous, organic, inv.room_C))
-    return np.asarray(np.maximum(ATMOSPHERE_PA - vapours, _LEAST_CO2_PA))
+    """``room_for_co2_Pa`` in every draw, (N,)."""
+    return np.asarray(room_for_co2_Pa(over_rows(vapour_Pa(inv, aqueous, organic))))
+
+
+def solvent_fractions(inv: Inventory, organic: Array) -> Array:
+    """Volume fractions of the extraction solvents within an organic layer, (S, N); 0 if none."""
+    return np.asarray(_fractions(inv.constants, np.ascontiguousarray(organic))[0])
+
+
+def water_capacity_mmol(inv: Inventory, organic: Array) -> Array:
+    """``water_held_mmol`` in every draw, (C, N) -> (N,)."""
+    return np.asarray(_fractions(inv.constants, np.ascontiguousarray(organic))[1])

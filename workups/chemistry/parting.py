@@ -15,17 +15,17 @@ from numpy.typing import NDArray
 
 from .at_once import turned_over_at_once
 from .contact import Contact, contact
-from .equilibrium import Split
+from .equilibrium import SHUT, Split
 from .facts import Facts, ShakeFacts
 from .inventory import Inventory
+from .layers import solvent_fractions
 from .materials import poured
 from .plan import INTERFACES, WASTE, Extract, Parting, Wash
 from .pouring import pour_everything, rinsed_by
-from .rounds import SHUT
 from .slow import happened, settled_again, turned_over
 from .state import Flask, State, empty_flask
 from .sums import over_rows
-from .water import salt_mmol, solvent_fractions
+from .water import salt_mmol
 
 Array = NDArray[np.float64]
 

@@ -17,22 +17,24 @@ what other places hold per neutral in the water; the smaller of this and what th
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
+from .compiled import Cube, Table, Vector, entry, inner, records
 from .constants import KW
-from .gel import Gel
-from .sums import over_rows
+from .gel import most_dissolved
+from .mixture import ACID, Acids
 
 Array = NDArray[np.float64]
-Rows = NDArray[np.int64]
 
-_X_LOW, _X_HIGH = -16.0 * np.log(10.0), 2.0 * np.log(10.0)
-X_NEUTRAL = -7.0 * np.log(10.0)
+LN_10 = math.log(10.0)
+_X_LOW, _X_HIGH = -16.0 * LN_10, 2.0 * LN_10
+X_NEUTRAL = -7.0 * LN_10
 # A Newton step d leaves an error of about d*d, whatever the mixture; a kink may be in the way.
 _LAST_NEWTON, _LAST_STEP = 3e-8, 1e-12
 _MAX_STEPS = 120
@@ -43,6 +45,128 @@ _ROUNDING = 4.5e-16
 
 class NotConverged(ArithmeticError):
     """An iteration did not reach its tolerance; the message says which and how far it was."""
+
+
+@inner
+def states(constants: Any, levels: int, top: int, h: Any) -> tuple[Any, Any, Any, Any]:
+    """Sums over the states in water of one substance: w, w of the neutral form, z w and z^2 w.
+
+    ``constants`` its acid constants [mol/L], ``levels`` how many; ``top`` the charge of the fully
+    protonated form; ``h`` [H+] in mol/L. A share or a mean charge is one of them over the first.
+
+    Half of an acid is neutral at the pH of its pKa:
+
+    >>> water, neutral, charge, _ = states((1e-5,), 1, 0, 1e-5)
+    >>> round(neutral / water, 9), round(charge / water, 9)
+    (0.5, -0.5)
+    """
+    z, weight, water, per_h = 1.0 * top, 1.0, 1.0, 1.0 / h
+    neutral = 1.0 if top == 0 else 0.0
+    first, second = z, z * z
+    for j in range(levels):
+        z, weight = z - 1.0, weight * (constants[j] * per_h)
+        water = water + weight
+        first = first + z * weight
+        second = second + z * z * weight
+        if z == 0:
+            neutral = weight
+    return water, neutral, first, second
+
+
+class Water(NamedTuple):
+    """What besides acids and bases is in a litre of water that takes part in the charge balance:
+    ``strong`` charge of the fully dissociated ions and ``magnesium`` (dissolved and solid) in mol,
+    and ``gel_product``, K_sp of its hydroxide."""
+
+    strong: float
+    magnesium: float
+    gel_product: float
+
+
+@inner
+def most_in_water(limit: float, elsewhere: float, water: float, neutral: float) -> float:
+    """The most of a substance that is dissolved, mol per litre of water: s (1/alpha + e)."""
+    return limit / neutral * water + limit * elsewhere
+
+
+@inner
+def _charge(
+    acids: Acids, constants: Table, at: Water, x: float
+) -> tuple[float, float, float]:
+    """Charge [mol/L] at ln [H+] = x, its slope, and the size of the terms it is made of.
+
+    The strong ions are counted in all places, so a cation that left as a pair still counts.
+    """
+    h = math.exp(x)
+    hydroxide = KW / h
+    total, slope, size = 0.0, 0.0, 0.0
+    for a in range(len(acids)):
+        acid = acids[a]
+        water, neutral, first, second = states(constants[a], acid.levels, acid.top, h)
+        per_weight = 1.0 / (water + acid.pull * neutral + acid.pairs)
+        mean = (first + acid.top * acid.pairs) * per_weight
+        variance = (second + acid.top * acid.top * acid.pairs) * per_weight - mean * mean
+        amount = acid.amount
+        rise = amount * variance
+        if acid.limit < math.inf:
+            most = most_in_water(acid.limit, acid.elsewhere, water, neutral)
+            if most < amount:
+                amount = most
+                rise = most * variance + acid.limit / neutral * first * mean
+        charge = amount * mean
+        total, slope, size = total + charge, slope + rise, size + abs(charge)
+    ends = h + hydroxide
+    value, slope = h - hydroxide + at.strong + total, ends + slope
+    size += ends + abs(at.strong)
+    if at.magnesium > 0.0:
+        most = most_dissolved(h, at.gel_product)
+        if at.magnesium > most:
+            out = 2.0 * (at.magnesium - most)
+            value, slope, size = value - out, slope + 4.0 * most, size + out
+    return value, slope, size
+
+
+@inner
+def balanced(
+    acids: Acids, constants: Table, at: Water, guess: float
+) -> tuple[float, float, float]:
+    """ln [H+] that balances the charge, by Newton steps from a guess that stay in a bracket.
+
+    With it how far rounding leaves it open: near an equivalence point nothing buffers, and the pH
+    hangs on the last digits of the amounts. Last, how wide the bracket still is where no root was
+    found in 120 steps, which bisection alone would not need; infinite for what is no number.
+
+    Of each acid or base: ``amount`` mol per litre of water, both layers together, ``pull``
+    K Vorg/Vaq, ``pairs`` K_ip [X-] Vorg/Vaq of the fully protonated form that leaves as ion pairs,
+    ``limit`` s of the neutral form [mol/L] (infinite: none) and ``elsewhere`` e; ``constants`` (A,
+    levels) mol/L.
+    """
+    low, high = _X_LOW, _X_HIGH
+    x = min(max(guess, low), high)
+    last_move = high - low
+    enough = _LAST_STEP if at.magnesium > 0.0 else _LAST_NEWTON
+    for a in range(len(acids)):
+        if acids[a].limit < math.inf:
+            enough = _LAST_STEP
+    for _ in range(_MAX_STEPS):
+        value, slope, size = _charge(acids, constants, at, x)
+        if math.isnan(value):
+            return x, 0.0, math.inf
+        if value < 0.0:
+            low = x
+        elif value > 0.0:
+            high = x
+        newton = x - value / slope
+        step = abs(newton - x)
+        if abs(value) <= _ROUNDING * size or step <= _LAST_STEP:
+            return x, _ROUNDING * size / slope, 0.0
+        near = enough
+        if not (low < newton < high and step <= _HALF * last_move):
+            newton, near = _HALF * (low + high), _LAST_STEP
+        x, last_move = newton, abs(newton - x)
+        if last_move <= near:
+            return x, _ROUNDING * size / slope, 0.0
+    return x, 0.0, high - low
 
 
 @dataclass(frozen=True)
@@ -57,186 +181,73 @@ class Ionisable:
     top: int
     constants: Array
 
-    def weights(self, h: Array) -> list[Array]:
-        """Relative amounts of the states in water, state j having lost j protons."""
-        weights = [np.ones_like(h)]
-        for constant in self.constants:
-            weights.append(weights[-1] * (constant / h))
-        return weights
+    def states(self, h: Array | float) -> tuple[Any, Any, Any, Any]:
+        """``states`` of this substance at [H+] = h [mol/L], (N,) each."""
+        return states(self.constants, len(self.constants), self.top, h)
 
-    def neutral_share(self, h: Array) -> Array:
-        """Share of the substance in water that carries no charge, shape (N,)."""
-        if not 0 <= self.top < len(self.constants) + 1:
-            return np.zeros_like(h)
-        weights = self.weights(h)
-        total = weights[0]
-        for w in weights[1:]:
-            total = total + w
-        return weights[self.top] / total
+    def neutral_share(self, h: Array | float) -> Array:
+        """Share of the substance in water that carries no charge, (N,)."""
+        water, neutral, _, _ = self.states(h)
+        return np.asarray(neutral / water)
 
 
-@dataclass(frozen=True)
-class _Level:
-    """One more proton lost, for ``some`` of the substances, S of them: their acid constants
-    (S, N), and of the state it leads to, 1 where neutral, charge and its square, (S, 1) each."""
-
-    some: Rows
-    constants: Array
-    neutral: Array
-    charges: Array
-    squares: Array
-
-
-@dataclass(frozen=True)
-class Acids:
-    """All substances with acid constants together, one row each.
-
-    ``constants`` by level (A, N), 0 where a substance has no such level; ``charges`` by state
-    (A, 1); ``neutral`` by state (A, 1), 1 where that state carries no charge.
-    """
-
-    rows: NDArray[np.int64]
-    constants: tuple[Array, ...]
-    charges: tuple[Array, ...]
-    neutral: tuple[Array, ...]
-
-    @property
-    def count(self) -> int:
-        """Number of substances A."""
-        return len(self.rows)
-
-    @cached_property
-    def further(self) -> tuple[_Level, ...]:
-        """The levels after the first, of the substances that have them."""
-        levels = []
-        for j, constants in enumerate(self.constants[1:], start=2):
-            some = np.flatnonzero(constants.any(axis=1))
-            z = self.charges[j][some]
-            levels.append(_Level(some, constants[some], self.neutral[j][some], z, z**2))
-        return tuple(levels)
-
-    def moments(self, h: Array, gains: Sequence[Array]) -> tuple[Array, Array, Array]:
-        """Sums over the states of (weight with gain, z weight, z^2 weight), (A, N) each."""
-        z = self.charges
-        if not self.constants:
-            nothing = np.zeros((self.count, len(h)))
-            return nothing, nothing, nothing
-        weight = self.constants[0] / h
-        total, first, second = gains[1] * weight, z[1] * weight, z[1] ** 2 * weight
-        total += gains[0]
-        first += z[0]
-        second += z[0] ** 2
-        for at, gain in zip(self.further, gains[2:], strict=True):
-            some = at.some
-            weight[some] = there = weight[some] * (at.constants / h)
-            total[some] += gain * there
-            first[some] += at.charges * there
-            second[some] += at.squares * there
-        return total, first, second
-
-    def gains(self, pulls: Array) -> list[Array]:
-        """Weight of a state with what of it is outside the water: 1, or 1 + pull if neutral.
-
-        The third state and later ones: only for the substances that have them (``further``).
-        """
-        every = [1.0 + neutral * pulls for neutral in self.neutral[:2]]
-        return every + [1.0 + at.neutral * pulls[at.some] for at in self.further]
-
-    def neutral_and_water(self, h: Array) -> tuple[Array, Array]:
-        """Weight of the neutral form and of all forms in water, (A, N) each."""
-        if not self.constants:
-            nothing = np.zeros((self.count, len(h)))
-            return nothing, nothing
-        weight = self.constants[0] / h
-        neutral, water = self.neutral[1] * weight, 1.0 + weight
-        neutral += self.neutral[0]
-        for at in self.further:
-            some = at.some
-            weight[some] = there = weight[some] * (at.constants / h)
-            neutral[some] += at.neutral * there
-            water[some] += there
-        return neutral, water
-
-    def at(self, index: int) -> Acids:
-        """One of the substances alone."""
-        one = slice(index, index + 1)
-        return Acids(self.rows[one], tuple(k[one] for k in self.constants),
-                     tuple(z[one] for z in self.charges), tuple(n[one] for n in self.neutral))
-
-
-def gathered(acids: Sequence[Ionisable], count: int) -> Acids:
-    """The substances as one record, for ``count`` draws."""
+def gathered(acids: Sequence[Ionisable], count: int) -> tuple[NDArray[np.void], Array]:
+    """The substances as records (A,), and their acid constants (A, levels, N), 0 where a substance
+    has no such level."""
     levels = max((len(a.constants) for a in acids), default=0)
-    nothing = np.zeros((0, count))
-
-    def rows(values: list[Array]) -> Array:
-        return np.stack(values) if values else nothing
-
-    def column(values: list[float]) -> Array:
-        return np.array(values, dtype=np.float64).reshape(-1, 1)
-
-    constants = tuple(
-        rows([a.constants[k] if k < len(a.constants) else np.zeros(count) for a in acids])
-        for k in range(levels))
-    charges = tuple(column([float(a.top - j) for a in acids]) for j in range(levels + 1))
-    neutral = tuple(
-        column([float(a.top == j and j <= len(a.constants)) for a in acids])
-        for j in range(levels + 1))
-    return Acids(np.array([a.row for a in acids], dtype=np.int64), constants, charges, neutral)
+    kinds, constants = records(len(acids), ACID), np.zeros((len(acids), levels, count))
+    for kind, row, acid in zip(kinds, constants, acids, strict=True):
+        kind.row, kind.top, kind.levels = acid.row, acid.top, len(acid.constants)
+        row[:len(acid.constants)] = acid.constants
+    return kinds, constants
 
 
 @dataclass(frozen=True)
 class Limit:
-    """A neutral form that is limited in the water.
-
-    ``index`` among the acids, ``acid`` that one alone; ``concentration`` s [mol/L] and
-    ``elsewhere`` e, dimensionless, (N,) each: dissolved in all is at most s (1/alpha_neutral + e)
-    per litre of water.
-    """
+    """A neutral form that is limited in the water: ``index`` among the acids, ``concentration``
+    s [mol/L], ``elsewhere`` e, dimensionless, (N,) each."""
 
     index: int
-    acid: Acids
     concentration: Array
     elsewhere: Array
 
-    def most(self, h: Array) -> tuple[Array, Array]:
-        """The most that is dissolved, mol per litre of water, and s over the neutral weight."""
-        neutral, water = self.acid.neutral_and_water(h)
-        per_weight = self.concentration / neutral[0]
-        return per_weight * water[0] + self.concentration * self.elsewhere, per_weight
+
+class _Held(NamedTuple):
+    """Of each substance (A, N): mol per litre of water, pull, limit and elsewhere."""
+
+    amount: Table
+    pull: Table
+    limit: Table
+    elsewhere: Table
 
 
-@dataclass(frozen=True)
-class Balance:
-    """ln [H+] of a water layer, and ``blur``, how far rounding leaves it open, (N,) each.
-
-    Near an equivalence point nothing buffers, and the pH hangs on the last digits of the amounts.
-    """
-
-    ln_h: Array
-    blur: Array
-
-
-@dataclass(frozen=True)
-class Besides:
-    """What else takes charge out of the water: magnesium that may come out as its hydroxide, and
-    K_ip [X-] Vorg/Vaq of fully protonated forms that leave as ion pairs, (A, N)."""
-
-    gel: Gel | None = None
-    pairs: Array | None = None
+@entry
+def _balanced_draws(
+    acids: Acids, constants: Cube, held: _Held, strong: Vector
+) -> tuple[Array, Array]:
+    draws, levels = len(strong), constants.shape[1]
+    found, off = np.empty(draws), np.empty(draws)
+    own = np.empty((len(acids), levels))
+    for n in range(draws):
+        for a in range(len(acids)):
+            acid = acids[a]
+            acid.amount, acid.pull = held.amount[a, n], held.pull[a, n]
+            acid.limit, acid.elsewhere = held.limit[a, n], held.elsewhere[a, n]
+            for j in range(levels):
+                own[a, j] = constants[a, j, n]
+        found[n], _, off[n] = balanced(acids, own, Water(strong[n], 0.0, 0.0), X_NEUTRAL)
+    return found, off
 
 
 def balance_charge(
-    acids: Acids,
+    acids: Sequence[Ionisable],
     amounts: Array,
     pulls: Array,
     strong_mmol: Array,
     water_mL: Array,
     limits: Sequence[Limit] = (),
-    guess: Array | None = None,
-    besides: Besides | None = None,
-) -> Balance:
-    """ln [H+] that balances the charge of the water layer.
+) -> Array:
+    """ln [H+] that balances the charge of a water layer, (N,); [H+] in mol/L.
 
     Parameters
     ----------
@@ -246,105 +257,52 @@ def balance_charge(
     strong_mmol : net charge of the fully dissociated ions [mmol], shape (N,).
     water_mL : volume of the water layer [mL], shape (N,).
     limits : neutral forms that are limited in the water.
-    guess : starting ln [H+].
-    besides : a gel, ion pairs.
 
-    Returns
-    -------
-    Balance, with [H+] in mol/L. Ideal activities: about 0.3 pH in 0.6 M salt.
+    Ideal activities: about 0.3 pH in 0.6 M salt.
 
     Raises
     ------
-    NotConverged : after 120 steps, which bisection alone would not need, or for what is no number.
+    NotConverged : where there is no root to be found, or for what is no number.
 
     0.1 mol/L of an acid of pKa 4.76, half of it neutralised, has pH 4.76:
 
-    >>> acid = gathered([Ionisable(0, 0, np.array([[10.0**-4.76]]))], 1)
+    >>> acid = Ionisable(0, 0, np.array([[10.0**-4.76]]))
     >>> one = np.ones(1)
-    >>> found = balance_charge(acid, 0.1 * one[None], 0.0 * one[None], 0.05 * one, one)
-    >>> round(float(-found.ln_h[0] / np.log(10.0)), 2)
+    >>> found = balance_charge([acid], 0.1 * one[None], 0.0 * one[None], 0.05 * one, one)
+    >>> round(float(-found[0] / np.log(10.0)), 2)
     4.76
     """
-    count = len(water_mL)
-    low, high = np.full(count, _X_LOW), np.full(count, _X_HIGH)
-    x = np.full(count, X_NEUTRAL) if guess is None else np.clip(guess, _X_LOW, _X_HIGH)
-    concentrations = amounts / water_mL
-    strong = strong_mmol / water_mL
-    gains = acids.gains(pulls)
-    last_move = high - low
-    gel, pairs = (None, None) if besides is None else (besides.gel, besides.pairs)
-    enough = _LAST_STEP if limits or gel is not None else _LAST_NEWTON
-    done = np.zeros(count, dtype=bool)
-    for _ in range(_MAX_STEPS):
-        value, slope, size = _balance(
-            acids, gains, concentrations, strong, limits, x, pairs)
-        if gel is not None:
-            taken, rise = gel.taken_out(np.exp(x))
-            value, slope, size = value - taken, slope + rise, size + taken
-        np.copyto(low, x, where=value < 0)
-        np.copyto(high, x, where=value > 0)
-        newton = x - value / slope
-        step = np.abs(newton - x)
-        useful = (newton > low) & (newton < high) & (step <= _HALF * last_move)
-        if bool(useful.all()):
-            proposal, last_move, near = newton, step, step <= enough
-        else:
-            proposal = np.where(useful, newton, _HALF * (low + high))
-            last_move = np.abs(proposal - x)
-            near = last_move <= np.where(useful, enough, _LAST_STEP)
-        balanced = (np.abs(value) <= _ROUNDING * size) | (step <= _LAST_STEP)
-        np.copyto(x, proposal, where=~(done | balanced))
-        done |= balanced | near
-        if bool(done.all()):
-            if bool(np.isnan(value).any()):
-                raise NotConverged("pH: an amount or a volume is not a number")
-            return Balance(x, _ROUNDING * size / slope)
-    worst = float(np.max(high - low))
-    raise NotConverged(f"pH: bracket still {worst:.2e} wide (in ln[H+]) after {_MAX_STEPS} steps")
-
-
-def _balance(
-    acids: Acids, gains: Sequence[Array], concentrations: Array, strong: Array,
-    limits: Sequence[Limit], x: Array, pairs: Array | None = None,
-) -> tuple[Array, Array, Array]:
-    """Charge [mol/L] at ln [H+] = x, its slope, and the size of the terms it is made of.
-
-    The strong ions are counted in all places, so a cation that left as a pair still counts.
-    """
-    h = np.exp(x)
-    hydroxide = KW / h
-    total, first, second = acids.moments(h, gains)
-    if pairs is not None:
-        z = acids.charges[0]
-        total, first, second = total + pairs, first + z * pairs, second + z * z * pairs
-    mean = first / total
-    charge = concentrations * mean
-    square = np.divide(second, total, out=second)
-    rise = concentrations * square
-    rise -= np.multiply(charge, mean, out=total)
+    most, elsewhere = np.full(amounts.shape, np.inf), np.zeros(amounts.shape)
     for limit in limits:
-        i = limit.index
-        most, per_weight = limit.most(h)
-        held = most < concentrations[i]
-        variance = square[i] - mean[i] * mean[i]
-        charge[i] = np.where(held, most * mean[i], charge[i])
-        rise[i] = np.where(held, most * variance + per_weight * first[i] * mean[i], rise[i])
-    ends = h + hydroxide
-    return (h - hydroxide + strong + over_rows(charge), ends + over_rows(rise),
-            ends + np.abs(strong) + over_rows(np.abs(charge, out=charge)))
+        most[limit.index], elsewhere[limit.index] = limit.concentration, limit.elsewhere
+    held = _Held(amounts / water_mL, np.ascontiguousarray(pulls), most, elsewhere)
+    found, off = _balanced_draws(
+        *gathered(acids, len(water_mL)), held, strong_mmol / water_mL)
+    refuse_unbalanced(off)
+    return found
 
 
-def shares_in_water(
-    acids: Acids, x: Array, pulls: Array, pairs: Array | float = 0.0
-) -> Array:
+def refuse_unbalanced(off: Array) -> None:
+    """Raise NotConverged where a charge balance found no root: ``off`` its bracket, (N,)."""
+    if bool(np.isinf(off).any()):
+        raise NotConverged("pH: an amount or a volume is not a number")
+    if bool(off.any()):
+        raise NotConverged(f"pH: bracket still {float(np.max(off)):.2e} wide (in ln [H+]) after "
+                           f"{_MAX_STEPS} steps")
+
+
+def shares_in_water(acids: Sequence[Ionisable], x: Array, pulls: Array) -> Array:
     """Share of each substance's dissolved amount that is in the water layer, (A, N).
 
     1/(1 + D Vorg/Vaq), D = K alpha_neutral; an acid at the pH of its pKa, K Vorg/Vaq = 8:
 
-    >>> acid = gathered([Ionisable(0, 0, np.array([[1e-5]]))], 1)
-    >>> share = shares_in_water(acid, np.log(np.array([1e-5])), np.array([[8.0]]))
+    >>> acid = Ionisable(0, 0, np.array([[1e-5]]))
+    >>> share = shares_in_water([acid], np.log(np.array([1e-5])), np.array([[8.0]]))
     >>> round(float(share[0, 0]), 6)
     0.2
     """
-    neutral, water = acids.neutral_and_water(np.exp(x))
-    return np.asarray(water / (water + pulls * neutral + pairs))
+    shares = []
+    for acid, pull in zip(acids, pulls, strict=True):
+        water, neutral, _, _ = acid.states(np.exp(x))
+        shares.append(water / (water + pull * neutral))
+    return np.stack(shares)

@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 from .constants import ATMOSPHERE_PA, MBAR_PA
 from .facts import Facts, StripFacts
 from .inventory import Inventory
+from .layers import solvent_fractions, water_capacity_mmol
 from .plan import Strip
 from .state import Flask, State
 from .stripping import boil_down, evaporate_droplets, sweep
 from .sums import over_rows
-from .water import solvent_fractions, water_capacity_mmol
 
 Array = NDArray[np.float64]
 

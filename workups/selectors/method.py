@@ -15,7 +15,7 @@ _CHAPTERS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     (
         "Water in the solvent",
         "workups.chemistry.water",
-        ("osmotic_coefficient", "water_activity", "water_capacity_mmol"),
+        ("osmotic_coefficient", "activity_of_water", "water_held_mmol"),
     ),
     ("Drying agents", "workups.chemistry.drying", ("salt_for_loose", "liquid_look")),
     ("Pouring and rinsing", "workups.chemistry.pouring", ()),

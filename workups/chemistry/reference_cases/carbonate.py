@@ -13,7 +13,7 @@ from functools import cache
 import numpy as np
 
 from ..layers import molar_gas_volume_mL
-from ..speciation import Ionisable, Limit, balance_charge, gathered, shares_in_water
+from ..speciation import Ionisable, Limit, balance_charge, shares_in_water
 from .case import ReferenceCase
 
 ACID_MMOL, BICARBONATE_MMOL = 10.0, 15.0
@@ -38,13 +38,13 @@ def shaken(co2_atm: float | None) -> Shaken:
     """The shake in a closed funnel (None) or open to CO2 at a partial pressure [atm]."""
     benzoic = Ionisable(BENZOIC, 0, np.array([[10.0**-PKA]]))
     carbonic = Ionisable(CARBONIC, 0, np.array([[10.0**-6.352], [10.0**-10.329]]))
-    acids = gathered([benzoic, carbonic], 1)
+    acids = [benzoic, carbonic]
     amounts = np.array([[ACID_MMOL], [BICARBONATE_MMOL]])
     pulls = np.array([[K_ETHER * ETHER_ML / WATER_ML], [0.0]])
     held = [] if co2_atm is None else [
-        Limit(CARBONIC, acids.at(CARBONIC), np.array([HENRY_MOL_L_ATM * co2_atm]), np.zeros(1))]
+        Limit(CARBONIC, np.array([HENRY_MOL_L_ATM * co2_atm]), np.zeros(1))]
     x = balance_charge(acids, amounts, pulls, np.array([BICARBONATE_MMOL]), np.array([WATER_ML]),
-                       held).ln_h
+                       held)
     acid = ACID_MMOL * shares_in_water(acids, x, pulls)[BENZOIC]
     gas = 0.0
     if co2_atm is not None:

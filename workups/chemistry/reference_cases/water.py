@@ -11,10 +11,11 @@ from ..draws import Draws
 from ..drying import dry_to_equilibrium, staircase
 from ..gel import most_dissolved
 from ..inventory import Inventory, build_inventory
+from ..layers import water_capacity_mmol
 from ..materials import components_per_mL
 from ..setup import Reaction, Setup
 from ..stripping import relative_volatility_of_water
-from ..water import water_activity, water_capacity_mmol
+from ..water import water_activity
 from .case import ReferenceCase
 
 WATER_G_MOL = 18.015
