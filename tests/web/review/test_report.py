@@ -436,6 +436,14 @@ def test_returning_needs_words_and_a_report_that_is_not_released(sign_in, ta, re
     assert "The result is released" in page.content.decode()
 
 
+def test_only_the_same_comment_twice_in_a_row_is_one(sign_in, ta, report):
+    client = sign_in(ta)
+    for text in ("Well done.", "Well done.", "A pity.", "Well done."):
+        client.post(url_of("comment-report", report), {"text": text})
+    said = list(ReviewComment.objects.values_list("text", flat=True))
+    assert said == ["Well done.", "A pity.", "Well done."]
+
+
 def test_a_comment_is_kept_for_other_reports_and_taken_off_the_list(
     sign_in, ta, report, course
 ):
