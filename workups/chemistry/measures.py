@@ -18,6 +18,10 @@ from .sums import over_rows
 
 Array = NDArray[np.float64]
 
+# A solvent that mixes with water and has less vapour pressure than this in a bath of 40 C does not
+# come off with the extraction solvent (common practice, no source).
+CLINGS_BELOW_PA, CLINGS_AT_C = 2500.0, 40.0
+
 
 @dataclass(frozen=True)
 class TargetMeasure:
@@ -26,7 +30,7 @@ class TargetMeasure:
     ``available_mmol`` and ``available_g`` when the workup begins; ``share`` of it in the product
     flask and in others that count (``product_weighings``); masses [g] of everything there by what
     it is; ``mass_g`` their sum, what a
-    balance would show.
+    balance would show; ``clinging_g`` the part of ``solvent_g`` that boiling down leaves in.
     """
 
     target: str
@@ -37,6 +41,7 @@ class TargetMeasure:
     mass_g: Array
     product_g: Array
     solvent_g: Array
+    clinging_g: Array
     water_g: Array
     salt_g: Array
     agent_g: Array
@@ -195,9 +200,16 @@ def measure(run: Run, target: str) -> TargetMeasure:
     return TargetMeasure(
         target, name, available, available * inv.molar_mass[row] * 1e-3,
         np.where(available > 0, contents[row] / np.where(available > 0, available, 1.0), 0.0),
-        inv.mass_g(contents), mass["product"], mass["solvent"], mass["water"], mass["salt"],
+        inv.mass_g(contents), mass["product"], mass["solvent"],
+        _mass(inv, contents, clinging_rows(inv)), mass["water"], mass["salt"],
         mass["agent"], mass["acid"], mass["other"],
         weighed=name in run.end.weighed, tared=name in run.end.tared)
+
+
+def clinging_rows(inv: Inventory) -> list[int]:
+    """Rows of the solvents that mix with water and boil too high to come off a product."""
+    pressures = inv.saturation_Pa(CLINGS_AT_C)
+    return [int(row) for row in inv.cosolvent_rows if pressures[row] < CLINGS_BELOW_PA]
 
 
 def _mass(inv: Inventory, contents: Array, rows: list[int]) -> Array:

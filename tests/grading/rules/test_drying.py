@@ -87,11 +87,6 @@ def test_water_and_salt_of_an_undried_layer_are_shown() -> None:
     assert hit.remark.strength is Strength.ADVICE
 
 
-def test_one_of_three_products_not_dried_costs_a_third() -> None:
-    [one] = found("not-dried", three().without("dry-l"))
-    assert 0.09 < one.remark.score_loss < 0.2
-
-
 @pytest.mark.parametrize(("asked", "share"), [("expected", 0.5), ("required", 0.7)])
 def test_next_to_no_water_costs_what_the_exercise_says_of_the_step(
     asked: str, share: float

@@ -3,10 +3,12 @@
 The checks that speak of the product (order, extraction, drying) share one account. A plan loses
 of their points what it loses of the product, and what it spoils of it by what is weighed beside:
 
-    lost = points of these checks x min(1, SLOPE (short - UNCHARGED) + spoilt - SPOILT_FREE)
+    lost = points of these checks x min(1, mean of SLOPE (short - UNCHARGED) + spoilt - SPOILT_FREE)
 
-each at least 0, so the first three hundredths are free, and a plan that brings a sixth of the
-product has none of these points. Nothing else decides how much is lost: rules *explain* it.
+over the products, each at least 0, so the first three hundredths of every product are free, and a
+plan that brings a sixth of the product has none of these points. A part of one product costs its
+share of the points whether there is one product or three. Nothing else decides how much is lost:
+rules *explain* it.
 Each cause takes what mending it brings back, earlier causes first; what no mend brings back is
 charged at the place and step of the ledger, in its words. A cause takes its points from its own
 check, and what that cannot bear from the others, in findings of the same ``cause``: where the
@@ -45,12 +47,15 @@ SAFETY = "layers_safety"
 # Without a product a plan has at most this share of its points, for safety and bookkeeping; where
 # less than ENOUGH_DELIVERED of what a good workup brings is weighed unspoilt it comes down to that.
 MOST_WITHOUT_PRODUCT = 0.25
-UNCHARGED, SLOPE, SPOILT_FREE = 0.03, 1.25, 0.03
+UNCHARGED, SLOPE, SPOILT_FREE = 0.03, 1.25, 0.01
 WORTH_SAYING = 0.01
 FOREIGN_LOSS = 0.05
 LEAST_POINTS = 0.05
+# From this share of it on a flask is the one that a product is in.
+MOSTLY = 0.5
 CHECK_OF: Mapping[How, str] = {
-    How.OTHER_LAYER: "extraction", How.NOT_SET_FREE: "extraction", How.HELD: "drying"}
+    How.OTHER_LAYER: "extraction", How.NOT_SET_FREE: "extraction", How.HELD: "drying",
+    How.BOUND: "drying"}
 WHY = (
     "The points follow the product: for every millimole the program keeps account of the flask it "
     "is in and of the step that put it there. What does not get into the flask that is weighed, "
@@ -78,11 +83,22 @@ class Explained:
     spoilt: Array
 
 
-def _asked(finding: Finding, drying_share: float) -> Finding:
+def _asked(case: Case, finding: Finding, drying_share: float) -> Finding:
     """A finding with what its rule asks for as share of its check: the rules of drying speak of the
-    plan's part of it."""
+    plan's part of it, and a slip with one of three products of a third of it."""
+    if finding.check not in PRODUCT_CHECKS:
+        return finding
     share = drying_share if finding.check == "drying" else 1.0
-    return replace(finding, score_loss=share * finding.score_loss)
+    return replace(finding, score_loss=share * _of_products(case, finding) * finding.score_loss)
+
+
+def _of_products(case: Case, finding: Finding) -> float:
+    """The share of the products that are in the flask of a finding's step; 1 where it is none's."""
+    at = next((i for i, s in enumerate(case.plan.steps) if s.id == finding.step), None)
+    flask = "" if at is None else case.plan.steps[at].acts_on
+    held = [t for t in case.targets if at is not None
+            and case.share_in(case.before(at), flask, t) > MOSTLY]
+    return len(held) / len(case.targets) if held else 1.0
 
 
 def explained(finding: Finding, before: Shortfall, after: Shortfall) -> Explained:
@@ -99,6 +115,17 @@ def _mean(values: Array) -> float:
     return float(np.mean(values))
 
 
+def _missing(written: Shortfall) -> float:
+    """What is charged of the products for what is missing, 0..SLOPE: the mean over them."""
+    return float(np.mean([
+        SLOPE * max(0.0, _mean(t.short) - UNCHARGED) for t in written.targets]))
+
+
+def _spoilt(written: Shortfall) -> float:
+    """The same for what is weighed beside them, 0..1."""
+    return float(np.mean([max(0.0, _mean(t.spoilt) - SPOILT_FREE) for t in written.targets]))
+
+
 def priced(
     case: Case, found: Sequence[Explained], written: Shortfall, mended: Shortfall,
     drying_share: float,
@@ -110,7 +137,7 @@ def priced(
     ``score_loss`` of the findings that come in is what their rules ask for; of those that go out,
     the share of the check's points that they take.
     """
-    accounts = [_Account(replace(e, finding=_asked(e.finding, drying_share))) for e in found]
+    accounts = [_Account(replace(e, finding=_asked(case, e.finding, drying_share))) for e in found]
     _scale(accounts, written, mended)
     rest = max(0.0, _mean(written.short) - sum(a.short for a in accounts))
     accounts += _of_ledger(case, accounts, written, rest)
@@ -152,7 +179,7 @@ def _of_ledger(
     """What no mend brings back, laid to the entries of the ledger that are larger than in the
     right routes: to a finding that speaks of a loss at the same step, else to one of its own, which
     speaks of all products that went the same way to the same place there."""
-    if rest < (WORTH_SAYING if _mean(written.short) > UNCHARGED else UNCHARGED / 2):
+    if rest < (WORTH_SAYING if _missing(written) > 0 else UNCHARGED / 2):
         return []
     entries = _open_entries(accounts, written)
     total = sum(left for _, _, left in entries)
@@ -291,7 +318,7 @@ def _and_between(finding: Finding, least: float, most: float, name: str) -> Find
 
 def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
     """What is weighed with the product and no mend takes out."""
-    if more < SPOILT_FREE:
+    if more * len(written.targets) < SPOILT_FREE or _spoilt(written) <= 0:
         return []
     worst = max(written.targets, key=lambda t: _mean(t.spoilt))
     product = _product(case, worst.standing.ledger.target)
@@ -327,11 +354,9 @@ def _charged(
     points = {name: float(case.exercise.rubric.points.get(name, 0.0)) for name in PRODUCT_CHECKS}
     pool = sum(points.values())
     left, over = dict(points), []
-    short = _mean(written.short)
-    beyond = SLOPE * max(0.0, short - UNCHARGED)
+    short, spoilt = _mean(written.short), _mean(written.spoilt)
+    beyond, spoilt_beyond = _missing(written), _spoilt(written)
     per_short = beyond / short if short > 0 else 0.0
-    spoilt = _mean(written.spoilt)
-    spoilt_beyond = max(0.0, spoilt - SPOILT_FREE)
     per_spoilt = spoilt_beyond / spoilt if spoilt > 0 else 0.0
     total = pool * min(1.0, beyond + spoilt_beyond)
     findings = []

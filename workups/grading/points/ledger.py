@@ -52,6 +52,7 @@ class How(StrEnum):
     NOT_CARRIED_ON = "not carried on"
     POURED_AWAY = "poured away"
     HELD = "held by the solid or the paper"
+    BOUND = "bound by the drying agent"
     DISSOLVED = "left dissolved"
     ON_GLASS = "left on glass"
     EVAPORATED = "evaporated"
@@ -257,7 +258,7 @@ class _Account:
         if isinstance(step, Parting):
             return self._how_parted(outcome, step, place, line, float(more[0]))
         if place in step.takes():
-            return How.HELD
+            return How.BOUND if self._is_bound(outcome.after, place) else How.HELD
         return How.DISSOLVED if step.verb == "collect" else How.NOT_CARRIED_ON
 
     def _how_parted(
@@ -271,8 +272,13 @@ class _Account:
             return How.PUT_ASIDE if mmol > went_on else How.OTHER_LAYER
         if isinstance(step, Wash):
             return How.WASHED_OUT
-        ionised = mmol > went_on and self._is_ionised(outcome)
-        return How.NOT_SET_FREE if ionised else How.OTHER_LAYER
+        return How.NOT_SET_FREE if self._is_ionised(outcome) else How.OTHER_LAYER
+
+    def _is_bound(self, state: State, place: str) -> bool:
+        """Whether more of it is in a solid that holds a drying agent than in the liquid there."""
+        there, agents = state.flasks[place], self._run.inventory.agent_rows.values()
+        solid, total = float(there.solid[self._row, 0]), float(there.total()[self._row, 0])
+        return 2.0 * solid > total and any(float(there.solid[row, 0]) > 0 for row in agents)
 
     def _in_organic(self, outcome: Outcome, step: Parting, place: str) -> bool:
         """Whether a place got an organic layer."""

@@ -12,13 +12,14 @@ both alike.
 
 with x in g per g of the target that there was. ``g`` says what a share of foreign matter is worth
 of the product it spoils: twice the share up to a tenth, then less, and all of it from four fifths
-on. Solvent, which comes off again, weighs less (``w``); drying agent counts double, because nothing
+on. Solvent that comes off again weighs less (``w``); drying agent counts double, because nothing
 can be said of a product with a solid reagent in it. These weights are judgement: they were set
 beside the totals that a fair marker wrote down before (tests/grading/stories.py). What is extracted
 beyond the recovery goal counts as if the goal were just met, so that nobody loses points for three
-portions where four are used; where an exercise counts portions instead of setting a goal, the plan
-is held against what its own routes bring. The means over the draws are what is charged: an estimate
-neither hides a loss nor makes it sure.
+portions where four are used; what stays in the water as a salt is no matter of portions and counts
+whole. Where an exercise counts portions instead of setting a goal, the plan is held against what
+its own routes bring. The means over the draws are what is charged: an estimate neither hides a loss
+nor makes it sure.
 
 What a mixture is worth is not only a matter of grams. A reaction mixture that holds little beside
 its product is, poured out and stripped, no isolated product: nothing was done. So the plan is also
@@ -57,11 +58,12 @@ from .ledger import How, Ledger, ledger_of
 
 Array = NDArray[np.float64]
 
-KINDS = ("water and salt", "drying agent", "solvent", "acid", "other substances")
+KINDS = ("water and salt", "drying agent", "solvent", "clinging solvent", "acid",
+         "other substances")
 # What may be weighed with the product without being held against a plan, in g per g of it, where
 # the exercise's own routes leave less (common practice, no source); water and salt have the limit
 # of the exercise.
-SOLVENT_ALLOWED, ACID_ALLOWED, OTHER_ALLOWED = 0.05, 0.01, 0.03
+SOLVENT_ALLOWED, CLINGING_ALLOWED, ACID_ALLOWED, OTHER_ALLOWED = 0.05, 0.01, 0.01, 0.03
 SPOILT = ((0.0, 0.0), (0.10, 0.20), (0.80, 1.0))
 SOLVENT_WEIGHT, AGENT_WEIGHT = 0.65, 2.0
 LEAST_WATER_AND_SALT = 0.005
@@ -83,8 +85,16 @@ class Standing:
 
     def useful(self, goal: float) -> Array:
         """Share weighed, with recovery beyond the goal counted as the goal, (N,)."""
-        recovered = np.maximum(self.recovered, 1e-12)
+        recovered = np.maximum(self.recovered + self._as_salt, 1e-12)
         return np.asarray(self.ledger.delivered * np.minimum(1.0, goal / recovered))
+
+    @property
+    def _as_salt(self) -> Array:
+        """What stayed in the water because it is a salt there, as share of the target, (N,): a
+        loss that no goal for the portions is there to forgive."""
+        salts = [e.mmol for e in self.ledger.entries if e.how is How.NOT_SET_FREE]
+        return self.ledger.share(np.asarray(
+            sum(salts, np.zeros_like(self.ledger.available_mmol))))
 
     @property
     def is_weighed(self) -> bool:
@@ -95,8 +105,8 @@ class Standing:
     def foreign(self) -> Mapping[str, Array]:
         """What is weighed beside the target, by kind, in g per g of the target at the start."""
         found, inv_total = self.measure, np.maximum(self.measure.available_g, 1e-12)
-        grams = (found.water_g + found.salt_g, found.agent_g, found.solvent_g, found.acid_g,
-                 found.other_g)
+        grams = (found.water_g + found.salt_g, found.agent_g, found.solvent_g - found.clinging_g,
+                 found.clinging_g, found.acid_g, found.other_g)
         return {kind: g / inv_total * float(self.is_weighed)
                 for kind, g in zip(KINDS, grams, strict=True)}
 
@@ -291,8 +301,8 @@ def shortfall_of(case: Case) -> Shortfall:
         nothing = 0.0 if np.any(asked) else (useful <= 0.0).astype(np.float64)
         short = np.where(asked, 1.0 - useful / np.where(asked, mark.useful, 1.0), nothing)
         wet = max(target.water_and_salt_limit, LEAST_WATER_AND_SALT)
-        allowed = dict(zip(KINDS, (wet, LEAST_WATER_AND_SALT, SOLVENT_ALLOWED, ACID_ALLOWED,
-                                   OTHER_ALLOWED), strict=True))
+        allowed = dict(zip(KINDS, (wet, LEAST_WATER_AND_SALT, SOLVENT_ALLOWED, CLINGING_ALLOWED,
+                                   ACID_ALLOWED, OTHER_ALLOWED), strict=True))
         excess = {kind: np.maximum(
             standing.foreign[kind] - np.maximum(allowed[kind], mark.foreign[kind]), 0.0)
             for kind in KINDS}

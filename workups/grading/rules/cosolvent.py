@@ -27,7 +27,7 @@ LEAST_PUT_ASIDE = 0.05
 SURE_LOSS, LARGE_LOSS = 0.05, 0.15
 WATER_PER_COSOLVENT = 4.0
 LEFT, SURELY_LEFT = 0.02, 0.05
-CLINGS_BELOW_PA, BATH_C = 2500.0, 40.0
+WASH_ML = 20.0
 
 
 @rule(
@@ -175,22 +175,8 @@ def clinging_g(case: Case, found: TargetMeasure) -> Array:
 
     0 where the solvent is never taken off, or it is too little to speak of.
     """
-    inv = case.inventory
-    rows = inv.cosolvent_rows
-    contents = contents_weighed(case.run, found.target)
-    stripped = case.plan.of(Strip)
-    if not rows.size or not stripped or not _clings(case, contents):
-        return np.zeros(inv.count)
-    held = np.asarray((contents[rows] * inv.molar_mass[rows][:, None]).sum(axis=0) * 1e-3)
-    enough = float(held[0]) >= LEFT * max(float(found.product_g[0]), 1e-9)
-    return held if enough else np.zeros(inv.count)
-
-
-def _clings(case: Case, contents: np.ndarray) -> bool:
-    """Whether most of it boils too high to come off with the extraction solvent."""
-    inv = case.inventory
-    row = max(inv.cosolvent_rows.tolist(), key=lambda r: float(contents[r, 0]))
-    return float(inv.saturation_Pa(BATH_C)[row]) < CLINGS_BELOW_PA
+    enough = float(found.clinging_g[0]) >= LEFT * max(float(found.product_g[0]), 1e-9)
+    return found.clinging_g if enough and case.plan.of(Strip) else np.zeros_like(found.clinging_g)
 
 
 def _last_washed(case: Case, target: str) -> str:
@@ -199,22 +185,26 @@ def _last_washed(case: Case, target: str) -> str:
 
 
 def _washed_more(case: Case) -> Plan | None:
-    """The plan with three more portions of water, before the brine if there is one."""
+    """The plan with three more portions of water, before the brine if there is one; without a wash,
+    after the layer with the product is parted."""
     washes = case.product_washes()
     plain = [s for _, s in washes if s.material == "water"]
     if plain:
         return case.plan.replacing(replace(plain[-1], portions=min(plain[-1].portions + 3, 12)))
-    if not washes or "water" not in case.exercise.setup.materials:
+    parted = [(i + 1, s, s.keep_in) for i, s, _ in case.partings()
+              if case.holds_product(case.after(i), s.keep_in)]
+    spots = [(i, s, s.flask) for i, s in washes] or parted[-1:]
+    if not spots or "water" not in case.exercise.setup.materials:
         return None
-    at, first = washes[0]
+    at, like, flask = spots[0]
     water = Wash(
         id=case.plan.free_id("water-added"),
-        flask=first.flask,
+        flask=flask,
         material="water",
-        volume_mL=first.volume_mL,
+        volume_mL=like.volume_mL if isinstance(like, Wash) else WASH_ML,
         portions=3,
-        keep=first.keep,
-        keep_in=first.flask,
+        keep=like.keep,
+        keep_in=flask,
         other_in="water washings",
     )
     return case.plan.inserting(at, water)

@@ -85,8 +85,6 @@ def _undried(case: Case, at: int, strip: Strip, agent: str) -> Breach:
         mended = paper.inserting(paper.index(feeder.id), dry)
     else:
         mended = _dried_and_filtered(case, at, strip, agent)
-    share = 1.0 / len(case.targets)
-
     asked = case.exercise.choice("drying")
     wanted = f", and drying is {asked} in this exercise" if asked in ASKED else ""
 
@@ -97,7 +95,7 @@ def _undried(case: Case, at: int, strip: Strip, agent: str) -> Breach:
             f"This organic layer is never dried{wanted}; water and salt worth "
             f"{percent(foreign)} of the product stay in it.",
             f"Dry over {case.inventory.tables.agents[agent].name} and filter before stripping.",
-            score_loss=share * min(1.0, ASKED.get(asked, 0.0) + foreign),
+            score_loss=min(1.0, ASKED.get(asked, 0.0) + foreign),
         )
 
     return Breach(strip.id, say, mended)
