@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from workups.chemistry import tables as reading
+
 DATA = Path(__file__).parents[2] / "workups" / "chemistry" / "data"
 LOOKUP_DATA = DATA.parents[1] / "lookup" / "data"
 EXTRACTION_SOLVENTS = [
@@ -391,3 +393,38 @@ def test_hydrate_staircases_climb_without_gaps() -> None:
                 held = float(step["to_mol"])
         dissolves = steps[-1]["to_mol"] == "solution"
         assert dissolves != agent.startswith("sieves")
+
+
+def test_a_column_that_nothing_computes_with_only_says_where_a_row_comes_from(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A column of acidity notes changed nothing anywhere."""
+    asked: dict[str, set[str]] = defaultdict(set)
+    there: dict[str, set[str]] = {}
+
+    class Row(dict[str, str]):
+        """A row that remembers what it was asked for."""
+
+        table = ""
+
+        def __getitem__(self, column: str) -> str:
+            asked[self.table].add(column)
+            return super().__getitem__(column)
+
+    def rows(name: str) -> list[Row]:
+        found = []
+        for plain in read(name):
+            there[name] = set(plain)
+            found.append(Row(plain))
+            found[-1].table = name
+        return found
+
+    read = reading._rows
+    monkeypatch.setattr(reading, "_rows", rows)
+    for cached in (c for c in vars(reading).values() if hasattr(c, "__wrapped__")):
+        monkeypatch.setattr(reading, cached.__name__, cached.__wrapped__)
+    reading.tables()
+    assert len(there) >= 10
+    for name, columns in there.items():
+        unread = columns - asked[name]
+        assert unread <= {"note", "cas", "formula", "temperature_C"}, name
