@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -99,7 +100,8 @@ TABLES: Tables = {
         },
         keeps={"water first": vinegar},
         looks_wrong={
-            "no second water wash, gas below the limit": lambda: vinegar().without("wash-water"),
+            "no second water wash, gas below the limit": lambda: vinegar().without(
+                "wash-water").choosing("co2_limit_mL", "1000"),
             "little acid": three,
             "three small portions in three steps, the first one used up": _three_small_portions,
             "a carbonate that takes the acid on purpose, and too little of it": lambda: three()
@@ -191,9 +193,41 @@ def test_from_a_tenth_of_the_airs_pressure_on_a_funnel_has_to_be_vented(
 
 def test_the_instructors_limit_for_gas_is_kept() -> None:
     lab = vinegar().without("wash-water")
-    assert found("carbonate-before-water", lab) == []
+    assert found("carbonate-before-water", lab.choosing("co2_limit_mL", "1000")) == []
     [hit] = found("carbonate-before-water", lab.choosing("co2_limit_mL", "100"))
     assert hit.remark.strength is Strength.SAFETY_HOLD
+
+
+def test_gas_is_held_at_its_cautious_end_and_charged_by_its_middle_without_a_cliff() -> None:
+    """528 mL took 7.5 points where 499 mL took none, with words of the bulk of the acid."""
+    lab = vinegar().without("wash-water")
+    asked = []
+    for limit in (170, 200, 250, 300, 345, 500, 1000):
+        for hit in found("carbonate-before-water", lab.choosing("co2_limit_mL", str(limit))):
+            most = hit.remark.numbers[0].value
+            assert most >= limit
+            assert hit.remark.strength is Strength.SAFETY_HOLD
+            assert f"more than the {limit} mL allowed" in hit.remark.message
+            asked.append(hit.remark.score_loss)
+    assert asked[0] == pytest.approx(0.3)
+    assert asked[-1] == 0.0
+    steps = [a - b for a, b in pairwise(asked)]
+    assert all(0.0 <= step < 0.12 for step in steps)
+
+
+def test_that_water_takes_most_of_the_acid_is_said_where_it_does() -> None:
+    """In the mixture as it was poured out it does; once water has been there it does not."""
+    words = "Water alone takes most of the acid"
+    [first] = found("carbonate-before-water", vinegar().without(
+        "dilute", "wash-water").edited("extract", material="mtbe").edited(
+            "wash-bicarbonate", material="nahco3_sat", volume_mL=60.0))
+    [used_up] = found("carbonate-before-water", vinegar().without("wash-water").edited(
+        "wash-bicarbonate", portions=1, volume_mL=40.0))
+    for hit in (first, used_up):
+        most, after = (n.value for n in hit.remark.numbers[:2])
+        assert (words in hit.remark.message) == (after < 0.5 * most)
+    assert words not in used_up.remark.message
+    assert used_up.remark.strength is Strength.ADVICE
 
 
 def test_the_gas_that_is_said_is_the_cautious_end_as_on_the_sheets() -> None:

@@ -102,7 +102,7 @@ The 78 student errors of the trade's catalogue, and what sees them
     32      pH not far enough: not-set-free, ph-not-reached
     33      acid poured in fast: poured-in-too-fast
     34      no base wash: acid-left-in-product; diagnosis acid-left
-    35, 36  carbonate on the bulk of the acid, acid on carbonate: carbonate-before-water,
+    35, 36  carbonate before water, acid on carbonate: carbonate-before-water,
             acid-on-carbonate
     37, 38  product leaches into washes: product-washed-out; diagnosis wash-took-product
     39, 40  no brine, brine early: no-brine, brine-not-last

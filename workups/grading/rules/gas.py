@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
 from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.limits import LITTLE_GAS_ML
-from workups.chemistry.plan import Cool, Parting, Plan, Wash
+from workups.chemistry.plan import Cool, Parting, Wash
 from workups.words.numbers import percent, rounded
 
 from ..assessment import Number, Strength
@@ -20,7 +21,10 @@ from .meeting import Meeting, Part, meetings
 
 LEAST_GAS_ML = 1.0
 VAPOUR_GAUGE_KPA = 10.0
-USED_UP_PH, WATER_HELPS, SAID_LESS = 6.0, 0.8, 0.95
+USED_UP_PH, WATER_HELPS, SAID_LESS, BULK_LEFT, MOST_WATER = 6.0, 0.8, 0.95, 0.5, 3
+# Shares of the check (common practice, no source): gas at twice the limit; a wash that is used up
+# and leaves acid worth two hundredths of the product.
+MUCH_GAS_COSTS, USED_UP_COSTS, ACID_COSTS_ALL, LEAST_ACID_SAID = 0.3, 0.2, 0.02, 0.002
 WARM_C, WET_FROM_ML = 30.0, 1.0
 # Less than 1 mL of any solvent.
 LEAST_SOLVENT_MMOL = 10.0
@@ -143,42 +147,56 @@ def warm_into_funnel(case: Case) -> Iterator[Breach]:
 @rule(
     "carbonate-before-water",
     check="order",
-    title="Carbonate meets the bulk of the acid",
+    title="Carbonate before water",
     source="charge balance and Henry's law as computed; limit 0.5 L (trade practice)",
     stage=2,
 )
 def carbonate_before_water(case: Case) -> Iterator[Breach]:
     """Most of a mineral or short carboxylic acid leaves the organic layer with plain water. A
     carbonate wash that meets all of it makes litres of gas, or is used up and leaves acid
-    behind. Wash with water first; then the carbonate has only the rest to do.
+    behind. Wash with water first; then the carbonate has only the rest to do. Whether somebody has
+    to look is judged at the cautious end of the computed gas; points are taken by the middle of it,
+    none at the limit and all at twice that, or by the acid that a used-up wash leaves behind.
     """
     limit = float(case.exercise.choice("co2_limit_mL"))
     for group in _carbonate_washes(case):
         i, step = group[0]
-        gas, most, pH = _gas_and_pH(case, [s.id for _, s in group])
+        ids = [s.id for _, s in group]
+        gas, most, pH = _gas_and_pH(case, ids)
         acidic = pH < USED_UP_PH
-        if gas < limit and not (acidic and gas > LITTLE_GAS_ML):
+        if most < limit and not (acidic and gas > LITTLE_GAS_ML):
             continue
-        water = replace(
-            step,
-            id=case.plan.free_id(f"water-before-{step.id}"),
-            material="water",
-            portions=1,
-            volume_mL=max(step.volume_mL, 25.0),
-            swirl_open=False,
-        )
-        mended = case.plan.inserting(i, replace(water, keep_in=step.flask))
-        fresh = case.tried(mended)
+        fresh = _after_water(case, i, step, 1)
         if fresh is None:
             continue
-        less, least, pH_after = _gas_and_pH(fresh, [s.id for _, s in group])
+        less, least, pH_after = _gas_and_pH(fresh, ids)
         helps = (less <= WATER_HELPS * gas and least < SAID_LESS * most) or (
             acidic and (pH_after >= USED_UP_PH or _acid_g(fresh) <= WATER_HELPS * _acid_g(case))
         )
         if not helps:
             continue
-        yield _before_water(step, most, least, acidic, gas >= limit, mended)
+        for portions in range(2, MOST_WATER + 1):
+            more = _after_water(case, i, step, portions)
+            if _gas_and_pH(fresh, ids)[1] < limit or more is None:
+                break
+            fresh = more
+        yield Breach(step.id, partial(_before_water, _Gas(gas, most, least, limit), acidic),
+                     fresh.plan)
         return
+
+
+def _after_water(case: Case, index: int, step: Wash, portions: int) -> Case | None:
+    """The plan with some portions of water before a carbonate wash."""
+    water = replace(
+        step,
+        id=case.plan.free_id(f"water-before-{step.id}"),
+        material="water",
+        portions=portions,
+        volume_mL=max(step.volume_mL, 25.0),
+        keep_in=step.flask,
+        swirl_open=False,
+    )
+    return case.tried(case.plan.inserting(index, water))
 
 
 def _carbonate_washes(case: Case) -> list[list[tuple[int, Wash]]]:
@@ -195,8 +213,8 @@ def _carbonate_washes(case: Case) -> list[list[tuple[int, Wash]]]:
 
 
 def _gas_and_pH(case: Case, steps: list[str]) -> tuple[float, float, float]:
-    """Gas of some washes together [mL], nominal (which decides) and its cautious end (which is
-    said), and the pH of the last one."""
+    """Gas of some washes together [mL], in the middle and at the cautious end, and the pH of the
+    last one."""
     shakes = [s for step in steps for s in case.run.outcome(step).facts.shakes]
     gas = sum((case.gas_mL(s.gas_mmol) for s in shakes), np.zeros(case.inventory.count))
     return float(gas[0]), _upper(gas), float(shakes[-1].pH[0]) if shakes else 7.0
@@ -206,29 +224,52 @@ def _acid_g(case: Case) -> float:
     return sum(float(m.acid_g[0]) for m in case.measures())
 
 
-def _before_water(
-    step: Wash, gas: float, less: float, acidic: bool, much: bool, mended: Plan
-) -> Breach:
-    def say(cost: Cost | None) -> Remark:
-        left = cost.acid.nominal if cost else 0.0
-        tail = ""
-        if acidic:
-            tail = " The wash is used up and stays acidic"
-            tail += (
-                f", and acid worth {percent(left)} of the product stays in it."
-                if (left > 0.002)
-                else "."
-            )
-        return Remark(
-            Strength.SAFETY_HOLD if much else Strength.ADVICE,
-            f"The carbonate meets the bulk of the acid: up to {rounded(gas, 'mL', 2)} of carbon "
-            f"dioxide, against up to {rounded(less, 'mL', 2)} after a water wash.{tail}",
-            "Wash with water first; then the carbonate has only the rest to do.",
-            (Number("gas, dry", gas, "mL"), Number("gas after a water wash", less, "mL")),
-            score_loss=0.3 if much else 0.2,
-        )
+@dataclass(frozen=True)
+class _Gas:
+    """Gas of the carbonate washes of one layer [mL]: in the middle, at the cautious end, there
+    after a water wash, and the limit of the exercise."""
 
-    return Breach(step.id, say, mended)
+    nominal: float
+    most: float
+    most_after_water: float
+    limit: float
+
+    @property
+    def is_much(self) -> bool:
+        """Whether it may be more than the exercise allows."""
+        return self.most >= self.limit
+
+    @property
+    def asked(self) -> float:
+        """The share of the check that it costs: none at the limit, all of it at twice that."""
+        return MUCH_GAS_COSTS * min(1.0, max(0.0, self.nominal / self.limit - 1.0))
+
+    def said(self) -> str:
+        """The volumes in words, and what water would have taken where that is most of it."""
+        limit = f", more than the {self.limit:.0f} mL allowed here" if self.is_much else ""
+        bulk = (" Water alone takes most of the acid that the carbonate meets."
+                if self.most_after_water <= BULK_LEFT * self.most else "")
+        here, after = (rounded(mL, "mL", 2) for mL in (self.most, self.most_after_water))
+        return (f"Counted cautiously, up to {here} of carbon dioxide comes off in this wash"
+                f"{limit}; after a water wash up to {after}.{bulk}")
+
+
+def _before_water(gas: _Gas, acidic: bool, cost: Cost | None) -> Remark:
+    left = cost.acid.nominal if cost else 0.0
+    tail = ""
+    if acidic:
+        tail = " The wash is used up and stays acidic"
+        tail += (f", and acid worth {percent(left)} of the product stays in it."
+                 if left > LEAST_ACID_SAID else ".")
+    used_up = USED_UP_COSTS * min(1.0, left / ACID_COSTS_ALL) if acidic else 0.0
+    return Remark(
+        Strength.SAFETY_HOLD if gas.is_much else Strength.ADVICE,
+        gas.said() + tail,
+        "Wash with water first; then the carbonate has only the rest to do.",
+        (Number("gas, dry", gas.most, "mL"),
+         Number("gas after a water wash", gas.most_after_water, "mL")),
+        score_loss=max(gas.asked, used_up),
+    )
 
 
 @rule(
