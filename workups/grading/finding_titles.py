@@ -34,6 +34,7 @@ OF_READINGS: Mapping[str, str] = {
     "drying-not-recorded": "Drying not recorded",
     "drying-skipped": "Planned drying skipped",
     "look-differs": "Drying agent looked otherwise than computed",
+    "look-not-recorded": "Look of the drying agent not recorded",
 }
 
 

@@ -45,14 +45,19 @@ def scored(**record: object) -> float:
 
 
 @pytest.mark.parametrize(("mass_g", "look", "liquid", "score"), [
-    (2.0, "", "", 1.0),
-    (5.0, "clumped", "cloudy", 1.0),
-    (1.9, "", "", 0.95),
-    (1.0, "", "", 0.5),
-    (1.0, "clumped", "", 0.5),
-    (1.0, "free-flowing", "cloudy", 0.5),
+    (2.0, "free-flowing", "clear", 1.0),
+    (2.0, "", "", 0.6),                    # no look
+    (5.0, "clumped", "clear", 0.8),        # enough by the computation, not to the eye
+    (5.0, "free-flowing", "", 0.8),
+    (5.0, "free-flowing", "cloudy", 0.8),
+    (5.0, "", "cloudy", 0.6),
+    (5.0, "clumped", "cloudy", 0.6),
+    (5.0, "puddle", "clear", 0.8),
+    (1.9, "clumped", "clear", 0.75),
+    (1.0, "", "", 0.4),
+    (1.3, "free-flowing", "cloudy", 0.45),
     (1.0, "free-flowing", "clear", 1.0),   # half of the need is enough where it was loose
-    (1.0, "free-flowing", "", 1.0),
+    (1.0, "free-flowing", "", 0.4),
     (0.9, "free-flowing", "clear", 0.9),
     (0.8, "", "", 0.4),
     (0.3, "", "", 0.4),                    # the poorest record
@@ -78,7 +83,7 @@ def test_the_lower_end_of_an_uncertain_need_is_enough() -> None:
     case = replace(case, run=replace(case.run, outcomes=outcomes))
     record = DryingRecord("dry", agent_mass_g=1.0)
     score, _, _ = bench_drying(case, Readings(drying=(record,)))
-    assert score == pytest.approx(1.0 / 1.095)
+    assert score == pytest.approx(1.0 / 1.095 - 0.4)
 
 
 def test_a_blank_earns_what_the_poorest_record_does_and_says_so() -> None:
@@ -92,18 +97,36 @@ def test_a_blank_earns_what_the_poorest_record_does_and_says_so() -> None:
 
 
 def test_a_short_mass_is_charged_by_what_it_lost() -> None:
-    _, [finding], _ = bench_drying(
-        the_case(), Readings(drying=(DryingRecord("dry", agent_mass_g=1.5),)))
+    record = DryingRecord("dry", agent_mass_g=1.5, agent_look="clumped")
+    _, [finding, _], _ = bench_drying(the_case(), Readings(drying=(record,)))
     assert finding.code == "bench-too-little-agent"
     assert finding.score_loss == pytest.approx(0.25)
     assert "2.0 to 2.0 g" in finding.message
 
 
-def test_a_look_that_does_not_fit_is_asked_about_and_costs_nothing() -> None:
-    record = DryingRecord("dry", agent_mass_g=2.0, agent_look="clumped")
-    score, [finding], _ = bench_drying(the_case(), Readings(drying=(record,)))
-    assert (score, finding.code, finding.question, finding.charged) == (
-        1.0, "look-differs", True, False)
+@pytest.mark.parametrize(("look", "computed", "score", "charged"), [
+    ("clumped", "free-flowing", 0.8, True), ("free-flowing", "clumped", 1.0, False)])
+def test_a_look_that_does_not_fit_is_asked_about_and_charged_only_where_it_is_the_poorer(
+    look: str, computed: str, score: float, charged: bool
+) -> None:
+    record = DryingRecord("dry", agent_mass_g=2.0, agent_look=look, liquid_look="clear")
+    found, [finding], _ = bench_drying(_looking(computed), Readings(drying=(record,)))
+    assert (round(found, 6), finding.code, finding.question, finding.charged) == (
+        score, "look-differs", True, charged)
+
+
+def test_a_look_that_the_recorded_amounts_lead_to_costs_nothing() -> None:
+    record = DryingRecord("dry", agent_mass_g=2.0, agent_look="clumped", liquid_look="clear")
+    assert bench_drying(_looking("clumped"), Readings(drying=(record,)))[:2] == (1.0, ())
+
+
+def _looking(look: str) -> Case:
+    case = the_case()
+    outcomes = tuple(
+        replace(o, facts=replace(o.facts, drying=replace(o.facts.drying, agent_look=look)))
+        if o.facts.drying else o
+        for o in case.run.outcomes)
+    return replace(case, run=replace(case.run, outcomes=outcomes))
 
 
 def test_two_dryings_count_half_each() -> None:
@@ -113,7 +136,7 @@ def test_two_dryings_count_half_each() -> None:
     run = replace(case.run, outcomes=(*case.run.outcomes, second))
     record = DryingRecord("dry", agent_mass_g=2.0)
     score, _, _ = bench_drying(replace(case, run=run), Readings(drying=(record,)))
-    assert score == pytest.approx(0.7)
+    assert score == pytest.approx(0.5)
 
 
 # In the whole assessment: 20 points, 0.6 of them for the plan.
@@ -152,5 +175,5 @@ def test_a_drying_that_was_planned_and_skipped_earns_no_bench_part() -> None:
 def test_a_blank_costs_what_a_poor_record_costs_in_points() -> None:
     found = drying(None, Readings(steps=all_done()))
     assert found.points == pytest.approx(20 * (0.6 + 0.4 * 0.4))
-    honest = DryingRecord("dry", agent_mass_g=3.0, agent_look="free-flowing")
+    honest = DryingRecord("dry", agent_mass_g=3.0, agent_look="free-flowing", liquid_look="clear")
     assert drying(None, Readings(steps=all_done(), drying=(honest,))).points == 20.0

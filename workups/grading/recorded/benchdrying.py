@@ -1,20 +1,28 @@
 """The bench part of the drying check: what was recorded against the computed water load.
 
-Each use of a drying agent is scored, and the mean counts. A mass that reaches the lower end of
-the need is full marks, half of that end where the agent was seen free-flowing; short of it the
-score is the share. What is on record earns at least two fifths, and what is not on record earns
-that and no more: a blank never pays. A planned drying that was skipped earns nothing. Where
-no agent was planned and none was used there is nothing to judge, and the plan part counts alone.
+Each use of a drying agent is scored, and the mean counts. A mass that reaches the lower end of the
+need is full marks, half of that end where the agent was seen free-flowing in a clear liquid; short
+of it the score is the share. The eye is the judge of the end: an agent not seen loose, or a liquid
+not seen clear, where the recorded amounts should have left them so, costs a fifth each whatever the
+mass (the bottle may be an old one). What is on record earns at least two fifths, and what is not on
+record earns that and no more: a blank never pays. A planned drying that was skipped earns nothing.
+Where no agent was planned and none was used there is nothing to judge, and the plan part counts
+alone.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
+from workups.chemistry.drying import CLEAR, LOOSE
+from workups.chemistry.facts import DryFacts
 from workups.chemistry.plan import Dry
 from workups.chemistry.readings import DryingRecord, Readings
-from workups.words.numbers import fixed
+from workups.words.numbers import fixed, joined
 
 from ..assessment import Finding, Number, Strength
 from ..case import Case
@@ -24,6 +32,8 @@ Array = NDArray[np.float64]
 # What the poorest record earns, and the share of the need from which on the eye's word holds
 # (common practice, no source).
 LEAST, ENOUGH_IF_LOOSE = 0.4, 0.5
+# What a sign that the drying was stopped before its end costs (common practice, no source).
+A_DOUBT = 0.2
 PLAN_ALONE = "the plan part alone: nothing to judge at the bench"
 NOT_YET = "the plan part alone: no readings yet"
 WHY = (
@@ -49,9 +59,11 @@ def bench_drying(case: Case, readings: Readings) -> tuple[float | None, tuple[Fi
             continue
         record = records.get(step.id, DryingRecord(step.id))
         need = np.asarray(facts.drying.needed_g) - case.inventory.practice["loose_g"]
-        scores.append(_score(record, need))
-        findings.extend(_amount(step, record, need, scores[-1]))
-        findings.extend(_look(step, record, facts.drying.agent_look))
+        enough = _of_amount(record, need)
+        doubts = _doubts(record, facts.drying)
+        scores.append(max(LEAST, enough - A_DOUBT * doubts))
+        findings.extend(_amount(step, record, need, enough))
+        findings.extend(_look(step, record, facts.drying, enough - scores[-1]))
     if not scores:
         skipped = [d.step for d in readings.steps if d.mark == "skipped"]
         missed = [s for s in skipped if isinstance(s, Dry)]
@@ -61,11 +73,21 @@ def bench_drying(case: Case, readings: Readings) -> tuple[float | None, tuple[Fi
     return float(np.mean(scores)), tuple(findings), ""
 
 
-def _score(record: DryingRecord, need: Array) -> float:
+def _doubts(record: DryingRecord, computed: DryFacts) -> int:
+    """How many signs there are that the drying was stopped before its end, 0 to 2: an agent not
+    seen loose and a liquid not seen clear, where the recorded amounts should have made them so. A
+    blank is no better than the poorer look. None without a mass, which says it all."""
+    if record.agent_mass_g is None:
+        return 0
+    return (record.agent_look != LOOSE == computed.agent_look) + (
+        record.liquid_look != CLEAR == computed.liquid_look)
+
+
+def _of_amount(record: DryingRecord, need: Array) -> float:
     if record.agent_mass_g is None:
         return LEAST
     enough = float(np.percentile(need, 5))
-    if record.agent_look == "free-flowing" and record.liquid_look != "cloudy":
+    if record.agent_look == LOOSE and record.liquid_look == CLEAR:
         enough *= ENOUGH_IF_LOOSE
     return min(1.0, max(LEAST, record.agent_mass_g / max(enough, 1e-9)))
 
@@ -128,22 +150,32 @@ def _short(step: Dry, mass_g: float, need: Array, score: float) -> Finding:
     )
 
 
-def _look(step: Dry, record: DryingRecord, computed: str) -> list[Finding]:
-    if not record.agent_look or record.agent_look == computed:
-        return []
-    return [
-        Finding(
+def _look(
+    step: Dry, record: DryingRecord, computed: DryFacts, lost: float
+) -> Iterator[Finding]:
+    """What does not look as it should with the recorded amounts, or was not looked at."""
+    seen = [f"the {what} was recorded as {was}" for what, was, should in (
+        ("agent", record.agent_look, computed.agent_look),
+        ("liquid", record.liquid_look, computed.liquid_look)) if was and was != should]
+    if seen:
+        said = joined(seen)
+        yield replace(_finding(
             "look-differs",
-            "drying",
-            Strength.INFORMATION,
-            step.id,
-            f"The agent was recorded as {record.agent_look}; with the recorded amounts it should "
-            f"look {computed}.",
-            "Was more or less agent used than is written, or was there water under the solvent?",
-            WHY,
-            SOURCE,
-            cause=f"look-differs:{step.id}",
-            charged=False,
-            question=True,
+            step,
+            f"{said[0].upper()}{said[1:]}; with the recorded amounts they should look "
+            f"{computed.agent_look} and {computed.liquid_look}."
+            + (" By what you saw the drying was stopped before its end." if lost > 0 else ""),
+            "Was more or less agent used than is written, or was there water under the solvent? "
+            "The eye decides: add portions until the last one stays loose.",
+            lost,
+        ), strength=Strength.ADVICE if lost > 0 else Strength.INFORMATION, question=True,
+            charged=lost > 0)
+    elif lost > 0:
+        yield _finding(
+            "look-not-recorded",
+            step,
+            "The mass of drying agent is on record, and not all of what was seen in the end.",
+            "Write down whether the last portion stayed loose and the liquid was clear: a mass "
+            "alone does not show that it was enough.",
+            lost,
         )
-    ]
