@@ -133,7 +133,8 @@ def _incompatible(
     each = list(rows.values())
     there, room = over_rows(organic[each]), np.maximum(binds - over_rows(solid[each]), 0.0)
     share = np.minimum(
-        room / np.maximum(there, LEAST_BOUND_MMOL), inv.practice["agent_binds_most"])
+        room / np.maximum(there, LEAST_BOUND_MMOL),
+        np.minimum(inv.practice["agent_binds_most"], 1.0))
     moved = organic[each] * share
     organic, solid = organic.copy(), solid.copy()
     organic[each] -= moved

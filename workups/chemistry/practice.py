@@ -48,7 +48,9 @@ PRACTICE: Mapping[str, Quantity] = {
     "agent_binds_mol_mol": _p(0.5, "mol/mol", 0.5,
                               "what a drying agent binds of all that it must not meet together, a "
                               "teaching estimate; reached with the agent's own time constant"),
-    "agent_binds_most": _p(0.8, "1", 0.0, "the largest share that it binds"),
+    "agent_binds_most": _p(0.6, "1", 0.3,
+                           "the largest share that it binds for good, however much of it there is, "
+                           "rinses included; never more than all"),
     "moist_cake_mL_per_g": _p(0.8, "mL/g", 0.4, "liquid held by a filtered organic solid"),
     "air_dry_half_life_min": _p(30.0, "min", 0.5, "time that halves the water in an open solid"),
 }

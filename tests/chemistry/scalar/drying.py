@@ -138,15 +138,16 @@ def dried(
 def incompatible(
     c: Constants, organic: Amounts, solid: Amounts, a: Agent, binds: float
 ) -> tuple[Amounts, Amounts]:
-    """What the agent has room for goes with it, as much as there is of each; four fifths at
-    most."""
+    """What the agent has room for goes with it, as much as there is of each, up to the
+    largest share that it binds."""
     kind = [k for k in organic
             if k not in c.solvents and classes(k) & a.incompatible and organic[k] > 0]
     before = sum(n for k, n in solid.items()
                  if k not in c.solvents and classes(k) & a.incompatible)
     whole, room = sum(organic[k] for k in kind), max(binds - before, 0.0)
+    most = min(1.0, c.practice["agent_binds_most"])
     for key in kind:
-        moved = min(room * organic[key] / whole, c.practice["agent_binds_most"] * organic[key])
+        moved = min(room * organic[key] / whole, most * organic[key])
         organic[key] -= moved
         solid[key] = solid.get(key, 0.0) + moved
     return organic, solid

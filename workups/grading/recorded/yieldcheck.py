@@ -51,6 +51,7 @@ EXPLAINED_SHARE = 0.5
 SLIP_COSTS, ONE_READING_COSTS = 0.1, 0.1
 ENOUGH_DELIVERED = 0.25
 # Where the plan itself ruins the product, these have the plan's cause.
+WRITTEN = "Say in the report how much that was, and how you know."
 NO_YIELD = frozenset({"next-to-no-product", "mixture-weighed"})
 
 
@@ -239,7 +240,7 @@ def _of_mass(
     finding = _outside(scale, mass, side, lost)
     if written:
         thanks = f" You explained it by {written}; so it costs half of what it would."
-        finding = replace(finding, message=finding.message + thanks)
+        finding = replace(finding, message=finding.message + thanks, change=WRITTEN)
     yield finding
 
 

@@ -25,7 +25,7 @@ SOURCE = "your instructor's choice"
 def chosen(case: Case, key: str, message: str, change: str) -> Remark:
     """A remark on something the exercise asks for, with the instructor's reason."""
     reason = case.exercise.reason(key)
-    tail = f" {reason}" if reason else ""
+    tail = f" Asked for because: {reason}" if reason else ""
     return Remark(Strength.CHOICE, f"{message}{tail}", change, score_loss=SMALL_LOSS)
 
 

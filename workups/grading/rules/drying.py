@@ -86,13 +86,16 @@ def _undried(case: Case, at: int, strip: Strip, agent: str) -> Breach:
     else:
         mended = _dried_and_filtered(case, at, strip, agent)
     asked = case.exercise.choice("drying")
+    over = any(k == at for i, s, _ in case.steps() if isinstance(s, Dry)
+               for k, _ in case.run.flow.after(i, s.flask))
+    never = "is not dried after its last contact with water" if over else "is never dried"
     wanted = f", and drying is {asked} in this exercise" if asked in ASKED else ""
 
     def say(cost: Cost | None) -> Remark:
         foreign = max(cost.foreign.nominal, 0.0) if cost else 0.0
         return Remark(
             Strength.ADVICE if foreign < 0.05 else Strength.PRODUCT_LOSS,
-            f"This organic layer is never dried{wanted}; water and salt worth "
+            f"This organic layer {never}{wanted}; water and salt worth "
             f"{percent(foreign)} of the product stay in it.",
             f"Dry over {case.inventory.tables.agents[agent].name} and filter before stripping.",
             score_loss=min(1.0, ASKED.get(asked, 0.0) + foreign),

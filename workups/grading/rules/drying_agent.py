@@ -8,6 +8,7 @@ from functools import partial
 
 import numpy as np
 
+from workups.chemistry.facts import Facts
 from workups.chemistry.plan import Dry
 from workups.words.numbers import percent
 
@@ -40,12 +41,9 @@ def agent_incompatible(case: Case) -> Iterator[Breach]:
         if not isinstance(step, Dry) or facts.drying is None:
             continue
         for target in case.targets:
-            bound = facts.drying.bound_product.get(target)
-            if bound is None or float(bound[0]) <= 0:
+            if not _binds(case, facts, target):
                 continue
-            share = float(bound[0]) / max(case.available(target), 1e-9)
-            if share < LEAST_BOUND:
-                continue
+            share = float(facts.drying.bound_product[target][0]) / case.available(target)
             mended = case.plan.replacing(replace(step, agent=other)) if other else None
             name = case.inventory.tables.agents[step.agent].name
             instead = case.inventory.tables.agents[other].name if other else ""
@@ -56,7 +54,7 @@ def _bound_remark(share: float, name: str, instead: str, cost: Cost | None) -> R
     return Remark(
         cost.loss_strength() if cost else Strength.ADVICE,
         f"{name[0].upper() + name[1:]} binds {percent(share)} of the product, which stays on the "
-        "filter.",
+        "filter; a rinse does not bring it back.",
         "Take an agent that leaves this kind of compound alone"
         f"{f', such as {instead}' if instead else ''}.",
         (Number("product bound", share * 100, "%"),),
@@ -201,10 +199,18 @@ def too_much_agent(case: Case) -> Iterator[Breach]:
         if mass < TOO_MUCH * max(need, 1.0):
             continue
         target = case.main_target(case.before(i), step.flask)
-        if case.share_in(case.run.end, step.flask, target) < LEAST_HELD:
+        held = case.share_in(case.run.end, step.flask, target)
+        if held < LEAST_HELD or _binds(case, facts, target):
             continue
         less = replace(step, endpoint="weighed", mass_g=round(1.2 * need, 1))
         yield Breach(step.id, partial(_held_by_cake, mass, need), case.plan.replacing(less))
+
+
+def _binds(case: Case, facts: Facts, target: str) -> bool:
+    """Whether the agent takes a product for itself: less of it is no remedy, nor is a rinse, and
+    agent-incompatible says so."""
+    bound = facts.drying.bound_product.get(target) if facts.drying else None
+    return bound is not None and float(bound[0]) >= LEAST_BOUND * case.available(target)
 
 
 def _held_by_cake(mass: float, need: float, cost: Cost | None) -> Remark:

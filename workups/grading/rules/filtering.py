@@ -32,7 +32,7 @@ def cake_not_rinsed(case: Case) -> Iterator[Breach]:
         if not _has_solvent(case, i, step.flask):
             continue
         target = case.main_target(case.before(i), step.flask)
-        left = case.share_in(case.after(i), step.flask, target)
+        left = _in_liquid(case, i, step, target)
         if left < 0.01:
             continue
         yield Breach(
@@ -47,6 +47,13 @@ def cake_not_rinsed(case: Case) -> Iterator[Breach]:
                 replace(step, rinse_with=_rinsing(case, i, step), rinse_mL=4.0, rinses=2)
             ),
         )
+
+
+def _in_liquid(case: Case, index: int, step: Filter, target: str) -> float:
+    """Share of a target (0..1) that the filtered flask holds in liquid, which a rinse takes along;
+    what the agent binds stays."""
+    there, row = case.after(index).flasks[step.flask], case.inventory.index[target]
+    return float(there.liquid()[row, 0]) / max(case.available(target), 1e-12)
 
 
 def _holder(case: Case, index: int, step: Filter) -> str:

@@ -16,6 +16,7 @@ from ..case import Case
 from ..rule import Breach, Cost, Remark, rule
 from .extraction import PlanRecovery, plan_recovery
 from .parted import parted
+from .setting_free import ionised_left
 
 LEAST_SHARE = 0.2
 OVERFLOWS = 1.0
@@ -322,12 +323,20 @@ def recovery_below_goal(case: Case) -> Iterator[Breach]:
         first = next((s for s in found.stage.steps if isinstance(s, Extract)), None)
         last = found.stage.steps[-1]
         partings = {first.id if first else "", last.id}
-        if any(b.step in partings for b in product_layer_put_aside(case)):
+        if any(b.step in partings for b in product_layer_put_aside(case)) or _is_a_salt(found):
             continue
         if first is not None:
             yield Breach(first.id, *_more_portions(case, found, first))
         elif not case.used_later(found.stage.last, last.other_in):
             yield Breach(last.id, *_portions_after(case, found, last))
+
+
+def _is_a_salt(found: PlanRecovery) -> bool:
+    """Whether the goal is missed by what is a salt in the water, which no portion takes out: that
+    is told, and mended, by not-set-free."""
+    last, case = found.stage.steps[-1], found.case
+    left = ionised_left(case, found.stage.last, last, found.target, last.other_in)
+    return case.exercise.fixed_portions is None and found.nominal + left >= found.goal
 
 
 def _more_portions(

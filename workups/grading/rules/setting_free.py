@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 
-from workups.chemistry.plan import Adjust, Collect, Extract, Plan, Wash
+from workups.chemistry.plan import Adjust, Collect, Extract, Parting, Plan, Wash
 from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
@@ -43,7 +43,7 @@ def not_set_free(case: Case) -> Iterator[Breach]:
         ):
             continue
         for target in case.targets:
-            left = _ionised_left(case, i, step, target, aside)
+            left = ionised_left(case, i, step, target, aside)
             if left < LEAST_LEFT:
                 continue
             pH = float(facts.shakes[-1].pH[0]) if facts.shakes else _pH(case, i, step)
@@ -51,13 +51,13 @@ def not_set_free(case: Case) -> Iterator[Breach]:
             break
 
 
-def _pH(case: Case, index: int, step: Extract | Collect) -> float:
+def _pH(case: Case, index: int, step: Parting | Collect) -> float:
     there = case.before(index).flasks[step.flask]
     return 7.0 if there.pH is None else float(there.pH[0])
 
 
-def _ionised_left(
-    case: Case, index: int, step: Extract | Collect, target: str, aside: str
+def ionised_left(
+    case: Case, index: int, step: Parting | Collect, target: str, aside: str
 ) -> float:
     """Share of a target (0..1) that goes with the water layer put aside because it is a salt."""
     inv = case.inventory

@@ -12,7 +12,7 @@ from workups.chemistry.facts import Facts
 from workups.chemistry.measures import measure
 from workups.chemistry.plan import Add, Adjust, Parting, Plan, Quench, Stand, Wash
 from workups.chemistry.setup import AssumedReaction
-from workups.chemistry.state import State
+from workups.chemistry.state import Flask, State
 from workups.words.numbers import percent, rounded
 
 from ..assessment import Band, Number, Strength
@@ -28,6 +28,8 @@ ACID_LIMIT = 0.01
 STRONG_BASE_PH = 11.0
 EFFECT = 0.01
 WRONG_BASE = 0.05
+# Outside these a drop of water in the layer is worth washing out (common practice, no source).
+ACID_DROPS_PH, BASE_DROPS_PH = 3.0, 11.0
 
 
 def _share_aside(case: Case, index: int, step: Parting, target: str) -> float:
@@ -312,6 +314,11 @@ def _acid_left(
     return Breach(step_id, say, mended)
 
 
+def _acts_on_pH(flask: Flask) -> bool:
+    """Whether the last water layer of a flask was strongly acid or basic."""
+    return flask.pH is not None and not ACID_DROPS_PH < float(flask.pH[0]) < BASE_DROPS_PH
+
+
 @rule(
     "wash-without-effect",
     check="order",
@@ -323,7 +330,8 @@ def wash_without_effect(case: Case) -> Iterator[Breach]:
     """A wash that finds nothing to remove, product either, costs time and solvent and does no harm.
     It is never
     marked down; it is worth knowing. Nothing is said of a wash that is there for a reaction which
-    is not simulated, as bisulfite for an aldehyde.
+    is not simulated, as bisulfite for an aldehyde, nor of one after strong acid or base, which
+    takes the drops of it out however little they weigh.
     """
     inv = case.inventory
     for i, step in case.product_washes():
@@ -332,7 +340,9 @@ def wash_without_effect(case: Case) -> Iterator[Breach]:
             continue
         before = case.before(i).flasks[step.flask]
         after = case.after(i).flasks.get(step.keep_in)
-        if after is None or max(_share_aside(case, i, step, t) for t in case.targets) >= WASHED_OUT:
+        if after is None or _acts_on_pH(before) or (
+            max(_share_aside(case, i, step, t) for t in case.targets) >= WASHED_OUT
+        ):
             continue
         main = case.main_target(case.after(i), step.keep_in)
         skip = {inv.water, *inv.solvent_rows.tolist(), inv.index[main]}
