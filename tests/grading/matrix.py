@@ -37,6 +37,7 @@ from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
 
 from .catalogue import MISTAKES, Mistake, model_case
+from .contradictions import contradictions
 from .losses import LOSSES
 from .plans import MORE_FLASKS, SPELLINGS, dice_of, every_exercise
 from .planted import findings
@@ -97,6 +98,7 @@ class Row:
     said: tuple[str, ...]
     named: bool
     weighed: bool
+    contradicting: tuple[str, ...]
 
     @property
     def least(self) -> float:
@@ -191,7 +193,8 @@ def row(exercise: Exercise, mistake: Mistake, plan: Plan, matters: bool) -> Row:
         result = assess(exercise, plan, draws=DRAWS)
     except NotConserved:
         return Row(exercise.key, mistake, matters, loss=1.0, foreign=0.0, stated_loss=0.0,
-                   cost=0.0, said=("crashed",), named=False, weighed=True)
+                   cost=0.0, said=("crashed",), named=False, weighed=True,
+                   contradicting=())
     found = findings(result)
     charged = [f for f in found if f.charged and f.score_loss > 0]
     stated = _stated_kept(model)
@@ -203,7 +206,8 @@ def row(exercise: Exercise, mistake: Mistake, plan: Plan, matters: bool) -> Row:
         cost=total(model) - total(result),
         said=tuple(dict.fromkeys(f.code for f in charged)),
         named=any(f.code in mistake.rules for f in found),
-        weighed=any(isinstance(s, Weigh) for s in plan.steps))
+        weighed=any(isinstance(s, Weigh) for s in plan.steps),
+        contradicting=tuple(contradictions(result)))
 
 
 def plans_with_mistakes(

@@ -374,6 +374,11 @@ STORIES: tuple[Story, ...] = (
           "K 27: 35/(35 + 27 x 38) = 0.03 stays in the ammonium chloride."),
     Story("acid-not-set-free", "three-in-one-bottle", _without("acidify"), 62, 72,
           "Cinnamate stays in solution: one of three products is lost, two are right."),
+    Story("base-at-pH-8", "three-in-one-bottle", _with("basify", until_pH=8.0), 86, 89,
+          "A tenth of one of three products stays in the water as its salt."),
+    Story("three-dishes-untared", "three-in-one-bottle",
+          lambda p: p.without(*(s.id for s in p.steps if isinstance(s, Tare))), 74, 84,
+          "One slip made three times: as much as no tare where there is one product."),
     Story("not-acid-enough", "three-in-one-bottle", _with("acidify", until_pH=7.0), 62, 72,
           "pKa 4.4: at pH 7 over 99 % is still the salt; one of three lost."),
     Story("bicarbonate-poured-away", "three-in-one-bottle", _then(
@@ -413,6 +418,9 @@ STORIES: tuple[Story, ...] = (
     Story("sulfoxide-not-washed", "clinging-solvent", _without(
         "wash-water", "discard-washings"), 79, 88,
           "K 0.012: about 0.1 g of sulfoxide in 1.9 g, less after the brine."),
+    Story("sulfoxide-no-wash-at-all", "clinging-solvent", _without(
+        "wash-water", "discard-washings", "wash-brine", "discard-brine"), 79, 87,
+          "4 % of sulfoxide is weighed with it: it boils at 189 °C and never comes off."),
     # --- chemistry on the product ---
     Story("strong-acid-quench", "handle-gently", _with("quench", material="hcl_3m"), 48, 58,
           "k 0.05 x 2.3 M x 1 to 3 % in the water: 15 to 40 % becomes alkene, weighed with it."),
@@ -524,6 +532,9 @@ STORIES: tuple[Story, ...] = (
         "filter", Transfer(id="filter", flask="organic layer", into=RBF)), 50, 60,
           "9.5 g with the magnesium sulfate in it: one mistake, charged once.",
           _recorded(ESTER, 9.52, 9.50, agent=MAGNESIUM_3G)),
+    Story("wet-and-clumped", "plain-ether", _as_it_is, 78, 85,
+          "3.50 g, 107 %, the agent clumped and the ether cloudy by the own record: stopped early.",
+          _recorded(ETHER, 3.51, 3.50, agent=CHLORIDE_2G, looks=("clumped", "cloudy"))),
     Story("drying-not-recorded", "plain-ether", _as_it_is, 80, 88,
           "Good work, but the drying row is blank: not recorded is not full marks.",
           _recorded(ETHER, 2.94, 2.93)),

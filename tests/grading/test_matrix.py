@@ -32,6 +32,7 @@ def test_a_planted_mistake_is_named_and_costs_what_it_loses(exercise):
     rows = [row(*planted) for planted in sampled(list(plans_with_mistakes([exercise])), ROWS)]
     missed = [r for r in rows if r.misses]
     assert len(rows) - len(missed) >= ENOUGH * len(rows) - 1, "\n" + "\n".join(map(str, missed))
+    assert [c for r in rows for c in r.contradicting] == []
 
 
 @pytest.mark.timeout(3600)

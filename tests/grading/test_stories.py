@@ -9,6 +9,7 @@ import pytest
 from tests.long import IS_LONG
 from workups.documents import check_plan, library_exercise, library_names
 
+from .contradictions import contradictions
 from .stories import CLOSE, OUT_OF, STORIES, beside, total
 
 # Further than five points from the range, and who is thought to be wrong.
@@ -36,8 +37,10 @@ def test_the_stories_are_many_narrow_and_about_every_exercise():
 @pytest.mark.parametrize(
     "story", [s for s in MARKED if s.key not in DISPUTED], ids=lambda s: s.key)
 def test_a_story_is_marked_within_five_points_of_a_fair_marker(story):
-    given = total(story.assessed())
+    assessment = story.assessed()
+    given = total(assessment)
     assert abs(beside(story, given)) <= CLOSE, f"{given:.1f}, {story.low} to {story.high}"
+    assert contradictions(assessment) == []
 
 
 def test_no_more_than_one_story_in_ten_is_disputed():

@@ -184,6 +184,8 @@ def test_a_loss_written_down_at_the_bench_costs_half(words: str) -> None:
     assert 1 - told.score == pytest.approx((1 - plain.score) / 2, abs=2e-6)
     assert words in told.findings[0].message
     assert "half" in told.findings[0].message
+    assert "not in the record" in plain.findings[0].change
+    assert "not in the record" not in told.findings[0].change
 
 
 @pytest.mark.parametrize("words", [

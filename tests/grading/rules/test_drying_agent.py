@@ -104,3 +104,28 @@ def test_an_agent_added_in_two_steps_is_judged_by_the_last() -> None:
     rest = replace(dry, id="dry-again")
     both = alone.plan.inserting(alone.plan.index(dry.id) + 1, rest)
     assert found("too-little-agent", replace(alone, plan=both)) == []
+
+
+def test_less_agent_and_a_rinse_are_no_remedy_for_what_the_agent_binds() -> None:
+    """5 g of calcium chloride on an amine: one finding, and it says what no rinse brings back."""
+    lab = amine().edited("dry", agent="calcium_chloride", endpoint="weighed", mass_g=5.0)
+    [hit] = found("agent-incompatible", lab)
+    assert "a rinse does not bring it back" in hit.remark.message
+    assert found("too-much-agent", lab) == []
+    unrinsed = lab.edited("filter", rinses=0)
+    bound = hit.remark.numbers[0].value / 100
+    for held in found("cake-not-rinsed", unrinsed):
+        assert held.remark.numbers[0].value / 100 < 1.0 - bound
+
+
+def test_how_much_an_agent_binds_at_most_is_an_estimate_with_a_spread() -> None:
+    """It was four fifths in every draw, and the points followed that as if it were known."""
+    lab = amine().edited("dry", agent="calcium_chloride", endpoint="weighed", mass_g=40.0)
+    [hit] = found("agent-incompatible", lab)
+    drying = hit.case.run.outcome("dry").facts.drying
+    assert drying is not None
+    [target] = hit.case.targets
+    share = drying.bound_product[target] / hit.case.available(target)
+    assert share[0] == pytest.approx(0.6, abs=0.05)
+    assert share.max() <= 1.0
+    assert share.max() - share.min() > 0.3

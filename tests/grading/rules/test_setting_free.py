@@ -85,3 +85,10 @@ def test_half_way_to_the_pka_costs_part_of_it() -> None:
     [hit] = found("not-set-free", three().edited("acidify", until_pH=6.0))
     # At pH 6 an acid of pKa 4.4 is ionised to 97.5 %.
     assert hit.remark.numbers[0].value > 50
+
+
+def test_more_portions_are_no_remedy_for_a_salt() -> None:
+    """The amine is its salt in the water: it is said once, with the remedy that helps."""
+    lab = library("there-and-back").edited("basify", until_pH=8.0)
+    assert [h.breach.step for h in found("not-set-free", lab)] == ["extract"]
+    assert found("recovery-below-goal", lab) == []

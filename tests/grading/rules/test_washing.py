@@ -179,3 +179,17 @@ def test_a_wash_that_takes_product_is_not_said_to_find_nothing() -> None:
         other_in="washings", swirl_open=True))
     assert any(h.breach.step == "acid" for h in found("product-washed-out", lab))
     assert not any(h.breach.step == "acid" for h in found("wash-without-effect", lab))
+
+
+def test_a_wash_after_strong_acid_is_not_said_to_find_nothing() -> None:
+    """The drops of it weigh next to nothing, and the next wash is there for them."""
+    acid = library("handle-gently").edited("quench", material="hcl_3m")
+    told = {h.breach.step for h in found("wash-without-effect", acid)}
+    assert "wash-water" not in told
+
+
+def test_an_organic_layer_put_aside_at_a_wash_is_not_product_in_the_water() -> None:
+    lab = vinegar().edited("wash-bicarbonate", keep="lower", other_in="waste").without(
+        "test-washings", "discard-bicarbonate")
+    assert not any(h.breach.step == "wash-bicarbonate" for h in found("product-washed-out", lab))
+    assert any(h.breach.step == "wash-bicarbonate" for h in found("product-layer-put-aside", lab))

@@ -66,7 +66,9 @@ def no_brine(case: Case) -> Iterator[Breach]:
             (s for _, s in case.run.flow.after(at, last.keep_in) if isinstance(s, Dry)), None
         )
         salted = any(isinstance(s, Wash) and case.is_brine(s.material) for _, s in washes)
-        if dry is None or dry.id in judged or salted or _solvent_needs_no_brine(case, at, last):
+        if dry is None or dry.id in judged or salted or _in_water(case, dry):
+            continue
+        if _solvent_needs_no_brine(case, at, last):
             continue
         judged.add(dry.id)
         yield from _without_brine(case, at, last, dry, brine)
@@ -111,6 +113,12 @@ def _without_brine(case: Case, at: int, last: Parting, dry: Dry, brine: str) -> 
         ),
         mended.plan,
     )
+
+
+def _in_water(case: Case, dry: Dry) -> bool:
+    """Whether the agent goes into a water layer, which no brine dries."""
+    facts = case.run.outcome(dry.id).facts.drying
+    return facts is not None and facts.wrong_layer
 
 
 def _agent_needed(case: Case, dry: Dry) -> float:

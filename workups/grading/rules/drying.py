@@ -95,8 +95,8 @@ def _undried(case: Case, at: int, strip: Strip, agent: str) -> Breach:
         foreign = max(cost.foreign.nominal, 0.0) if cost else 0.0
         return Remark(
             Strength.ADVICE if foreign < 0.05 else Strength.PRODUCT_LOSS,
-            f"This organic layer {never}{wanted}; water and salt worth "
-            f"{percent(foreign)} of the product stay in it.",
+            f"This organic layer {never}{wanted}; a drying agent would keep water and salt worth "
+            f"{percent(foreign)} of the product out of it.",
             f"Dry over {case.inventory.tables.agents[agent].name} and filter before stripping.",
             score_loss=min(1.0, ASKED.get(asked, 0.0) + foreign),
         )

@@ -8,7 +8,7 @@ from functools import partial
 
 import numpy as np
 
-from workups.chemistry.facts import Facts
+from workups.chemistry.facts import Facts, ShakeFacts
 from workups.chemistry.measures import measure
 from workups.chemistry.plan import Add, Adjust, Parting, Plan, Quench, Stand, Wash
 from workups.chemistry.setup import AssumedReaction
@@ -66,9 +66,16 @@ def product_washed_out(case: Case) -> Iterator[Breach]:
         if not isinstance(step, Wash) or not case.is_aqueous(step.material) or not shakes:
             continue
         aside = max(_share_aside(case, i, step, t) for t in case.targets)
-        if aside < WASHED_OUT or case.used_later(i, step.other_in):
+        if aside < WASHED_OUT or case.used_later(i, step.other_in) or _puts_organic_aside(
+            step, shakes[0]
+        ):
             continue
         yield _washed_out(case, step, aside, float(shakes[-1].pH[0]))
+
+
+def _puts_organic_aside(step: Wash, shake: ShakeFacts) -> bool:
+    """Whether the layer that is not kept is the organic one: that is no washing."""
+    return bool(shake.two_layers[0]) and (step.keep == "upper") != bool(shake.organic_on_top[0])
 
 
 def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
