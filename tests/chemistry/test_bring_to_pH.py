@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 import pytest
 
+from tests.grading.plans import random_plan
 from workups.chemistry.draws import Draws
 from workups.chemistry.facts import Facts
 from workups.chemistry.plan import START_FLASK, Adjust, Plan
-from workups.chemistry.run import simulate
+from workups.chemistry.run import prepare, run_as_far, simulate
 from workups.chemistry.setup import OwnMaterial, Reaction, Reagent, Setup, Target
 from workups.chemistry.state import Flask
+from workups.documents import load_exercise
 
+PROCEDURES = Path(__file__).parent.parent / "data" / "procedures"
 ACID_MMOL = 20.0
 
 
@@ -147,3 +153,18 @@ def test_what_leads_away_or_only_dilutes_is_not_poured(
     assert facts.problems == ("pH not reached",)
     assert poured == pytest.approx(0.0, abs=1e-9)
 
+
+
+@pytest.mark.parametrize("until_pH", [13.3, 12.9, 12.3, 11.5])
+def test_a_flask_that_only_water_brings_towards_a_pH_is_always_carried_out(until_pH: float) -> None:
+    """By dilution the volume swung about the right one, nearer by a fifth a round, and was given
+    up after sixty: one of 24 draws sufficed."""
+    text = (PROCEDURES / "anisole-toluene-calcium-chloride.toml").read_text(encoding="utf-8")
+    exercise = load_exercise(text)
+    plan = random_plan(exercise, 231)
+    at = next(i for i, s in enumerate(plan.steps) if isinstance(s, Adjust))
+    step = replace(plan.steps[at], until_pH=until_pH)
+    run, stopped = run_as_far(
+        prepare(exercise.setup, Draws(1, 24)), Plan((*plan.steps[:at], step)))
+    assert stopped is None
+    assert run.outcomes[-1].facts.problems in ((), ("pH not reached",))

@@ -32,6 +32,8 @@ Array = NDArray[np.float64]
 
 MOST_ML = 2000.0
 _BISECTIONS, _MOST_ROUNDS, _SAME_VOLUME = 64, 60, 1e-10
+# From this round on a volume that swings from side to side is looked for in the middle.
+_SWINGS_FROM = 12
 _LEAST_ML, _LEAST_SHARE = 1e-9, 1e-300
 _LN_10 = math.log(10.0)
 
@@ -127,7 +129,7 @@ def _titrated(
 def _volume_in_draw(
     m: Mixture, dissolved: Vector, per_mL: Vector, target: float, down: bool
 ) -> tuple[float, float, float]:
-    around, volume = Around(True, 0.0, True), 0.0
+    around, volume, moved = Around(True, 0.0, True), 0.0, 0.0
     now, ln_h = first_guess(m, dissolved), X_NEUTRAL
     found = Layers(dissolved.copy(), dissolved.copy())
     for number in range(_MOST_ROUNDS):
@@ -142,7 +144,11 @@ def _volume_in_draw(
             short = pH > target if down else pH < target
             if not short or found.aqueous[m.water] <= 0.0:
                 better = MOST_ML
-        move, volume = abs(better - volume), better
+        if number >= _SWINGS_FROM and moved * (better - volume) < 0.0:
+            # It swings from side to side, as where the pH falls by dilution alone.
+            better = 0.5 * (volume + better)
+        moved = better - volume
+        move, volume = abs(moved), better
         if move <= _SAME_VOLUME * volume or volume >= MOST_ML:
             return volume, 0.0, 0.0
     return volume, 0.0, 1.0
