@@ -100,8 +100,7 @@ TABLES: Tables = {
         },
         keeps={"water first": vinegar},
         looks_wrong={
-            "no second water wash, gas below the limit": lambda: vinegar().without(
-                "wash-water").choosing("co2_limit_mL", "1000"),
+            "no second water wash, gas below the limit": lambda: vinegar().without("wash-water"),
             "little acid": three,
             "three small portions in three steps, the first one used up": _three_small_portions,
             "a carbonate that takes the acid on purpose, and too little of it": lambda: three()
@@ -193,7 +192,7 @@ def test_from_a_tenth_of_the_airs_pressure_on_a_funnel_has_to_be_vented(
 
 def test_the_instructors_limit_for_gas_is_kept() -> None:
     lab = vinegar().without("wash-water")
-    assert found("carbonate-before-water", lab.choosing("co2_limit_mL", "1000")) == []
+    assert found("carbonate-before-water", lab) == []
     [hit] = found("carbonate-before-water", lab.choosing("co2_limit_mL", "100"))
     assert hit.remark.strength is Strength.SAFETY_HOLD
 
@@ -202,12 +201,12 @@ def test_gas_is_held_at_its_cautious_end_and_charged_by_its_middle_without_a_cli
     """528 mL took 7.5 points where 499 mL took none, with words of the bulk of the acid."""
     lab = vinegar().without("wash-water")
     asked = []
-    for limit in (170, 200, 250, 300, 345, 500, 1000):
+    for limit in (80, 100, 115, 130, 170, 250, 340, 1000):
         for hit in found("carbonate-before-water", lab.choosing("co2_limit_mL", str(limit))):
             most = hit.remark.numbers[0].value
             assert most >= limit
             assert hit.remark.strength is Strength.SAFETY_HOLD
-            assert f"more than the {limit} mL allowed" in hit.remark.message
+            assert f"where {limit} mL are allowed" in hit.remark.message
             asked.append(hit.remark.score_loss)
     assert asked[0] == pytest.approx(0.3)
     assert asked[-1] == 0.0

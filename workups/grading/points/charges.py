@@ -47,7 +47,7 @@ SAFETY = "layers_safety"
 # Without a product a plan has at most this share of its points, for safety and bookkeeping; where
 # less than ENOUGH_DELIVERED of what a good workup brings is weighed unspoilt it comes down to that.
 MOST_WITHOUT_PRODUCT = 0.25
-UNCHARGED, SLOPE, SPOILT_FREE = 0.03, 1.25, 0.01
+UNCHARGED, SLOPE, SPOILT_FREE = 0.03, 1.25, 0.02
 WORTH_SAYING = 0.01
 FOREIGN_LOSS = 0.05
 LEAST_POINTS = 0.05

@@ -155,16 +155,18 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
     """Most of a mineral or short carboxylic acid leaves the organic layer with plain water. A
     carbonate wash that meets all of it makes litres of gas, or is used up and leaves acid
     behind. Wash with water first; then the carbonate has only the rest to do. Whether somebody has
-    to look is judged at the cautious end of the computed gas; points are taken by the middle of it,
-    none at the limit and all at twice that, or by the acid that a used-up wash leaves behind.
+    to look is judged at the cautious end of the gas of one portion, as each is vented for itself;
+    points are taken by the middle of it, none at the limit and all at twice that, or by the acid
+    that a used-up wash leaves behind.
     """
     limit = float(case.exercise.choice("co2_limit_mL"))
     for group in _carbonate_washes(case):
         i, step = group[0]
         ids = [s.id for _, s in group]
         gas, most, pH = _gas_and_pH(case, ids)
+        portion, portion_most = _largest_portion(case, ids)
         acidic = pH < USED_UP_PH
-        if most < limit and not (acidic and gas > LITTLE_GAS_ML):
+        if portion_most < limit and not (acidic and gas > LITTLE_GAS_ML):
             continue
         fresh = _after_water(case, i, step, 1)
         if fresh is None:
@@ -177,11 +179,11 @@ def carbonate_before_water(case: Case) -> Iterator[Breach]:
             continue
         for portions in range(2, MOST_WATER + 1):
             more = _after_water(case, i, step, portions)
-            if _gas_and_pH(fresh, ids)[1] < limit or more is None:
+            if _largest_portion(fresh, ids)[1] < limit or more is None:
                 break
             fresh = more
-        yield Breach(step.id, partial(_before_water, _Gas(gas, most, least, limit), acidic),
-                     fresh.plan)
+        yield Breach(step.id, partial(
+            _before_water, _Gas(portion, portion_most, most, least, limit), acidic), fresh.plan)
         return
 
 
@@ -220,16 +222,25 @@ def _gas_and_pH(case: Case, steps: list[str]) -> tuple[float, float, float]:
     return float(gas[0]), _upper(gas), float(shakes[-1].pH[0]) if shakes else 7.0
 
 
+def _largest_portion(case: Case, steps: list[str]) -> tuple[float, float]:
+    """Gas of the portion of some washes that gives most [mL], in the middle and at the cautious
+    end."""
+    gas = [case.gas_mL(s.gas_mmol) for step in steps for s in case.run.outcome(step).facts.shakes]
+    return (max((float(g[0]) for g in gas), default=0.0), max(map(_upper, gas), default=0.0))
+
+
 def _acid_g(case: Case) -> float:
     return sum(float(m.acid_g[0]) for m in case.measures())
 
 
 @dataclass(frozen=True)
 class _Gas:
-    """Gas of the carbonate washes of one layer [mL]: in the middle, at the cautious end, there
-    after a water wash, and the limit of the exercise."""
+    """Gas of the carbonate washes of one layer [mL]: of the portion that gives most in the middle
+    and at the cautious end; of all at that end, there after a water wash; and the limit of the
+    exercise for a portion."""
 
-    nominal: float
+    portion: float
+    portion_most: float
     most: float
     most_after_water: float
     limit: float
@@ -237,16 +248,18 @@ class _Gas:
     @property
     def is_much(self) -> bool:
         """Whether it may be more than the exercise allows."""
-        return self.most >= self.limit
+        return self.portion_most >= self.limit
 
     @property
     def asked(self) -> float:
         """The share of the check that it costs: none at the limit, all of it at twice that."""
-        return MUCH_GAS_COSTS * min(1.0, max(0.0, self.nominal / self.limit - 1.0))
+        return MUCH_GAS_COSTS * min(1.0, max(0.0, self.portion / self.limit - 1.0))
 
     def said(self) -> str:
         """The volumes in words, and what water would have taken where that is most of it."""
-        limit = f", more than the {self.limit:.0f} mL allowed here" if self.is_much else ""
+        portion = rounded(self.portion_most, "mL", 2)
+        limit = (f", up to {portion} with one portion, where {self.limit:.0f} mL are allowed"
+                 if self.is_much else "")
         bulk = (" Water alone takes most of the acid that the carbonate meets."
                 if self.most_after_water <= BULK_LEFT * self.most else "")
         here, after = (rounded(mL, "mL", 2) for mL in (self.most, self.most_after_water))

@@ -66,19 +66,20 @@ def product_washed_out(case: Case) -> Iterator[Breach]:
         if not isinstance(step, Wash) or not case.is_aqueous(step.material) or not shakes:
             continue
         aside = max(_share_aside(case, i, step, t) for t in case.targets)
-        if aside < WASHED_OUT or case.used_later(i, step.other_in) or _puts_organic_aside(
-            step, shakes[0]
-        ):
+        if aside < WASHED_OUT or case.used_later(i, step.other_in):
             continue
-        yield _washed_out(case, step, aside, float(shakes[-1].pH[0]))
+        pH = float(shakes[-1].pH[0])
+        organic = _puts_organic_aside(step, shakes[0])
+        yield _washed_out(case, step, aside, "organic layer" if organic else (
+            f"water layer (pH {pH:.1f})"), pH)
 
 
 def _puts_organic_aside(step: Wash, shake: ShakeFacts) -> bool:
-    """Whether the layer that is not kept is the organic one: that is no washing."""
+    """Whether the layer that is not kept is the organic one."""
     return bool(shake.two_layers[0]) and (step.keep == "upper") != bool(shake.organic_on_top[0])
 
 
-def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
+def _washed_out(case: Case, step: Wash, aside: float, layer: str, pH: float) -> Breach:
     mended = without_wash(case.plan, step)
     limit = float(case.exercise.choice("wash_loss_limit_percent")) / 100.0
 
@@ -86,8 +87,8 @@ def _washed_out(case: Case, step: Wash, aside: float, pH: float) -> Breach:
         lost = cost is not None and cost.lost.low > LOSS_LOW and cost.lost.nominal >= limit
         return Remark(
             Strength.PRODUCT_LOSS if lost else Strength.ADVICE,
-            f"This wash carries {percent(aside)} of the product into the water layer "
-            f"(pH {pH:.1f}), which is not used again.",
+            f"This wash leaves {percent(aside)} of the product in the {layer}, which is not used "
+            "again.",
             "Use a wash that takes less of the product: one in which it is no salt, a smaller or a "
             "salted one; or extract the washings once more.",
             (Number("product in the washings", aside * 100, "%"), Number("pH", pH, "")),
