@@ -14,12 +14,12 @@ from workups.chemistry.plan import Test as TestStep
 
 from ..assessment import Strength
 from ..case import Case
-from ..rule import Breach, Remark, rule
+from ..rule import Breach, Remark, Words, rule
 from .contents import cosolvent_mL, on_bench, strongest_acid
 from .cosolvent import diluted, evaporated
 
+say = Words("choices")
 SMALL_LOSS = 0.1
-SOURCE = "your instructor's choice"
 
 
 def chosen(case: Case, key: str, message: str, change: str) -> Remark:
@@ -29,11 +29,9 @@ def chosen(case: Case, key: str, message: str, change: str) -> Remark:
     return Remark(Strength.CHOICE, f"{message}{tail}", change, score_loss=SMALL_LOSS)
 
 
-@rule("brine-required", check="order", title="Brine before drying", source=SOURCE, stage=4)
+@rule("brine-required", check="order", stage=4)
 def brine_required(case: Case) -> Iterator[Breach]:
-    """Where the exercise asks for it, the last wash before the drying agent is saturated salt
-    solution. Without it the drying agent has more to do, and can do it in most cases.
-    """
+    """Of the choices, ``brine``: a drying with no brine among the washes of a product."""
     if case.exercise.choice("brine") != "required":
         return
     washes = case.product_washes()
@@ -55,22 +53,14 @@ def brine_required(case: Case) -> Iterator[Breach]:
         mended = case.plan.inserting(at + 1, fresh)
     yield Breach(
         dries[0].id,
-        chosen(case, "brine", "There is no brine wash before drying.", "Wash with brine last."),
+        chosen(case, "brine", *say("brine-required")),
         mended,
     )
 
 
-@rule(
-    "water-between-acid-and-carbonate",
-    check="order",
-    title="Water between acid and carbonate",
-    source=SOURCE,
-    stage=4,
-)
+@rule("water-between-acid-and-carbonate", check="order", stage=4)
 def water_between(case: Case) -> Iterator[Breach]:
-    """Where the exercise asks for it, a water wash stands between an acid and a carbonate wash of
-    the same layer: less gas, less salt, and no acid carried into the base.
-    """
+    """Of the choices, ``water_between``, whether or not gas comes off."""
     if case.exercise.choice("water_between") != "expected":
         return
     previous: Wash | None = None
@@ -87,12 +77,7 @@ def water_between(case: Case) -> Iterator[Breach]:
             )
             yield Breach(
                 step.id,
-                chosen(
-                    case,
-                    "water_between",
-                    "Acid and carbonate washes follow each other.",
-                    "Wash with water between them.",
-                ),
+                chosen(case, "water_between", *say("water-between-acid-and-carbonate")),
                 case.plan.inserting(i, water),
             )
             return
@@ -105,11 +90,9 @@ def _kind(case: Case, material: str) -> str:
     return "base" if case.bottle(material).is_base else ""
 
 
-@rule("last-wash", check="order", title="Acid or base first", source=SOURCE, stage=4)
+@rule("last-wash", check="order", stage=4)
 def last_wash(case: Case) -> Iterator[Breach]:
-    """Acid first or base first: the last of the pair decides what traces are left, and habits
-    differ. Where the exercise asks for one of them last, it is for the product's sake.
-    """
+    """Of the choices, ``last_wash``: only where a plan has the wash that is asked for."""
     wanted = case.exercise.choice("last_wash")
     if wanted == "free":
         return
@@ -119,12 +102,7 @@ def last_wash(case: Case) -> Iterator[Breach]:
         return
     yield Breach(
         sharp[-1][0].id,
-        chosen(
-            case,
-            "last_wash",
-            f"The last of the acid and base washes is the {sharp[-1][1]}.",
-            f"Let the {wanted} wash come last.",
-        ),
+        chosen(case, "last_wash", *say("last-wash", last=sharp[-1][1], wanted=wanted)),
         _swapped(case.plan, [s for s, _ in sharp]),
     )
 
@@ -147,17 +125,9 @@ def _swapped(plan: Plan, sharp: list[Wash]) -> Plan | None:
     return plan.replacing(liquid_of(first, second)).replacing(liquid_of(second, first))
 
 
-@rule(
-    "extraction-not-checked",
-    check="extraction",
-    title="The extraction is not checked by TLC",
-    source=SOURCE,
-    stage=4,
-)
+@rule("extraction-not-checked", check="extraction", stage=4)
 def extraction_not_checked(case: Case) -> Iterator[Breach]:
-    """Where the exercise asks for it, enough extractions are made when a spot of the aqueous layer
-    shows no product by TLC.
-    """
+    """Of the choices, ``extraction_check``: no test of the water layer after an extraction."""
     extracts = case.extracts()
     if case.exercise.choice("extraction_check") != "TLC" or not extracts:
         return
@@ -167,21 +137,14 @@ def extraction_not_checked(case: Case) -> Iterator[Breach]:
     test = TestStep(id=case.plan.free_id("tlc"), flask=last.other_in, how="TLC")
     yield Breach(
         last.id,
-        chosen(
-            case,
-            "extraction_check",
-            "Nothing tells whether the extraction is complete.",
-            "Spot the aqueous layer on a TLC plate.",
-        ),
+        chosen(case, "extraction_check", *say("extraction-not-checked")),
         case.plan.inserting(at + 1, test) if last.other_in in case.after(at).flasks else None,
     )
 
 
-@rule("combined-late", check="order", title="Extracts combined late", source=SOURCE, stage=4)
+@rule("combined-late", check="order", stage=4)
 def combined_late(case: Case) -> Iterator[Breach]:
-    """Extracts may be combined before they are washed or before they are dried. Where the exercise
-    asks for it, they are combined first: it saves washes.
-    """
+    """Of the choices, ``combine``: extracts that are washed apart."""
     if case.exercise.choice("combine") != "before washing":
         return
     washed = {
@@ -191,12 +154,7 @@ def combined_late(case: Case) -> Iterator[Breach]:
         if isinstance(step, Combine) and len(washed & {*step.flasks}) > 1:
             yield Breach(
                 step.id,
-                chosen(
-                    case,
-                    "combine",
-                    "Each extract is washed by itself.",
-                    "Combine the extracts first and wash them together.",
-                ),
+                chosen(case, "combine", *say("combined-late")),
                 _combined_first(case.plan, step),
             )
             return
@@ -221,11 +179,9 @@ def _combined_first(plan: Plan, combine: Combine) -> Plan | None:
     return plan.without(combine.id, *(s.id for s in washes if s not in kept)).inserting(at, combine)
 
 
-@rule("quench-otherwise", check="order", title="What to quench with", source=SOURCE, stage=4)
+@rule("quench-otherwise", check="order", stage=4)
 def quench_otherwise(case: Case) -> Iterator[Breach]:
-    """Ammonium chloride solution and dilute acid both quench; which one is asked for depends on
-    what the product stands.
-    """
+    """Of the choices, ``quench_with``, asked of the first quench by what is in its bottle."""
     wanted = case.exercise.choice("quench_with")
     first = next(iter(case.plan.of(Quench)), None)
     if wanted == "either" or first is None:
@@ -242,27 +198,14 @@ def quench_otherwise(case: Case) -> Iterator[Breach]:
         bottle = next(iter(on_bench(case, lambda m: case.bottle(m).is_ammonium)), None)
     yield Breach(
         first.id,
-        chosen(
-            case,
-            "quench_with",
-            "The quench is not with what the exercise asks for.",
-            f"Quench with {wanted}.",
-        ),
+        chosen(case, "quench_with", *say("quench-otherwise", wanted=wanted)),
         case.plan.replacing(replace(first, material=bottle)) if bottle else None,
     )
 
 
-@rule(
-    "cosolvent-otherwise",
-    check="order",
-    title="What to do about a solvent that mixes with water",
-    source=SOURCE,
-    stage=4,
-)
+@rule("cosolvent-otherwise", check="order", stage=4)
 def cosolvent_otherwise(case: Case) -> Iterator[Breach]:
-    """A solvent that mixes with water is taken off before the extraction or diluted with much
-    water. Both work; where the exercise asks for one of them, it says why.
-    """
+    """Of the choices, ``cosolvent_removal``, where there is enough of it at the start."""
     wanted = case.exercise.choice("cosolvent_removal")
     first = next(((i, s) for i, s, _ in case.partings()), None)
     if wanted == "either" or first is None:
@@ -277,15 +220,7 @@ def cosolvent_otherwise(case: Case) -> Iterator[Breach]:
         return
     yield Breach(
         first[1].id,
-        chosen(
-            case,
-            "cosolvent_removal",
-            "The solvent that mixes with water is "
-            + ("taken off first." if taken_off else "not taken off before the extraction."),
-            "Take it off before the extraction."
-            if wanted == "evaporate"
-            else "Dilute with water instead.",
-        ),
+        chosen(case, "cosolvent_removal", *say("cosolvent-otherwise", wanted)),
         evaporated(case, *first) if wanted == "evaporate" else _diluted_instead(case, first[0]),
     )
 

@@ -10,22 +10,15 @@ from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Remark, rule
+from ..rule import Breach, Remark, Words, rule
 
+say = Words("filtering")
 LEAST_FILM, MUCH_FILM = 0.01, 0.03
 
 
-@rule(
-    "cake-not-rinsed",
-    check="drying",
-    title="The drying agent is not rinsed",
-    source="liquid held by the wet solid; rinse law (h/(h + r))^n",
-    stage=4,
-)
+@rule("cake-not-rinsed", check="drying", stage=4)
 def cake_not_rinsed(case: Case) -> Iterator[Breach]:
-    """The wet drying agent and the paper hold solution, and product with it. Two small rinses with
-    fresh solvent bring nearly all of it back.
-    """
+    """By what the filtered flask holds in liquid: what the agent binds no rinse brings back."""
     for i, step, _ in case.steps():
         if not isinstance(step, Filter) or (step.rinses and step.rinse_with):
             continue
@@ -39,8 +32,7 @@ def cake_not_rinsed(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.ADVICE if left > 0.02 else Strength.INFORMATION,
-                f"{_holder(case, i, step)} holds back {percent(left)} of the product.",
-                "Rinse it with a few mL of fresh solvent, twice, into the same flask.",
+                *say("cake-not-rinsed", holder=_holder(case, i, step), share=percent(left)),
                 (Number("product held back", left * 100, "%"),),
             ),
             case.plan.replacing(
@@ -74,17 +66,9 @@ def _has_solvent(case: Case, index: int, flask: str) -> bool:
     return float(case.before(index).flasks[flask].organic[inv.solvent_rows, 0].sum()) > 0
 
 
-@rule(
-    "powder-decanted",
-    check="drying",
-    title="A powder is decanted",
-    source="trade practice: decant granular agents only; Nichols 7.19",
-    stage=4,
-)
+@rule("powder-decanted", check="drying", stage=4)
 def powder_decanted(case: Case) -> Iterator[Breach]:
-    """A fine powder such as magnesium sulfate comes over when it is decanted; it must be
-    filtered. Granular agents can be decanted.
-    """
+    """Agents that the tables call decantable are left out."""
     for i, step, _ in case.steps():
         if not isinstance(step, Filter) or step.method != "decant":
             continue
@@ -106,9 +90,7 @@ def powder_decanted(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.ADVICE,
-                f"Fine powder comes over when it is decanted: about {grams * 1000:.0f} mg of the "
-                "drying agent go with the product.",
-                "Filter through fluted paper or a cotton plug.",
+                *say("powder-decanted", mg=grams * 1000),
                 (Number("drying agent carried over", grams * 1000, "mg"),),
                 score_loss=0.1,
             ),
@@ -116,17 +98,9 @@ def powder_decanted(case: Case) -> Iterator[Breach]:
         )
 
 
-@rule(
-    "not-rinsed-over",
-    check="order",
-    title="Poured over without rinsing",
-    source="liquid left on the glass when a vessel is poured out (common practice, no source)",
-    stage=4,
-)
+@rule("not-rinsed-over", check="order", stage=4)
 def not_rinsed_over(case: Case) -> Iterator[Breach]:
-    """Every vessel keeps a film of what was in it. From a concentrated solution or an oil that is
-    product: rinse the emptied flask twice with a little solvent, into the same place.
-    """
+    """By the film on the glass of the vessel that was poured out."""
     solvent = next(iter(case.inventory.solvents), "")
     for i, step, _ in case.steps():
         if not isinstance(step, Transfer) or (step.rinses and step.rinse_with):
@@ -145,8 +119,7 @@ def not_rinsed_over(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.ADVICE if left > MUCH_FILM else Strength.INFORMATION,
-                f"{percent(left)} of the product stays on the glass of the emptied flask.",
-                "Rinse it with a few mL of solvent, twice, into the same flask.",
+                *say("not-rinsed-over", share=percent(left)),
                 (Number("product on the glass", left * 100, "%"),),
             ),
             case.plan.replacing(replace(step, rinse_with=solvent, rinse_mL=3.0, rinses=2))

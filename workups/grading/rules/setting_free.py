@@ -13,27 +13,18 @@ from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Cost, Remark, rule
+from ..rule import Breach, Cost, Remark, Words, rule
 from .contents import strongest_acid, strongest_base
 
+say = Words("setting_free")
 LEAST_LEFT, MOST_NEUTRAL = 0.05, 0.9
 PH_BEYOND = 3.0
 LEAST_CARRIED, MUCH_CARRIED = 0.02, 0.05
 
 
-@rule(
-    "not-set-free",
-    check="order",
-    title="The product is still a salt when it is isolated",
-    source="share of the neutral form, 1/(1 + 10^(pH - pKa)) for an acid; what is ionised stays in "
-    "water",
-    stage=2,
-)
+@rule("not-set-free", check="order", stage=2)
 def not_set_free(case: Case) -> Iterator[Breach]:
-    """An acid that went into base, or an amine that went into acid, comes back only when the pH
-    is well past its pKa: two to three units, which is pH 1 to 2 for a carboxylic acid and pH 12
-    for most amines. "A little acidic" is not enough. Check with pH paper after stirring.
-    """
+    """By the ionised share in the water put aside, where no later step uses that water."""
     for i, step, facts in case.steps():
         if not isinstance(step, Extract | Collect):
             continue
@@ -102,27 +93,14 @@ def _salt_remark(left: float, pH: float, cost: Cost | None) -> Remark:
     loses = cost is not None and cost.is_loss
     return Remark(
         Strength.PRODUCT_LOSS if loses else Strength.INFORMATION,
-        f"At pH {pH:.1f} {percent(left)} of the product is still a salt and stays in the water "
-        "that is put aside.",
-        "Bring the pH two to three units past the pKa, stir, and check with pH paper before you "
-        "isolate.",
+        *say("not-set-free", pH=pH, share=percent(left)),
         (Number("product left as its salt", left * 100, "%"), Number("pH", pH, "")),
     )
 
 
-@rule(
-    "ph-not-reached",
-    check="order",
-    title="This solution cannot bring that pH",
-    source="charge balance as computed with up to 2 L of the solution",
-    stage=1,
-)
+@rule("ph-not-reached", check="order", stage=1)
 def ph_not_reached(case: Case) -> Iterator[Breach]:
-    """A base does not make a mixture acid, and a weak one does not make it strongly basic, however
-    much of it is poured in. Bicarbonate stops between pH 7 and 8 as long as carbon dioxide
-    is in the flask, and fills the flask meanwhile. What it costs is computed with as much poured
-    in as still does something, and only that is charged.
-    """
+    """After as much of the solution as still does something; the strongest bottle is the mend."""
     for i, step, facts in case.steps():
         if not isinstance(step, Adjust) or "pH not reached" not in facts.problems:
             continue
@@ -135,8 +113,8 @@ def ph_not_reached(case: Case) -> Iterator[Breach]:
         mended = case.plan.replacing(replace(step, material=bottle)) if bottle and swapped else None
         stops = _pH_after(case, i)
         gas_holds = case.is_carbonate(step.material) and not down
-        say = _gas_holds_it if gas_holds else _not_reached
-        yield Breach(step.id, partial(say, step.until_pH, stops), mended)
+        remark = _gas_holds_it if gas_holds else _not_reached
+        yield Breach(step.id, partial(remark, step.until_pH, stops), mended)
 
 
 def _pH_after(case: Case, index: int) -> float | None:
@@ -146,41 +124,22 @@ def _pH_after(case: Case, index: int) -> float | None:
 
 def _not_reached(pH: float, stops: float | None, cost: Cost | None) -> Remark:
     loses = cost is not None and cost.is_loss
-    where = "" if stops is None else f"; it is at pH {stops:.1f} when more does little"
-    return Remark(
-        Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
-        f"No amount of this solution brings the flask to pH {pH:g}{where}.",
-        "Take a strong acid to go down, a strong base to go up.",
-    )
+    wording = "" if stops is None else "stops"
+    said = say("ph-not-reached", wording, pH=pH, stops=stops)
+    return Remark(Strength.PRODUCT_LOSS if loses else Strength.ADVICE, *said)
 
 
 def _gas_holds_it(pH: float, stops: float | None, cost: Cost | None) -> Remark:
     """A carbonate that stops where its carbon dioxide keeps it."""
-    remark = _not_reached(pH, stops, cost)
-    where = "" if stops is None else f": it stops near pH {stops:.1f}"
-    return replace(
-        remark,
-        strength=Strength.INFORMATION if remark.strength is Strength.ADVICE else remark.strength,
-        message=f"As long as carbon dioxide is in the flask, this solution does not bring it to "
-        f"pH {pH:g}{where}.",
-        change="Stir in the open flask until the gas is off and test with pH paper. If it has to "
-        "be more basic, take a hydroxide that the product stands.",
-    )
+    loses = cost is not None and cost.is_loss
+    wording = "held-by-gas" if stops is None else "held-by-gas-and-stops"
+    said = say("ph-not-reached", wording, pH=pH, stops=stops)
+    return Remark(Strength.PRODUCT_LOSS if loses else Strength.INFORMATION, *said)
 
 
-@rule(
-    "neutrals-carried-along",
-    check="order",
-    title="Neutral compounds go along with the salt",
-    source="organic liquid left at the interface and dissolved in the water layer, as computed",
-    stage=3,
-)
+@rule("neutrals-carried-along", check="order", stage=3)
 def neutrals_carried_along(case: Case) -> Iterator[Breach]:
-    """The water layer with the salt still holds a little of the solvent it was shaken with, and
-    neutral compounds in it. When the product is set free they come along. One wash of that water
-    layer with fresh solvent, before the pH is changed, takes them out; look at what is in it
-    before you pour it away.
-    """
+    """By what a wash of the water layer would take: silent where it takes little."""
     solvent = next(iter(case.inventory.solvents), None)
     dirty = {
         m.target
@@ -206,8 +165,7 @@ def neutrals_carried_along(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.ADVICE,
-                f"Neutral compounds worth {percent(less)} of the product come along with it.",
-                "Wash the water layer with fresh solvent before you change its pH.",
+                *say("neutrals-carried-along", share=percent(less)),
                 (Number("neutral compounds in the product", less * 100, "%"),),
                 score_loss=0.1 if less >= MUCH_CARRIED else 0.0,
             ),

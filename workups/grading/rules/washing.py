@@ -18,11 +18,12 @@ from workups.words.numbers import percent, rounded
 from ..assessment import Band, Number, Strength
 from ..case import Case
 from ..modelrun import model_run
-from ..rule import LOSS_LOW, Breach, Cost, Remark, band, rule
+from ..rule import LOSS_LOW, Breach, Cost, Remark, Words, band, rule
 from .contents import on_bench
 from .quench import mild_quench
 from .rewriting import without_wash
 
+say = Words("washing")
 WASHED_OUT = 0.03
 ACID_LIMIT = 0.01
 STRONG_BASE_PH = 11.0
@@ -50,18 +51,9 @@ def _share_aside(case: Case, index: int, step: Parting, target: str) -> float:
     return aside / total
 
 
-@rule(
-    "product-washed-out",
-    check="order",
-    title="A wash takes the product with it",
-    source="D = K alpha_neutral(pH); the ionised form stays in water",
-    stage=1,
-)
+@rule("product-washed-out", check="order", stage=1)
 def product_washed_out(case: Case) -> Iterator[Breach]:
-    """A wash should take what is not wanted. An acidic product leaves with base as its salt, a
-    basic one with acid, and a small polar one with any large volume of water. If the washings
-    are kept, the product can be brought back: change the pH and extract again.
-    """
+    """A loss only above ``wash_loss_limit_percent``; washings that are used later are fine."""
     for i, step, shakes in case.partings():
         if not isinstance(step, Wash) or not case.is_aqueous(step.material) or not shakes:
             continue
@@ -83,33 +75,20 @@ def _washed_out(case: Case, step: Wash, aside: float, layer: str, pH: float) -> 
     mended = without_wash(case.plan, step)
     limit = float(case.exercise.choice("wash_loss_limit_percent")) / 100.0
 
-    def say(cost: Cost | None) -> Remark:
+    def remark(cost: Cost | None) -> Remark:
         lost = cost is not None and cost.lost.low > LOSS_LOW and cost.lost.nominal >= limit
         return Remark(
             Strength.PRODUCT_LOSS if lost else Strength.ADVICE,
-            f"This wash leaves {percent(aside)} of the product in the {layer}, which is not used "
-            "again.",
-            "Use a wash that takes less of the product: one in which it is no salt, a smaller or a "
-            "salted one; or extract the washings once more.",
+            *say("product-washed-out", share=percent(aside), layer=layer),
             (Number("product in the washings", aside * 100, "%"), Number("pH", pH, "")),
         )
 
-    return Breach(step.id, say, mended)
+    return Breach(step.id, remark, mended)
 
 
-@rule(
-    "strong-base-on-ester",
-    check="order",
-    title="Hydroxide on a product it can destroy",
-    source="second-order ester hydrolysis, rate constant as stated with the exercise, else assumed "
-    "for all esters (from memory)",
-    stage=2,
-)
+@rule("strong-base-on-ester", check="order", stage=2)
 def strong_base_on_ester(case: Case) -> Iterator[Breach]:
-    """Sodium hydroxide takes acid out as bicarbonate does, but it also cleaves esters:
-    slowly in the cold and in two layers, fast if it is warm, strong or left to stand. Where a
-    weak base is enough, use it. The rate is a teaching estimate.
-    """
+    """By the simulated hydrolysis in the shake; with an assumed rate never charged."""
     sensitive = {r.substrate for r in case.exercise.setup.reactions if r.kind == "base"}
     for i, step, shakes in case.partings():
         if not isinstance(step, Wash) or not case.is_strong_base(step.material):
@@ -151,13 +130,11 @@ def _strong_base(case: Case, step: Wash, share: Band, pH: float, assumed: str) -
     if assumed:
         much = f"product in the short time of shaking ({_uncertain(share, assumed)})"
 
-    def say(_cost: Cost | None) -> Remark:
+    def remark(_cost: Cost | None) -> Remark:
         loss = nominal >= 0.05 and low > LOSS_LOW
         return Remark(
             Strength.PRODUCT_LOSS if loss else Strength.ADVICE,
-            f"The wash is strongly basic (pH {pH:.1f}) and hydrolyses {much}, more if it stands or "
-            "is warm.",
-            "Bicarbonate takes the acid out and leaves the ester alone.",
+            *say("strong-base-on-ester", pH=pH, much=much),
             (
                 Number("product hydrolysed", nominal * 100, "%", low * 100, high * 100),
                 Number("pH", pH, ""),
@@ -165,22 +142,12 @@ def _strong_base(case: Case, step: Wash, share: Band, pH: float, assumed: str) -
             score_loss=WRONG_BASE if high >= EFFECT and not assumed else 0.0,
         )
 
-    return Breach(step.id, say, mended)
+    return Breach(step.id, remark, mended)
 
 
-@rule(
-    "acid-on-sensitive-product",
-    check="order",
-    title="Strong acid on a product it can destroy",
-    source="reaction of the product with acid, rate constant as stated with the exercise, else "
-    "assumed for all acetals or esters (from memory)",
-    stage=2,
-)
+@rule("acid-on-sensitive-product", check="order", stage=2)
 def acid_on_sensitive_product(case: Case) -> Iterator[Breach]:
-    """Tertiary and benzylic alcohols, acetals and epoxides do not stand strong acid: they lose
-    water or fall apart, and the mass may still look normal. Ammonium chloride, or a weak acid,
-    quenches as well. The rate is a teaching estimate.
-    """
+    """By what the slow reactions took, shaken, stirred or standing."""
     sensitive = {r.substrate for r in case.exercise.setup.reactions if r.kind == "acid"}
     for i, step, facts in case.steps():
         if not isinstance(step, Parting | Quench | Add | Adjust | Stand):
@@ -233,8 +200,7 @@ def _destroyed(share: Band, pH: float, what: str, _cost: Cost | None) -> Remark:
     loses = share.nominal >= 0.05 and share.low > LOSS_LOW
     return Remark(
         Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
-        f"At pH {pH:.1f} acid destroys {what} or is warm.",
-        "Use ammonium chloride solution, which is hardly acid, and bicarbonate after it.",
+        *say("acid-on-sensitive-product", pH=pH, what=what),
         (
             Number(
                 "product destroyed", share.nominal * 100, "%", share.low * 100, share.high * 100
@@ -244,19 +210,9 @@ def _destroyed(share: Band, pH: float, what: str, _cost: Cost | None) -> Remark:
     )
 
 
-@rule(
-    "acid-left-in-product",
-    check="order",
-    title="Acid stays in the product",
-    source="trade practice: base wash after an acid-catalysed step until the wash stays basic",
-    stage=3,
-)
+@rule("acid-left-in-product", check="order", stage=3)
 def acid_left_in_product(case: Case) -> Iterator[Breach]:
-    """Acid that is not washed out is concentrated with the product: it adds to the mass, smells,
-    and goes on reacting when the flask is warmed. A bicarbonate wash takes it out; enough
-    is when the water layer stays basic. What the exercise's own route leaves in is not held
-    against a plan.
-    """
+    """By the acid that is weighed with the product; the mend is a mild base."""
     draws = case.inventory.draws
     model = model_run(case.exercise, draws.seed, draws.count)
     for found in case.measures():
@@ -308,18 +264,16 @@ def _acid_left(
 
     name = case.inventory.tables.material_name(weak) if weak else "a dilute base"
 
-    def say(_cost: Cost | None) -> Remark:
+    def remark(_cost: Cost | None) -> Remark:
         return Remark(
             Strength.ADVICE,
-            f"Acid worth {percent(share)} of the product's mass is still in it at the end.",
-            f"Wash with {name}, swirling open, until the water layer stays basic."
-            if not carbonate
-            else f"Repeat the wash with {name} until the water layer stays basic.",
+            *say("acid-left-in-product", "washed" if carbonate else "", share=percent(share),
+                 base=name),
             (Number("acid left", share * 100, "%"),),
             score_loss=min(0.6, 0.1 + share * 2),
         )
 
-    return Breach(step_id, say, mended)
+    return Breach(step_id, remark, mended)
 
 
 def _acts_on_pH(flask: Flask) -> bool:
@@ -327,20 +281,9 @@ def _acts_on_pH(flask: Flask) -> bool:
     return flask.pH is not None and not ACID_DROPS_PH < float(flask.pH[0]) < BASE_DROPS_PH
 
 
-@rule(
-    "wash-without-effect",
-    check="order",
-    title="A wash that removes nothing",
-    source="amounts before and after the wash, as computed",
-    stage=5,
-)
+@rule("wash-without-effect", check="order", stage=5)
 def wash_without_effect(case: Case) -> Iterator[Breach]:
-    """A wash that finds nothing to remove, product either, costs time and solvent and does no harm.
-    It is never
-    marked down; it is worth knowing. Nothing is said of a wash that is there for a reaction which
-    is not simulated, as bisulfite for an aldehyde, nor of one after strong acid or base, which
-    takes the drops of it out however little they weigh.
-    """
+    """For information: what the wash takes away beside water, solvent and its own salts."""
     inv = case.inventory
     for i, step in case.product_washes():
         bottle = case.bottle(step.material)
@@ -373,8 +316,7 @@ def wash_without_effect(case: Case) -> Iterator[Breach]:
                 step.id,
                 Remark(
                     Strength.INFORMATION,
-                    "This wash finds nothing to remove (less than 0.2 % of the product's mass).",
-                    "It does no harm; it costs time and a little product. It can be left out.",
+                    *say("wash-without-effect"),
                 ),
                 without_wash(case.plan, step),
             )
