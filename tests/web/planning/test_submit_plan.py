@@ -116,7 +116,7 @@ def test_a_self_check_names_no_grams_of_product(sign_in, student, planned_work):
 def test_which_checks_only(sign_in, student, planned_work, assignment):
     assignment.feedback_detail = "which checks"
     assignment.save()
-    replace_step(planned_work, student, "wash-water", keep="lower")
+    replace_step(planned_work, student, "wash-brine", keep="lower")
     page = sign_in(student).post(url_of("self-check", planned_work), follow=True).content.decode()
     assert "not yet" in page
     assert "note__what" not in page

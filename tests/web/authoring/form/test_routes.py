@@ -136,7 +136,7 @@ def test_a_plan_begins_with_a_first_verb(client, course, instructor):
     assert "no steps yet" in client.get(url_of(draft)).content.decode()
     send(client, draft, "add:cool", HTMX)
     assert steps_of(draft) == [
-        {"verb": "cool", "id": "cool", "flask": "reaction flask", "to_C": 20}
+        {"verb": "cool", "id": "cool", "flask": "reaction flask"}
     ]
 
 
