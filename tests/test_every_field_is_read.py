@@ -12,7 +12,6 @@ ROOT = Path(__file__).parents[1]
 READ_OUTSIDE = {
     ("GasReport", "dry_mmol"), ("GasReport", "stoppered_kPa"), ("Slip", "mass_group"),
     ("Weighing", "minute"),  # in a record's file, for whoever reads it
-    ("Ledger", "on_line_mmol"),
 }
 
 

@@ -79,8 +79,7 @@ class Ledger:
 
     ``vessel`` is what is weighed as this product, empty where nothing is weighed, the one that
     counts most where there are several; ``vessels_mmol`` what each of them holds on the balance,
-    ``weighed_mmol`` the sum. ``on_line_mmol`` (steps + 1, N) is what is still on the line before
-    each step, up to the last weighing.
+    ``weighed_mmol`` the sum.
     """
 
     target: str
@@ -89,7 +88,6 @@ class Ledger:
     available_mmol: Array
     weighed_mmol: Array
     entries: tuple[Entry, ...]
-    on_line_mmol: Array
 
     def share(self, mmol: Array) -> Array:
         """An amount as share of what there was at the start, (N,)."""
@@ -137,8 +135,7 @@ def ledger_of(run: Run, target: str) -> Ledger:
     held = {w.vessel: run.outcomes[w.at].after.flasks[w.vessel].total()[row] if np.any(left)
             else left for w in weighings}
     return Ledger(target, weighed, held, account.available, left,
-                  tuple(sorted(found, key=lambda e: (_position(run, e.step), e.place, e.how))),
-                  account.on_line)
+                  tuple(sorted(found, key=lambda e: (_position(run, e.step), e.place, e.how))))
 
 
 def _worth_a_line(entry: Entry, account: _Account) -> bool:
@@ -171,12 +168,9 @@ class _Account:
         held = self._off_line(run.start, self._lines[0])
         for place, mmol in held.items():
             self._places[place] = {("", How.NOT_CARRIED_ON): mmol}
-        on_line = [self._on_line(run.start, self._lines[0])]
         for i, outcome in enumerate(run.outcomes):
             held = self._carry(i, outcome, held)
-            on_line.append(self._on_line(outcome.after, self._lines[i + 1]))
-        self.on_line = np.array(on_line)
-        self.at_end = on_line[-1]
+        self.at_end = self._on_line(run.end, self._lines[len(run.outcomes)])
 
     def entries(self) -> Iterator[Entry]:
         """Everything that is off the line at the end."""
