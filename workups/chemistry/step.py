@@ -8,15 +8,18 @@ liquid, counts materials or prints a sheet asks the step and need not know its k
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Callable, Container, Iterable, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from functools import cache
-from typing import Any, ClassVar, Self
+from functools import cache, wraps
+from typing import Any, ClassVar, Self, TypeVar
 
 from .fields import FLASK_LENGTH, ID_PATTERN, ID_WORDS, KEY_LENGTH, Declared, identifier
 
 WASTE = "waste"
+
+S = TypeVar("S")
+A = TypeVar("A")
 
 
 class FieldKind(StrEnum):
@@ -139,6 +142,20 @@ class Noted:
     unit: str = ""
 
 
+def _once_for_all(answer: Callable[[S], A]) -> Callable[[S], A]:
+    """An answer of a step is worked out when it is first asked and kept: steps never change."""
+    name = answer.__qualname__
+
+    @wraps(answer)
+    def asked(step: S) -> A:
+        kept = step.__dict__
+        if name not in kept:
+            kept[name] = answer(step)
+        known: A = kept[name]
+        return known
+    return asked
+
+
 class StepGroup(StrEnum):
     """What steps have in common for somebody who looks for one."""
 
@@ -173,17 +190,20 @@ class Step:
         pattern=ID_PATTERN, says=ID_WORDS))
     note: str = text_field("Note")
 
-    def fields(self) -> Iterator[tuple[str, FieldSpec, Any]]:
+    @_once_for_all
+    def fields(self) -> tuple[tuple[str, FieldSpec, Any], ...]:
         """Name, description and value of each field a person fills in, in printing order."""
-        for name, spec in field_specs(type(self)).items():
-            yield name, spec, getattr(self, name)
+        specs = field_specs(type(self))
+        return tuple((name, spec, getattr(self, name)) for name, spec in specs.items())
 
+    @_once_for_all
     def takes(self) -> tuple[str, ...]:
         """Flasks whose contents the step takes up or acts on, each once."""
         return _once(
             name for _, spec, value in self.fields() if not spec.produces
             for name in _flasks_in(spec, value))
 
+    @_once_for_all
     def needs(self) -> tuple[str, ...]:
         """Flasks that have to be there before the step: those it takes, unless it may start
         one."""
@@ -191,6 +211,7 @@ class Step:
             name for _, spec, value in self.fields() if not (spec.produces or spec.may_be_new)
             for name in _flasks_in(spec, value))
 
+    @_once_for_all
     def brings(self) -> tuple[str, ...]:
         """Flasks that the step may be the first to name: they are there after it."""
         return _once(
@@ -206,10 +227,12 @@ class Step:
         """Flasks and ``waste`` that the step names as where something goes."""
         return (*self.carries_on_in(), *self.sets_aside())
 
+    @_once_for_all
     def carries_on_in(self) -> tuple[str, ...]:
         """Flasks that the step fills with what the plan means to go on with."""
         return self._named(aside=False)
 
+    @_once_for_all
     def sets_aside(self) -> tuple[str, ...]:
         """Flasks (or ``waste``) that take what the plan does not go on with."""
         return self._named(aside=True)
@@ -220,6 +243,7 @@ class Step:
             for name in _flasks_in(spec, value))
 
     @property
+    @_once_for_all
     def acts_on(self) -> str:
         """The one flask that the step is about; empty where it takes up several at once."""
         specs = field_specs(type(self))
@@ -244,6 +268,7 @@ class Step:
         """``upper`` and ``lower`` with where each goes, of a step that parts two layers."""
         return ()
 
+    @_once_for_all
     def uses(self) -> tuple[Use, ...]:
         """What the step takes from the bench; nothing of a material that it uses 0 mL of."""
         used = (
@@ -256,6 +281,7 @@ class Step:
         times = getattr(self, spec.times) if spec.times else 1
         return Use(key, each_mL, times, is_rinse=spec.optional)
 
+    @_once_for_all
     def materials(self) -> tuple[str, ...]:
         """Keys of the bench materials that the step names, used or not."""
         return _once(
@@ -312,7 +338,7 @@ def _flasks_in(spec: FieldSpec, value: Any) -> tuple[str, ...]:
     return (value,) if spec.kind is FieldKind.FLASK and value else ()
 
 
-def _once(names: Iterator[str]) -> tuple[str, ...]:
+def _once(names: Iterable[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(names))
 
 
