@@ -79,8 +79,9 @@ def rows_taken(request: pytest.FixtureRequest) -> Iterator[Watched]:
     """Every service takes rows in one order, so that no two wait for each other."""
     watched = Watched()
     uses_rows = "db" in request.fixturenames or request.node.get_closest_marker("django_db")
-    # The machine plays in one transaction; SQLite has no locks of rows.
-    if not uses_rows or "machine" in request.fixturenames or connection.vendor != "postgresql":
+    several_in_one = request.node.get_closest_marker("several_in_one_transaction")
+    # SQLite has no locks of rows.
+    if not uses_rows or several_in_one or connection.vendor != "postgresql":
         yield watched
         return
     request.getfixturevalue("db")

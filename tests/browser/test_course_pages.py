@@ -90,6 +90,7 @@ def test_a_second_step_is_set_up_and_used_without_javascript(new_page, ta):
     page.get_by_role("button", name="Turn it on").click()
     code = page.locator("main li").first.inner_text()
     page.get_by_role("link", name="I have them").click()
+    page.get_by_text("Menu").click()
     page.get_by_role("button", name="Sign out").click()
     sign_in(page)
     page.get_by_label("Code").fill("000000")
@@ -97,6 +98,7 @@ def test_a_second_step_is_set_up_and_used_without_javascript(new_page, ta):
     page.get_by_text("This code is wrong").wait_for()
     page.get_by_label("Code").fill(code)
     page.get_by_role("button", name="Sign in").click()
+    page.get_by_text("Menu").click()
     page.get_by_role("button", name="Sign out").wait_for()
 
 

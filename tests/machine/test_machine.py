@@ -8,6 +8,7 @@ from tests.long import IS_LONG, count
 
 pytestmark = [
     pytest.mark.django_db,
+    pytest.mark.several_in_one_transaction,
     pytest.mark.usefixtures("few_draws", "expected_failures"),
     pytest.mark.timeout(count(600, 7200)),
 ]

@@ -12,6 +12,7 @@ from tests.machine.test_machine import SETTINGS
 
 pytestmark = [
     pytest.mark.django_db,
+    pytest.mark.several_in_one_transaction,
     pytest.mark.usefixtures("few_draws", "expected_failures"),
     pytest.mark.timeout(3600),
 ]

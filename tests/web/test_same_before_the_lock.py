@@ -57,6 +57,7 @@ from workups.web.reports.sheet_views import sheet_head, steps_to_label
 
 pytestmark = [
     pytest.mark.django_db,
+    pytest.mark.several_in_one_transaction,
     pytest.mark.usefixtures("few_draws"),
     pytest.mark.timeout(count(600, 7200)),
 ]
