@@ -107,8 +107,8 @@ def test_a_planted_mistake_goes_all_the_way_to_a_released_mark(
     page = new_page(student, viewport={"width": 820, "height": 1100})
     said = check_plan(page, work)
     assert "which goes to the waste" in said
-    # The page states the mean over the draws of a seed that is new in each course (88.0 to 88.7 with
-    # five of them), the floats carry out the nominal run alone (89.3).
+    # The page states the mean over the draws of a seed that is new in each course (88.0 to 88.7
+    # with five of them), the floats carry out the nominal run alone (89.3).
     assert stated_loss(said) == pytest.approx(lost_on_floats(), abs=2.0)
     mend_plan(page, work)
     assert "which goes to the waste" not in check_plan(page, work)
