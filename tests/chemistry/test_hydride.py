@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -145,7 +146,7 @@ def test_steps_in_any_order_are_carried_out(seed: int) -> None:
                   p.Strip(id="strip", flask="pot"), p.Weigh(id="weigh", flask="pot")))
     more = [p.Stand(id="stand", flask=FLASK, minutes=30.0), water(0.5), water(10.0, "b"),
             *(step for steps in BEFORE.values() for step in steps[:1] if step.id == "a")]
-    named = [type(s)(**{**vars(s), "id": f"more-{i}"}) for i, s in enumerate(more)]
+    named = [replace(s, id=f"more-{i}") for i, s in enumerate(more)]
     plan = shuffled(usual, named, dice)
     flasks, kept = {FLASK}, []
     for step in plan.steps:
