@@ -208,7 +208,7 @@ def test_a_plan_is_changed_by_the_keyboard_alone(new_page, planned_work, student
     press_until(page, "Tab", "#down-cool")
     page.keyboard.press("Enter")
     page.get_by_text("Moved step 1, Cool down").wait_for()
-    assert page.evaluate("document.activeElement.id") == "down-cool"
+    page.locator("#down-cool:focus").wait_for()
     press_until(page, "Shift+Tab", "#edit-cool")
     page.keyboard.press("Enter")
     page.locator("#form-cool").wait_for()
