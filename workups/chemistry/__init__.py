@@ -2,10 +2,10 @@
 
 Every amount is an array (C, N) in mmol: C components in a fixed order (``inventory``), N draws;
 draw 0 is the nominal run. A run (``run``) carries a plan out step by step on named flasks
-(``state``) and keeps every moment; a changed plan starts from the first step that differs. After
-each step the sum over flasks, waste, glass and air equals what was put in, to 1e-9
-(``conservation``). Constants are drawn by name (``draws``), so that a new one leaves the others as
-they were.
+(``state``) and keeps every moment; a changed plan starts from the first step that differs, and
+fewer draws are cut from a run with more (``cut``). After each step the sum over flasks, waste,
+glass and air equals what was put in, to 1e-9 (``conservation``). Constants are drawn by name
+(``draws``), so that a new one leaves the others as they were.
 
 One home for each thing that others ask
     ``step``, ``plan``  what a kind of step takes, needs, fills, uses, prints and asks to be written

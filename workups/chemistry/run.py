@@ -28,13 +28,17 @@ from .steps import MissingFlask, carry_out
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Outcome:
-    """One step with the bench after it and what it reported."""
+    """One step with the bench after it and what it reported; equal to nothing but itself."""
 
     step: Step
     after: State
     facts: Facts
+
+
+Tried = dict[tuple[Outcome | None, Step], Outcome]
+"""What came of a step after an outcome, None: at the start; all of one start and its draws."""
 
 
 @dataclass(frozen=True)
@@ -46,9 +50,14 @@ class Run:
     outcomes: tuple[Outcome, ...]
 
     @cached_property
+    def steps(self) -> tuple[Step, ...]:
+        """The steps carried out."""
+        return tuple(o.step for o in self.outcomes)
+
+    @cached_property
     def flow(self) -> Flow:
         """Where the liquid of the steps carried out goes."""
-        return Flow(Plan(tuple(o.step for o in self.outcomes)))
+        return Flow(Plan(self.steps))
 
     @property
     def end(self) -> State:
@@ -89,20 +98,27 @@ def simulate(plan: Plan, setup: Setup, draws: Draws) -> Run:
     return continue_run(prepare(setup, draws), plan)
 
 
-def continue_run(known: Run, plan: Plan) -> Run:
-    """Carry out a plan, taking over from a known run the first steps that are the same."""
-    return Run(known.inventory, known.start, tuple(_carried(known, plan)))
+def continue_run(known: Run, plan: Plan, tried: Tried | None = None) -> Run:
+    """Carry out a plan, taking over from a known run the first steps that are the same, and from
+    what was ``tried`` before what came of the same step at the same moment."""
+    return Run(known.inventory, known.start, tuple(_carried(known, plan, tried)))
 
 
-def _carried(known: Run, plan: Plan) -> Iterator[Outcome]:
+def _carried(known: Run, plan: Plan, tried: Tried | None = None) -> Iterator[Outcome]:
     """One step after the other, those that a known run shares taken over."""
-    shared = _shared_start(known, plan)
+    shared = shared_start(known, plan.steps)
     yield from shared
-    state = shared[-1].after if shared else known.start
+    tried = {} if tried is None else tried
+    last = shared[-1] if shared else None
     for step in plan.steps[len(shared):]:
-        state, facts = carry_out(known.inventory, state, step)
-        check_conserved(known.inventory, known.start, state, step.id)
-        yield Outcome(step, state, facts)
+        outcome = tried.get((last, step))
+        if outcome is None:
+            state, facts = carry_out(
+                known.inventory, known.start if last is None else last.after, step)
+            check_conserved(known.inventory, known.start, state, step.id)
+            outcome = tried[last, step] = Outcome(step, state, facts)
+        last = outcome
+        yield outcome
 
 
 @dataclass(frozen=True)
@@ -131,9 +147,10 @@ def run_as_far(known: Run, plan: Plan) -> tuple[Run, Stopped | None]:
     return Run(known.inventory, known.start, tuple(done)), stopped
 
 
-def _shared_start(known: Run, plan: Plan) -> list[Outcome]:
+def shared_start(known: Run, steps: tuple[Step, ...]) -> list[Outcome]:
+    """The outcomes of the first steps that a known run has in common with some steps."""
     shared = []
-    for outcome, step in zip(known.outcomes, plan.steps, strict=False):
+    for outcome, step in zip(known.outcomes, steps, strict=False):
         if outcome.step != step:
             break
         shared.append(outcome)

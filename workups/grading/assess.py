@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from workups.chemistry import ENGINE_VERSION
-from workups.chemistry.draws import Draws
+from workups.chemistry.cut import first_draws
 from workups.chemistry.materials import charged
 from workups.chemistry.plan import Plan, PlanError
 from workups.chemistry.readings import Readings
@@ -67,6 +67,7 @@ def assess(
     *,
     seed: int = 1,
     draws: int = 500,
+    curves: bool = False,
 ) -> Assessment:
     """Assess a plan (the model plan if none is given) and, if there are any, readings.
 
@@ -76,6 +77,7 @@ def assess(
     plan : what the student means to do.
     readings : what was recorded at the bench.
     seed, draws : of the Monte Carlo band; the same give the same assessment to the last byte.
+    curves : whether the recovery with one to six portions is worked out too, for whoever looks.
 
     Every plan with a step gets an assessment. Where a step cannot be carried out, what comes
     before it is assessed, and a safety hold says which step it is: a person has to look.
@@ -91,9 +93,10 @@ def assess(
         raise PlanError("the plan has no steps")
     model = model_run(exercise, seed, draws)
     run, stopped = run_as_far(model, plan)
-    case = Case(exercise, Plan(tuple(o.step for o in run.outcomes)), run)
-    small = _small(case, seed, min(draws, MEND_DRAWS))
-    done = _as_done(exercise, plan, readings, case, model, seed, draws) if readings else None
+    case = Case(exercise, Plan(run.steps), run)
+    few = first_draws(run, model_run(exercise, seed, min(draws, MEND_DRAWS)))
+    small = replace(case, run=few)
+    done = _as_done(exercise, plan, readings, case, small, model) if readings else None
     bench = _Bench(*bench_drying(done.case, readings)) if done and readings else _Bench()
     diagnosed = diagnose_plan(small, drying_share=1.0 - bench.share(exercise))
     if stopped:
@@ -107,7 +110,7 @@ def assess(
         exercise=exercise.key,
         seed=seed,
         draws=draws,
-        expected=expected_targets(case, small, model),
+        expected=expected_targets(case, model, small if curves else None),
         steps=(*step_reports(case.run),
                *(not_carried_out(s) for s in plan.steps[len(run.outcomes):])),
         ledger=ledger_lines(case.run),
@@ -136,30 +139,24 @@ def _stop(stopped: Stopped) -> Finding:
     )
 
 
-def _small(case: Case, seed: int, draws: int) -> Case:
-    """The same case with fewer draws: the first ones of the same table of random numbers."""
-    run, _ = run_as_far(model_run(case.exercise, seed, draws), case.plan)
-    return Case(case.exercise, Plan(tuple(o.step for o in run.outcomes)), run)
-
-
 def _as_done(
     exercise: Exercise,
     plan: Plan,
     readings: Readings,
     case: Case,
+    small: Case,
     model: Run,
-    seed: int,
-    draws: int,
 ) -> _Done:
     setup = with_actual_amounts(exercise.setup, readings.reagents)
     real = replace(exercise, setup=setup)
-    start = case.run if setup == exercise.setup else prepare(setup, Draws(seed, draws))
+    start = case.run if setup == exercise.setup else prepare(setup, model.inventory.draws)
     was = carried_out(start, plan, readings)
     done = Case(real, was.plan, was.run)
     inv = done.inventory
     charged_g = float(inv.mass_g(charged(inv, setup))[0])
-    small = _small(replace(done, exercise=exercise), seed, min(draws, MEND_DRAWS))
-    left = {t.standing.ledger.target: t for t in shortfall_of(small).targets}
+    as_planned, _ = run_as_far(small.run, was.plan)
+    left = {t.standing.ledger.target: t
+            for t in shortfall_of(Case(exercise, Plan(as_planned.steps), as_planned)).targets}
     yields = tuple(
         judge_yield(
             setup,

@@ -155,8 +155,8 @@ class CurvePoint:
 
 @dataclass(frozen=True)
 class ExpectedTarget:
-    """What to expect of one target: masses in g, recovery (None: nothing is extracted) and its
-    curves, and what the weighed product consists of in g."""
+    """What to expect of one target: masses in g, recovery (None: nothing is extracted), its curves
+    where they were asked for, and what the weighed product consists of in g."""
 
     target: str
     name: str

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +23,7 @@ from workups.chemistry.plan import (
     Step,
     Wash,
 )
-from workups.chemistry.run import CANNOT, Run, continue_run
+from workups.chemistry.run import CANNOT, Run, Tried, continue_run
 from workups.chemistry.state import State
 from workups.exercise.exercise import Exercise
 
@@ -34,15 +34,17 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Case:
-    """A plan with its run for an exercise; changed plans share what comes before the change."""
+    """A plan with its run for an exercise; changed plans share what they have in common."""
 
     exercise: Exercise
     plan: Plan
     run: Run
+    _tried: Tried = field(default_factory=dict, compare=False, repr=False)
 
     def changed(self, plan: Plan) -> Case:
-        """The same exercise with another plan."""
-        return Case(self.exercise, plan, continue_run(self.run, plan))
+        """The same exercise with another plan; no step is carried out twice at the same moment of
+        a case and what was changed from it."""
+        return Case(self.exercise, plan, continue_run(self.run, plan, self._tried), self._tried)
 
     def tried(self, plan: Plan | None) -> Case | None:
         """The same exercise with another plan, what hangs on steps that are gone left out; None

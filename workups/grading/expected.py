@@ -28,17 +28,17 @@ def weighed_mass(run: Run, target: str) -> Array:
     return np.asarray(measure(run, target).mass_g + noise)
 
 
-def expected_targets(case: Case, small: Case, model: Run) -> tuple[ExpectedTarget, ...]:
+def expected_targets(case: Case, model: Run, small: Case | None) -> tuple[ExpectedTarget, ...]:
     """Expectations for every target of an exercise; ``small`` is the same case with fewer
-    draws, enough for the curves."""
+    draws, enough for the curves, or None where nobody looks at them."""
     return tuple(
-        _expected(case, small, model, t.substance, t.recovery_goal)
+        _expected(case, model, small, t.substance, t.recovery_goal)
         for t in case.exercise.setup.targets
     )
 
 
 def _expected(
-    case: Case, small: Case, model: Run, target: str, goal: float
+    case: Case, model: Run, small: Case | None, target: str, goal: float
 ) -> ExpectedTarget:
     inv = case.inventory
     theory = theoretical_yield(case.exercise.setup, inv.tables, target)
@@ -64,9 +64,9 @@ def _expected(
 
 
 def _curve(
-    case: Case, target: str, stage: Stage | None, *, same_total: bool
+    case: Case | None, target: str, stage: Stage | None, *, same_total: bool
 ) -> tuple[CurvePoint, ...]:
-    if stage is None:
+    if case is None or stage is None:
         return ()
     points = curve(case.run, case.plan, target, stage, same_total=same_total)
     return tuple(CurvePoint(n, *_of(values)) for n, values in enumerate(points, start=1))

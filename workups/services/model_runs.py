@@ -53,6 +53,6 @@ def _compute(document: str, seed: int) -> Assessment:
     exercise = load_exercise(document)
     try:
         with computing(f"the model plan of {exercise.key}", for_author=True):
-            return assess(exercise, seed=seed, draws=assessments.DRAWS)
+            return assess(exercise, seed=seed, draws=assessments.DRAWS, curves=True)
     except CannotBeCarriedOut as problem:
         raise ModelPlanFails(problem.for_author) from problem

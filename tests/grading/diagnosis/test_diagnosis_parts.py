@@ -28,7 +28,7 @@ from workups.grading.diagnosis.recording import (
     thousandfold,
 )
 from workups.grading.diagnosis.replay import replayed
-from workups.grading.diagnosis.samples import KINDS, first_draws, sample_of
+from workups.grading.diagnosis.samples import KINDS, sample_of
 from workups.grading.diagnosis.scenarios import bench_of
 from workups.grading.diagnosis.weighing import ORDINARY, mass_likelihood
 from workups.invented_students import applicable_slips
@@ -164,14 +164,6 @@ def test_replaying_only_where_a_change_reaches_gives_what_carrying_out_all_gives
                     np.testing.assert_allclose(getattr(holding, kind), there, rtol=0, atol=1e-9)
             tried += 1
     assert tried > 20
-
-
-def test_a_run_cut_to_its_first_draws_is_the_run_with_fewer_draws() -> None:
-    case = done_case(VINEGAR, 40)
-    few = simulate(case.plan, case.exercise.setup, Draws(5, 8))
-    cut = sample_of(first_draws(case.run, 8)).holdings["hexyl_acetate"]
-    np.testing.assert_allclose(cut.mass_g, sample_of(few).holdings["hexyl_acetate"].mass_g,
-                               rtol=1e-9)
 
 
 def test_without_extractions_in_portions_none_can_have_been_left_out() -> None:

@@ -8,12 +8,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from workups.chemistry.draws import Draws
-from workups.chemistry.facts import Facts
 from workups.chemistry.measures import measure
 from workups.chemistry.plan import Dry
-from workups.chemistry.run import Outcome, Run, prepare
-from workups.chemistry.state import Flask, State
+from workups.chemistry.run import Outcome, Run
 
 from ..assessment import Band
 
@@ -157,56 +154,4 @@ def _drying(run: Run, outcome: Outcome) -> DryingSample:
         facts.mass_g,
         facts.free_mL,
         np.asarray(drops),
-    )
-
-
-def first_draws(run: Run, count: int) -> Run:
-    """The same run cut to its first draws, without carrying it out again.
-
-    The facts of the steps are left as they are: only the drying facts are cut too.
-    """
-    inv = run.inventory
-    if inv.count <= count:
-        return run
-    draws = Draws(inv.draws.seed, count, inv.draws.start)
-    small = prepare(inv.setup, draws)
-    outcomes = tuple(
-        replace(o, after=_cut_state(o.after, count), facts=_cut_facts(o, count))
-        for o in run.outcomes
-    )
-    return replace(small, start=_cut_state(run.start, count), outcomes=outcomes)
-
-
-def _cut_facts(outcome: Outcome, count: int) -> Facts:
-    drying = outcome.facts.drying
-    if drying is None:
-        return outcome.facts
-    cut = {
-        f: getattr(drying, f)[:count]
-        for f in ("needed_g", "mass_g", "free_mL", "droplets_after_mL")
-    }
-    return replace(outcome.facts, drying=replace(drying, **cut))
-
-
-def _cut_state(state: State, count: int) -> State:
-    return replace(
-        state,
-        flasks={n: _cut_flask(f, count) for n, f in state.flasks.items()},
-        waste={n: a[:, :count] for n, a in state.waste.items()},
-        films={n: a[:, :count] for n, a in state.films.items()},
-        air=state.air[:, :count],
-        put_in=state.put_in[:, :count],
-        weighed={n: a[:count] for n, a in state.weighed.items()},
-    )
-
-
-def _cut_flask(flask: Flask, count: int) -> Flask:
-    pH = None if flask.pH is None else flask.pH[:count]
-    return replace(
-        flask,
-        organic=flask.organic[:, :count],
-        droplets=flask.droplets[:, :count],
-        aqueous=flask.aqueous[:, :count],
-        solid=flask.solid[:, :count],
-        pH=pH,
     )

@@ -8,9 +8,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from workups.chemistry.cut import first_draws
 from workups.chemistry.measures import measure
 from workups.chemistry.plan import Plan, Weigh
-from workups.chemistry.run import Run, continue_run
+from workups.chemistry.run import Run, continue_run, prepare
 from workups.chemistry.speciation import NotConverged
 from workups.chemistry.steps import MissingFlask
 from workups.chemistry.substances import Tables
@@ -20,7 +21,7 @@ from ..expected import weighed_mass
 from ..rule import band
 from .densities import bandwidth
 from .replay import replayed
-from .samples import Sample, first_draws, sample_of
+from .samples import Sample, sample_of
 from .weighing import ORDINARY, Reading
 
 Array = NDArray[np.float64]
@@ -102,7 +103,9 @@ Maker = Callable[[Bench], Iterator[Scenario]]
 
 def bench_of(done: Case, volumes: frozenset[tuple[str, str]]) -> Bench:
     """The workup as done, ready for trying out changes."""
-    run = first_draws(done.run, DRAWS)
+    inv = done.inventory
+    draws = replace(inv.draws, count=min(DRAWS, inv.count))
+    run = first_draws(done.run, prepare(inv.setup, draws))
     case = Case(done.exercise, done.plan, run)
     sample = sample_of(run, volumes)
     as_done = {

@@ -13,6 +13,7 @@ are out of the way, the finding names those and says so.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from ..assessment import Finding
@@ -45,12 +46,14 @@ class _Seen:
         return self.rule.code, self.breach.step
 
 
-def breaches(case: Case) -> list[_Seen]:
-    """All breaches on a plan, causes first: by stage, then by position."""
+def breaches(case: Case, rules: Iterable[Rule] | None = None) -> list[_Seen]:
+    """The breaches of rules (all of them if none are named) on a plan, causes first: by stage, then
+    by position."""
     if not case.plan.steps:
         return []
     position = {s.id: i for i, s in enumerate(case.plan.steps)}
-    seen = [_Seen(r, b) for r in RULES.values() for b in r.find(case)]
+    asked = RULES.values() if rules is None else rules
+    seen = [_Seen(r, b) for r in asked for b in r.find(case)]
     return sorted(seen, key=lambda s: (s.rule.stage, position.get(s.breach.step, 999), s.rule.code))
 
 
@@ -66,6 +69,7 @@ def diagnose_plan(case: Case, *, drying_share: float = 1.0) -> Diagnosed:
     first_seen: dict[tuple[str, str], _Seen] = {}
     for one in seen:
         first_seen.setdefault(one.key, one)
+    breached = {one.rule.code: one.rule for one in seen}.values()
     trail = [_Stage("", dict(first_seen))]
     for _ in range(MOST_CAUSES):
         cause = next((s for s in seen if s.breach.mended is not None and s.key not in known), None)
@@ -78,7 +82,7 @@ def diagnose_plan(case: Case, *, drying_share: float = 1.0) -> Diagnosed:
             continue
         there = shortfall_of(mended)
         cost = cost_of(case, mended)
-        remaining = _known_of(breaches(mended), first_seen)
+        remaining = _known_of(breaches(mended, breached), first_seen)
         left = {s.key for s in remaining}
         findings.append(explained(_as_written(cause, cost, trail), here, there))
         here = there

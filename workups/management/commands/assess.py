@@ -59,7 +59,7 @@ class Command(BaseCommand):
             readings = _document(options["readings"], lambda text: load_readings(text, exercise))
         seed = _whole("--seed", options["seed"], 0, MOST_SEED)
         draws = _whole("--draws", options["draws"], 2, MOST_DRAWS)
-        found = assess(exercise, plan, readings, seed=seed, draws=draws)
+        found = assess(exercise, plan, readings, seed=seed, draws=draws, curves=True)
         if options["json"]:
             report = json.dumps(assessment_json(found), indent=2, ensure_ascii=False)
         else:

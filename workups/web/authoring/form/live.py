@@ -93,7 +93,7 @@ def live_model(text: str) -> LiveModel:
             mixture = starting_mixture(exercise)
             if usable.steps == 0:
                 return LiveModel(usable, problems, doubts=said, charge=charge, mixture=mixture)
-            assessment = assess(exercise, seed=1, draws=DRAWS)
+            assessment = assess(exercise, seed=1, draws=DRAWS, curves=True)
             return LiveModel(
                 usable,
                 problems,
