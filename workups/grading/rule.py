@@ -25,7 +25,7 @@ from .case import Case
 
 Array = NDArray[np.float64]
 
-LOSS_LOW, LOSS_NOMINAL = 0.01, 0.05
+LOSS = 0.05
 WORTH_SHOWING, ENOUGH_TO_COMPARE, MINUTES_WORTH_SHOWING = 0.001, 0.2, 5.0
 
 
@@ -51,8 +51,8 @@ class Cost:
 
     @property
     def is_loss(self) -> bool:
-        """Whether the model is sure of a real loss: 5 % nominal, and above 1 % at its low end."""
-        return self.lost.nominal >= LOSS_NOMINAL and self.lost.low > LOSS_LOW
+        """Whether the model is sure of a real loss: 5 % even at its low end."""
+        return is_sure(self.lost)
 
     def loss_strength(self) -> Strength:
         """Product loss where the model is sure of it, else advice."""
@@ -166,6 +166,16 @@ def band(values: Array, unit: str = "1") -> Band:
     """Nominal value (draw 0) with the 5th and 95th percentile over the draws."""
     low, high = np.percentile(values, [5.0, 95.0])
     return Band(float(values[0]), float(low), float(high), unit)
+
+
+def is_sure(lost: Band, most: float = LOSS) -> bool:
+    """Whether a loss (shares, 0..1) is one at 95 % certainty: its lower end reaches what a loss
+    without any doubt has to reach.
+
+    >>> is_sure(Band(0.08, 0.02, 0.20)), is_sure(Band(0.05, 0.05, 0.05))
+    (False, True)
+    """
+    return lost.low >= most
 
 
 def cost_of(case: Case, mended: Case) -> Cost:

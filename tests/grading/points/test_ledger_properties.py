@@ -29,7 +29,7 @@ from workups.grading.expected import weighed_mass
 from workups.grading.points.charges import PRODUCT_CHECKS, SLOPE, UNCHARGED
 from workups.grading.points.ledger import How, Ledger, ledger_of
 from workups.grading.recorded.yieldcheck import ENOUGH_DELIVERED, judge_yield
-from workups.grading.rule import LOSS_NOMINAL, band
+from workups.grading.rule import LOSS, band
 from workups.words.numbers import percent
 
 from ..plans import (
@@ -257,10 +257,11 @@ def _glass(ledger: Ledger) -> float:
                      if e.how is How.ON_GLASS))
 
 
-def said_to_be_lost(assessment: Assessment) -> float:
-    """The shares of the theoretical amount that charged findings name, added up. One whose own
-    check has no points left is charged on others."""
-    return sum(n.value / 100 for f in findings(assessment) if f.charged
+def said_to_be_lost(assessment: Assessment, *, least: bool = False) -> float:
+    """The shares of the theoretical amount that charged findings name, or the lower ends of them,
+    added up. One whose own check has no points left is charged on others."""
+    return sum(((n.low or 0.0) if least else n.value) / 100
+               for f in findings(assessment) if f.charged
                for n in f.numbers if n.name in CHARGED_NUMBERS)
 
 
@@ -412,7 +413,7 @@ def test_a_finding_of_the_ledger_says_what_its_line_says(seed: int) -> None:
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_loss_is_charged_as_strongly_as_it_is_said(seed: int) -> None:
     """The number of a charged finding is what its points were made of: together they lose what the
-    curve asks for, and a loss that is sure is called one."""
+    curve asks for of as much as is sure, and a loss that is sure is called one."""
     result = assessed(seed)
     checks = {c.name: c for c in result.checks if c.name in PRODUCT_CHECKS}
     pool = sum(c.out_of for c in checks.values())
@@ -421,9 +422,8 @@ def test_a_loss_is_charged_as_strongly_as_it_is_said(seed: int) -> None:
             assert number.low is not None
             assert number.high is not None
             assert number.low - 1e-6 <= number.value <= number.high + 1e-6, found
-            sure = number.value >= 100 * LOSS_NOMINAL and number.low > 1.0
-            if sure:
+            if number.low >= 100 * LOSS:
                 assert found.strength in (Strength.PRODUCT_LOSS, Strength.SAFETY_HOLD), found
-    said = said_to_be_lost(result)
+    said = said_to_be_lost(result, least=True)
     lost = sum(c.out_of * (1.0 - c.score) for c in checks.values())
     assert lost >= pool * min(1.0, SLOPE * max(0.0, said - UNCHARGED)) - 0.05 * pool, lost

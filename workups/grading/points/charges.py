@@ -6,9 +6,11 @@ of their points what it loses of the product, and what it spoils of it by what i
     lost = points of these checks x min(1, mean of SLOPE (short - UNCHARGED) + spoilt - SPOILT_FREE)
 
 over the products, each at least 0, so the first three hundredths of every product are free, and a
-plan that brings a sixth of the product has none of these points. A part of one product costs its
-share of the points whether there is one product or three. Nothing else decides how much is lost:
-rules *explain* it.
+plan that brings a sixth of the product has none of these points. What an extraction misses of the
+exercise's goal is charged from the goal on: what is beyond the goal is free already. ``short`` is
+what is sure of it (``shortfall.sure``), ``spoilt`` a mean over the draws. A part of one product
+costs its share of the points whether there is one product or three. Nothing else decides how much
+is lost: rules *explain* it.
 Each cause takes what mending it brings back, earlier causes first; what no mend brings back is
 charged at the place and step of the ledger, in its words. A cause takes its points from its own
 check, and what that cannot bear from the others, in findings of the same ``cause``: where the
@@ -36,9 +38,9 @@ from workups.words.sentences import step_heading
 from ..assessment import Finding, Number, Strength
 from ..case import Case
 from ..recorded.yieldcheck import ENOUGH_DELIVERED
-from ..rule import LOSS_LOW, LOSS_NOMINAL, RULES, band
+from ..rule import LOSS, RULES, band, is_sure
 from .ledger import AIR, GLASS, REACTION, Entry, How
-from .shortfall import KINDS, Shortfall, TargetShortfall, losses_by_how
+from .shortfall import KINDS, Shortfall, TargetShortfall, losses_by_how, sure
 
 Array = NDArray[np.float64]
 
@@ -63,11 +65,12 @@ WHY = (
 SOURCE = "amounts in every place at the end of the plan, as computed"
 PREFIX = "ledger-"
 LOST, LOST_OF_ALL = "product lost", "lost of all products"
-# The nominal constants tell of an amount, the points are of its mean over the draws: where the two
-# are further apart than this, the words say so.
+# The nominal constants tell of an amount, the points are of what is sure of it: where the two are
+# further apart than this, the words say so.
 APART = 0.05
-# A loss that may be anything within so much says between what.
-WIDE = 0.2
+# A loss that may be anything within so much says between what; one that need not be a loss at all
+# does so sooner.
+WIDE, SOMEWHAT_WIDE = 0.2, 0.1
 
 # An entry of a target's ledger, with the share of it that no finding answers for yet.
 _Open = tuple[TargetShortfall, Entry, float]
@@ -116,9 +119,10 @@ def _mean(values: Array) -> float:
 
 
 def _missing(written: Shortfall) -> float:
-    """What is charged of the products for what is missing, 0..SLOPE: the mean over them."""
+    """What is charged of the products for what is sure to be missing, 0..SLOPE: the mean over
+    them."""
     return float(np.mean([
-        SLOPE * max(0.0, _mean(t.short) - UNCHARGED) for t in written.targets]))
+        SLOPE * max(sure(t.missed), sure(t.short) - UNCHARGED, 0.0) for t in written.targets]))
 
 
 def _spoilt(written: Shortfall) -> float:
@@ -278,7 +282,6 @@ def _entry_finding(case: Case, ones: Sequence[_Open]) -> Finding:
     entry, lost = ones[0][1], band(_of_all(case, ones))
     shares = {t.standing.ledger.target: t.standing.ledger.share(e.mmol) for t, e, _ in ones}
     bands = [band(share) for share in shares.values()]
-    sure = any(b.nominal >= LOSS_NOMINAL and b.low > LOSS_LOW for b in bands)
     at = next((i for i, s in enumerate(case.plan.steps) if s.id == entry.step), None)
     after = ("" if at is None else
              f" after step {at + 1} ({step_heading(case.plan.steps[at], case.exercise)})")
@@ -290,30 +293,36 @@ def _entry_finding(case: Case, ones: Sequence[_Open]) -> Finding:
              "place": _place(entry.place), "after": after}
     number = Number(lost_name(case), lost.nominal * 100, "%", lost.low * 100, lost.high * 100)
     found = _finding(entry.how.value, CHECK_OF.get(entry.how, "order"),
-                     Strength.PRODUCT_LOSS if sure else Strength.ADVICE, entry.step, words,
+                     Strength.PRODUCT_LOSS if any(map(is_sure, bands)) else Strength.ADVICE,
+                     entry.step, words,
                      (number,))
     whole = "of the product" if len(case.targets) == 1 else "of all products"
-    return _and_how_sure(found, _of_all(case, ones), whole)
+    shares_of_all = _of_all(case, ones)
+    return _and_how_sure(found, shares_of_all, whole, sure(shares_of_all))
 
 
-def _and_how_sure(finding: Finding, shares: Array, of_what: str) -> Finding:
+def _and_how_sure(
+    finding: Finding, shares: Array, of_what: str, charged: float
+) -> Finding:
     """A finding that says what its points are of, where its constants decide too much."""
-    mean, within = _mean(shares), band(shares)
-    if abs(mean - within.nominal) <= APART:
+    within = band(shares)
+    if abs(charged - within.nominal) <= APART:
         return finding
     return replace(finding, message=(
         f"{finding.message} That is uncertain: it may be anything from {percent(within.low)} "
-        f"to {percent(within.high)} {of_what}, and the points follow the mean, {percent(mean)}."))
+        f"to {percent(within.high)} {of_what}, and the points are of {percent(charged)}."))
 
 
 def _and_between(finding: Finding, least: float, most: float, name: str) -> Finding:
-    """A finding of a rule that says between what its loss may be, where that is a wide range."""
-    if most - least < WIDE or finding.code.startswith(PREFIX) or "uncertain" in finding.message:
+    """A finding of a rule that says between what its loss may be, where that is a wide range, or
+    one that begins where nothing would be called a loss."""
+    narrow = most - least < (SOMEWHAT_WIDE if least < LOSS <= most else WIDE)
+    if narrow or finding.code.startswith(PREFIX) or "uncertain" in finding.message:
         return finding
     of_what = "of the product" if name == LOST else "of all products"
     return replace(finding, message=(
         f"{finding.message} How much is lost is uncertain: between {percent(least)} and "
-        f"{percent(most)} {of_what}."))
+        f"{percent(most)} {of_what}. The points are of what is sure of it."))
 
 
 def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
@@ -339,8 +348,8 @@ def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
              "share": percent(sum(b.nominal for b in amounts.values()))}
     check = "drying" if set(kinds) <= set(KINDS[:2]) else "order"
     found = _finding("weighed with it", check, Strength.ADVICE, step, words, numbers)
-    found = _and_how_sure(found, np.sum([worst.standing.foreign[k] for k in kinds], axis=0),
-                          "of that mass")
+    foreign = np.sum([worst.standing.foreign[k] for k in kinds], axis=0)
+    found = _and_how_sure(found, foreign, "of that mass", _mean(foreign))
     account = _Account(unexplained(found, 1))
     account.spoilt = more
     return [account]
@@ -354,6 +363,8 @@ def _charged(
     points = {name: float(case.exercise.rubric.points.get(name, 0.0)) for name in PRODUCT_CHECKS}
     pool = sum(points.values())
     left, over = dict(points), []
+    # Each cause's share of what is lost by the means, which add up; how much of it is charged by
+    # what is sure.
     short, spoilt = _mean(written.short), _mean(written.spoilt)
     beyond, spoilt_beyond = _missing(written), _spoilt(written)
     per_short = beyond / short if short > 0 else 0.0
@@ -454,9 +465,12 @@ def _told(account: _Account, finding: Finding, name: str) -> Finding:
     strength = finding.strength
     if finding.score_loss > 0 and strength is Strength.INFORMATION:
         strength = Strength.ADVICE
-    sure = account.short >= LOSS_NOMINAL and lost.low > LOSS_LOW
-    if sure and strength in (Strength.ADVICE, Strength.INFORMATION):
+    is_loss = account.short >= LOSS and is_sure(lost)
+    if is_loss and strength in (Strength.ADVICE, Strength.INFORMATION):
         strength = Strength.PRODUCT_LOSS
+    may_be = account.short >= WORTH_SAYING and account.spoilt < FOREIGN_LOSS and not is_loss
+    if may_be and strength is Strength.PRODUCT_LOSS:
+        strength = Strength.ADVICE
     return replace(finding, numbers=numbers, strength=strength)
 
 

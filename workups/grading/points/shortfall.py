@@ -18,8 +18,12 @@ beside the totals that a fair marker wrote down before (tests/grading/stories.py
 beyond the recovery goal counts as if the goal were just met, so that nobody loses points for three
 portions where four are used; what stays in the water as a salt is no matter of portions and counts
 whole. Where an exercise counts portions instead of setting a goal, the plan is held against what
-its own routes bring. The means over the draws are what is charged: an estimate neither hides a loss
-nor makes it sure.
+its own routes bring. Charged of a loss is its mean without the quarter of the draws that is hardest
+on the plan: an estimate neither hides a loss nor makes it sure. Where nothing is uncertain that is
+the loss itself. The mean of all draws would charge an uncertain constant more than a sure one,
+because a loss has more room above than below; and what only the nominal constants lose would be
+charged whole or not at all where two outcomes are near each other. Of what is weighed beside the
+product the mean counts.
 
 What a mixture is worth is not only a matter of grams. A reaction mixture that holds little beside
 its product is, poured out and stripped, no isolated product: nothing was done. So the plan is also
@@ -33,6 +37,7 @@ Up to a half it says nothing; from there on the worth falls, to nothing where no
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
@@ -72,6 +77,8 @@ LEAST_USEFUL = 0.02
 LEAST_TO_TAKE_OUT = 0.02
 BARE = "only stripped"
 GLASS_FREE = 0.02
+# The share of the draws that counts, the kindest ones (judgement, beside the stories).
+SURE_DRAWS = 0.75
 
 
 @dataclass(frozen=True)
@@ -87,6 +94,10 @@ class Standing:
         """Share weighed, with recovery beyond the goal counted as the goal, (N,)."""
         recovered = np.maximum(self.recovered + self._as_salt, 1e-12)
         return np.asarray(self.ledger.delivered * np.minimum(1.0, goal / recovered))
+
+    def reached(self, goal: float) -> Array:
+        """How far the extraction came of its goal, 0..1, (N,)."""
+        return np.asarray(np.minimum(1.0, (self.recovered + self._as_salt) / goal))
 
     @property
     def _as_salt(self) -> Array:
@@ -120,12 +131,13 @@ def standing_of(run: Run, target: str) -> Standing:
 
 @dataclass(frozen=True)
 class Mark:
-    """What the right routes of an exercise bring, draw by draw: the least of a target, the most of
-    what comes with it (by kind, and ``beside_g`` (C, N) by substance), and what each way of losing
-    takes at most; ``delivered`` the share of the target that the least of them brings, mean over
-    the draws."""
+    """What the right routes of an exercise bring, draw by draw: the least of a target, the least
+    that their extraction reaches of its goal, the most of what comes with it (by kind, and
+    ``beside_g`` (C, N) by substance), and what each way of losing takes at most; ``delivered`` the
+    share of the target that the least of them brings, mean over the draws."""
 
     useful: Array
+    reached: Array
     foreign: Mapping[str, Array]
     beside_g: Array
     losses: Mapping[How, float]
@@ -157,9 +169,10 @@ def _mark(runs: list[Run], target: str, goal: float) -> Mark:
     for standing in bringing:
         for how, share in losses_by_how(standing.ledger).items():
             losses[how] = max(losses.get(how, 0.0), share)
-    useful = [s.useful(goal) for s in bringing]
+    nothing = np.zeros(runs[0].inventory.count)
     return Mark(
-        np.min(useful, axis=0) if useful else np.zeros(runs[0].inventory.count),
+        np.min([s.useful(goal) for s in bringing] or [nothing], axis=0),
+        np.min([s.reached(goal) for s in bringing] or [nothing], axis=0),
         {kind: np.max([s.foreign[kind] for s in standings], axis=0) for kind in KINDS},
         np.max([_beside_g(run, target, contents_weighed(run, target)) for run in runs], axis=0),
         losses,
@@ -210,13 +223,15 @@ def losses_by_how(ledger: Ledger) -> dict[How, float]:
 
 @dataclass(frozen=True)
 class TargetShortfall:
-    """One target: ``short`` (N,) 0..1 of what right routes bring is missing; ``excess`` by kind
+    """One target: ``short`` (N,) 0..1 of what right routes bring is missing; ``missed`` (N,) the
+    part of it that is missing because the extraction falls short of its goal; ``excess`` by kind
     (N,), g per g of the target; ``undone`` (N,) 0..1 of what a workup takes out was not; its
     standing and the mark it was held against."""
 
     standing: Standing
     mark: Mark
     short: Array
+    missed: Array
     excess: Mapping[str, Array]
     undone: Array
 
@@ -277,6 +292,16 @@ class Shortfall:
         return float(np.mean((1.0 - self.short) * (1.0 - self.spoilt)))
 
 
+def sure(values: Array) -> float:
+    """What is charged of a loss over the draws (N,): the mean without the largest of them.
+
+    >>> sure(np.array([0.3, 0.3])), round(sure(np.array([0.0, 0.1, 0.2, 0.7])), 9)
+    (0.3, 0.1)
+    """
+    counted = math.ceil(SURE_DRAWS * len(values))
+    return float(np.sort(values)[:counted].mean())
+
+
 def _on_more_glass(ledger: Ledger, mark: Mark) -> Array:
     """What stays on more glass than in the right routes, up to GLASS_FREE, (N,): extracts kept in
     flasks of their own, a vial instead of the flask. It is lost, and never held against a plan;
@@ -294,18 +319,23 @@ def shortfall_of(case: Case) -> Shortfall:
     found = []
     for target in case.exercise.setup.targets:
         mark, standing = marks[target.substance], standing_of(case.run, target.substance)
-        useful = standing.useful(_goal(case.exercise, target.substance))
+        goal = _goal(case.exercise, target.substance)
+        useful = standing.useful(goal)
         asked = mark.useful >= LEAST_USEFUL
         useful = useful + _on_more_glass(standing.ledger, mark)
         # A draw in which the right routes bring nothing either says nothing of this plan.
         nothing = 0.0 if np.any(asked) else (useful <= 0.0).astype(np.float64)
         short = np.where(asked, 1.0 - useful / np.where(asked, mark.useful, 1.0), nothing)
+        short = np.clip(short, 0.0, 1.0)
+        missed = np.clip(1.0 - standing.reached(goal) / np.maximum(mark.reached, 1e-12), 0.0, short)
+        if case.exercise.fixed_portions is not None:
+            missed = np.zeros_like(short)
         wet = max(target.water_and_salt_limit, LEAST_WATER_AND_SALT)
         allowed = dict(zip(KINDS, (wet, LEAST_WATER_AND_SALT, SOLVENT_ALLOWED, CLINGING_ALLOWED,
                                    ACID_ALLOWED, OTHER_ALLOWED), strict=True))
         excess = {kind: np.maximum(
             standing.foreign[kind] - np.maximum(allowed[kind], mark.foreign[kind]), 0.0)
             for kind in KINDS}
-        found.append(TargetShortfall(standing, mark, np.clip(short, 0.0, 1.0), excess,
+        found.append(TargetShortfall(standing, mark, short, missed, excess,
                                      _undone(case, standing, mark)))
     return Shortfall(tuple(found))

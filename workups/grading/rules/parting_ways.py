@@ -15,7 +15,7 @@ from workups.words.numbers import percent
 
 from ..assessment import Band, Number, Strength
 from ..case import Case
-from ..rule import LOSS_NOMINAL, Breach, Cost, Remark, Words, band, rule
+from ..rule import LOSS, Breach, Cost, Remark, Words, band, rule
 
 say = Words("parting_ways")
 LEAST_MIXED, SURELY_MIXED, NOT_SEPARATED = 0.03, 0.02, 0.10
@@ -156,7 +156,7 @@ def _combined(case: Case, name: str, made: int) -> Plan | None:
 
 
 def _forgotten(name: str, share: float, cost: Cost | None) -> Remark:
-    loses = share >= LOSS_NOMINAL or cost is None or cost.is_loss
+    loses = share >= LOSS or cost is None or cost.is_loss
     return Remark(
         Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
         *say("extract-left-behind", name=name, share=percent(share)),

@@ -18,7 +18,7 @@ from workups.words.numbers import percent, rounded
 from ..assessment import Band, Number, Strength
 from ..case import Case
 from ..modelrun import model_run
-from ..rule import LOSS_LOW, Breach, Cost, Remark, Words, band, rule
+from ..rule import Breach, Cost, Remark, Words, band, is_sure, rule
 from .contents import on_bench
 from .quench import mild_quench
 from .rewriting import without_wash
@@ -76,7 +76,7 @@ def _washed_out(case: Case, step: Wash, aside: float, layer: str, pH: float) -> 
     limit = float(case.exercise.choice("wash_loss_limit_percent")) / 100.0
 
     def remark(cost: Cost | None) -> Remark:
-        lost = cost is not None and cost.lost.low > LOSS_LOW and cost.lost.nominal >= limit
+        lost = cost is not None and is_sure(cost.lost, limit)
         return Remark(
             Strength.PRODUCT_LOSS if lost else Strength.ADVICE,
             *say("product-washed-out", share=percent(aside), layer=layer),
@@ -131,9 +131,8 @@ def _strong_base(case: Case, step: Wash, share: Band, pH: float, assumed: str) -
         much = f"product in the short time of shaking ({_uncertain(share, assumed)})"
 
     def remark(_cost: Cost | None) -> Remark:
-        loss = nominal >= 0.05 and low > LOSS_LOW
         return Remark(
-            Strength.PRODUCT_LOSS if loss else Strength.ADVICE,
+            Strength.PRODUCT_LOSS if is_sure(share) else Strength.ADVICE,
             *say("strong-base-on-ester", pH=pH, much=much),
             (
                 Number("product hydrolysed", nominal * 100, "%", low * 100, high * 100),
@@ -197,9 +196,8 @@ def _mild(case: Case, step: Parting | Quench | Add | Adjust | Stand) -> Plan | N
 
 
 def _destroyed(share: Band, pH: float, what: str, _cost: Cost | None) -> Remark:
-    loses = share.nominal >= 0.05 and share.low > LOSS_LOW
     return Remark(
-        Strength.PRODUCT_LOSS if loses else Strength.ADVICE,
+        Strength.PRODUCT_LOSS if is_sure(share) else Strength.ADVICE,
         *say("acid-on-sensitive-product", pH=pH, what=what),
         (
             Number(
