@@ -14,8 +14,8 @@ from .stories import CLOSE, OUT_OF, STORIES, beside, total
 
 # Further than five points from the range, and who is thought to be wrong.
 DISPUTED = {
-    "strong-acid-quench": "either: the range counts on more contact than the simulation has, and the "
-                          "rate is so uncertain that little of the loss is sure",
+    "strong-acid-quench": "either: the range counts on more contact than the simulation has, and "
+                          "the rate is so uncertain that little of the loss is sure",
 }
 MARKED = STORIES if IS_LONG else STORIES[::7]
 
