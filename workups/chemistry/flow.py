@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
-from .plan import START_FLASK, WASTE, Plan, Step
+from .plan import START_FLASK, WASTE, Kind, Plan, Step
 
 Names = frozenset[str]
 
@@ -81,6 +81,10 @@ class Flow:
             onward = set(step.carries_on_in())
             reached = {b for a, b in step.pours() if a in names} & onward
             names = (names - taken | taken & onward if step.empties else names) | reached
+
+    def of(self, kind: type[Kind], index: int, flask: str) -> Iterator[Kind]:
+        """Those of a kind among the steps ``after`` one."""
+        return (step for _, step in self.after(index, flask) if isinstance(step, kind))
 
     def taken_up_later(self, index: int, flask: str) -> bool:
         """Whether a step after one goes on with a flask: more than to wait, look or label, and

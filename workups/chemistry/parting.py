@@ -20,7 +20,7 @@ from .facts import Facts, ShakeFacts
 from .inventory import Inventory
 from .layers import solvent_fractions
 from .materials import poured
-from .plan import INTERFACES, WASTE, Extract, Parting, Wash
+from .plan import INTERFACES, WASTE, Parting
 from .pouring import pour_everything, rinsed_by
 from .slow import happened, settled_again, turned_over
 from .state import Flask, State, empty_flask
@@ -162,17 +162,16 @@ def _kept_and_other(layers: Layers, organic_kept: Array) -> tuple[Flask, Flask]:
 def part(inv: Inventory, state: State, step: Parting) -> tuple[State, Facts]:
     """Carry out an extraction, a wash or a plain separation."""
     state, funnel = _into_funnel(inv, state, step.flask)
-    portions = step.portions if isinstance(step, Extract | Wash) else 1
-    repeats_other = isinstance(step, Extract)
+    repeats_other = step.pools_kept
     pooled: Flask | None = None
     kept = other = funnel
     organic_kept: Array | None = None
     shakes = []
-    for number in range(portions):
-        if isinstance(step, Extract | Wash):
-            fresh = poured(inv, step.material, step.volume_mL)
+    for number in range(step.shakes):
+        if step.fresh is not None and step.fresh.each_mL is not None:
+            fresh = poured(inv, step.fresh.material, step.fresh.each_mL)
             state = state.with_input(fresh.total())
-            if number == 0 and isinstance(step, Extract) and step.rinse_flask:
+            if number == 0 and step.rinses_out():
                 state, fresh = rinsed_by(inv, state, step.flask, fresh)
             funnel = funnel.plus(fresh)
         state, layers = shake(inv, state, funnel, step)
@@ -187,7 +186,7 @@ def part(inv: Inventory, state: State, step: Parting) -> tuple[State, Facts]:
     state = _put(state, step.keep_in, kept)
     state = _put(state, step.other_in, replace(other, in_funnel=False))
     problems = _problems(shakes, repeats_other=repeats_other)
-    minutes = portions * (step.settle_min + 3.0)
+    minutes = step.shakes * (step.settle_min + 3.0)
     return state, Facts(shakes=tuple(shakes), problems=problems, minutes=minutes,
                         gas_mmol=np.asarray(sum(s.gas_mmol for s in shakes)))
 

@@ -9,7 +9,7 @@ sheets read their fields, units and choices, ``flow`` where the liquid goes.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Container, Mapping
+from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import ClassVar, Self, TypeVar
 
@@ -143,6 +143,7 @@ class Parting(Step):
 
     group: ClassVar[StepGroup] = StepGroup.TWO_LAYERS
     empties: ClassVar[bool] = True
+    pools_kept: ClassVar[bool] = False  # portions: the kept layers are pooled, else the others
     printing_order: ClassVar[tuple[str, ...]] = ("flask", *_SHAKING)
     flask: str = flask_field("From flask")
     keep: str = choice_field("Layer kept", "upper", LAYERS)
@@ -160,6 +161,16 @@ class Parting(Step):
     def layers(self) -> tuple[tuple[str, str], ...]:
         kept, other = (self.keep_in, self.other_in)
         return tuple((layer, kept if layer == self.keep else other) for layer in LAYERS)
+
+    @property
+    def fresh(self) -> Use | None:
+        """The liquid poured in anew for each shake; None where what is there is parted."""
+        return next(iter(self.uses()), None)
+
+    @property
+    def shakes(self) -> int:
+        """How often it is shaken."""
+        return self.fresh.times if self.fresh else 1
 
     def to_tick(self) -> tuple[str, ...]:
         return (FIZZING_STOPPED,) if self.swirl_open else ()
@@ -183,6 +194,7 @@ class Extract(Parting):
 
     verb: ClassVar[str] = "extract"
     title: ClassVar[str] = "Extract"
+    pools_kept: ClassVar[bool] = True
     printing_order: ClassVar[tuple[str, ...]] = (
         "flask", "material", "volume_mL", "portions", "rinse_flask", *_SHAKING
     )
@@ -418,6 +430,10 @@ class Discard(Step):
     flask: str = flask_field()
     stream: str = choice_field("Waste stream", "aqueous", WASTE_STREAMS)
 
+    @property
+    def waste_stream(self) -> str:
+        return self.stream
+
     def sets_aside(self) -> tuple[str, ...]:
         return (WASTE,)
 
@@ -491,6 +507,11 @@ STEP_KINDS: Mapping[str, type[Step]] = {
 }
 
 
+def steps_of(kind: type[Kind], steps: Iterable[Step]) -> list[Kind]:
+    """Those of some steps that are of a kind, in order."""
+    return [s for s in steps if isinstance(s, kind)]
+
+
 @dataclass(frozen=True)
 class Plan:
     """An ordered sequence of steps. Step ids are unique within a plan."""
@@ -504,9 +525,9 @@ class Plan:
         if doubled:
             raise PlanError(f"step id used twice: {', '.join(doubled)}")
 
-    def of(self, kind: type[Kind]) -> list[Kind]:
-        """All steps of a kind, in order."""
-        return [s for s in self.steps if isinstance(s, kind)]
+    def of(self, kind: type[Kind], before: int | None = None) -> list[Kind]:
+        """All steps of a kind, in order, or those before a position."""
+        return steps_of(kind, self.steps[:before])
 
     def index(self, step_id: str) -> int:
         """Position of a step; raises PlanError where there is none."""

@@ -20,6 +20,7 @@ from .plan import (
     Plan,
     Separate,
     Strip,
+    steps_of,
 )
 from .run import Run, run_as_far
 
@@ -45,6 +46,16 @@ class Stage:
     first: int
     last: int
     steps: tuple[Parting, ...]
+
+    @property
+    def extracts(self) -> list[Extract]:
+        """Those of its steps that shake with fresh solvent."""
+        return steps_of(Extract, self.steps)
+
+    @property
+    def portions(self) -> int:
+        """Portions over all its steps; what is only parted counts as one."""
+        return sum(s.shakes if s.pools_kept else 1 for s in self.steps)
 
 
 def extraction_stage(run: Run, target: str) -> Stage | None:
@@ -131,8 +142,7 @@ def _kept_in(run: Run, target: str, stage: Stage) -> set[str]:
     line = [leading.flasks for leading in leading_to_weighed(run, target)] if (
         last_weighings(run)) else [frozenset[str]()]
     line += [line[-1]] * (len(run.outcomes) + 1 - len(line))
-    left = {_left_in(o.step, line[i + 1]) for i, o in enumerate(run.outcomes)
-            if isinstance(o.step, Parting) and o.step in stage.steps}
+    left = {_left_in(step, line[i + 1]) for i, step, _ in run.of(Parting) if step in stage.steps}
     names: set[str] = set()
     for i, outcome in enumerate(run.outcomes[stage.first : stage.last + 1], stage.first):
         step = outcome.step
@@ -151,10 +161,10 @@ def curve(
     The stage's extractions are replaced by one with n portions; nothing after it is carried out.
     None where one of them cannot be computed.
     """
-    first = next((s for s in stage.steps if isinstance(s, Extract)), None)
-    if first is None:
+    if not stage.extracts:
         return ()
-    total = sum(s.volume_mL * s.portions for s in stage.steps if isinstance(s, Extract))
+    first = stage.extracts[0]
+    total = sum(s.volume_mL * s.portions for s in stage.extracts)
     results = []
     for n in range(1, MOST_PORTIONS + 1):
         volume = total / n if same_total else first.volume_mL

@@ -19,7 +19,7 @@ from .facts import Facts
 from .flow import Flow
 from .inventory import Inventory, build_inventory
 from .materials import after_reaction, charged
-from .plan import START_FLASK, Plan, Step
+from .plan import START_FLASK, Kind, Plan, Step
 from .setup import Setup
 from .speciation import NotConverged
 from .state import State, empty_flask
@@ -67,6 +67,12 @@ class Run:
     def before(self, index: int) -> State:
         """The bench before step ``index``."""
         return self.start if index == 0 else self.outcomes[index - 1].after
+
+    def of(self, kind: type[Kind]) -> Iterator[tuple[int, Kind, Outcome]]:
+        """All steps of a kind, in order: position, step and what it did."""
+        for i, outcome in enumerate(self.outcomes):
+            if isinstance(outcome.step, kind):
+                yield i, outcome.step, outcome
 
     def outcome(self, step_id: str) -> Outcome:
         """What a step did, by its id."""

@@ -297,6 +297,11 @@ class Step:
         return ()
 
     @property
+    def waste_stream(self) -> str:
+        """The waste container that the step names, empty where it names none."""
+        return ""
+
+    @property
     def is_on_ice(self) -> bool:
         """Whether it needs an ice bath."""
         return False

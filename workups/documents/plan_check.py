@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from workups.chemistry.fields import MAX_STEPS
 from workups.chemistry.flow import Flow
-from workups.chemistry.plan import START_FLASK, WASTE, FieldKind, FieldSpec, Parting, Plan, Step
+from workups.chemistry.plan import START_FLASK, WASTE, FieldKind, FieldSpec, Plan, Step
 from workups.exercise.exercise import Exercise
 
 from .errors import shown
@@ -66,7 +66,7 @@ def _step_problems(step: Step, flasks: set[str], exercise: Exercise,
             yield from ((name, said) for said in _flask_problems(spec, value, flasks))
         elif spec.kind is FieldKind.MATERIAL and value:
             yield from ((name, said) for said in _material_problems(spec, value, exercise, names))
-    if isinstance(step, Parting) and step.keep_in == step.other_in:
+    if step.layers() and step.carries_on_in() == step.sets_aside():
         yield "other_in", "both layers would go to the same flask"
 
 

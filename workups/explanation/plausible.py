@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from workups.chemistry.limits import FUNNEL_FULL
 from workups.chemistry.materials import reagent_mmol
-from workups.chemistry.plan import Extract, Wash
+from workups.chemistry.plan import Parting
 from workups.chemistry.setup import Reagent
 from workups.chemistry.substances import Tables
 from workups.exercise.exercise import Exercise
@@ -90,11 +90,13 @@ def _balance_doubts(exercise: Exercise) -> Iterator[str]:
 
 def _volume_doubts(exercise: Exercise) -> Iterator[str]:
     funnel = exercise.setup.glassware.funnel_mL
-    for number, step in enumerate(exercise.model_plan.steps, 1):
-        if isinstance(step, Extract | Wash) and step.volume_mL > FUNNEL_FULL * funnel:
+    for step in exercise.model_plan.of(Parting):
+        fresh_mL = (step.fresh.each_mL if step.fresh else None) or 0.0
+        if fresh_mL > FUNNEL_FULL * funnel:
+            number = exercise.model_plan.index(step.id) + 1
             yield (
-                f"Step {number}: a portion of {amount(step.volume_mL, 'mL')} alone fills "
-                f"{percent(step.volume_mL / funnel)} of the {amount(funnel, 'mL')} funnel. It has "
+                f"Step {number}: a portion of {amount(fresh_mL, 'mL')} alone fills "
+                f"{percent(fresh_mL / funnel)} of the {amount(funnel, 'mL')} funnel. It has "
                 "to be split, or the funnel be larger."
             )
 

@@ -149,9 +149,8 @@ def _theory_equation(exercise: Exercise, target: str) -> str:
 def _shakes(exercise: Exercise, run: Run) -> WorkedChapter:
     lines = tuple(
         line
-        for number, outcome in enumerate(run.outcomes, 1)
-        if isinstance(outcome.step, Parting)
-        for line in _shake_lines(exercise, run, number, outcome)
+        for i, _, outcome in run.of(Parting)
+        for line in _shake_lines(exercise, run, i + 1, outcome)
     )
     return WorkedChapter(
         "Who goes into which layer",
@@ -278,9 +277,9 @@ def _gas(exercise: Exercise, run: Run) -> WorkedChapter:
 
 def _drying(exercise: Exercise, run: Run) -> WorkedChapter:
     lines = []
-    for number, outcome in enumerate(run.outcomes, 1):
-        facts, step = outcome.facts.drying, outcome.step
-        if facts is None or not isinstance(step, Dry):
+    for i, step, outcome in run.of(Dry):
+        facts = outcome.facts.drying
+        if facts is None:
             continue
         agent = exercise.setup.tables.agents[step.agent]
         taken = float(facts.water_before_mmol[0] - facts.water_after_mmol[0])
@@ -289,7 +288,7 @@ def _drying(exercise: Exercise, run: Run) -> WorkedChapter:
         most = f"; its fullest hydrate holds {amount(max(held))}" if held else ""
         lines.append(
             Working(
-                f"Step {number}, {step_heading(step, exercise)}",
+                f"Step {i + 1}, {step_heading(step, exercise)}",
                 f"{rounded(taken, 'mmol')} of water / ({rounded(float(facts.mass_g[0]), 'g')} / "
                 f"{fixed(agent.molar_mass, 1)}{NBSP}g/mol) = {significant(taken / salt, 2)} mol "
                 f"per mol of {material_name(step.agent, exercise)}{most}",

@@ -18,6 +18,7 @@ from workups.chemistry.plan import (
     WASTE,
     Dry,
     Extract,
+    Kind,
     Parting,
     Plan,
     Step,
@@ -74,11 +75,13 @@ class Case:
         for i, outcome in enumerate(self.run.outcomes):
             yield i, outcome.step, outcome.facts
 
+    def of(self, kind: type[Kind]) -> Iterator[tuple[int, Kind, Facts]]:
+        """All steps of a kind, in order: position, step and facts."""
+        return ((i, step, outcome.facts) for i, step, outcome in self.run.of(kind))
+
     def partings(self) -> Iterator[tuple[int, Parting, tuple[ShakeFacts, ...]]]:
         """Steps that shake and separate, with their shakes."""
-        for i, step, facts in self.steps():
-            if isinstance(step, Parting):
-                yield i, step, facts.shakes
+        return ((i, step, facts.shakes) for i, step, facts in self.of(Parting))
 
     def before(self, index: int) -> State:
         """The bench before a step."""
@@ -130,21 +133,18 @@ class Case:
         """Whether a liquid joins the water layer."""
         return material not in self.inventory.solvents
 
-    def washes_product(self, index: int, step: Step) -> bool:
+    def washes_product(self, index: int, step: Wash) -> bool:
         """Whether a step shakes the organic layer that holds product with something aqueous."""
-        if not isinstance(step, Wash) or not self.is_aqueous(step.material):
-            return False
-        return self.holds_product(self.before(index), step.flask)
+        return self.is_aqueous(step.material) and self.holds_product(
+            self.before(index), step.flask)
 
     def product_washes(self) -> list[tuple[int, Wash]]:
         """All washes of the organic layer that holds product, with their positions."""
-        return [
-            (i, s) for i, s, _ in self.steps() if isinstance(s, Wash) and self.washes_product(i, s)
-        ]
+        return [(i, s) for i, s, _ in self.of(Wash) if self.washes_product(i, s)]
 
-    def dries_product(self, index: int, step: Step) -> bool:
+    def dries_product(self, index: int, step: Dry) -> bool:
         """Whether a step puts a drying agent to a flask that holds product."""
-        return isinstance(step, Dry) and self.holds_product(self.before(index), step.flask)
+        return self.holds_product(self.before(index), step.flask)
 
     def bottle(self, material: str) -> Bottle:
         """What stands under a key on the bench of the exercise."""
@@ -183,4 +183,4 @@ class Case:
 
     def extracts(self) -> list[tuple[int, Extract]]:
         """All extraction steps with their positions."""
-        return [(i, s) for i, s, _ in self.steps() if isinstance(s, Extract)]
+        return [(i, s) for i, s, _ in self.of(Extract)]

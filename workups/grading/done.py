@@ -134,6 +134,4 @@ def readings_asked(plan: Plan, run: Run, target: str) -> int:
     ``run`` is of what was done, which says the flask.
     """
     flask = measure(run, target).flask
-    return next(
-        (s.readings for s in reversed(plan.steps) if isinstance(s, Weigh) and s.flask == flask), 1
-    )
+    return next((s.readings for s in reversed(plan.of(Weigh)) if s.flask == flask), 1)

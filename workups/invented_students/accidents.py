@@ -69,7 +69,7 @@ def possible_accidents(
 def can_happen(exercise: Exercise, plan: Plan, slip: str) -> bool:
     """Whether a slip can come about with a plan; cheaper than all ways in which it can."""
     if slip == "too-little-agent":
-        return any(isinstance(s, Dry) for s in plan.steps)
+        return bool(plan.of(Dry))
     return bool(possible_accidents(exercise, plan, slip))
 
 
@@ -96,12 +96,12 @@ def _needs_portions(_exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan
 
 def _needs_powder(exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...]:
     agents = tables().agents
-    powder = any(isinstance(s, Dry) and agents[s.agent].form == "powder" for s in plan.steps)
+    powder = any(agents[s.agent].form == "powder" for s in plan.of(Dry))
     return (plan,) if powder and _filters(exercise, plan) else ()
 
 
 def _many_portions(plan: Plan) -> list[Extract]:
-    return [s for s in plan.steps if isinstance(s, Extract) and s.portions > 1]
+    return [s for s in plan.of(Extract) if s.portions > 1]
 
 
 def _single(_exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...]:
@@ -124,7 +124,7 @@ def _only_first(_exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ..
 
 
 def _more_washing(_exercise: Exercise, plan: Plan, size: float) -> tuple[Plan, ...]:
-    washes = [s for s in plan.steps if isinstance(s, Wash) and s.material == "water"]
+    washes = [s for s in plan.of(Wash) if s.material == "water"]
     return tuple(
         plan.replacing(
             replace(
@@ -154,9 +154,9 @@ def _little_agent(exercise: Exercise, plan: Plan, size: float) -> tuple[Plan, ..
     """A quarter or half (at the usual size) of what would have been needed, and left at that."""
     run = simulate(plan, exercise.setup, Draws(1, 1))
     found = []
-    for outcome in run.outcomes:
-        step, drying = outcome.step, outcome.facts.drying
-        if isinstance(step, Dry) and drying is not None:
+    for _, step, outcome in run.of(Dry):
+        drying = outcome.facts.drying
+        if drying is not None:
             need = float(drying.needed_g[0])
             for share in (0.25, 0.5):
                 little = max(0.1, round(shortfall(share, size) * need, 1))
@@ -165,8 +165,8 @@ def _little_agent(exercise: Exercise, plan: Plan, size: float) -> tuple[Plan, ..
 
 
 def _filters(_exercise: Exercise, plan: Plan) -> list[Filter]:
-    dried = {s.flask for s in plan.steps if isinstance(s, Dry)}
-    return [s for s in plan.steps if isinstance(s, Filter) and s.flask in dried]
+    dried = {s.flask for s in plan.of(Dry)}
+    return [s for s in plan.of(Filter) if s.flask in dried]
 
 
 def _not_filtered(exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...]:
@@ -181,9 +181,8 @@ def _last_of(exercise: Exercise, plan: Plan) -> list[tuple[Strip | Collect, str]
     ends = [s for s in plan.steps if isinstance(s, Strip | Collect)]
     found: list[tuple[Strip | Collect, str]] = []
     for target in exercise.setup.targets:
-        own = [s for s in ends if target.flask == (s.into if isinstance(s, Collect) else s.flask)]
-        if not target.flask:
-            own = ends
+        own = [s for s in ends
+               if target.flask in ("", *(s.carries_on_in() or s.takes()))]
         found += [(own[-1], target.substance)] if own else []
     return found
 
@@ -230,11 +229,10 @@ def _weighed_warm(
 def _carried_over(_exercise: Exercise, plan: Plan, size: float) -> tuple[Plan, ...]:
     """Some of the last wash stays with the layer that is dried."""
     found = []
-    for at, step in enumerate(plan.steps):
-        if not isinstance(step, Dry):
-            continue
-        washes = [s for s in plan.steps[:at] if isinstance(s, Wash | Extract)]
-        aqueous = [s.material for s in washes if s.material not in tables().solvents]
+    for step in plan.of(Dry):
+        at = plan.index(step.id)
+        poured = [key for s in plan.of(Parting, at) for key in s.materials()]
+        aqueous = [key for key in poured if key not in tables().solvents]
         what = aqueous[-1] if aqueous else "water"
         found += [
             plan.inserting(
@@ -248,14 +246,12 @@ def _carried_over(_exercise: Exercise, plan: Plan, size: float) -> tuple[Plan, .
 def _no_base_wash(exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan, ...]:
     sources = {s.acts_on for s in plan.steps if s.verb not in ("discard", "test")}
 
-    def basic(step: Step) -> bool:
-        if not isinstance(step, Wash):
-            return False
+    def basic(step: Wash) -> bool:
         if step.keep_in != step.flask or step.other_in in sources:
             return False
         return bottle(step.material, exercise.setup).is_base
 
-    washes = [s.id for s in plan.steps if basic(s)]
+    washes = [s.id for s in plan.of(Wash) if basic(s)]
     return (without_washes(plan, *washes),) if washes else ()
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from workups.chemistry.plan import Extract, Parting, Wash
+from workups.chemistry.plan import Parting
 from workups.chemistry.run import Run
 
 LEAST_CARRIED = 0.02
@@ -66,5 +66,4 @@ def _one(run: Run, target: str, draw: int, at: int) -> Carried | None:
     across = of(onward.total()) - there
     if behind <= 1e-9 or across <= 1e-9:
         return None
-    portions = step.portions if isinstance(step, Extract | Wash) else 1
-    return Carried(step.id, min(across, behind), behind, there, portions)
+    return Carried(step.id, min(across, behind), behind, there, step.shakes)

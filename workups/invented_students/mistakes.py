@@ -11,9 +11,9 @@ from workups.chemistry.plan import (
     Dry,
     Extract,
     Filter,
+    Kind,
     Label,
     Plan,
-    Step,
     Strip,
     Tare,
     Transfer,
@@ -35,7 +35,7 @@ def planning_mistakes(exercise: Exercise) -> Mapping[str, Plan]:
 
 
 def _water_wash_skipped(case: Case) -> Plan | None:
-    washes = [s.id for s in case.plan.steps if isinstance(s, Wash) and s.material == "water"]
+    washes = [s.id for s in case.plan.of(Wash) if s.material == "water"]
     return without_washes(case.plan, washes[0]) if washes else None
 
 
@@ -53,7 +53,7 @@ def _brine_early(case: Case) -> Plan | None:
 
 def _little_agent(case: Case) -> Plan | None:
     dry = _first(case, Dry)
-    little = replace(dry, endpoint="weighed", mass_g=0.3) if isinstance(dry, Dry) else None
+    little = replace(dry, endpoint="weighed", mass_g=0.3) if dry else None
     return case.plan.replacing(little) if little else None
 
 
@@ -89,7 +89,7 @@ def _not_labelled(case: Case) -> Plan | None:
 
 
 def _one_portion(case: Case) -> Plan | None:
-    many = [s for s in case.plan.steps if isinstance(s, Extract) and s.portions > 1]
+    many = [s for s in case.plan.of(Extract) if s.portions > 1]
     return case.plan.replacing(replace(many[0], portions=1)) if many else None
 
 
@@ -108,7 +108,7 @@ def _short_strip(case: Case) -> Plan | None:
     return case.plan.replacing(last) if last else None
 
 
-def _first(case: Case, kind: type[Step]) -> Step | None:
+def _first(case: Case, kind: type[Kind]) -> Kind | None:
     return next(iter(case.plan.of(kind)), None)
 
 

@@ -168,9 +168,7 @@ def _after_slip(
 def readings_planned(world: World, target: str) -> int:
     """Gross readings that the plan asks for of a target's flask."""
     flask, run = world.measures[target].flask, world.run
-    counts = [
-        o.step.readings for o in run.outcomes if isinstance(o.step, Weigh) and o.step.flask == flask
-    ]
+    counts = [step.readings for _, step, _ in run.of(Weigh) if step.flask == flask]
     return counts[-1] if counts else 2
 
 
@@ -206,15 +204,14 @@ def _offset(slip: str, item: str, dice: Dice) -> float:
 
 def _drying(run: Run, draw: int) -> tuple[Drying, ...]:
     return tuple(
-        _one_drying(run, outcome, draw)
-        for outcome in run.outcomes
-        if isinstance(outcome.step, Dry) and outcome.facts.drying is not None
+        _one_drying(run, step, outcome, draw)
+        for _, step, outcome in run.of(Dry)
+        if outcome.facts.drying is not None
     )
 
 
-def _one_drying(run: Run, outcome: Outcome, draw: int) -> Drying:
-    step, facts = outcome.step, outcome.facts.drying
-    assert isinstance(step, Dry)
+def _one_drying(run: Run, step: Dry, outcome: Outcome, draw: int) -> Drying:
+    facts = outcome.facts.drying
     assert facts is not None
     inv = run.inventory
     mass = float(facts.mass_g[draw])
@@ -235,9 +232,8 @@ def _volumes(
     """Volume of the kept layer after each extraction [mL]; ``early``: before its portions were
     combined, of the first ones or of the last."""
     found = {}
-    for outcome in run.outcomes:
-        step = outcome.step
-        if isinstance(step, Extract) and step.keep_in in outcome.after.flasks:
+    for _, step, outcome in run.of(Extract):
+        if step.keep_in in outcome.after.flasks:
             liquid = outcome.after.flasks[step.keep_in].liquid()
             found[step.id, step.keep_in] = float(run.inventory.volume_mL(liquid)[draw])
             if early and step.portions > 1:

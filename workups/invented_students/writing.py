@@ -40,7 +40,7 @@ Outcome = tuple[str, str, bool, float]
 def drying_records(truth: Truth, plan: Plan, dice: Dice) -> tuple[DryingRecord, ...]:
     """The drying part of the bench sheet; portions are counted where the plan has portions."""
     portions = {
-        s.id: s.mass_g for s in plan.steps if isinstance(s, Dry) and s.endpoint == "free-flowing"
+        s.id: s.mass_g for s in plan.of(Dry) if s.endpoint == "free-flowing"
     }
     return tuple(
         _drying_record(d, portions.get(d.step), dice)

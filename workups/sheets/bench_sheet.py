@@ -148,8 +148,7 @@ def weighing_block(target: Target, plan: Plan, setup: Setup) -> WeighingBlock:
     readability_g = setup.glassware.balance_readability_g
     planned = [
         s.readings
-        for s in plan.steps
-        if isinstance(s, Weigh) and (not target.flask or s.flask == target.flask)
+        for s in plan.of(Weigh) if (not target.flask or s.flask == target.flask)
     ]
     reading = Blank("", "g", mass_boxes(readability_g))
     gross = [WeighingRow(f"Gross {i + 1}", reading) for i in range(max([_FEWEST_GROSS, *planned]))]
@@ -164,6 +163,6 @@ def waste_streams(plan: Plan) -> list[str]:
     straight = [
         f"{'layers' if s.layers() else 'liquids'} poured away at once"
         for s in plan.steps
-        if WASTE in s.destinations() and not isinstance(s, Discard)
+        if WASTE in s.destinations() and not s.waste_stream
     ]
     return sorted({*streams, *straight})

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from workups.chemistry.kinds import charge_of
-from workups.chemistry.plan import WASTE, Parting, Plan, Step
+from workups.chemistry.plan import WASTE, Parting, Plan
 from workups.chemistry.substances import Tables
 from workups.exercise.exercise import Exercise
 from workups.grading.assessment import GasReport, PhaseReport, StepReport
@@ -169,11 +169,10 @@ def _vent_words(report: StepReport) -> str:
     return "vent: gas" if report.gas.dry_mL_high >= _LEAST_GAS_ML else "vapour"
 
 
-def _portion_notes(step: Step) -> list[str]:
-    portions = getattr(step, "portions", 1)
-    if portions == 1:
+def _portion_notes(step: Parting) -> list[str]:
+    if step.shakes == 1:
         return []
-    return [f"Drawn for one portion; the shares are those of all {portions} together."]
+    return [f"Drawn for one portion; the shares are those of all {step.shakes} together."]
 
 
 def _shares(

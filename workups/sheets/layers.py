@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from workups.chemistry.plan import WASTE, Extract, Parting, Plan, Wash
+from workups.chemistry.plan import WASTE, Parting, Plan
 from workups.grading.assessment import PhaseReport, StepReport
 
 _OTHER = {"organic": "aqueous", "aqueous": "organic", "upper": "lower", "lower": "upper"}
@@ -22,22 +22,21 @@ def shaken_phases(
     does not; the film on the glass (about 1 %) is counted with it. Raises ValueError for a step
     that shakes nothing or has no report.
     """
-    step = plan.steps[plan.index(step_id)]
+    step = next((s for s in plan.of(Parting) if s.id == step_id), None)
     at = next((i for i, report in enumerate(reports) if report.step == step_id), None)
-    if not isinstance(step, Parting) or at is None:
+    if step is None or at is None:
         raise ValueError(f"step {step_id!r} leaves no layers to draw")
     after, before = reports[at], reports[at - 1] if at else None
-    portions = step.portions if isinstance(step, Extract | Wash) else 1
-    pools_kept = isinstance(step, Extract)
     if not after.top:
         return tuple(p for p in after.phases if p.flask == step.keep_in and _is_layer(p))[:1]
     kept_phase = after.top if step.keep == "upper" else _OTHER[after.top]
-    kept = _gained(step, after, before, step.keep_in, kept_phase, portions if pools_kept else 1)
+    pooled = step.shakes if step.pools_kept else 1
+    kept = _gained(step, after, before, step.keep_in, kept_phase, pooled)
     other_phase = _OTHER[kept_phase]
     if step.other_in == WASTE:
         other = _poured_away(after, kept, other_phase, funnel_mL, _held(before, step.flask))
     else:
-        shared = 1 if pools_kept else portions
+        shared = 1 if step.pools_kept else step.shakes
         other = _gained(step, after, before, step.other_in, other_phase, shared)
     return tuple(_with_pH(phase, after.pH) for phase in (kept, other))
 

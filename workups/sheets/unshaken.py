@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from workups.chemistry.plan import Extract, Parting, Plan, Wash
+from workups.chemistry.plan import Parting, Plan
 from workups.chemistry.setup import Setup
 from workups.exercise.exercise import Exercise
 from workups.grading.assessment import PhaseReport, StepReport
@@ -37,9 +37,8 @@ def unshaken(exercise: Exercise, plan: Plan, reports: Sequence[StepReport],
     What the flask holds counts as mixed with fresh liquid of its own kind: poured in, the two run
     together. Solids are left out.
     """
-    step = plan.steps[plan.index(step_id)]
+    step = next(s for s in plan.of(Parting) if s.id == step_id)
     at = next(i for i, report in enumerate(reports) if report.step == step_id)
-    assert isinstance(step, Parting)
     held = _held(exercise, reports, at, step)
     added = _added(exercise, step)
     if added is None:
@@ -55,8 +54,8 @@ def _held(
 ) -> list[Unshaken]:
     if at == 0:
         fill = (reports[0].funnel_fill or 0.0) * exercise.setup.glassware.funnel_mL
-        fresh = step.volume_mL if isinstance(step, Extract | Wash) else 0.0
-        return [Unshaken(MIXTURE, max(0.0, fill - fresh), 0.0, (f"‘{step.flask}’",))]
+        fresh_mL = (step.fresh.each_mL if step.fresh else None) or 0.0
+        return [Unshaken(MIXTURE, max(0.0, fill - fresh_mL), 0.0, (f"‘{step.flask}’",))]
     return [
         Unshaken(p.phase, p.volume_mL, p.density_g_mL, (f"‘{step.flask}’",), p.amounts_mmol)
         for p in reports[at - 1].phases if _is_liquid_of(p, step.flask)]
@@ -67,11 +66,12 @@ def _is_liquid_of(phase: PhaseReport, flask: str) -> bool:
 
 
 def _added(exercise: Exercise, step: Parting) -> Unshaken | None:
-    if not isinstance(step, Extract | Wash):
+    if step.fresh is None or step.fresh.each_mL is None:
         return None
-    phase = "organic" if step.material in exercise.setup.tables.solvents else "aqueous"
-    words = f"{material_word(step.material, exercise)}, {rounded(step.volume_mL, 'mL', 2)}"
-    return Unshaken(phase, step.volume_mL, _density(exercise.setup, step.material), (words,))
+    material, volume_mL = step.fresh.material, step.fresh.each_mL
+    phase = "organic" if material in exercise.setup.tables.solvents else "aqueous"
+    words = f"{material_word(material, exercise)}, {rounded(volume_mL, 'mL', 2)}"
+    return Unshaken(phase, volume_mL, _density(exercise.setup, material), (words,))
 
 
 def _density(setup: Setup, key: str) -> float:

@@ -74,10 +74,9 @@ def _begins(run: Run, plan: Plan) -> bool:
 
 def kept_phases(lab: Lab, plan: Plan) -> dict[str, str]:
     """Which layer each shake of a plan keeps, organic or aqueous, by the step's id."""
-    return {o.step.id: _kept(o.step, bool(o.facts.shakes[0].organic_on_top[0] > 0.5))
-            for o in lab.run(plan).outcomes
-            if isinstance(o.step, Parting) and o.facts.shakes
-            and o.facts.shakes[0].two_layers[0] > 0.5}
+    return {step.id: _kept(step, bool(o.facts.shakes[0].organic_on_top[0] > 0.5))
+            for _, step, o in lab.run(plan).of(Parting)
+            if o.facts.shakes and o.facts.shakes[0].two_layers[0] > 0.5}
 
 
 def _kept(step: Parting, organic_on_top: bool) -> str:
@@ -86,10 +85,8 @@ def _kept(step: Parting, organic_on_top: bool) -> str:
 
 def keeping_phases(plan: Plan, lab: Lab, phases: Mapping[str, str]) -> Plan:
     """The plan with upper and lower exchanged where the kept layer has changed its place."""
-    for at, step in enumerate(plan.steps, 1):
-        if not isinstance(step, Parting):
-            continue
-        shakes = lab.run_to(plan, at).outcomes[-1].facts.shakes
+    for step in plan.of(Parting):
+        shakes = lab.run_to(plan, plan.index(step.id) + 1).outcomes[-1].facts.shakes
         if not shakes or shakes[0].two_layers[0] < 0.5:
             continue
         wanted = phases.get(step.id, ORGANIC)
@@ -104,8 +101,7 @@ def with_enough_portions(plan: Plan, lab: Lab, change: Change) -> Plan:
 
     Where no number within the bounds reaches a goal, the most that is allowed.
     """
-    steps = [s for s in plan.steps
-             if isinstance(s, Extract) and s.material in change.solvents.values()]
+    steps = [s for s in plan.of(Extract) if s.material in change.solvents.values()]
     if not steps or goals_are_reached(plan, lab):
         return plan
     fewest = min(s.portions for s in steps) + 1
@@ -137,7 +133,7 @@ def goals_are_reached(plan: Plan, lab: Lab) -> bool:
 
 def recoveries(plan: Plan, lab: Lab) -> dict[str, tuple[float, float]]:
     """Recovery of each target by its extraction and the goal for it, shares."""
-    last = max((n for n, s in enumerate(plan.steps, 1) if isinstance(s, Parting)), default=0)
+    last = max((plan.index(s.id) + 1 for s in plan.of(Parting)), default=0)
     run = lab.run_to(plan, last)
     found = {}
     for target in lab.setup.targets:
@@ -171,10 +167,8 @@ def _needs_brine(change: Change) -> bool:
 def _brine_to_match(plan: Plan, lab: Lab) -> Plan:
     """A brine wash grows with the organic layer it is for."""
     now = plan
-    for outcome in lab.run(plan).outcomes:
-        step = outcome.step
-        if not isinstance(step, Wash) or not outcome.facts.shakes or not (
-                bottle(step.material, lab.setup).is_brine):
+    for _, step, outcome in lab.run(plan).of(Wash):
+        if not outcome.facts.shakes or not bottle(step.material, lab.setup).is_brine:
             continue
         organic_mL = float(outcome.facts.shakes[0].organic_mL[0])
         if organic_mL * _BRINE_SHARE > step.volume_mL * 2:
@@ -189,8 +183,8 @@ def _brine_volume(organic_mL: float) -> float:
 def _has_brine_before(plan: Plan, dry: Dry, setup: Setup) -> bool:
     """Whether the last shake that went into the flask to be dried was with brine."""
     for step in reversed(plan.steps[: plan.index(dry.id)]):
-        if isinstance(step, Parting) and step.keep_in == dry.flask:
-            return isinstance(step, Wash) and bottle(step.material, setup).is_brine
+        if step.layers() and dry.flask in step.carries_on_in():
+            return any(bottle(key, setup).is_brine for key in step.materials())
     return True
 
 
@@ -209,7 +203,7 @@ def _brine_inserted(plan: Plan, dry: Dry, lab: Lab) -> Plan:
         volume_mL=_brine_volume(float(run.inventory.volume_mL(flask.organic)[0])),
         keep="upper", keep_in=dry.flask, other_in=SPENT_BRINE, settle_min=5.0)
     longer = plan.inserting(at, wash)
-    if any(isinstance(s, Discard) and s.flask == SPENT_BRINE for s in plan.steps):
+    if any(s.flask == SPENT_BRINE for s in plan.of(Discard)):
         return longer
     away = Discard(id=plan.free_id("discard-brine"), flask=SPENT_BRINE, stream="aqueous")
     return longer.inserting(len(longer.steps), away)
@@ -220,10 +214,10 @@ def with_drying(plan: Plan, lab: Lab, change: Change) -> Plan:
     for step in plan.of(Dry):
         if step.agent in unsuited_agents(change, lab.setup.tables):
             plan = plan.replacing(replace(step, agent=MILD_AGENT))
-    for outcome in lab.run(plan).outcomes:
-        if isinstance(outcome.step, Dry) and outcome.facts.drying is not None:
+    for _, step, outcome in lab.run(plan).of(Dry):
+        if outcome.facts.drying is not None:
             needed_g = float(outcome.facts.drying.needed_g[0])
-            plan = plan.replacing(_enough_agent(outcome.step, needed_g))
+            plan = plan.replacing(_enough_agent(step, needed_g))
     return _rinses_to_match(plan, lab) if change.solvents else plan
 
 
@@ -238,13 +232,13 @@ def _enough_agent(step: Dry, needed_g: float) -> Dry:
 
 def _rinses_to_match(plan: Plan, lab: Lab) -> Plan:
     """A cake of agent is rinsed with as much as it holds, each time."""
-    for outcome in lab.run(plan).outcomes:
-        if not isinstance(outcome.step, Dry) or outcome.facts.drying is None:
+    for _, dry, outcome in lab.run(plan).of(Dry):
+        if outcome.facts.drying is None:
             continue
-        agent = tables().agents[outcome.step.agent]
+        agent = tables().agents[dry.agent]
         cake_mL = float(outcome.facts.drying.mass_g[0]) * agent.cake.value
-        for step in plan.steps:
-            if isinstance(step, Filter) and step.flask == outcome.step.flask and step.rinses:
+        for step in plan.of(Filter):
+            if step.flask == dry.flask and step.rinses:
                 wanted = handy(min(max(step.rinse_mL, cake_mL), _MOST_RINSE * step.rinse_mL))
                 plan = plan.replacing(replace(step, rinse_mL=wanted))
     return plan
@@ -327,8 +321,9 @@ def with_streams(plan: Plan, change: Change) -> Plan:
     def stream(old: str) -> str:
         return old if old in used else gone.get(old, old)
 
-    return Plan(tuple(replace(s, stream=stream(s.stream)) if isinstance(s, Discard) else s
-                      for s in plan.steps))
+    for step in plan.of(Discard):
+        plan = plan.replacing(replace(step, stream=stream(step.stream)))
+    return plan
 
 
 def fullest_mL(plan: Plan, lab: Lab) -> float:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator, Mapping
+from collections.abc import Container, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
-from workups.chemistry.plan import Add, Dry, Extract, Filter, Plan, Rinse, Step, Transfer, Wash
+from workups.chemistry.plan import Add, Dry, Filter, Parting, Plan, Rinse, Transfer
 
 from ..orphans import without_orphans
 from .drying_marks import ABOUT, NONE, TOO_LITTLE
@@ -19,7 +19,7 @@ FINES_SHARE, HYDRATE_MASS = (0.01, 0.15), 1.3
 
 
 def _dries(bench: Bench) -> list[Dry]:
-    return [s for s in bench.plan.steps if isinstance(s, Dry)]
+    return bench.plan.of(Dry)
 
 
 def no_agent(bench: Bench) -> Iterator[Scenario]:
@@ -49,7 +49,7 @@ def too_little(bench: Bench) -> Iterator[Scenario]:
 
 def _filters(bench: Bench) -> list[Filter]:
     dried = {s.flask for s in _dries(bench)}
-    return [s for s in bench.plan.steps if isinstance(s, Filter) and s.flask in dried]
+    return [s for s in bench.plan.of(Filter) if s.flask in dried]
 
 
 def not_filtered(bench: Bench) -> Iterator[Scenario]:
@@ -79,7 +79,7 @@ def carried_over(bench: Bench) -> Iterator[Scenario]:
     """Some of the last water layer went along into the flask that was dried."""
     for step in _dries(bench):
         at = bench.plan.index(step.id)
-        liquid = _last_aqueous(bench.plan.steps[:at], bench.tables.solvents)
+        liquid = _last_aqueous(bench.plan.of(Parting, at), bench.tables.solvents)
         for volume in CARRIED_ML:
             carried = Add(id="carried-over", flask=step.flask, material=liquid, volume_mL=volume)
             sample = bench.tried(bench.plan.inserting(at, carried))
@@ -87,8 +87,8 @@ def carried_over(bench: Bench) -> Iterator[Scenario]:
                 yield Scenario(sample, drying={step.id: ABOUT})
 
 
-def _last_aqueous(before: tuple[Step, ...], solvents: Container[str]) -> str:
-    used = [s.material for s in before if isinstance(s, Wash | Extract)]
+def _last_aqueous(before: Sequence[Parting], solvents: Container[str]) -> str:
+    used = [key for s in before for key in s.materials()]
     return next((m for m in reversed(used) if m not in solvents), "water")
 
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from workups.chemistry.plan import Extract, Parting, Wash
+from workups.chemistry.plan import Parting
 from workups.chemistry.run import Run
 from workups.chemistry.state import Flask
 
@@ -48,12 +48,9 @@ class Crossing:
 def crossings(run: Run, target: str) -> Iterator[Crossing]:
     """All partings in which some of a target crossed into the layer that it goes on in."""
     row = run.inventory.index[target]
-    for at, outcome in enumerate(run.outcomes):
-        step = outcome.step
-        before = run.before(at).flasks.get(getattr(step, "flask", ""))
-        if not isinstance(step, Parting) or before is None:
-            continue
-        found = _crossed(run, at, step, before, row)
+    for at, step, _ in run.of(Parting):
+        before = run.before(at).flasks.get(step.flask)
+        found = None if before is None else _crossed(run, at, step, before, row)
         if found is not None:
             yield found
 
@@ -72,7 +69,6 @@ def _crossed(run: Run, at: int, step: Parting, before: Flask, row: int) -> Cross
     wrong_side = before.total()[row] - there
     if float(np.median(held)) < _LEAST_MMOL or float(np.median(wrong_side)) < _LEAST_MMOL:
         return None
-    portions = step.portions if isinstance(step, Extract | Wash) else 1
     share = crossed / np.maximum(held, _LEAST_MMOL)
     recovered = np.clip(crossed / np.maximum(wrong_side, _LEAST_MMOL), 0.0, 1.0)
-    return Crossing(step.id, share, recovered, portions)
+    return Crossing(step.id, share, recovered, step.shakes)

@@ -25,7 +25,7 @@ MORE_PORTIONS, MORE_VOLUME = 3, 1.5
 
 
 def _in_portions(bench: Bench) -> list[Extract]:
-    return [s for s in bench.plan.steps if isinstance(s, Extract) and s.portions > 1]
+    return [s for s in bench.plan.of(Extract) if s.portions > 1]
 
 
 def single_portion(bench: Bench) -> Iterator[Scenario]:
@@ -50,8 +50,8 @@ def only_first(bench: Bench) -> Iterator[Scenario]:
 
 def more_washing(bench: Bench) -> Iterator[Scenario]:
     """More and larger water washes than on record."""
-    for step in bench.plan.steps:
-        if isinstance(step, Wash) and step.material == "water":
+    for step in bench.plan.of(Wash):
+        if step.material == "water":
             more = replace(
                 step, portions=step.portions + MORE_PORTIONS, volume_mL=step.volume_mL * MORE_VOLUME
             )
@@ -61,12 +61,12 @@ def more_washing(bench: Bench) -> Iterator[Scenario]:
 def _changed(bench: Bench, step: Parting) -> Iterator[Scenario]:
     sample = bench.tried(bench.plan.replacing(step))
     if sample is not None:
-        portions = {step.id: step.portions} if isinstance(step, Extract) else {}
+        portions = {step.id: step.shakes} if step.pools_kept else {}
         yield Scenario(replace(sample, drying=bench.sample.drying), portions=portions)
 
 
 def _lost(bench: Bench, low: float, high: float, count: int) -> Iterator[Scenario]:
-    if any(isinstance(s, Parting) for s in bench.plan.steps):
+    if bench.plan.of(Parting):
         for target in bench.targets:
             yield scaled(bench, target, middles(low, high, count))
 

@@ -135,9 +135,8 @@ def counted_factor(told: int, done: int) -> float:
 
 def portions_done(bench: Bench, way: Scenario, step_id: str) -> int:
     """Portions of an extraction if the work was done in one way."""
-    step = next((s for s in bench.plan.steps if s.id == step_id), None)
-    planned = step.portions if isinstance(step, Extract) else 1
-    return way.portions.get(step_id, planned)
+    planned = {s.id: s.portions for s in bench.plan.of(Extract)}
+    return way.portions.get(step_id, planned.get(step_id, 1))
 
 
 def something_else(bench: Bench, record: BenchRecord) -> float:

@@ -37,13 +37,11 @@ WARM_G = (0.01, 0.08)
 def _finishing(bench: Bench) -> Iterator[tuple[Strip | Collect, str]]:
     """The last step that takes liquid off each target, with the target."""
     for target in bench.case.exercise.setup.targets:
-        last: Strip | Collect | None = None
-        for step in bench.plan.steps:
-            into = step.into if isinstance(step, Collect) else getattr(step, "flask", "")
-            if isinstance(step, Strip | Collect) and target.flask in ("", into):
-                last = step
-        if last is not None:
-            yield last, target.substance
+        ends = [
+            step for step in bench.plan.steps if isinstance(step, Strip | Collect)
+            and target.flask in ("", *(step.carries_on_in() or step.takes()))]
+        if ends:
+            yield ends[-1], target.substance
 
 
 def _not_begun(step: Strip | Collect) -> Callable[[Plan], Plan]:
@@ -158,7 +156,7 @@ def incomplete(bench: Bench) -> Iterator[Scenario]:
 def acid_left(bench: Bench) -> Iterator[Scenario]:
     """The washes with base and plain water were left out, or had one portion fewer."""
     setup = bench.case.exercise.setup
-    bottles = {s: bottle(s.material, setup) for s in bench.plan.steps if isinstance(s, Wash)}
+    bottles = {s: bottle(s.material, setup) for s in bench.plan.of(Wash)}
     washes = [s for s, b in bottles.items() if b.is_base or not b.components]
     if not washes:
         return

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from workups.chemistry.plan import Dry, Extract, Step
+from workups.chemistry.plan import Dry, Extract, Step, steps_of
 from workups.chemistry.readings import (
     DoneStep,
     DryingRecord,
@@ -99,12 +99,9 @@ def bench_record(setup: Setup, done_steps: Iterable[Step], readings: Readings) -
         if (mass := _mass_record(setup, t, readings.targets.get(t.substance)))
     )
     records = {d.step: d for d in readings.drying}
-    planned = {d.step.id: d.step for d in readings.steps}
+    planned = {s.id: s for s in steps_of(Dry, (d.step for d in readings.steps))}
     drying = tuple(
-        DryingSeen(s, records.get(s.id), _as_dry(planned.get(s.id)))
-        for s in done_steps
-        if isinstance(s, Dry)
-    )
+        DryingSeen(s, records.get(s.id), planned.get(s.id)) for s in steps_of(Dry, done_steps))
     volumes = {(seen.step, seen.flask): seen.volume_mL for seen in readings.volumes}
     return BenchRecord(masses, drying, volumes, portions_told(readings.steps))
 
@@ -129,10 +126,6 @@ def portions_told(steps: Iterable[DoneStep]) -> Mapping[str, int]:
             count = said.group(1).lower()
             found[done.step.id] = _COUNTS[count] if count in _COUNTS else int(count)
     return found
-
-
-def _as_dry(step: Step | None) -> Dry | None:
-    return step if isinstance(step, Dry) else None
 
 
 def _mass_record(setup: Setup, target: Target, found: TargetReadings | None) -> MassRecord | None:

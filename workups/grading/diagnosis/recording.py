@@ -143,11 +143,10 @@ def _flask_ticks(record: MassRecord) -> float:
 
 def volume_read_early(bench: Bench) -> Iterator[Scenario]:
     """The volume on record is that of the first extracts, or of the last one alone."""
-    for outcome in bench.case.run.outcomes:
-        step, shakes = outcome.step, outcome.facts.shakes
-        if not isinstance(step, Extract) or (step.id, step.keep_in) not in bench.volumes:
+    for _, step, facts in bench.case.of(Extract):
+        if (step.id, step.keep_in) not in bench.volumes:
             continue
-        extracts = [_kept_mL(s, step.keep)[: bench.case.inventory.count] for s in shakes]
+        extracts = [_kept_mL(s, step.keep)[: bench.case.inventory.count] for s in facts.shakes]
         together = list(accumulate(extracts))[:-1]
         for mL in (*together, *extracts[1:][-1:]):
             volumes = {**bench.sample.volumes_mL, (step.id, step.keep_in): mL}

@@ -123,10 +123,8 @@ def sample_of(run: Run, volumes: frozenset[tuple[str, str]] = frozenset()) -> Sa
     """What a run leaves. ``volumes`` are the (step id, flask) pairs that were recorded."""
     holdings = {t.substance: _holding(run, t.substance) for t in run.inventory.setup.targets}
     drying = {
-        o.step.id: _drying(run, o)
-        for o in run.outcomes
-        if isinstance(o.step, Dry) and o.facts.drying is not None
-    }
+        step.id: _drying(run, step, o)
+        for _, step, o in run.of(Dry) if o.facts.drying is not None}
     seen = {
         (o.step.id, flask): run.inventory.volume_mL(o.after.flasks[flask].liquid())
         for o in run.outcomes
@@ -141,10 +139,9 @@ def _holding(run: Run, target: str) -> Holding:
     return Holding(*(np.asarray(getattr(found, f"{k}_g")) for k in KINDS))
 
 
-def _drying(run: Run, outcome: Outcome) -> DryingSample:
-    facts, step, inv = outcome.facts.drying, outcome.step, run.inventory
+def _drying(run: Run, step: Dry, outcome: Outcome) -> DryingSample:
+    facts, inv = outcome.facts.drying, run.inventory
     assert facts is not None
-    assert isinstance(step, Dry)
     organic_mL = inv.volume_mL(outcome.after.flasks[step.flask].organic)
     drops = facts.droplets_after_mL * 1e3 / np.maximum(organic_mL, 1e-6)
     return DryingSample(

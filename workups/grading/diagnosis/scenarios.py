@@ -120,7 +120,7 @@ def bench_of(done: Case, volumes: frozenset[tuple[str, str]]) -> Bench:
 
 def _asked(done: Case, target: str) -> int:
     flask = measure(done.run, target).flask
-    weighed = [s for s in done.plan.steps if isinstance(s, Weigh) and s.flask == flask]
+    weighed = [s for s in done.plan.of(Weigh) if s.flask == flask]
     return weighed[-1].readings if weighed else 2
 
 

@@ -201,7 +201,7 @@ def _undone(case: Case, standing: Standing, mark: Mark) -> Array:
     """Of what the right routes take out of the reaction mixture, the share that is still weighed
     with a target, 0..1, (N,)."""
     draws, target = case.inventory.draws, standing.ledger.target
-    strips = tuple(replace(s, id="strip") for s in case.plan.steps if isinstance(s, Strip))
+    strips = tuple(replace(s, id="strip") for s in case.plan.of(Strip))
     bare = _bare(ByContent(case.exercise), draws.seed, draws.count, strips)
     if bare is None or not standing.is_weighed:
         return np.zeros(draws.count)

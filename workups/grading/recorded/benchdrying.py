@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from workups.chemistry.drying import CLEAR, LOOSE
 from workups.chemistry.facts import DryFacts
-from workups.chemistry.plan import Dry
+from workups.chemistry.plan import Dry, steps_of
 from workups.chemistry.readings import DryingRecord, Readings
 from workups.words.numbers import fixed, joined
 
@@ -54,8 +54,8 @@ def bench_drying(case: Case, readings: Readings) -> tuple[float | None, tuple[Fi
     records = {r.step: r for r in readings.drying}
     scores: list[float] = []
     findings: list[Finding] = []
-    for _, step, facts in case.steps():
-        if not isinstance(step, Dry) or facts.drying is None:
+    for _, step, facts in case.of(Dry):
+        if facts.drying is None:
             continue
         record = records.get(step.id, DryingRecord(step.id))
         need = np.asarray(facts.drying.needed_g) - case.inventory.practice["loose_g"]
@@ -65,8 +65,7 @@ def bench_drying(case: Case, readings: Readings) -> tuple[float | None, tuple[Fi
         findings.extend(_amount(step, record, need, enough))
         findings.extend(_look(step, record, facts.drying, enough - scores[-1]))
     if not scores:
-        skipped = [d.step for d in readings.steps if d.mark == "skipped"]
-        missed = [s for s in skipped if isinstance(s, Dry)]
+        missed = steps_of(Dry, (d.step for d in readings.steps if d.mark == "skipped"))
         if not missed:
             return None, (), PLAN_ALONE
         return 0.0, (_skipped(missed[-1]),), ""

@@ -19,16 +19,14 @@ STANDING_ML, EMPTY_G, SMALL_CROP = 2.0, 0.1, 0.1
 @rule("flask-not-tared", check="order", stage=3)
 def flask_not_tared(case: Case) -> Iterator[Breach]:
     """Asks of the weighings a mass rests on, not of every one that a plan has."""
-    for i in _counted(case):
-        step = case.plan.steps[i]
-        assert isinstance(step, Weigh)
+    counted = _counted(case)
+    for i, step, _ in case.of(Weigh):
+        if i not in counted:
+            continue
         first = case.run.flow.first_filled(step.flask)
         filled = i if first is None else min(first, i)
         tares = [
-            j
-            for j, s, _ in case.steps()
-            if isinstance(s, Tare) and s.flask == step.flask and _is_empty(case, j, s.flask)
-        ]
+            j for j, s, _ in case.of(Tare) if s.flask == step.flask and _is_empty(case, j, s.flask)]
         if not tares:
             yield Breach(
                 step.id,
@@ -44,7 +42,7 @@ def flask_not_tared(case: Case) -> Iterator[Breach]:
             )
 
 
-def _counted(case: Case) -> list[int]:
+def _counted(case: Case) -> set[int]:
     """Positions of the weighings that a mass of product rests on; of several crops of one target,
     the first without a tare stands for all, and a small one asks for none."""
     found: set[int] = set()
@@ -56,13 +54,13 @@ def _counted(case: Case) -> list[int]:
         crops = [first, *(w for w in more if held[w] > SMALL_CROP * sum(held.values()))]
         untared = [w for w in crops if w.vessel not in case.run.end.tared]
         found.update(w.at for w in (untared[:1] or crops))
-    return sorted(found)
+    return found
 
 
 def _is_empty(case: Case, index: int, flask: str) -> bool:
     """Whether a flask stands empty before a step; after its weighing it has been emptied."""
     there = case.before(index).flasks.get(flask)
-    weighed = any(isinstance(s, Weigh) and s.flask == flask for s in case.plan.steps[:index])
+    weighed = any(s.flask == flask for s in case.plan.of(Weigh, index))
     return there is None or weighed or float(
         case.inventory.mass_g(there.total())[0]) < EMPTY_G
 
@@ -70,13 +68,9 @@ def _is_empty(case: Case, index: int, flask: str) -> bool:
 @rule("weighed-before-stripping", check="order", stage=2)
 def weighed_before_stripping(case: Case) -> Iterator[Breach]:
     """Only the last weighing of a flask counts, and only if the solvent comes off later."""
-    strips = [(i, s.flask) for i, s, _ in case.steps() if isinstance(s, Strip)]
-    for i, step, _ in case.steps():
-        if not isinstance(step, Weigh):
-            continue
-        later = any(
-            isinstance(s, Weigh) and s.flask == step.flask for s in case.plan.steps[i + 1 :]
-        )
+    strips = [(i, s.flask) for i, s, _ in case.of(Strip)]
+    for i, step, _ in case.of(Weigh):
+        later = any(k > i and s.flask == step.flask for k, s, _ in case.of(Weigh))
         after = [k for k, flask in strips if flask == step.flask and k > i]
         solvent = solvent_mL(case, case.before(i).flasks[step.flask].liquid())
         if later or not after or solvent < STANDING_ML:

@@ -62,10 +62,8 @@ def no_brine(case: Case) -> Iterator[Breach]:
     judged: set[str] = set()
     for washes in (*chains, *_unwashed(case)):
         at, last = washes[-1]
-        dry = next(
-            (s for _, s in case.run.flow.after(at, last.keep_in) if isinstance(s, Dry)), None
-        )
-        salted = any(isinstance(s, Wash) and case.is_brine(s.material) for _, s in washes)
+        dry = next(iter(case.run.flow.of(Dry, at, last.keep_in)), None)
+        salted = any(case.is_brine(key) for _, s in washes for key in s.materials())
         if dry is None or dry.id in judged or salted or _in_water(case, dry):
             continue
         if _solvent_needs_no_brine(case, at, last):
@@ -76,11 +74,10 @@ def no_brine(case: Case) -> Iterator[Breach]:
 
 def _unwashed(case: Case) -> Iterator[list[tuple[int, Parting]]]:
     """Solvent layers with product that an extraction gives and no wash follows."""
-    for i, step, _ in case.partings():
-        if not isinstance(step, Extract) or case.is_aqueous(step.material):
+    for i, step, _ in case.of(Extract):
+        if case.is_aqueous(step.material):
             continue
-        onward = [s for _, s in case.run.flow.after(i, step.keep_in)]
-        washed = any(isinstance(s, Wash) for s in onward)
+        washed = any(case.run.flow.of(Wash, i, step.keep_in))
         if not washed and case.holds_product(case.after(i), step.keep_in):
             yield [(i, step)]
 

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from workups.chemistry.limits import LEAST_COSOLVENT
-from workups.chemistry.plan import Combine, Plan, Quench, Strip, Wash
+from workups.chemistry.plan import Combine, Dry, Plan, Quench, Strip, Wash
 from workups.chemistry.plan import Test as TestStep
 
 from ..assessment import Strength
@@ -35,7 +35,7 @@ def brine_required(case: Case) -> Iterator[Breach]:
     if case.exercise.choice("brine") != "required":
         return
     washes = case.product_washes()
-    dries = [s for i, s, _ in case.steps() if case.dries_product(i, s)]
+    dries = [s for i, s, _ in case.of(Dry) if case.dries_product(i, s)]
     if not dries or any(case.is_brine(s.material) for _, s in washes):
         return
     brine = next(iter(on_bench(case, case.is_brine)), None)
@@ -131,7 +131,7 @@ def extraction_not_checked(case: Case) -> Iterator[Breach]:
     extracts = case.extracts()
     if case.exercise.choice("extraction_check") != "TLC" or not extracts:
         return
-    if any(isinstance(s, TestStep) and s.how == "TLC" for s in case.plan.steps):
+    if any(s.how == "TLC" for s in case.plan.of(TestStep)):
         return
     at, last = extracts[-1]
     test = TestStep(id=case.plan.free_id("tlc"), flask=last.other_in, how="TLC")
@@ -148,10 +148,10 @@ def combined_late(case: Case) -> Iterator[Breach]:
     if case.exercise.choice("combine") != "before washing":
         return
     washed = {
-        s.keep_in for s in case.plan.steps if isinstance(s, Wash) and case.is_aqueous(s.material)
+        s.keep_in for s in case.plan.of(Wash) if case.is_aqueous(s.material)
     }
-    for step in case.plan.steps:
-        if isinstance(step, Combine) and len(washed & {*step.flasks}) > 1:
+    for step in case.plan.of(Combine):
+        if len(washed & {*step.flasks}) > 1:
             yield Breach(
                 step.id,
                 chosen(case, "combine", *say("combined-late")),
@@ -165,10 +165,7 @@ def _combined_first(plan: Plan, combine: Combine) -> Plan | None:
 
     None where a wash passes its layer on to another flask.
     """
-    washes = [
-        s for s in plan.steps[: plan.index(combine.id)]
-        if isinstance(s, Wash) and s.flask in combine.flasks
-    ]
+    washes = [s for s in plan.of(Wash, plan.index(combine.id)) if s.flask in combine.flasks]
     if not washes or any(s.keep_in != s.flask for s in washes):
         return None
     whole = washes[0].flask
@@ -215,7 +212,7 @@ def cosolvent_otherwise(case: Case) -> Iterator[Breach]:
     whole = float(case.inventory.volume_mL(start)[0])
     if whole <= 0 or mixes < LEAST_COSOLVENT * whole:
         return
-    taken_off = any(isinstance(s, Strip) for s in case.plan.steps[: first[0]])
+    taken_off = bool(case.plan.of(Strip, first[0]))
     if taken_off == (wanted == "evaporate"):
         return
     yield Breach(
@@ -227,8 +224,8 @@ def cosolvent_otherwise(case: Case) -> Iterator[Breach]:
 
 def _diluted_instead(case: Case, before: int) -> Plan:
     """The plan with water poured in where a solvent is taken off before the extraction."""
-    at, strip = next(
-        (i, s) for i, s in enumerate(case.plan.steps[:before]) if isinstance(s, Strip))
+    strip = case.plan.of(Strip, before)[0]
+    at = case.plan.index(strip.id)
     there = case.before(at).flasks[strip.flask].total()
     water_mL = float(there[case.inventory.water, 0]
                      * case.inventory.molar_volume[case.inventory.water])

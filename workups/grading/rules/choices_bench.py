@@ -32,8 +32,8 @@ def drying_amount(case: Case) -> Iterator[Breach]:
     wanted = case.exercise.choice("drying_amount")
     if wanted == "either":
         return
-    for i, step, _ in case.steps():
-        if isinstance(step, Dry) and case.dries_product(i, step) and step.endpoint != wanted:
+    for i, step, _ in case.of(Dry):
+        if case.dries_product(i, step) and step.endpoint != wanted:
             yield Breach(
                 step.id,
                 chosen(case, "drying_amount", *say("drying-amount", wanted)),
@@ -47,8 +47,8 @@ def decanted(case: Case) -> Iterator[Breach]:
     """Of the choices, ``agent_removal``; a powder that is decanted is ``powder-decanted``."""
     if case.exercise.choice("agent_removal") != "filter":
         return
-    for step in case.plan.steps:
-        if isinstance(step, Filter) and step.method == "decant":
+    for step in case.plan.of(Filter):
+        if step.method == "decant":
             yield Breach(
                 step.id,
                 chosen(case, "agent_removal", *say("decanted")),
@@ -85,10 +85,8 @@ def tared_afterwards(case: Case) -> Iterator[Breach]:
     """Of the choices, ``tare``: a tare after the weighing; none at all is ``flask-not-tared``."""
     if case.exercise.choice("tare") != "before":
         return
-    for step in case.plan.steps:
-        if not isinstance(step, Weigh):
-            continue
-        tares = [s for s in case.plan.steps if isinstance(s, Tare) and s.flask == step.flask]
+    for step in case.plan.of(Weigh):
+        tares = [s for s in case.plan.of(Tare) if s.flask == step.flask]
         if tares and case.plan.index(tares[0].id) > case.plan.index(step.id):
             first = _first_use(case.plan, step.flask)
             yield Breach(
@@ -108,9 +106,7 @@ def not_cooled_before_weighing(case: Case) -> Iterator[Breach]:
     """Of the choices, ``cooling``: nothing between the strip of a flask and its weighing."""
     if case.exercise.choice("cooling") != "expected":
         return
-    for i, step, _ in case.steps():
-        if not isinstance(step, Weigh):
-            continue
+    for i, step, _ in case.of(Weigh):
         last = [s for s in case.plan.steps[:i] if s.acts_on == step.flask]
         hot = [k for k, s in enumerate(last) if isinstance(s, Strip)]
         if not hot or any(isinstance(s, Cool | Stand) for s in last[hot[-1] :]):
@@ -128,8 +124,8 @@ def one_reading(case: Case) -> Iterator[Breach]:
     """Of the choices, ``constant_mass``: every weighing with one reading, each for itself."""
     if case.exercise.choice("constant_mass") != "required":
         return
-    for step in case.plan.steps:
-        if isinstance(step, Weigh) and step.readings < 2:
+    for step in case.plan.of(Weigh):
+        if step.readings < 2:
             yield Breach(
                 step.id,
                 chosen(case, "constant_mass", *say("one-reading")),

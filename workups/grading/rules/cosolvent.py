@@ -90,14 +90,8 @@ def _better_of(case: Case, *plans: Plan) -> Plan | None:
 
 def evaporated(case: Case, index: int, step: Parting) -> Plan:
     """The plan with the solvent taken off before anything is poured to it."""
-    at = next(
-        (
-            i
-            for i, s in enumerate(case.plan.steps[:index])
-            if isinstance(s, Add) and s.flask == step.flask
-        ),
-        index,
-    )
+    added = (s for s in case.plan.of(Add, index) if s.flask == step.flask)
+    at = next((case.plan.index(s.id) for s in added), index)
     off = Strip(
         id=case.plan.free_id("evaporate-added"),
         flask=step.flask,

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from workups.chemistry.plan import Dry, Filter, Parting, Plan, Separate, Strip
+from workups.chemistry.plan import Dry, Filter, Plan, Separate, Strip
 from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
@@ -42,8 +42,8 @@ def not_dried(case: Case) -> Iterator[Breach]:
     if agent is None or asked == "free" or (asked not in ASKED and not _comes_wet(case)):
         return
     shaken = _shaken_flasks(case)
-    for at, strip, _ in case.steps():
-        if not isinstance(strip, Strip) or not case.holds_product(case.before(at), strip.flask):
+    for at, strip, _ in case.of(Strip):
+        if not case.holds_product(case.before(at), strip.flask):
             continue
         flask = case.before(at).flasks[strip.flask]
         dry = strip.flask in dried_flasks(case.plan, at)
@@ -66,19 +66,13 @@ def _shaken_flasks(case: Case) -> list[bool]:
     shaken, found = False, []
     for step in case.plan.steps:
         found.append(shaken)
-        shaken = shaken or isinstance(step, Parting)
+        shaken = shaken or bool(step.layers())
     return found
 
 
 def _undried(case: Case, at: int, strip: Strip, agent: str) -> Breach:
-    feeder = next(
-        (
-            s
-            for s in reversed(case.plan.steps[:at])
-            if isinstance(s, Filter) and s.into == strip.flask
-        ),
-        None,
-    )
+    feeding = [s for s in case.plan.of(Filter, at) if s.into == strip.flask]
+    feeder = feeding[-1] if feeding else None
     if feeder is not None:
         dry = Dry(id=case.plan.free_id("dry-added"), flask=feeder.flask, agent=agent)
         paper = case.plan.replacing(replace(feeder, method="gravity"))
@@ -86,7 +80,7 @@ def _undried(case: Case, at: int, strip: Strip, agent: str) -> Breach:
     else:
         mended = _dried_and_filtered(case, at, strip, agent)
     asked = case.exercise.choice("drying")
-    over = any(k == at for i, s, _ in case.steps() if isinstance(s, Dry)
+    over = any(k == at for i, s, _ in case.of(Dry)
                for k, _ in case.run.flow.after(i, s.flask))
     never = "is not dried after its last contact with water" if over else "is never dried"
     wanted = f", and drying is {asked} in this exercise" if asked in ASKED else ""
@@ -131,8 +125,8 @@ def wrong_layer_dried(case: Case) -> Iterator[Breach]:
     """A drying agent put into a water layer simply dissolves. If it seems to vanish, this is the
     wrong flask: find the organic layer.
     """
-    for i, step, facts in case.steps():
-        if isinstance(step, Dry) and facts.drying is not None and facts.drying.wrong_layer:
+    for i, step, facts in case.of(Dry):
+        if facts.drying is not None and facts.drying.wrong_layer:
             yield Breach(
                 step.id,
                 Remark(
@@ -157,7 +151,7 @@ def _organic_layer_dried(case: Case, index: int, step: Dry) -> Plan | None:
     if not layers:
         return None
     name = max(layers, key=lambda n: layers[n])
-    if any(isinstance(s, Dry) and s.flask == name for s in case.plan.steps):
+    if any(s.flask == name for s in case.plan.of(Dry)):
         return case.plan.without(step.id)
     return case.plan.replacing(replace(step, flask=name))
 
@@ -173,8 +167,8 @@ def visible_water(case: Case) -> Iterator[Breach]:
     """A drying agent is for dissolved water and droplets. A puddle under the organic layer uses up
     many times as much of it and turns it to paste: draw the water off first.
     """
-    for i, step, facts in case.steps():
-        if not isinstance(step, Dry) or facts.drying is None or facts.drying.wrong_layer:
+    for i, step, facts in case.of(Dry):
+        if facts.drying is None or facts.drying.wrong_layer:
             continue
         flask = case.before(i).flasks[step.flask]
         organic, water = layers_mL(case, flask)

@@ -37,8 +37,8 @@ def agent_incompatible(case: Case) -> Iterator[Breach]:
     bound is an estimate.
     """
     other = agent_for(case, "sodium_sulfate")
-    for _, step, facts in case.steps():
-        if not isinstance(step, Dry) or facts.drying is None:
+    for _, step, facts in case.of(Dry):
+        if facts.drying is None:
             continue
         for target in case.targets:
             if not _binds(case, facts, target):
@@ -75,8 +75,8 @@ def too_little_agent(case: Case) -> Iterator[Breach]:
     above it is dry enough. A weighed amount may miss that point. An agent that is added in several
     steps is judged by the last of them.
     """
-    for i, step, facts in case.steps():
-        if not isinstance(step, Dry) or facts.drying is None or not case.dries_product(i, step):
+    for i, step, facts in case.of(Dry):
+        if facts.drying is None or not case.dries_product(i, step):
             continue
         drying = facts.drying
         need = np.asarray(drying.needed_g) - case.inventory.practice["loose_g"]
@@ -158,8 +158,8 @@ def too_short_drying(case: Case) -> Iterator[Breach]:
     """Magnesium sulfate is fast, sodium sulfate slow: it needs a quarter of an hour. A layer
     poured off too soon is still wet.
     """
-    for i, step, facts in case.steps():
-        if not isinstance(step, Dry) or facts.drying is None or not case.dries_product(i, step):
+    for i, step, facts in case.of(Dry):
+        if facts.drying is None or not case.dries_product(i, step):
             continue
         constant = case.inventory.tables.agents[step.agent].time_constant_min.value
         done = 1.0 - float(np.exp(-step.minutes / constant))
@@ -192,8 +192,8 @@ def too_much_agent(case: Case) -> Iterator[Breach]:
     Add it in small portions and stop when the last one stays loose. A generous amount that is
     rinsed well does no harm, and nothing is said of it: what counts is what the cake still holds.
     """
-    for i, step, facts in case.steps():
-        if not isinstance(step, Dry) or facts.drying is None or not case.dries_product(i, step):
+    for i, step, facts in case.of(Dry):
+        if facts.drying is None or not case.dries_product(i, step):
             continue
         mass, need = float(facts.drying.mass_g[0]), float(facts.drying.needed_g[0])
         if mass < TOO_MUCH * max(need, 1.0):

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from workups.chemistry.plan import Extract
 from workups.chemistry.recovery import Stage, extraction_stage, recovery, recovery_with
 
 from ..case import Case
@@ -47,14 +46,13 @@ class PlanRecovery:
     @property
     def portions(self) -> int:
         """Portions of the extraction, over all its steps."""
-        return sum(s.portions if isinstance(s, Extract) else 1 for s in self.stage.steps)
+        return self.stage.portions
 
     def with_portions(self, portions: int) -> float:
         """Nominal recovery if the first extraction had this many portions of its own size."""
-        first = next((s for s in self.stage.steps if isinstance(s, Extract)), None)
-        if first is None:
+        if not self.stage.extracts:
             return self.nominal
-        step = replace(first, portions=portions)
+        step = replace(self.stage.extracts[0], portions=portions)
         found = recovery_with(self.case.run, self.case.plan, self.target, self.stage, step)
         return self.nominal if found is None else float(found[0])
 

@@ -19,8 +19,8 @@ LEAST_FILM, MUCH_FILM = 0.01, 0.03
 @rule("cake-not-rinsed", check="drying", stage=4)
 def cake_not_rinsed(case: Case) -> Iterator[Breach]:
     """By what the filtered flask holds in liquid: what the agent binds no rinse brings back."""
-    for i, step, _ in case.steps():
-        if not isinstance(step, Filter) or (step.rinses and step.rinse_with):
+    for i, step, _ in case.of(Filter):
+        if step.rinses and step.rinse_with:
             continue
         if not _has_solvent(case, i, step.flask):
             continue
@@ -69,8 +69,8 @@ def _has_solvent(case: Case, index: int, flask: str) -> bool:
 @rule("powder-decanted", check="drying", stage=4)
 def powder_decanted(case: Case) -> Iterator[Breach]:
     """Agents that the tables call decantable are left out."""
-    for i, step, _ in case.steps():
-        if not isinstance(step, Filter) or step.method != "decant":
+    for i, step, _ in case.of(Filter):
+        if step.method != "decant":
             continue
         solid = case.before(i).flasks[step.flask].solid
         inv = case.inventory
@@ -102,8 +102,8 @@ def powder_decanted(case: Case) -> Iterator[Breach]:
 def not_rinsed_over(case: Case) -> Iterator[Breach]:
     """By the film on the glass of the vessel that was poured out."""
     solvent = next(iter(case.inventory.solvents), "")
-    for i, step, _ in case.steps():
-        if not isinstance(step, Transfer) or (step.rinses and step.rinse_with):
+    for i, step, _ in case.of(Transfer):
+        if step.rinses and step.rinse_with:
             continue
         target = case.main_target(case.before(i), step.flask)
         row = case.inventory.index[target]

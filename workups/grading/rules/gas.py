@@ -11,7 +11,7 @@ import numpy as np
 from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.limits import LITTLE_GAS_ML
-from workups.chemistry.plan import Cool, Parting, Wash
+from workups.chemistry.plan import Cool, Wash
 from workups.words.numbers import percent, rounded
 
 from ..assessment import Number, Strength
@@ -204,8 +204,8 @@ def _after_water(case: Case, index: int, step: Wash, portions: int) -> Case | No
 def _carbonate_washes(case: Case) -> list[list[tuple[int, Wash]]]:
     """Carbonate washes of one layer, those that follow each other together."""
     groups: list[list[tuple[int, Wash]]] = []
-    for i, step, _ in case.partings():
-        if not isinstance(step, Wash) or not case.is_carbonate(step.material):
+    for i, step, _ in case.of(Wash):
+        if not case.is_carbonate(step.material):
             continue
         if groups and groups[-1][-1][1].keep_in == step.flask:
             groups[-1].append((i, step))
@@ -330,7 +330,7 @@ def solvent_into_hot_flask(case: Case) -> Iterator[Breach]:
     at once and comes out of the flask as vapour, towards the next flame. Cool first.
     """
     for i, step, _ in case.steps():
-        if isinstance(step, Parting):
+        if step.layers():
             continue  # what is shaken warm is told by warm-into-funnel
         for met in meetings(case, i):
             hot = max(met.parts, key=lambda part: part.celsius)

@@ -67,7 +67,8 @@ def product_layer_put_aside(case: Case) -> Iterator[Breach]:
 def _solvent_to_solvent(case: Case, step: Parting, shakes: tuple[ShakeFacts, ...]) -> bool:
     """An extraction that keeps the water layer, so that the next portion of solvent goes to the
     solvent layer and finds no second one."""
-    if not isinstance(step, Extract) or case.is_aqueous(step.material) or len(shakes) < 2:
+    solvents = [key for key in step.materials() if not case.is_aqueous(key)]
+    if not step.pools_kept or not solvents or len(shakes) < 2:
         return False
     organic_kept = (step.keep == "upper") == bool(shakes[0].organic_on_top[0])
     water, solvent = float(shakes[1].aqueous_mL[0]), float(shakes[1].organic_mL[0])
@@ -78,7 +79,7 @@ def _stays_in_water(step: Parting, shakes: tuple[ShakeFacts, ...]) -> bool:
     """An extraction whose solvent layer is kept: too few portions or the wrong pH, not the wrong
     layer."""
     kept_organic = (step.keep == "upper") == bool(shakes[0].organic_on_top[0])
-    return isinstance(step, Extract) and kept_organic
+    return step.pools_kept and kept_organic
 
 
 def _is_held_as_salt(case: Case, index: int, step: Parting, target: str) -> bool:
@@ -135,7 +136,7 @@ def one_layer_only(case: Case) -> Iterator[Breach]:
 
 def _nothing_to_part(step: Parting, shake: ShakeFacts) -> bool:
     """One layer, or solvent poured to solvent over which only drops of water float."""
-    drops = isinstance(step, Extract) and float(shake.aqueous_mL[0]) < DROPS_ML
+    drops = step.pools_kept and float(shake.aqueous_mL[0]) < DROPS_ML
     return shake.two_layers[0] == 0 or drops
 
 
@@ -320,7 +321,7 @@ def recovery_below_goal(case: Case) -> Iterator[Breach]:
         found = plan_recovery(case, target.substance)
         if found is None or found.reached:
             continue
-        first = next((s for s in found.stage.steps if isinstance(s, Extract)), None)
+        first = next(iter(found.stage.extracts), None)
         last = found.stage.steps[-1]
         partings = {first.id if first else "", last.id}
         if any(b.step in partings for b in product_layer_put_aside(case)) or _is_a_salt(found):

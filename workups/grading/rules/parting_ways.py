@@ -71,8 +71,8 @@ def _parted_better(case: Case, target: str, other: str, now: float) -> tuple[str
     swapped = _weak_base_first(case)
     if swapped is not None and _better(case, swapped[1], target, other, now):
         return (*swapped, "weak-base-first")
-    for i, step, _ in case.partings():
-        if not isinstance(step, Wash) or not case.is_aqueous(step.material):
+    for i, step, _ in case.of(Wash):
+        if not case.is_aqueous(step.material):
             continue
         if not case.bottle(step.material).components or case.is_brine(step.material):
             continue
@@ -95,7 +95,7 @@ def _weak_base_first(case: Case) -> tuple[str, Plan] | None:
     substances = [case.inventory.tables.substances[t] for t in case.targets]
     if not any(map(is_acid_substance, substances)) or not any(map(is_phenol, substances)):
         return None
-    washes = [s for _, s, _ in case.partings() if isinstance(s, Wash)]
+    washes = case.plan.of(Wash)
     strong = next((s for s in washes if case.is_strong_base(s.material)), None)
     weak = next((s for s in washes if case.is_carbonate(s.material)), None)
     if strong is None or weak is None or washes.index(strong) > washes.index(weak):
@@ -110,7 +110,7 @@ def extract_left_behind(case: Case) -> Iterator[Breach]:
     """What stands in a flask at the end that is not weighed, waste and wet solids aside."""
     weighed = {m.flask for m in case.measures()}
     last = max(
-        (i for i, s, _ in case.steps() if isinstance(s, Weigh)), default=len(case.plan.steps)
+        (i for i, s, _ in case.of(Weigh)), default=len(case.plan.steps)
     )
     end = case.run.end
     for name, flask in end.flasks.items():

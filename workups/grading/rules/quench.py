@@ -78,8 +78,8 @@ def not_quenched(case: Case) -> Iterator[Breach]:
 @rule("quench-closed", check="layers_safety", stage=2)
 def quench_closed(case: Case) -> Iterator[Breach]:
     """Only where gas comes off at all."""
-    for i, step, _ in case.steps():
-        if not isinstance(step, Quench) or step.open_flask:
+    for i, step, _ in case.of(Quench):
+        if step.open_flask:
             continue
         gas = _gas_made(case, i)
         if gas < LITTLE_GAS_ML:
@@ -203,9 +203,7 @@ def _kept_from_meeting(case: Case, index: int, left_mmol: float) -> Plan | None:
 @rule("oxidant-evaporated", check="layers_safety", stage=2)
 def oxidant_evaporated(case: Case) -> Iterator[Breach]:
     """Whatever left the oxidant there; the mend reduces it before the step."""
-    for i, step, _ in case.steps():
-        if not isinstance(step, Strip):
-            continue
+    for i, step, _ in case.of(Strip):
         left = oxidant_in(case, case.before(i), step.flask)
         if left < LEAST_OXIDANT_MMOL:
             continue
@@ -226,8 +224,8 @@ def oxidant_extracted(case: Case) -> Iterator[Breach]:
     """Follows the solvent from the parting to the strip, and looks for a reductant between."""
     if OXIDANT not in case.inventory.index:
         return
-    for at, strip, _ in case.steps():
-        if not isinstance(strip, Strip) or not case.holds_product(case.before(at), strip.flask):
+    for at, strip, _ in case.of(Strip):
+        if not case.holds_product(case.before(at), strip.flask):
             continue
         leads = case.run.flow.leads_to(strip.flask, at)
         for i, step, _ in case.partings():
@@ -273,27 +271,19 @@ def oxidant_not_tested(case: Case) -> Iterator[Breach]:
     """Only where a plan reduces an oxidant at all."""
     if OXIDANT not in case.inventory.index:
         return
-    if any(isinstance(s, TestStep) and s.how == "KI-starch" for s in case.plan.steps):
+    if any(s.how == "KI-starch" for s in case.plan.of(TestStep)):
         return
     for i, step, _ in case.steps():
-        material = getattr(step, "material", "")
-        if takes_water_in(case, step) and case.bottle(material).reduces:
+        reduces = any(case.bottle(key).reduces for key in step.materials())
+        if takes_water_in(case, step) and reduces:
             test = TestStep(
-                id=case.plan.free_id("test-oxidant"), flask=_flask(step), how="KI-starch"
-            )
+                id=case.plan.free_id("test-oxidant"), flask=step.acts_on, how="KI-starch")
             yield Breach(
                 step.id,
-                Remark(
-                    Strength.INFORMATION,
-                    *say("oxidant-not-tested"),
-                ),
+                Remark(Strength.INFORMATION, *say("oxidant-not-tested")),
                 case.plan.inserting(i + 1, test),
             )
             return
-
-
-def _flask(step: object) -> str:
-    return str(getattr(step, "flask", ""))
 
 
 def _reduced_before(case: Case, index: int, flask: str, oxidant_mmol: float) -> Plan | None:

@@ -32,7 +32,7 @@ MUCH_SOLVENT = 0.25
 
 
 def _dryings(case: Case) -> list[tuple[int, Dry]]:
-    return [(i, s) for i, s, _ in case.steps() if isinstance(s, Dry) and case.dries_product(i, s)]
+    return [(i, s) for i, s, _ in case.of(Dry) if case.dries_product(i, s)]
 
 
 @rule("wet-again-after-drying", check="order", stage=2)
@@ -67,8 +67,8 @@ def _wet_again(cost: Cost | None) -> Remark:
 def wet_receiver(case: Case) -> Iterator[Breach]:
     """Any receiver but the dry one, by the water that the exercise gives a wet flask."""
     water_mL = float(case.inventory.practice["wet_flask_mL"][0])
-    for i, step, _ in case.steps():
-        if not isinstance(step, Filter) or step.receiver == RECEIVERS[0]:
+    for i, step, _ in case.of(Filter):
+        if step.receiver == RECEIVERS[0]:
             continue
         if not case.holds_product(case.before(i), step.flask):
             continue
@@ -87,8 +87,8 @@ def wet_receiver(case: Case) -> Iterator[Breach]:
 @rule("agent-not-filtered", check="order", stage=2)
 def agent_not_filtered(case: Case) -> Iterator[Breach]:
     """From 2 % of the product's mass of agent in a flask that is stripped."""
-    for i, step, facts in case.steps():
-        if not isinstance(step, Strip) or facts.strip is None or not facts.strip.solid_present:
+    for i, step, facts in case.of(Strip):
+        if facts.strip is None or not facts.strip.solid_present:
             continue
         flask = case.before(i).flasks[step.flask]
         inv = case.inventory
@@ -141,8 +141,7 @@ def never_stripped(case: Case) -> Iterator[Breach]:
     """More solvent than half the product at the end, and nothing that takes it off on the way."""
     for found in case.measures():
         share = float(found.solvent_g[0] / max(found.available_g[0], 1e-9))
-        collected = any(isinstance(s, Collect) and s.into == found.flask
-                        for s in case.plan.steps)
+        collected = any(s.into == found.flask for s in case.plan.of(Collect))
         if share < 0.5 or collected or _last_strip(case, found.flask) is not None:
             continue
         weighings = case.plan.of(Weigh)
@@ -203,8 +202,8 @@ def _last_strip(case: Case, flask: str) -> Strip | None:
 @rule("product-boiled-off", check="order", stage=3)
 def product_boiled_off(case: Case) -> Iterator[Breach]:
     """From a tenth of the product, where stripping more gently is another step at all."""
-    for _, step, facts in case.steps():
-        if not isinstance(step, Strip) or facts.strip is None:
+    for _, step, facts in case.of(Strip):
+        if facts.strip is None:
             continue
         for target in case.targets:
             lost = facts.strip.lost.get(target)
@@ -245,7 +244,7 @@ def never_weighed(case: Case) -> Iterator[Breach]:
 def _unweighed(case: Case) -> list[str]:
     """The flasks that hold most of each product at the end, without those that are weighed."""
     end = case.run.end
-    weighed = {s.flask for s in case.plan.steps if isinstance(s, Weigh)}
+    weighed = {s.flask for s in case.plan.of(Weigh)}
     fullest = (max(end.flasks, key=lambda name: case.share_in(end, name, target))
                for target in case.targets)
     return [flask for flask in dict.fromkeys(fullest) if flask not in weighed]

@@ -101,8 +101,8 @@ def _salt_remark(left: float, pH: float, cost: Cost | None) -> Remark:
 @rule("ph-not-reached", check="order", stage=1)
 def ph_not_reached(case: Case) -> Iterator[Breach]:
     """After as much of the solution as still does something; the strongest bottle is the mend."""
-    for i, step, facts in case.steps():
-        if not isinstance(step, Adjust) or "pH not reached" not in facts.problems:
+    for i, step, facts in case.of(Adjust):
+        if "pH not reached" not in facts.problems:
             continue
         before = case.before(i).flasks[step.flask].pH
         down = before is not None and float(before[0]) > step.until_pH
@@ -148,9 +148,7 @@ def neutrals_carried_along(case: Case) -> Iterator[Breach]:
     }
     if solvent is None or not dirty:
         return
-    for i, step, _ in case.steps():
-        if not isinstance(step, Adjust):
-            continue
+    for i, step, _ in case.of(Adjust):
         target = case.main_target(case.before(i), step.flask)
         if not case.inventory.tables.substances[target].pKa:
             continue

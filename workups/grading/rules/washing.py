@@ -54,8 +54,9 @@ def _share_aside(case: Case, index: int, step: Parting, target: str) -> float:
 @rule("product-washed-out", check="order", stage=1)
 def product_washed_out(case: Case) -> Iterator[Breach]:
     """A loss only above ``wash_loss_limit_percent``; washings that are used later are fine."""
-    for i, step, shakes in case.partings():
-        if not isinstance(step, Wash) or not case.is_aqueous(step.material) or not shakes:
+    for i, step, facts in case.of(Wash):
+        shakes = facts.shakes
+        if not case.is_aqueous(step.material) or not shakes:
             continue
         aside = max(_share_aside(case, i, step, t) for t in case.targets)
         if aside < WASHED_OUT or case.used_later(i, step.other_in):
@@ -90,9 +91,10 @@ def _washed_out(case: Case, step: Wash, aside: float, layer: str, pH: float) -> 
 def strong_base_on_ester(case: Case) -> Iterator[Breach]:
     """By the simulated hydrolysis in the shake; with an assumed rate never charged."""
     sensitive = {r.substrate for r in case.exercise.setup.reactions if r.kind == "base"}
-    for i, step, shakes in case.partings():
-        if not isinstance(step, Wash) or not case.is_strong_base(step.material):
+    for i, step, facts in case.of(Wash):
+        if not case.is_strong_base(step.material):
             continue
+        shakes = facts.shakes
         for target in set(case.targets) & sensitive:
             turned = sum(s.reacted.get(target, np.zeros(case.inventory.count)) for s in shakes)
             share = band(np.asarray(turned) / max(case.available(target), 1e-12))

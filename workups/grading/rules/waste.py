@@ -35,9 +35,7 @@ WET_CAKE = 1.5
 @rule("wrong-waste-stream", check="layers_safety", stage=4)
 def wrong_waste_stream(case: Case) -> Iterator[Breach]:
     """The stream that the contents ask for, against the one that is named."""
-    for i, step, _ in case.steps():
-        if not isinstance(step, Discard):
-            continue
+    for i, step, _ in case.of(Discard):
         right = _right_stream(case, case.before(i).flasks[step.flask], step.stream)
         if right is None:
             continue

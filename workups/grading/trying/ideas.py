@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from typing import Any
 
 from workups.chemistry.kinds import bottle
 from workups.chemistry.plan import DRY_ENDPOINTS, Adjust, Dry, Extract, Step, Wash
@@ -18,8 +19,9 @@ _MASSES_G = (0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0)
 class Idea:
     """One choice of a step: its values, and the step with another value.
 
+    ``kinds`` of steps have it, with brine only or with anything else where ``with_brine`` says so.
     ``question`` is answered by finding a value; ``is_peak``: the best value is sought, else the
-    least that is enough. ``said`` is a value's name with its unit.
+    least that is enough.
     """
 
     key: str
@@ -28,49 +30,25 @@ class Idea:
     unit: str
     question: str
     why: str
-    fits: Callable[[Step, Exercise], bool]
-    values: Callable[[Step], tuple[float, ...]]
-    planned: Callable[[Step], float | None]
-    changed: Callable[[Step, float], Step]
+    kinds: tuple[type[Step], ...]
+    values: Callable[[Any], tuple[float, ...]]
+    planned: Callable[[Any], float | None]
+    changed: Callable[[Any, float], Step]
+    with_brine: bool | None = None
     is_peak: bool = False
 
 
-def _with_portions(step: Step, count: float) -> Step:
-    assert isinstance(step, Extract | Wash)
-    total = step.portions * step.volume_mL
-    return replace(step, portions=int(count), volume_mL=total / count)
+def _with_portions(step: Any, count: float) -> Step:
+    total_mL = step.portions * step.volume_mL
+    changed: Step = replace(step, portions=int(count), volume_mL=total_mL / count)
+    return changed
 
 
-def _with_volume(step: Step, volume_mL: float) -> Step:
-    assert isinstance(step, Extract | Wash)
-    return replace(step, volume_mL=volume_mL)
+def _planned_mass(step: Any) -> float | None:
+    return step.mass_g if step.endpoint == DRY_ENDPOINTS[0] else None
 
 
-def _with_mass(step: Step, mass_g: float) -> Step:
-    assert isinstance(step, Dry)
-    return replace(step, endpoint=DRY_ENDPOINTS[0], mass_g=mass_g)
-
-
-def _with_pH(step: Step, pH: float) -> Step:
-    assert isinstance(step, Adjust)
-    return replace(step, until_pH=pH)
-
-
-def _volumes(step: Step) -> tuple[float, ...]:
-    assert isinstance(step, Wash)
-    return tuple(sorted({*_VOLUMES_ML, step.volume_mL}))
-
-
-def _is_brine(step: Step, exercise: Exercise) -> bool:
-    return isinstance(step, Wash) and bottle(step.material, exercise.setup).is_brine
-
-
-def _planned_mass(step: Step) -> float | None:
-    weighed = isinstance(step, Dry) and step.endpoint == DRY_ENDPOINTS[0]
-    return step.mass_g if isinstance(step, Dry) and weighed else None
-
-
-def _masses(step: Step) -> tuple[float, ...]:
+def _masses(step: Any) -> tuple[float, ...]:
     planned = _planned_mass(step)
     return tuple(sorted({*_MASSES_G, *([planned] if planned else [])}))
 
@@ -82,36 +60,36 @@ IDEAS: Mapping[str, Idea] = {idea.key: idea for idea in (
         "The same volume, divided: each fresh portion takes its share of what the portions before "
         "left. Where nearly all goes over at once, dividing brings little; where it hesitates, "
         "much.",
-        lambda step, exercise: (
-            isinstance(step, Extract | Wash) and not _is_brine(step, exercise)),
-        lambda _: tuple(float(n) for n in range(1, _MOST_PORTIONS + 1)),
-        lambda step: float(step.portions) if isinstance(step, Extract | Wash) else None,
-        _with_portions),
+        (Extract, Wash), lambda _: tuple(float(n) for n in range(1, _MOST_PORTIONS + 1)),
+        lambda step: float(step.portions), _with_portions, with_brine=False),
     Idea(
         "brine", "How much brine", "brine", "mL",
         "How much brine is enough, so that the next step more changes less than a per cent?",
         "Salt takes the activity out of water, so brine draws water from a wet organic layer. It "
         "does so with little; a drying agent has to take what brine leaves.",
-        _is_brine, _volumes, lambda step: step.volume_mL if isinstance(step, Wash) else None,
-        _with_volume),
+        (Wash,), lambda step: tuple(sorted({*_VOLUMES_ML, step.volume_mL})),
+        lambda step: step.volume_mL, lambda step, mL: replace(step, volume_mL=mL),
+        with_brine=True),
     Idea(
         "agent", "How much drying agent", "agent", "g",
         "How much agent is enough, so that the next step more changes less than a per cent?",
         "An agent takes up water until its own hydrate is in balance with what is left. Less than "
         "that leaves water; more takes up nothing, and holds solution that has to be rinsed out.",
-        lambda step, _: isinstance(step, Dry), _masses, _planned_mass, _with_mass),
+        (Dry,), _masses, _planned_mass,
+        lambda step, grams: replace(step, endpoint=DRY_ENDPOINTS[0], mass_g=grams)),
     Idea(
         "pH", "Which pH", "pH", "",
         "Find a pH at which as much goes the way of the plan as at any.",
         "An acid or an amine leaves the water only uncharged. Two units to the right side of its "
         "pKa a hundredth is charged still; on the wrong side, nearly all.",
-        lambda step, _: isinstance(step, Adjust),
-        lambda _: tuple(float(pH) for pH in range(2, 14)),
-        lambda step: step.until_pH if isinstance(step, Adjust) else None,
-        _with_pH, is_peak=True),
+        (Adjust,), lambda _: tuple(float(pH) for pH in range(2, 14)),
+        lambda step: step.until_pH, lambda step, pH: replace(step, until_pH=pH), is_peak=True),
 )}
 
 
 def ideas_of(step: Step, exercise: Exercise) -> tuple[Idea, ...]:
     """What can be tried at a step."""
-    return tuple(idea for idea in IDEAS.values() if idea.fits(step, exercise))
+    is_brine = any(bottle(key, exercise.setup).is_brine for key in step.materials())
+    return tuple(
+        idea for idea in IDEAS.values()
+        if isinstance(step, idea.kinds) and idea.with_brine in (None, is_brine))

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from workups.chemistry.components import CARBON_DIOXIDE
 from workups.chemistry.kinds import bottle
-from workups.chemistry.plan import Adjust, Dry, Filter, Plan, Step, Wash
+from workups.chemistry.plan import Dry, Filter, Plan, Step, Wash
 from workups.chemistry.run import CANNOT, Run, continue_run
 from workups.exercise.exercise import Exercise
 from workups.exercise.public import public_exercise
@@ -94,12 +94,11 @@ def _shows_at(plan: Plan, at: int) -> int:
     """Position of the step after which the effect of a step shows: a shake at once, a pH or a
     drying agent where the flask is next poured out."""
     step = plan.steps[at]
-    if not isinstance(step, Adjust | Dry):
+    if step.layers():
         return at
-    flask = step.flask
     return next(
         (i for i in range(at + 1, len(plan.steps))
-         if flask in plan.steps[i].takes() and plan.steps[i].pours()), at)
+         if step.acts_on in plan.steps[i].takes() and plan.steps[i].pours()), at)
 
 
 def _lines(
@@ -113,8 +112,6 @@ def _lines(
                for t in exercise.setup.targets]
     if isinstance(step, Dry):
         return [_water_left(runs, at), *(targets if isinstance(last, Filter) else [])]
-    if isinstance(step, Adjust):
-        return list(targets)
     return [*_washed_out(exercise, told, at, step), *targets]
 
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 
 from workups.chemistry.flow import Flow
-from workups.chemistry.plan import START_FLASK, WASTE, Discard, Plan, Step
+from workups.chemistry.plan import START_FLASK, WASTE, Plan, Step
 from workups.grading.assessment import PhaseReport, StepReport
 
 Amounts = tuple[float, ...]
@@ -154,7 +154,7 @@ class _Contents:
         """What a step leaves where the plan does not go on with it."""
         places = {place: self.gain(at, place) for place in _LOSSES}
         kept_back = set(step.takes()).difference(step.fills()) if step.pours() else set()
-        if kept_back and not isinstance(step, Discard):
+        if kept_back and not step.waste_stream:
             places["kept back"] = self.shares(at, *kept_back)
         return tuple(
             Loss(place, target, share)
@@ -193,7 +193,7 @@ class _Growing:
 
     def take(self, at: int, step: Step) -> None:
         """Add what one step does. Looks, labels and waits are no part of the picture."""
-        if isinstance(step, Discard):
+        if step.waste_stream:
             self._discard(at, step)
         elif step.is_passive or not (step.takes() or step.fills()):
             return
@@ -307,7 +307,7 @@ class _Growing:
 def _goals(step: Step) -> tuple[str, ...]:
     """Where a step puts what it takes; first what the plan goes on with, which may be the flask
     itself."""
-    if isinstance(step, Discard):
+    if step.waste_stream:
         return ()
     on, aside = step.carries_on_in(), step.sets_aside()
     stays = step.takes() if aside and not on and not step.empties else ()

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from workups.chemistry.plan import WASTE, Discard, Step
+from workups.chemistry.plan import WASTE, Step
 from workups.exercise.exercise import Exercise
 from workups.grading.assessment import PhaseReport
 from workups.sheets.scheme.structure import Kind, Leg, Loss, Scheme, Vessel
@@ -91,7 +91,7 @@ class Words:
             return f"weighed, step{NBSP}{vessel.weighed_at + 1}"
         if vessel.discarded_at is not None:
             step = self.scheme.plan.steps[vessel.discarded_at]
-            stream = STREAM_TITLES[step.stream] if isinstance(step, Discard) else WASTE
+            stream = STREAM_TITLES.get(step.waste_stream, WASTE)
             return f"to {stream}, step{NBSP}{vessel.discarded_at + 1}"
         return ""
 
