@@ -26,6 +26,8 @@ from workups.chemistry.setup import (
 from workups.documents import library_exercise
 from workups.exercise.exercise import Choice, Exercise
 
+from ..plans import every_exercise
+
 
 @dataclass(frozen=True)
 class Lab:
@@ -85,6 +87,18 @@ def library(key: str) -> Lab:
     """A library exercise with its model plan."""
     exercise = library_exercise(key)
     return Lab(exercise, exercise.model_plan)
+
+
+@cache
+def published(key: str) -> Lab:
+    """A published procedure with its own plan."""
+    exercise = next(e for e in every_exercise() if e.key == key)
+    return Lab(exercise, exercise.model_plan)
+
+
+def neat() -> Lab:
+    """An ester in no solvent: parted, washed, dried over magnesium sulfate, filtered, weighed."""
+    return published("isopentyl-acetate-neat")
 
 
 def vinegar() -> Lab:

@@ -7,9 +7,11 @@ from dataclasses import replace
 import pytest
 
 from workups.chemistry import plan as p
+from workups.grading.assess import assess
 from workups.grading.assessment import Strength
 
-from .labs import ether, grignard, heavy, hydride, in_water, three, vinegar
+from ..planted import findings
+from .labs import ether, grignard, heavy, hydride, in_water, neat, published, three, vinegar
 from .tables import (
     Table,
     Tables,
@@ -28,8 +30,11 @@ TABLES: Tables = {
                 "dry", "filter", "tare").edited("strip", flask="ether layer").edited(
                     "weigh", flask="ether layer"),
             "one of two organic layers": lambda: three().without("dry-l"),
+            "in no solvent, weighed as it was filtered": lambda: neat().without("dry"),
+            "in no solvent, poured over and weighed": lambda: neat().without("dry").swapped(
+                "filter", p.Transfer(id="filter", flask="ester layer", into="tared flask")),
         },
-        keeps={"dried": ether, "both dried": three},
+        keeps={"dried": ether, "both dried": three, "in no solvent, dried": neat},
         looks_wrong={
             "dried in two flasks and combined": lambda: in_water(portions=1).without(
                 "brine", "dry", "filter").after(
@@ -68,6 +73,21 @@ TABLES: Tables = {
         },
     ),
 }
+
+
+def test_water_under_a_layer_is_one_mistake_and_the_agent_it_uses_up_is_none() -> None:
+    """12 g of agent would have done; with 8 mL of water the missing 18 g took 12 points more."""
+    lab = published("biaryl-zinc-ammonium-chloride").before("dry", p.Add(
+        id="puddle", flask="extracts", material="water", volume_mL=8.0))
+    codes = {f.code for f in findings(assess(lab.exercise, lab.plan, draws=8)) if f.charged}
+    assert "visible-water" in codes
+    assert "too-little-agent" not in codes
+
+
+def test_an_agent_that_dissolves_in_a_water_layer_is_one_mistake() -> None:
+    lab = ether().edited("dry", flask="aqueous layer", endpoint="weighed", mass_g=2.0)
+    assert found("wrong-layer-dried", lab)
+    assert not found("too-little-agent", lab)
 
 
 @pytest.mark.parametrize(("code", "lab"), breaking(TABLES))

@@ -5,8 +5,10 @@ from __future__ import annotations
 import pytest
 
 from workups.chemistry import plan as p
+from workups.grading.assess import assess
 
-from .labs import ether, hydride, three, vinegar
+from ..planted import findings
+from .labs import ether, hydride, neat, published, three, vinegar
 from .tables import (
     Table,
     Tables,
@@ -43,11 +45,13 @@ TABLES: Tables = {
         breaks={
             "poured over with the agent": lambda: vinegar().swapped("filter", p.Transfer(
                 id="filter", flask="organic layer", into="round-bottom flask")),
+            "in no solvent, poured over with it": lambda: neat().swapped("filter", p.Transfer(
+                id="filter", flask="ester layer", into="tared flask")),
             "stripped where it was dried": lambda: hydride().without("filter").edited(
                 "strip", flask="organic").edited("weigh", flask="organic").edited(
                     "tare", flask="organic"),
         },
-        keeps={"filtered": vinegar},
+        keeps={"filtered": vinegar, "in no solvent, filtered": neat},
         looks_wrong={"decanted from a granular agent": ether},
     ),
     "never-stripped": Table(
@@ -122,3 +126,11 @@ def test_a_plan_that_breaks_it_is_found(code, lab) -> None:
 @pytest.mark.parametrize(("code", "lab"), keeping(TABLES))
 def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
     assert_not_held_against(code, lab)
+
+
+def test_dried_before_the_layers_last_water_is_one_mistake() -> None:
+    """The mend dried between the brine and a further extract, and left a second finding for it."""
+    lab = published("lactone-alkali-back-extraction").moved("dry", "wash-2")
+    codes = {f.code for f in findings(assess(lab.exercise, lab.plan, draws=8)) if f.charged}
+    assert "wet-again-after-drying" in codes
+    assert "not-dried" not in codes

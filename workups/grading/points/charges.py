@@ -8,7 +8,7 @@ of their points what it loses of the product, and what it spoils of it by what i
 over the products, each at least 0, so the first three hundredths of every product are free, and a
 plan that brings a sixth of the product has none of these points. What an extraction misses of the
 exercise's goal is charged from the goal on: what is beyond the goal is free already. ``short`` is
-what is sure of it (``shortfall.sure``), ``spoilt`` a mean over the draws. A part of one product
+what is sure of it (``shortfall.sure``), ``spoilt`` likewise. A part of one product
 costs its share of the points whether there is one product or three. Nothing else decides how much
 is lost: rules *explain* it.
 Each cause takes what mending it brings back, earlier causes first; what no mend brings back is
@@ -40,7 +40,14 @@ from ..case import Case
 from ..recorded.yieldcheck import ENOUGH_DELIVERED
 from ..rule import LOSS, RULES, band, is_sure
 from .ledger import AIR, GLASS, REACTION, Entry, How
-from .shortfall import KINDS, Shortfall, TargetShortfall, losses_by_how, sure
+from .shortfall import (
+    FOREIGN_DRAWS,
+    KINDS,
+    Shortfall,
+    TargetShortfall,
+    losses_by_how,
+    sure,
+)
 
 Array = NDArray[np.float64]
 
@@ -127,7 +134,8 @@ def _missing(written: Shortfall) -> float:
 
 def _spoilt(written: Shortfall) -> float:
     """The same for what is weighed beside them, 0..1."""
-    return float(np.mean([max(0.0, _mean(t.spoilt) - SPOILT_FREE) for t in written.targets]))
+    return float(np.mean([
+        max(0.0, sure(t.spoilt, FOREIGN_DRAWS) - SPOILT_FREE) for t in written.targets]))
 
 
 def priced(
@@ -349,7 +357,7 @@ def _of_foreign(case: Case, written: Shortfall, more: float) -> list[_Account]:
     check = "drying" if set(kinds) <= set(KINDS[:2]) else "order"
     found = _finding("weighed with it", check, Strength.ADVICE, step, words, numbers)
     foreign = np.sum([worst.standing.foreign[k] for k in kinds], axis=0)
-    found = _and_how_sure(found, foreign, "of that mass", _mean(foreign))
+    found = _and_how_sure(found, foreign, "of that mass", sure(foreign, FOREIGN_DRAWS))
     account = _Account(unexplained(found, 1))
     account.spoilt = more
     return [account]

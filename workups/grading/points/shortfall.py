@@ -23,7 +23,7 @@ on the plan: an estimate neither hides a loss nor makes it sure. Where nothing i
 the loss itself. The mean of all draws would charge an uncertain constant more than a sure one,
 because a loss has more room above than below; and what only the nominal constants lose would be
 charged whole or not at all where two outcomes are near each other. Of what is weighed beside the
-product the mean counts.
+product all draws count but those above the band that is stated.
 
 What a mixture is worth is not only a matter of grams. A reaction mixture that holds little beside
 its product is, poured out and stripped, no isolated product: nothing was done. So the plan is also
@@ -68,7 +68,7 @@ KINDS = ("water and salt", "drying agent", "solvent", "clinging solvent", "acid"
 # What may be weighed with the product without being held against a plan, in g per g of it, where
 # the exercise's own routes leave less (common practice, no source); water and salt have the limit
 # of the exercise.
-SOLVENT_ALLOWED, CLINGING_ALLOWED, ACID_ALLOWED, OTHER_ALLOWED = 0.05, 0.01, 0.01, 0.03
+SOLVENT_ALLOWED, CLINGING_ALLOWED, ACID_ALLOWED, OTHER_ALLOWED = 0.03, 0.01, 0.01, 0.03
 SPOILT = ((0.0, 0.0), (0.10, 0.20), (0.80, 1.0))
 SOLVENT_WEIGHT, AGENT_WEIGHT = 0.65, 2.0
 LEAST_WATER_AND_SALT = 0.005
@@ -77,8 +77,9 @@ LEAST_USEFUL = 0.02
 LEAST_TO_TAKE_OUT = 0.02
 BARE = "only stripped"
 GLASS_FREE = 0.02
-# The share of the draws that counts, the kindest ones (judgement, beside the stories).
-SURE_DRAWS = 0.75
+# The share of the draws that counts, the kindest ones (judgement, beside the stories): of what is
+# missing, and of what is weighed beside the product, where the rest lies outside the band stated.
+SURE_DRAWS, FOREIGN_DRAWS = 0.75, 0.95
 
 
 @dataclass(frozen=True)
@@ -292,13 +293,13 @@ class Shortfall:
         return float(np.mean((1.0 - self.short) * (1.0 - self.spoilt)))
 
 
-def sure(values: Array) -> float:
+def sure(values: Array, counted_share: float = SURE_DRAWS) -> float:
     """What is charged of a loss over the draws (N,): the mean without the largest of them.
 
     >>> sure(np.array([0.3, 0.3])), round(sure(np.array([0.0, 0.1, 0.2, 0.7])), 9)
     (0.3, 0.1)
     """
-    counted = math.ceil(SURE_DRAWS * len(values))
+    counted = math.ceil(counted_share * len(values))
     return float(np.sort(values)[:counted].mean())
 
 

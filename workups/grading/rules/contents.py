@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,11 +13,14 @@ from workups.chemistry.plan import (
     WASTE,
     Add,
     Adjust,
+    Collect,
     Dry,
     Plan,
     Quench,
     Step,
+    Strip,
     Wash,
+    Weigh,
 )
 from workups.chemistry.state import Flask, State
 
@@ -25,6 +28,7 @@ from ..case import Case
 
 Array = NDArray[np.float64]
 
+LEAST_NEAT_ML = 1.0
 QUENCH_GASES = {"hydrogen": 1.0, "methane": 1.0, BOROHYDRIDE: MADE["hydrogen"]}
 
 
@@ -101,6 +105,31 @@ def takes_water_in(case: Case, step: Step) -> bool:
     return isinstance(step, Quench | Adjust) or (
         isinstance(step, Add) and case.is_aqueous(step.material)
     )
+
+
+def last_strip(case: Case, flask: str) -> Strip | None:
+    """The last stripping of what ends in a flask: there, or before it was poured over."""
+    found = None
+    for i, step, _ in case.of(Strip):
+        onward = case.run.flow.after(i, step.flask)
+        if step.flask == flask or any(flask in s.carries_on_in() for _, s in onward):
+            found = step
+    return found
+
+
+def neat_weighings(case: Case) -> Iterator[tuple[int, Weigh]]:
+    """The last weighings of liquid products from which nothing was ever boiled off and which are
+    most of what they lie in: a workup without solvent ends there, not in a stripping."""
+    collected = {s.into for s in case.plan.of(Collect)}
+    for found in case.measures():
+        weighings = [(i, s) for i, s, _ in case.of(Weigh) if s.flask == found.flask]
+        if not weighings or found.flask in collected or (
+                last_strip(case, found.flask) is not None):
+            continue
+        flask = case.before(weighings[-1][0]).flasks.get(found.flask)
+        neat = float(found.solvent_g[0]) < float(found.product_g[0])
+        if neat and flask is not None and layers_mL(case, flask)[0] >= LEAST_NEAT_ML:
+            yield weighings[-1]
 
 
 def dried_flasks(plan: Plan, before: int) -> frozenset[str]:

@@ -7,13 +7,13 @@ from dataclasses import replace
 
 import numpy as np
 
-from workups.chemistry.plan import Dry, Filter, Plan, Separate, Strip
+from workups.chemistry.plan import Dry, Filter, Plan, Separate, Strip, Transfer, Weigh
 from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
 from ..rule import Breach, Cost, Remark, rule
-from .contents import agent_for, dried_flasks, layers_mL, solvent_mL
+from .contents import agent_for, dried_flasks, layers_mL, neat_weighings, solvent_mL
 from .rewriting import strip_elsewhere
 
 LEAST_SOLVENT_ML, LEAST_PUDDLE_ML = 1.0, 1.0
@@ -52,6 +52,9 @@ def not_dried(case: Case) -> Iterator[Breach]:
         if any(i > at for i, _ in case.product_washes()) and len(case.targets) == 1:
             continue
         yield _undried(case, at, strip, agent)
+    for at, weigh in neat_weighings(case):
+        if weigh.flask not in dried_flasks(case.plan, at) and shaken[at]:
+            yield _undried(case, at, weigh, agent)
 
 
 def _comes_wet(case: Case) -> bool:
@@ -70,15 +73,18 @@ def _shaken_flasks(case: Case) -> list[bool]:
     return found
 
 
-def _undried(case: Case, at: int, strip: Strip, agent: str) -> Breach:
-    feeding = [s for s in case.plan.of(Filter, at) if s.into == strip.flask]
+def _undried(case: Case, at: int, step: Strip | Weigh, agent: str) -> Breach:
+    feeding = [s for s in case.plan.of(Filter, at) if s.into == step.flask]
     feeder = feeding[-1] if feeding else None
+    mended: Plan | None = None
     if feeder is not None:
         dry = Dry(id=case.plan.free_id("dry-added"), flask=feeder.flask, agent=agent)
         paper = case.plan.replacing(replace(feeder, method="gravity"))
         mended = paper.inserting(paper.index(feeder.id), dry)
+    elif isinstance(step, Strip):
+        mended = _dried_and_filtered(case, at, step, agent)
     else:
-        mended = _dried_and_filtered(case, at, strip, agent)
+        mended = _poured_over_dried(case.plan, step, agent)
     asked = case.exercise.choice("drying")
     over = any(k == at for i, s, _ in case.of(Dry)
                for k, _ in case.run.flow.after(i, s.flask))
@@ -95,7 +101,20 @@ def _undried(case: Case, at: int, strip: Strip, agent: str) -> Breach:
             score_loss=min(1.0, ASKED.get(asked, 0.0) + foreign),
         )
 
-    return Breach(strip.id, say, mended)
+    return Breach(step.id, say, mended)
+
+
+def _poured_over_dried(plan: Plan, weigh: Weigh, agent: str) -> Plan | None:
+    """The plan with a product that lies in no solvent dried before it is poured to the flask that
+    is weighed, and filtered instead; None where it is poured nowhere."""
+    poured = [s for s in plan.of(Transfer, plan.index(weigh.id)) if s.into == weigh.flask]
+    if not poured:
+        return None
+    pour = poured[-1]
+    over = Filter(id=pour.id, flask=pour.flask, into=pour.into, rinse_with=pour.rinse_with,
+                  rinse_mL=pour.rinse_mL, rinses=pour.rinses)
+    dry = Dry(id=plan.free_id("dry-added"), flask=pour.flask, agent=agent)
+    return plan.replacing(over).inserting(plan.index(pour.id), dry)
 
 
 def _dried_and_filtered(case: Case, at: int, strip: Strip, agent: str) -> Plan:
@@ -161,7 +180,7 @@ def _organic_layer_dried(case: Case, index: int, step: Dry) -> Plan | None:
     check="drying",
     title="A water layer goes to the drying agent",
     source="agent needed for the water there is, with and without it; Nichols 7.19",
-    stage=3,
+    stage=2,
 )
 def visible_water(case: Case) -> Iterator[Breach]:
     """A drying agent is for dissolved water and droplets. A puddle under the organic layer uses up

@@ -79,6 +79,8 @@ def too_little_agent(case: Case) -> Iterator[Breach]:
         if facts.drying is None or not case.dries_product(i, step):
             continue
         drying = facts.drying
+        if drying.wrong_layer:
+            continue
         need = np.asarray(drying.needed_g) - case.inventory.practice["loose_g"]
         if step.endpoint != "weighed" or _more_follows(case, i, step):
             continue

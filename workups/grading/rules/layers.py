@@ -21,7 +21,7 @@ from .setting_free import ionised_left
 LEAST_SHARE = 0.2
 OVERFLOWS = 1.0
 LOSS_PER_FILLING = 0.4
-HARDLY_A_LAYER, DROPS_ML = 0.05, 0.5
+HARDLY_A_LAYER, DROPS_ML, HARDLY_WATER = 0.05, 0.5, 0.01
 UNSURE_FROM = 0.1
 NOTHING_PARTED = 0.1
 MORE_PORTIONS, MOST_PORTIONS = (2, 3, 4), 12
@@ -136,7 +136,8 @@ def one_layer_only(case: Case) -> Iterator[Breach]:
 
 def _nothing_to_part(step: Parting, shake: ShakeFacts) -> bool:
     """One layer, or solvent poured to solvent over which only drops of water float."""
-    drops = step.pools_kept and float(shake.aqueous_mL[0]) < DROPS_ML
+    organic_mL, water_mL = float(shake.organic_mL[0]), float(shake.aqueous_mL[0])
+    drops = step.pools_kept and water_mL < max(DROPS_ML, HARDLY_WATER * organic_mL)
     return shake.two_layers[0] == 0 or drops
 
 

@@ -89,8 +89,8 @@ def filtered_after(plan: Plan, dry: Dry, case: Case) -> Plan:
             flask=onward.flask,
             into=onward.into,
             rinse_with=onward.rinse_with or solvent,
-            rinse_mL=onward.rinse_mL or 5.0,
-            rinses=onward.rinses or 2,
+            rinse_mL=onward.rinse_mL or (5.0 if solvent else 0.0),
+            rinses=onward.rinses or (2 if solvent else 0),
         )
         return plan.replacing(over)
     if isinstance(onward, Strip):

@@ -13,6 +13,7 @@ from workups.chemistry.plan import (
     Collect,
     Dry,
     Filter,
+    Parting,
     Plan,
     Strip,
     Tare,
@@ -24,6 +25,7 @@ from workups.words.numbers import percent
 from ..assessment import Number, Strength
 from ..case import Case
 from ..rule import WORTH_SHOWING, Breach, Cost, Remark, Words, band, rule
+from .contents import last_strip, neat_weighings
 from .cosolvent import clinging_g
 from .rewriting import filtered_after, strip_elsewhere
 
@@ -48,8 +50,19 @@ def wet_again_after_drying(case: Case) -> Iterator[Breach]:
             continue
         rest = case.plan.without(dry.id)
         moved = replace(dry, flask=wash.keep_in)
-        mended = rest.inserting(rest.index(wash.id) + 1, moved)
+        mended = rest.inserting(_last_wet(rest, wash) + 1, moved)
         yield Breach(dry.id, _wet_again, filtered_after(mended, moved, case))
+
+
+def _last_wet(plan: Plan, wash: Wash) -> int:
+    """Where the last layer comes to what a wash keeps, before it is filtered or stripped."""
+    at = plan.index(wash.id)
+    for i, step in enumerate(plan.steps[at + 1:], at + 1):
+        if isinstance(step, Filter | Strip) and step.flask == wash.keep_in:
+            break
+        if isinstance(step, Parting) and step.keep_in == wash.keep_in:
+            at = i
+    return at
 
 
 def _wet_again(cost: Cost | None) -> Remark:
@@ -86,26 +99,37 @@ def wet_receiver(case: Case) -> Iterator[Breach]:
 
 @rule("agent-not-filtered", check="order", stage=2)
 def agent_not_filtered(case: Case) -> Iterator[Breach]:
-    """From 2 % of the product's mass of agent in a flask that is stripped."""
+    """From 2 % of the product's mass of agent in a flask that is stripped, or weighed where nothing
+    is boiled off."""
     for i, step, facts in case.of(Strip):
-        if facts.strip is None or not facts.strip.solid_present:
-            continue
-        flask = case.before(i).flasks[step.flask]
-        inv = case.inventory
-        agent = sum(
-            float(flask.solid[r, 0] * inv.molar_mass[r] * 1e-3) for r in inv.agent_rows.values()
-        )
-        product = float(
-            flask.total()[inv.index[case.targets[0]], 0]
-            * inv.molar_mass[inv.index[case.targets[0]]]
-            * 1e-3
-        )
-        if agent < 0.02 * max(product, 1e-9):
-            continue
-        yield _not_filtered(case, i, step)
+        if facts.strip is not None and facts.strip.solid_present and (
+                _holds_agent(case, i, step.flask)):
+            yield Breach(step.id, _weighed_with_agent, _filtered_before(case, i, step))
+    for i, weigh in neat_weighings(case):
+        if _holds_agent(case, i, weigh.flask):
+            dryings = case.plan.of(Dry, i)
+            mended = filtered_after(case.plan, dryings[-1], case) if dryings else None
+            yield Breach(weigh.id, _weighed_with_agent, None if mended == case.plan else mended)
 
 
-def _not_filtered(case: Case, index: int, step: Strip) -> Breach:
+def _holds_agent(case: Case, index: int, name: str) -> bool:
+    """Whether there is as much agent in a flask as 2 % of the product there."""
+    flask, inv = case.before(index).flasks[name], case.inventory
+    agent = sum(float(flask.solid[r, 0] * inv.molar_mass[r]) for r in inv.agent_rows.values())
+    row = inv.index[case.targets[0]]
+    return agent >= 0.02 * max(float(flask.total()[row, 0] * inv.molar_mass[row]), 1e-6)
+
+
+def _weighed_with_agent(cost: Cost | None) -> Remark:
+    share = cost.foreign.nominal if cost else 0.3
+    return Remark(
+        Strength.PRODUCT_LOSS,
+        *say("agent-not-filtered", share=percent(share)),
+        score_loss=min(1.0, 0.4 + share),
+    )
+
+
+def _filtered_before(case: Case, index: int, step: Strip) -> Plan:
     rest = strip_elsewhere(case.plan, step, "filtered")
     solvent = next(iter(case.inventory.solvents), "")
     added = [
@@ -123,17 +147,7 @@ def _not_filtered(case: Case, index: int, step: Strip) -> Breach:
             index, Tare(id=case.plan.free_id(f"tare-before-{step.id}"), flask="filtered")
         )
         index += 1
-    mended = rest.inserting(index, *added)
-
-    def weighed_with(cost: Cost | None) -> Remark:
-        share = cost.foreign.nominal if cost else 0.3
-        return Remark(
-            Strength.PRODUCT_LOSS,
-            *say("agent-not-filtered", share=percent(share)),
-            score_loss=min(1.0, 0.4 + share),
-        )
-
-    return Breach(step.id, weighed_with, mended)
+    return rest.inserting(index, *added)
 
 
 @rule("never-stripped", check="order", stage=2)
@@ -142,7 +156,7 @@ def never_stripped(case: Case) -> Iterator[Breach]:
     for found in case.measures():
         share = float(found.solvent_g[0] / max(found.available_g[0], 1e-9))
         collected = any(s.into == found.flask for s in case.plan.of(Collect))
-        if share < 0.5 or collected or _last_strip(case, found.flask) is not None:
+        if share < 0.5 or collected or last_strip(case, found.flask) is not None:
             continue
         weighings = case.plan.of(Weigh)
         weigh = next((s for s in weighings if s.flask == found.flask),
@@ -164,7 +178,7 @@ def solvent_left(case: Case) -> Iterator[Breach]:
         held = band(comes_off / np.maximum(found.available_g, 1e-9))
         share = held.nominal
         strips = case.plan.of(Strip)
-        last = _last_strip(case, found.flask) or next(iter(reversed(strips)), None)
+        last = last_strip(case, found.flask) or next(iter(reversed(strips)), None)
         if share < 0.02 or found.product_g[0] <= 0 or last is None:
             continue
         mended = case.plan.replacing(
@@ -186,17 +200,6 @@ def solvent_left(case: Case) -> Iterator[Breach]:
             ),
             mended,
         )
-
-
-def _last_strip(case: Case, flask: str) -> Strip | None:
-    """The last stripping of what ends in a flask: there, or before it was poured over."""
-    found = None
-    for i, step, _ in case.steps():
-        if isinstance(step, Strip):
-            onward = case.run.flow.after(i, step.flask)
-            if step.flask == flask or any(flask in s.carries_on_in() for _, s in onward):
-                found = step
-    return found
 
 
 @rule("product-boiled-off", check="order", stage=3)
