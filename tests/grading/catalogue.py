@@ -14,6 +14,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from workups.chemistry.kinds import needs_brine
 from workups.chemistry.measures import TargetMeasure
 from workups.chemistry.plan import (
     WASTE,
@@ -153,9 +154,13 @@ def adjusting_gas(_model: Case, case: Case) -> bool:
 
 
 def agent_short(_model: Case, case: Case) -> bool:
-    """A weighed amount of agent that, as computed, leaves it clumped."""
+    """A weighed amount of agent that, as computed, leaves it clumped and is less than what takes
+    the water up in nine draws of ten, the loose rest aside. A pinch that does it all does no harm.
+    """
+    loose_g = case.inventory.practice["loose_g"]
     return any(
         facts.drying is not None and facts.drying.agent_look != "free-flowing"
+        and np.mean(facts.drying.mass_g < facts.drying.needed_g - loose_g) >= 0.9
         for _, step, facts in case.steps() if isinstance(step, Dry)
         and step.endpoint == "weighed")
 
@@ -169,8 +174,32 @@ def more_agent_needed(factor: float) -> Matters:
 
 
 def brine_asked_for(matters: Matters) -> Matters:
-    """Where the exercise leaves brine free, to leave it out is no mistake."""
-    return lambda model, case: case.exercise.choice("brine") != "free" and matters(model, case)
+    """Where the exercise leaves brine free, or the solvent holds next to no water (hexane,
+    dichloromethane, none at all), to leave it out is no mistake."""
+    return lambda model, case: (case.exercise.choice("brine") != "free" and _wet_solvent(model)
+                                and matters(model, case))
+
+
+def _wet_solvent(case: Case) -> bool:
+    inv = case.inventory
+    volumes = {s: float(inv.molar_volume[inv.index[s]] * max(
+        (case.before(i).flasks[step.flask].organic[inv.index[s], 0]
+         for i, step, _ in case.steps() if isinstance(step, Dry)), default=0.0))
+        for s in inv.solvents}
+    return needs_brine(volumes, inv.tables)
+
+
+def filled_above(most: float) -> Matters:
+    """Some funnel is fuller than this share."""
+    return lambda _model, case: any(
+        float(s.fill[0]) > most for _, _, shakes in case.partings() for s in shakes)
+
+
+def puddle_of(least_mL: float) -> Matters:
+    """So much water stands under a layer that a drying agent goes to: not all has dissolved."""
+    return lambda _model, case: any(
+        float(case.inventory.volume_mL(case.before(i).flasks[step.flask].aqueous)[0]) >= least_mL
+        for i, step, _ in case.steps() if isinstance(step, Dry))
 
 
 def held_by_agent(least: float) -> Matters:
@@ -435,7 +464,8 @@ def _agent_to_water(case: Case) -> Plan | None:
     step, wash = _first(case, Dry), _brine(case)
     if not isinstance(step, Dry) or not isinstance(wash, Wash):
         return None
-    return case.plan.replacing(replace(step, flask=wash.other_in))
+    taken = any(wash.other_in in s.takes() for s in case.plan.steps[:case.plan.index(step.id)])
+    return None if taken else case.plan.replacing(replace(step, flask=wash.other_in))
 
 
 def _wrong_agent(case: Case) -> Plan | None:
@@ -520,7 +550,8 @@ MISTAKES: tuple[Mistake, ...] = (
     _mistake("15", "carbonate stoppered", _changing(_carbonate, swirl_open=False),
              "carbonate-stoppered", gas_at_least(20.0)),
     _mistake("16", "warm into the funnel", _warm, "warm-into-funnel", shaken_at(31.0)),
-    _mistake("17", "funnel overfilled", _overfilled, "funnel-too-full", always),
+    _mistake("17", "funnel overfilled", _overfilled, "funnel-too-full",
+             filled_above(0.75)),
     _mistake("18", "no labels", _no_labels, "not-labelled", always),
     _mistake("18", "flasks swapped", _flasks_swapped, "not-set-free", loses(0.05)),
     _mistake("25", "salt poured away", _salt_poured_away(0), "product-washed-out", always),
@@ -557,7 +588,7 @@ MISTAKES: tuple[Mistake, ...] = (
              "too-short-drying", always),
     _mistake("48", "a thick cake", _thick_cake, "too-much-agent cake-not-rinsed",
              held_by_agent(0.01)),
-    _mistake("50", "a puddle under the layer", _puddle, "visible-water", always),
+    _mistake("50", "a puddle under the layer", _puddle, "visible-water", puddle_of(1.0)),
     _mistake("51", "agent into the water layer", _agent_to_water, "wrong-layer-dried", always),
     _mistake("52", "an agent that binds the product", _wrong_agent, "agent-incompatible",
              loses(0.01)),
@@ -571,7 +602,7 @@ MISTAKES: tuple[Mistake, ...] = (
     _mistake("59", "no hold at the end", _changing(_last_of(Strip), hold_min=0.0), "solvent-left",
              weighs_more("solvent", 0.02)),
     _mistake("59", "never stripped", _leaving_out(_last_of(Strip)), "never-stripped solvent-left",
-             always),
+             weighs_more("solvent", 0.02)),
     _mistake("P20", "weighed before stripping", _weighed_early, "weighed-before-stripping",
              always),
     _mistake("P20", "never weighed", _leaving_out(_last_of(Weigh)), "never-weighed", always),

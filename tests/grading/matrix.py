@@ -6,9 +6,15 @@ tests' own scalar simulation computes it (``tests/chemistry/scalar``, which shar
 program). The bounds follow from that size and from nothing that the grading says:
 
 * product: a fair marker takes about 75 points for all of it and in step for a part, so a loss of a
-  share L must cost from 36 (L - 3 %) to 110 L and a slip's worth of points more;
+  share L must cost from 36 (L - 3 %) to 110 L and a slip's worth of points more. At least that
+  where no right route of the exercise loses as much, and of too little extraction only what is
+  beyond the recovery goal that the exercise itself calls enough;
 * foreign matter: from 15 (F - 3 %) to 80 F for a mass fraction F beyond what the right route
   leaves;
+* a workup that is undone: where a share U of what the right route takes out of the reaction mixture
+  is weighed with the product after all, it may cost up to 75 U. Nothing was isolated, however
+  little it weighs: who only boils the mixture down has done none of the work. What parts no layers
+  at all must cost half of the points of the product;
 * what costs no product (safety, bookkeeping, drying): from the least that a marker takes for it.
 
 The product loss that the program states is held against the scalar one within a factor of two.
@@ -22,14 +28,14 @@ from __future__ import annotations
 import argparse
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import TypeVar
 
-from tests.chemistry.scalar.constants import brought_along, counted_mass
+from tests.chemistry.scalar.constants import brought_along, by_key, counted_mass, is_substance
 from tests.chemistry.scalar.simulate import simulate as simulate_scalar
 from workups.chemistry.conservation import NotConserved
-from workups.chemistry.plan import Plan, Weigh
+from workups.chemistry.plan import START_FLASK, Plan, Strip, Transfer, Weigh
 from workups.chemistry.practice import PRACTICE, practice_value
 from workups.documents import check_plan
 from workups.exercise.exercise import Exercise
@@ -50,9 +56,17 @@ UNAVOIDABLE = 0.03
 SAME_POINTS = 0.1
 SLIP = 15.0
 FILM_POINTS = 2.0
+LEAST_TAKEN_OUT = 0.02
+PRODUCT_POINTS = 75.0
+EXTRACTED_LESS = frozenset({
+    "one portion, same total", "one portion of several", "an extract forgotten",
+    "a tenth of the solvent"})
 
 # All that safety can be worth; a plan that never vents has earned none of it.
 SAFETY_POINTS = 30.0
+# Made to one flask, where there may be several with a product each.
+OF_ONE_PRODUCT = frozenset({
+    "never stripped", "not filtered", "never weighed", "weighed before stripping"})
 SAFETY = frozenset({"not vented", "carbonate stoppered", "warm into the funnel"})
 
 # What a marker takes at the least where no product is lost, by the mistake's name.
@@ -73,26 +87,36 @@ FLOORS = {
     "dried before the last wash": 2.0,
     "agent into the water layer": 5.0,
     "stops before the weighing": 15.0,
+    "stripped without parting": 36.0,
 }
 
 
 @dataclass(frozen=True)
 class Effect:
-    """What is weighed: share (0..1) of the targets that is there, mass fraction that is foreign."""
+    """What is weighed: share (0..1) of the targets that is there, mass fraction that is foreign,
+    and g of what does not boil off beside a g of the targets that there were."""
 
     kept: float
     foreign: float
+    beside: float = 0.0
 
 
 @dataclass(frozen=True)
 class Row:
-    """One mistake in one exercise: what it should cost, what it did, and what was said."""
+    """One mistake in one exercise: what it should cost, what it did, and what was said.
+
+    ``loss`` beyond the model plan's, ``beyond`` what is lost that no right route loses and no
+    recovery goal forgives; ``undone`` the share of the workup that is (all 0..1).
+    """
 
     exercise: str
     mistake: Mistake
     matters: bool
     loss: float
+    beyond: float
     foreign: float
+    undone: float
+    products: int
     stated_loss: float
     cost: float
     said: tuple[str, ...]
@@ -104,7 +128,8 @@ class Row:
     def least(self) -> float:
         """The least points of 90 that it must cost."""
         floor = FLOORS.get(self.mistake.name, 0.0) if self.matters else 0.0
-        lost = max(0.0, self.loss - UNAVOIDABLE)
+        floor /= self.products if self.mistake.name in OF_ONE_PRODUCT else 1
+        lost = max(0.0, self.beyond - UNAVOIDABLE)
         mixed = max(0.0, self.foreign - UNAVOIDABLE)
         return max(floor, 36.0 * lost, 15.0 * mixed)
 
@@ -114,8 +139,9 @@ class Row:
         slip = SLIP if self.matters else 5.0
         if self.mistake.name in SAFETY:
             slip = SAFETY_POINTS
+        by_what_is_weighed = 110.0 * max(self.loss, 0.0) + 80.0 * max(self.foreign, 0.0)
         return min(OUT_OF, max(slip, FLOORS.get(self.mistake.name, 0.0) * 4)
-                   + 110.0 * max(self.loss, 0.0) + 80.0 * max(self.foreign, 0.0))
+                   + max(by_what_is_weighed, PRODUCT_POINTS * self.undone))
 
     @property
     def in_the_ledgers_words(self) -> bool:
@@ -155,9 +181,10 @@ def effect(exercise: Exercise, plan: Plan) -> Effect:
             start = start or dict(bench.put_in)
             if isinstance(step, Weigh):
                 weighed[step.flask] = dict(bench.vessels[step.flask].everything())
-        grams = {key: counted_mass(key) for found in weighed.values() for key in found}
+        grams = {key: counted_mass(key) for found in (start, *weighed.values()) for key in found}
+        stays = {key for key in grams if _stays(key)}
     targets = [(t.substance, t.flask) for t in exercise.setup.targets]
-    kept, foreign = [], []
+    kept, foreign, beside = [], [], []
     for target, flask in targets:
         found = weighed.get(flask, {}) if flask else max(
             weighed.values(), key=lambda w: w.get(target, 0.0), default={})
@@ -165,7 +192,17 @@ def effect(exercise: Exercise, plan: Plan) -> Effect:
         mass = {k: n * grams[k] for k, n in found.items()}
         foreign.append(1.0 - mass.get(target, 0.0) / max(sum(mass.values()), 1e-9)
                        if sum(mass.values()) > 1e-6 else 0.0)
-    return Effect(sum(kept) / len(kept), sum(foreign) / len(foreign))
+        beside.append(sum(g for k, g in mass.items() if k in stays and k != target)
+                      / max(start.get(target, 0.0) * grams[target], 1e-9))
+    return Effect(*(sum(found) / len(found) for found in (kept, foreign, beside)))
+
+
+def _stays(key: str) -> bool:
+    """Whether boiling down leaves a component: no water, solvent or drying agent."""
+    if key == "water" or key.startswith("agent:"):
+        return False
+    classes = by_key("substances", "key")[key]["classes"].split() if is_substance(key) else ()
+    return not {"solvent", "cosolvent"} & set(classes)
 
 
 def total(assessment: Assessment) -> float:
@@ -173,10 +210,36 @@ def total(assessment: Assessment) -> float:
     return OUT_OF * assessment.unrounded / assessment.out_of
 
 
+@dataclass(frozen=True)
+class Right:
+    """The right routes of an exercise: the model plan assessed and measured, the share of the
+    targets that the poorest of them brings, and the reaction mixture only stripped."""
+
+    model: Assessment
+    effect: Effect
+    poorest: float
+    bare: Effect
+
+    def undone(self, found: Effect) -> float:
+        """Of what the model plan takes out of the reaction mixture, what is weighed after all."""
+        taken_out = max(self.bare.beside - self.effect.beside, LEAST_TAKEN_OUT)
+        return min(1.0, max(0.0, (found.beside - self.effect.beside) / taken_out))
+
+
 @cache
-def _right(key: str) -> tuple[Assessment, Effect]:
+def _right(key: str) -> Right:
     exercise = next(e for e in every_exercise() if e.key == key)
-    return assess(exercise, draws=DRAWS), effect(exercise, exercise.model_plan)
+    found = effect(exercise, exercise.model_plan)
+    kept = [found.kept, *(effect(exercise, plan).kept for plan in exercise.alternatives)]
+    return Right(assess(exercise, draws=DRAWS), found, min(k for k in kept if k > SMALLEST_LOSS),
+                 effect(exercise, _only_stripped(exercise)))
+
+
+def _only_stripped(exercise: Exercise) -> Plan:
+    strips = [replace(s, id="strip", flask="bare")
+              for s in exercise.model_plan.steps if isinstance(s, Strip)]
+    return Plan((Transfer(id="pour", flask=START_FLASK, into="bare"), *strips[-1:],
+                 Weigh(id="weigh", flask="bare")))
 
 
 def _stated_kept(result: Assessment) -> float:
@@ -187,21 +250,26 @@ def _stated_kept(result: Assessment) -> float:
 
 def row(exercise: Exercise, mistake: Mistake, plan: Plan, matters: bool) -> Row:
     """A mistake, assessed and measured."""
-    model, right = _right(exercise.key)
-    wrong = effect(exercise, plan)
+    right = _right(exercise.key)
+    model, wrong = right.model, effect(exercise, plan)
+    enough = 1.0 if exercise.fixed_portions or mistake.name not in EXTRACTED_LESS else min(
+        t.recovery_goal for t in exercise.setup.targets)
     try:
         result = assess(exercise, plan, draws=DRAWS)
     except NotConserved:
-        return Row(exercise.key, mistake, matters, loss=1.0, foreign=0.0, stated_loss=0.0,
-                   cost=0.0, said=("crashed",), named=False, weighed=True,
-                   contradicting=())
+        return Row(exercise.key, mistake, matters, loss=1.0, beyond=1.0, foreign=0.0, undone=0.0,
+                   products=1, stated_loss=0.0, cost=0.0, said=("crashed",), named=False,
+                   weighed=True, contradicting=())
     found = findings(result)
     charged = [f for f in found if f.charged and f.score_loss > 0]
     stated = _stated_kept(model)
     return Row(
         exercise.key, mistake, matters,
-        loss=1.0 - wrong.kept / max(right.kept, 1e-9),
-        foreign=max(0.0, wrong.foreign - right.foreign),
+        loss=1.0 - wrong.kept / max(right.effect.kept, 1e-9),
+        beyond=1.0 - wrong.kept / max(right.poorest * enough, 1e-9),
+        foreign=max(0.0, wrong.foreign - right.effect.foreign),
+        undone=right.undone(wrong),
+        products=len(exercise.setup.targets),
         stated_loss=1.0 - _stated_kept(result) / max(stated, 1e-9),
         cost=total(model) - total(result),
         said=tuple(dict.fromkeys(f.code for f in charged)),
@@ -259,7 +327,7 @@ def harmless_plans(exercises: Iterable[Exercise]) -> Iterator[tuple[Exercise, st
 
 def harmless(exercise: Exercise, spelling: str, plan: Plan) -> Harmless:
     """A spelling, assessed."""
-    model, _ = _right(exercise.key)
+    model = _right(exercise.key).model
     result = assess(exercise, plan, draws=DRAWS)
     before = {f.code for f in findings(model) if f.charged and f.score_loss > 1e-3}
     new = dict.fromkeys(f.code for f in findings(result)
