@@ -6,11 +6,13 @@ import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
+from numba.core.dispatcher import Dispatcher
 
-from workups.chemistry import compiled, equilibrium, water
+from workups.chemistry import compiled, equilibrium
 from workups.chemistry.draws import Draws
 from workups.chemistry.run import simulate
 from workups.documents import library_exercise
@@ -31,10 +33,36 @@ print(repr([found.split.organic.tolist(), found.split.ln_h.tolist(), found.stopp
 """
 
 
-def in_a_process(code: str, **environment: str) -> str:
+NAMES = """
+import importlib, sys
+from numba.core.dispatcher import Dispatcher
+for module in {modules}:
+    importlib.import_module(module)
+for name, module in sorted(sys.modules.items()):
+    if name.startswith("workups."):
+        for value in vars(module).values():
+            if isinstance(value, Dispatcher):
+                print(value.py_func.__module__ + "." + value.py_func.__qualname__)
+"""
+# How many of three entries were read, and how many were made.
+HITS = """
+import sys
+sys.prefix = {prefix!r}
+from workups.chemistry import water
+entries = (water._volumes, water._salts, water._activities)
+print(*(sum(sum(kept.values()) for kept in column) for column in zip(
+    *((e.stats.cache_hits, e.stats.cache_misses) for e in entries))))
+"""
+# Root may write anywhere; without this right it is held to what files allow, as anybody.
+LIKE_ANYBODY = ("setpriv", "--bounding-set", "-dac_override") if os.geteuid() == 0 else ()
+
+
+def in_a_process(code: str, *before: str, **environment: str) -> str:
     # The code is ours; nothing else goes into the command.
-    return subprocess.run([sys.executable, "-c", code], cwd=ROOT, check=True, capture_output=True,
-                          text=True, env={**os.environ, **environment}).stdout
+    done = subprocess.run([*before, sys.executable, "-c", code], cwd=ROOT, check=False,
+                          capture_output=True, text=True, env={**os.environ, **environment})
+    assert done.returncode == 0, done.stderr
+    return done.stdout
 
 
 def test_plain_python_computes_the_same_numbers() -> None:
@@ -43,13 +71,52 @@ def test_plain_python_computes_the_same_numbers() -> None:
     assert fast == pytest.approx(plain, rel=1e-12, abs=1e-12)
 
 
+def entries() -> list[Any]:
+    """Every entry of every module that was imported."""
+    found = {id(value): value for name, module in sorted(sys.modules.items())
+             if name.startswith("workups.") for value in vars(module).values()
+             if isinstance(value, Dispatcher)}
+    return list(found.values())
+
+
 def test_nothing_is_compiled_at_a_call() -> None:
     """Every entry has its one signature from its import on, whatever was simulated since."""
     exercise = library_exercise("catch-it")
     simulate(exercise.model_plan, exercise.setup, Draws(1, 2))
-    for entry in (equilibrium._settled_draws, water._volumes):
+    assert len(entries()) > 5
+    for entry in entries():
         assert len(entry.signatures) == 1
         assert not entry._can_compile
+
+
+def test_what_is_compiled_at_set_up_is_every_entry() -> None:
+    at_set_up = in_a_process(NAMES.format(modules=compiled.WITH_ALL_ENTRIES)).split()
+    with_the_web = in_a_process(NAMES.format(modules=(
+        "workups.grading.assess", "workups.grading.looking", "workups.grading.trying.trials",
+        "workups.explanation.worked", "workups.documents", "workups.stock.stock"))).split()
+    assert len(at_set_up) > 5
+    assert set(with_the_web) <= set(at_set_up)
+
+
+def test_an_installation_that_nobody_can_write_to_compiles_nothing(tmp_path: Path) -> None:
+    """The machine code of a set-up is read by somebody who can write neither there nor at home."""
+    kept = tmp_path / compiled.FOLDER
+    asked = HITS.format(prefix=str(tmp_path))
+    assert in_a_process(asked).split() == ["0", "3"]
+    before = sorted((p.name, p.stat().st_mtime_ns) for p in kept.iterdir())
+    for path in (*kept.iterdir(), kept, tmp_path):
+        path.chmod(0o555 if path.is_dir() else 0o444)
+    again = in_a_process(asked, *LIKE_ANYBODY, HOME="/nonexistent")
+    tmp_path.chmod(0o755)
+    kept.chmod(0o755)
+    assert again.split() == ["3", "0"]
+    assert sorted((p.name, p.stat().st_mtime_ns) for p in kept.iterdir()) == before
+
+
+def test_where_nothing_can_be_kept_it_works_all_the_same(tmp_path: Path) -> None:
+    tmp_path.chmod(0o555)
+    assert in_a_process(HITS.format(prefix=str(tmp_path)), *LIKE_ANYBODY).split() == ["0", "3"]
+    tmp_path.chmod(0o755)
 
 
 def test_the_name_of_machine_code_follows_a_number_that_a_part_of_it_uses(

@@ -14,9 +14,10 @@ One home for each thing that others ask
     ``kinds``           what is in a bottle or flask: acid, base, carbonate, brine, oxidant, ...,
                         by its contents and never by its name
     ``compiled``        what is compiled: the equilibrium (``mixture``, ``water``, ``layers``,
-                        ``gel``, ``speciation``, ``rounds``, ``equilibrium``, ``titration``),
-                        written for one draw in plain floats and repeated over the draws; array
-                        functions beside it only call it
+                        ``gel``, ``speciation``, ``rounds``, ``equilibrium``, ``titration``), the
+                        way of a stripping, the densities of weighings in the diagnosis; written
+                        for one draw in plain floats and repeated over the draws; array functions
+                        beside it only call it
     ``constants``, ``limits``, ``practice``  what belongs to nature; what people call too much; what
                         glass and hands do, which an exercise may replace (grade P)
 Do not ask which kind a step is to find out what one of these says.

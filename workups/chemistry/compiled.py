@@ -68,8 +68,10 @@ def _compile(function: F, signature: tuple[Any, ...], *, keep: bool) -> F:
 
 
 def records(count: int, dtype: np.dtype[np.void]) -> NDArray[np.void]:
-    """So many records full of zeros, whose fields are attributes; compiled code copies them."""
-    return np.zeros(count, dtype).view(np.recarray)
+    """So many records full of zeros; compiled code copies them. Run as plain Python, it finds their
+    fields as attributes, which costs a call of compiled code more than most calls take."""
+    made = np.zeros(count, dtype)
+    return made.view(np.recarray) if config.DISABLE_JIT else made
 
 
 def _numba_type(hint: Any) -> Any:
@@ -140,5 +142,9 @@ class KeptByContent(InTreeCacheLocator):  # type: ignore[misc] # numba has no ty
 config.CACHE_LOCATOR_CLASSES = f"{__name__}.{KeptByContent.__name__}"
 
 
+# Who imports these has imported, and so compiled, every entry.
+WITH_ALL_ENTRIES = ("workups.chemistry.run", "workups.grading.diagnosis.weighing")
+
 if __name__ == "__main__":
-    importlib.import_module("workups.chemistry.run")
+    for _module in WITH_ALL_ENTRIES:
+        importlib.import_module(_module)

@@ -59,7 +59,8 @@ class Inventory:
     ``log10_K`` (S+1, C, N): one slice per extraction solvent, the last one for a layer made of
     none of them (octanol stands in), ``setschenow`` L/mol (C, N), ``cosolvency`` (C, N),
     ``dimerisation`` of carboxylic acids, L/mol (S, N), and ``dimerising`` the rows of those,
-    ``solubility`` of the neutral form of what melts above 25 C, mol/L (C, N), else infinite.
+    ``solubility`` of the neutral form of what melts above 25 C, mol/L (C, N), else infinite,
+    ``groups`` by target the rows by what they are in the product, once ``measures`` asked.
     """
 
     keys: tuple[str, ...]
@@ -93,6 +94,7 @@ class Inventory:
     setup: Setup
     room_C: float
     _pressures: dict[float, Array] = field(default_factory=dict, compare=False)
+    groups: dict[str, Mapping[str, Rows]] = field(default_factory=dict, compare=False)
 
     @property
     def count(self) -> int:
@@ -141,8 +143,9 @@ class Inventory:
         """All of this as compiled code takes it."""
         acids, acid_constants = gathered(self.acids, self.count)
         pairs = records(len(self.ion_pairs), PAIR)
-        for record, pair in zip(pairs, self.ion_pairs, strict=True):
-            record.cation, record.anion, record.solvent = pair.row, pair.counter, pair.solvent
+        pairs["cation"], pairs["anion"] = ([p.row for p in self.ion_pairs],
+                                           [p.counter for p in self.ion_pairs])
+        pairs["solvent"] = [p.solvent for p in self.ion_pairs]
         return Constants(
             water=self.water,
             co2=-1 if self.co2 is None else self.co2,

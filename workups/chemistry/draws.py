@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,8 @@ _GAMMA = np.uint64(0x9E3779B97F4A7C15)
 _MIX_1 = np.uint64(0xBF58476D1CE4E5B9)
 _MIX_2 = np.uint64(0x94D049BB133111EB)
 _TO_UNIT = 2.0**-53
+# Deviates of so many names are kept: some 300 in an exercise, 4 kB each with 500 draws.
+MOST_KEPT = 1024
 
 
 def _mixed(counter: NDArray[np.uint64]) -> NDArray[np.uint64]:
@@ -55,12 +58,8 @@ class Draws:
         return (bits.astype(np.float64) + 0.5) * _TO_UNIT
 
     def normal(self, name: str) -> Array:
-        """Standard normal deviates, shape (count,); exactly 0 in draw 0 (Box-Muller)."""
-        radius = np.sqrt(-2.0 * np.log(self.uniform(name, 0)))
-        z = radius * np.cos(2.0 * np.pi * self.uniform(name, 1))
-        if self.start == 0 and self.count:
-            z[0] = 0.0
-        return np.asarray(z, dtype=np.float64)
+        """Standard normal deviates, shape (count,); exactly 0 in draw 0. Not to be written to."""
+        return _normal(self, name)
 
     def around(self, name: str, value: float, uncertainty: float) -> Array:
         """Normal about ``value`` with a standard uncertainty, same unit, shape (count,)."""
@@ -74,3 +73,14 @@ class Draws:
         """Two-piece normal with 5th, 50th and 95th percentile as given, shape (count,)."""
         z = self.normal(name) / 1.6448536269514722
         return np.where(z < 0, nominal + z * (nominal - low), nominal + z * (high - nominal))
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _normal(draws: Draws, name: str) -> Array:
+    """By Box and Muller; kept, for every record of a class draws the same constants again."""
+    radius = np.sqrt(-2.0 * np.log(draws.uniform(name, 0)))
+    z = radius * np.cos(2.0 * np.pi * draws.uniform(name, 1))
+    if draws.start == 0 and draws.count:
+        z[0] = 0.0
+    z.flags.writeable = False
+    return np.asarray(z, dtype=np.float64)

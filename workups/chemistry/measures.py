@@ -17,10 +17,12 @@ from .state import PHASES, Flask, State
 from .sums import over_rows
 
 Array = NDArray[np.float64]
+Rows = NDArray[np.int64]
 
 # A solvent that mixes with water and has less vapour pressure than this in a bath of 40 C does not
 # come off with the extraction solvent (common practice, no source).
 CLINGS_BELOW_PA, CLINGS_AT_C = 2500.0, 40.0
+_GROUPS = ("product", "solvent", "water", "salt", "agent", "acid", "other")
 
 
 @dataclass(frozen=True)
@@ -168,7 +170,7 @@ def product_flask(run: Run, target: str) -> str:
     if given in flasks:
         return given
     kept = [name for name in flasks if not _is_left_aside(run, name)]
-    return max(kept or flasks, key=lambda n: (float(flasks[n].total()[row, 0]), n))
+    return max(kept or flasks, key=lambda n: (float(flasks[n].of(row)[0]), n))
 
 
 def _is_left_aside(run: Run, flask: str) -> bool:
@@ -192,7 +194,7 @@ def measure(run: Run, target: str) -> TargetMeasure:
     """Measure one target on the balance, where nothing is weighed at the end of a run."""
     inv = run.inventory
     row = inv.index[target]
-    available = run.start.everything()[row]
+    available = run.start.everywhere(row)
     name = product_flask(run, target)
     contents = contents_weighed(run, target)
     groups = _groups(inv, target)
@@ -206,13 +208,13 @@ def measure(run: Run, target: str) -> TargetMeasure:
         weighed=name in run.end.weighed, tared=name in run.end.tared)
 
 
-def clinging_rows(inv: Inventory) -> list[int]:
+def clinging_rows(inv: Inventory) -> Rows:
     """Rows of the solvents that mix with water and boil too high to come off a product."""
     pressures = inv.saturation_Pa(CLINGS_AT_C)
-    return [int(row) for row in inv.cosolvent_rows if pressures[row] < CLINGS_BELOW_PA]
+    return inv.cosolvent_rows[pressures[inv.cosolvent_rows] < CLINGS_BELOW_PA]
 
 
-def _mass(inv: Inventory, contents: Array, rows: list[int]) -> Array:
+def _mass(inv: Inventory, contents: Array, rows: Rows) -> Array:
     return over_rows(contents[rows] * inv.molar_mass[rows][:, None]) * 1e-3
 
 
@@ -223,14 +225,15 @@ def neither_water_nor_solvent(inv: Inventory, target: str) -> NDArray[np.bool_]:
     return np.array([row not in comes_off for row in range(len(inv.index))])
 
 
-def _groups(inv: Inventory, target: str) -> Mapping[str, list[int]]:
+def _groups(inv: Inventory, target: str) -> Mapping[str, Rows]:
     """Rows by what they are in a weighed product."""
-    groups: dict[str, list[int]] = {g: [] for g in (
-        "product", "solvent", "water", "salt", "agent", "acid", "other")}
-    targets = {t.substance for t in inv.setup.targets}
-    for key, row in inv.index.items():
-        groups[_group(inv, key, target, targets)].append(row)
-    return groups
+    if target not in inv.groups:
+        targets = {t.substance for t in inv.setup.targets}
+        found = [_group(inv, key, target, targets) for key in inv.index]
+        inv.groups[target] = {group: np.array(
+            [row for row, other in zip(inv.index.values(), found, strict=True) if other == group],
+            dtype=np.int64) for group in _GROUPS}
+    return inv.groups[target]
 
 
 def _group(inv: Inventory, key: str, target: str, targets: set[str]) -> str:
@@ -253,7 +256,7 @@ def place_shares(run: Run, state: State, target: str) -> Mapping[tuple[str, str]
     """Share of a target by (place, phase): flasks by phase, waste, glass, air, (N,) each."""
     inv = run.inventory
     row = inv.index[target]
-    total = np.maximum(run.start.everything()[row], 1e-12)
+    total = np.maximum(run.start.everywhere(row), 1e-12)
     shares: dict[tuple[str, str], Array] = {}
     for name, flask in state.flasks.items():
         for phase in PHASES:

@@ -68,7 +68,7 @@ def extraction_stage(run: Run, target: str) -> Stage | None:
     which the target stays until it is set free or collected, takes nothing out.
     """
     row = run.inventory.index[target]
-    available = float(run.start.everything()[row, 0])
+    available = float(run.start.everywhere(row)[0])
     found: list[tuple[int, Parting]] = []
     for i, outcome in enumerate(run.outcomes):
         step = outcome.step
@@ -78,7 +78,7 @@ def extraction_stage(run: Run, target: str) -> Stage | None:
             takes = not found
         else:
             before = run.before(i).flasks.get(step.flask)
-            held = 0.0 if before is None else float(before.total()[row, 0])
+            held = 0.0 if before is None else float(before.of(row)[0])
             takes = held > LEAST_SHARE * available and not _only_cleans(run, i, step, row, held)
         if takes or (found and _goes_on(run, found[-1], i)):
             found.append((i, step))
@@ -94,7 +94,7 @@ def _only_cleans(run: Run, index: int, step: Parting, row: int, held: float) -> 
     """Whether a target stays in the layer that is not kept, and the next thing done to that layer
     is to bring it to a pH, to pour something to it, or to collect a solid from it."""
     left = run.outcomes[index].after.flasks.get(step.other_in)
-    if left is None or float(left.total()[row, 0]) < (1.0 - LEAST_SHARE) * held:
+    if left is None or float(left.of(row)[0]) < (1.0 - LEAST_SHARE) * held:
         return False
     onward = (s for _, s in run.flow.after(index, step.other_in) if not s.is_passive)
     first = next(onward, None)
@@ -116,12 +116,12 @@ def recovery(run: Run, target: str, stage: Stage) -> Array:
     hold after the last one, wherever they were poured meanwhile, (N,)."""
     row = run.inventory.index[target]
     before = np.maximum(
-        run.before(stage.first).everything()[row] - run.before(stage.first).air[row], 1e-12
+        run.before(stage.first).everywhere(row) - run.before(stage.first).air[row], 1e-12
     )
     after = run.outcomes[stage.last].after
     kept_names = _kept_in(run, target, stage) - {WASTE}
     in_play = [f for n, f in after.flasks.items() if n in kept_names]
-    kept = sum((f.total()[row] for f in in_play), np.zeros(run.inventory.count))
+    kept = sum((f.of(row) for f in in_play), np.zeros(run.inventory.count))
     return np.asarray(kept / before)
 
 

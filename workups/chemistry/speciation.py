@@ -196,8 +196,9 @@ def gathered(acids: Sequence[Ionisable], count: int) -> tuple[NDArray[np.void], 
     has no such level."""
     levels = max((len(a.constants) for a in acids), default=0)
     kinds, constants = records(len(acids), ACID), np.zeros((len(acids), levels, count))
-    for kind, row, acid in zip(kinds, constants, acids, strict=True):
-        kind.row, kind.top, kind.levels = acid.row, acid.top, len(acid.constants)
+    kinds["row"], kinds["top"] = [a.row for a in acids], [a.top for a in acids]
+    kinds["levels"] = [len(a.constants) for a in acids]
+    for row, acid in zip(constants, acids, strict=True):
         row[:len(acid.constants)] = acid.constants
     return kinds, constants
 

@@ -40,6 +40,11 @@ class Flask:
         """Everything in the flask [mmol], (C, N)."""
         return self.organic + self.droplets + self.aqueous + self.solid
 
+    def of(self, row: int) -> Array:
+        """One component in the flask [mmol], (N,)."""
+        return np.asarray(
+            self.organic[row] + self.droplets[row] + self.aqueous[row] + self.solid[row])
+
     def liquid(self) -> Array:
         """Everything liquid in the flask [mmol], (C, N)."""
         return self.organic + self.droplets + self.aqueous
@@ -120,3 +125,12 @@ class State:
         for amounts in (*self.waste.values(), *self.films.values()):
             total = total + amounts
         return total
+
+    def everywhere(self, row: int) -> Array:
+        """Sum of one component over all places [mmol], (N,)."""
+        total = self.air[row]
+        for flask in self.flasks.values():
+            total = total + flask.of(row)
+        for amounts in (*self.waste.values(), *self.films.values()):
+            total = total + amounts[row]
+        return np.asarray(total)

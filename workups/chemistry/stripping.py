@@ -13,15 +13,16 @@ with a half-life (common practice).
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
-from .sums import over_rows
+from .compiled import Table, Vector, entry, inner
 
 Array = NDArray[np.float64]
 
-_BISECTIONS = 100
-_XI_SPAN = 80.0
+_XI_SPAN, _MOST_STEPS, _SAME_XI = 80.0, 120, 1e-15
 
 
 def relative_volatility_of_water(water_Pa: float, solvent_Pa: float, x_sat: float) -> float:
@@ -58,11 +59,68 @@ def evaporate_droplets(
     return solvent_left, water_left
 
 
-def boil_down(amounts: Array, pressure: Array, until_Pa: float) -> Array:
-    """xi at which the total pressure over the mixture has fallen to ``until_Pa``, (N,).
+@inner
+def path_until(amounts: Vector, pressure: Vector, until_Pa: float) -> float:
+    """xi at which the total pressure over a mixture, (C,) mmol and Pa, has fallen to ``until_Pa``.
 
-    ``amounts`` (C, N) mmol, ``pressure`` (C, N) Pa. Zero where it does not boil at all. Found by
-    bisection: the pressure over the mixture falls steadily along the path.
+    0 where it does not boil at all, and the end of the path where it still boils there.
+
+    The pressure, the mean of the P_i by amount, falls along the path by their variance: Newton
+    steps that stay in a bracket.
+    """
+    low, high = 0.0, _XI_SPAN / min(max(_least_of(pressure), 1.0), 1e9)
+    if _boiling(amounts, pressure, low)[0] <= until_Pa:
+        return 0.0
+    if _boiling(amounts, pressure, high)[0] > until_Pa:
+        return high
+    xi, last_move = low, high
+    for _ in range(_MOST_STEPS):
+        total, variance = _boiling(amounts, pressure, xi)
+        if total > until_Pa:
+            low = xi
+        else:
+            high = xi
+        newton = xi + (total - until_Pa) / variance
+        if not (low < newton < high and abs(newton - xi) <= 0.5 * last_move):
+            newton = 0.5 * (low + high)
+        xi, last_move = newton, abs(newton - xi)
+        if last_move <= _SAME_XI * xi:
+            break
+    return xi
+
+
+@inner
+def _least_of(pressure: Vector) -> float:
+    least = math.inf
+    for i in range(len(pressure)):
+        if pressure[i] > 0.0:
+            least = min(least, pressure[i])
+    return least
+
+
+@inner
+def _boiling(amounts: Vector, pressure: Vector, xi: float) -> tuple[float, float]:
+    """Total pressure [Pa] over what is left at xi, and the variance of pressures in it."""
+    moles, vapour, square = 0.0, 0.0, 0.0
+    for i in range(len(amounts)):
+        left = amounts[i] * math.exp(-pressure[i] * xi)
+        moles += left
+        vapour += left * pressure[i]
+        square += left * pressure[i] * pressure[i]
+    mean = vapour / moles if moles > 0.0 else 0.0
+    return mean, square / moles - mean * mean if moles > 0.0 else 0.0
+
+
+@entry
+def _paths(amounts: Table, pressure: Table, until_Pa: float) -> Array:
+    found = np.empty(amounts.shape[1])
+    for n in range(amounts.shape[1]):
+        found[n] = path_until(amounts[:, n].copy(), pressure[:, n].copy(), until_Pa)
+    return found
+
+
+def boil_down(amounts: Array, pressure: Array, until_Pa: float) -> Array:
+    """``path_until`` in every draw: amounts and pressures (C, N) -> xi (N,).
 
     Equal parts of 100 and 10 Pa stand under 55 Pa; at 20 Pa an eighth is the volatile one, whose
     ratio to the other fell by exp(-90 xi) from 1 to 1/8:
@@ -71,23 +129,8 @@ def boil_down(amounts: Array, pressure: Array, until_Pa: float) -> Array:
     >>> bool(abs(xi[0] - np.log(8.0) / 90.0) < 1e-9)
     True
     """
-    least = np.where(pressure > 0, pressure, np.inf).min(axis=0)
-
-    def total_pressure(xi: Array) -> Array:
-        left = amounts * np.exp(-pressure * xi)
-        moles = over_rows(left)
-        vapour = over_rows(left * pressure)
-        return np.where(moles > 0, vapour / np.where(moles > 0, moles, 1.0), 0.0)
-
-    low = np.zeros(amounts.shape[1])
-    high = _XI_SPAN / np.clip(least, 1.0, 1e9)
-    boils = total_pressure(low) > until_Pa
-    for _ in range(_BISECTIONS):
-        middle = 0.5 * (low + high)
-        above = total_pressure(middle) > until_Pa
-        low = np.where(above, middle, low)
-        high = np.where(above, high, middle)
-    return np.where(boils, high, 0.0)
+    return np.asarray(_paths(
+        np.ascontiguousarray(amounts), np.ascontiguousarray(pressure), float(until_Pa)))
 
 
 def sweep(solvent_Pa: Array, minutes: Array | float, half_life_min: Array) -> Array:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from workups.chemistry.fields import (
     LINE_LENGTH,
@@ -168,6 +169,11 @@ class Exercise:
         "Where the facts come from", "where the facts come from",
         "One a line: where amounts, conversion and rates were found, or that they are made up.",
         filled=True, max_length=LINE_LENGTH))
+
+    @cached_property
+    def content(self) -> str:
+        """All of it as one text: two exercises with the same are the same."""
+        return repr(self)
 
     def choice(self, key: str) -> str:
         """The value an instructor chose for a setting, else its default.

@@ -24,7 +24,7 @@ from workups.chemistry.plan import (
     Step,
     Wash,
 )
-from workups.chemistry.run import CANNOT, Run, Tried, continue_run
+from workups.chemistry.run import CANNOT, Outcome, Run, Tried, continue_run
 from workups.chemistry.state import State
 from workups.exercise.exercise import Exercise
 
@@ -59,6 +59,14 @@ class Case:
             return self.changed(whole)
         except CANNOT:
             return None
+
+    def outcome_in(self, plan: Plan, step_id: str) -> Outcome | None:
+        """What one step of another plan does, nothing after it carried out; None where it is gone
+        or cannot be carried out."""
+        steps = without_orphans(plan).steps
+        at = next((i for i, s in enumerate(steps) if s.id == step_id), None)
+        tried = None if at is None else self.tried(Plan(steps[:at + 1]))
+        return None if tried is None else tried.run.outcomes[-1]
 
     @property
     def inventory(self) -> Inventory:
@@ -106,11 +114,11 @@ class Case:
         if flask == WASTE:
             return float(sum(w[row, 0] for w in state.waste.values()))
         there = state.flasks.get(flask)
-        return 0.0 if there is None else float(there.total()[row, 0])
+        return 0.0 if there is None else float(there.of(row)[0])
 
     def available(self, target: str) -> float:
         """Nominal amount of a target when the workup begins [mmol]."""
-        return float(self.run.start.everything()[self.inventory.index[target], 0])
+        return float(self.run.start.everywhere(self.inventory.index[target])[0])
 
     def share_in(self, state: State, flask: str, target: str) -> float:
         """Share (0..1) of what there was of a target at the start that a flask holds."""

@@ -18,17 +18,16 @@ KEPT = 12  # each exercise takes four: own and public numbers, all and few draws
 class ByContent:
     """An exercise as a key: two with the same content are the same."""
 
-    __slots__ = ("content", "exercise")
+    __slots__ = ("exercise",)
 
     def __init__(self, exercise: Exercise) -> None:
         self.exercise = exercise
-        self.content = repr(exercise)
 
     def __hash__(self) -> int:
-        return hash(self.content)
+        return hash(self.exercise.content)
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, ByContent) and self.content == other.content
+        return isinstance(other, ByContent) and self.exercise.content == other.exercise.content
 
 
 @lru_cache(maxsize=KEPT)

@@ -65,7 +65,7 @@ def _pH(inv: Inventory, outcome: Outcome) -> float | None:
     flask = outcome.after.flasks.get(outcome.step.acts_on)
     if flask is None or flask.pH is None:
         return None
-    water = float(inv.volume_mL(flask.aqueous)[0])
+    water = float(inv.volume_mL(flask.aqueous[:, :1])[0])
     return float(flask.pH[0]) if water > SMALLEST_PHASE_ML else None
 
 
@@ -79,7 +79,7 @@ def _notes(outcome: Outcome) -> tuple[str, ...]:
 def _phases(inv: Inventory, name: str, flask: Flask) -> list[PhaseReport]:
     reports = []
     for phase in PHASES:
-        amounts = getattr(flask, phase)
+        amounts = getattr(flask, phase)[:, :1]
         volume = float(inv.volume_mL(amounts)[0])
         if volume < SMALLEST_PHASE_ML and phase != "solid":
             continue
@@ -134,8 +134,9 @@ def _trail(run: Run, outcome: Outcome) -> tuple[TrailShare, ...]:
     shares = []
     for target in run.inventory.setup.targets:
         key = target.substance
-        total = float(run.start.everything()[run.inventory.index[key], 0])
-        molar = float(run.inventory.molar_mass[run.inventory.index[key]])
+        row = run.inventory.index[key]
+        total = float(run.start.everywhere(row)[0])
+        molar = float(run.inventory.molar_mass[row])
         for (place, phase), share in place_shares(run, outcome.after, key).items():
             if float(share[0]) > TRACE_SHARE:
                 shares.append(

@@ -61,12 +61,12 @@ def _crossed(run: Run, at: int, step: Parting, before: Flask, row: int) -> Cross
     ends = [after.flasks[n] for n in {step.keep_in, step.other_in} if n in after.flasks]
     if not ends:
         return None
-    goes_on = max(ends, key=lambda f: float(np.median(f.total()[row])))
-    held = goes_on.total()[row]
+    goes_on = max(ends, key=lambda f: float(np.median(f.of(row))))
+    held = goes_on.of(row)
     in_organic = float(np.median(goes_on.organic[row])) >= 0.5 * float(np.median(held))
     there = before.organic[row] if in_organic else before.droplets[row] + before.aqueous[row]
     crossed = np.clip(held - there, 0.0, None)
-    wrong_side = before.total()[row] - there
+    wrong_side = before.of(row) - there
     if float(np.median(held)) < _LEAST_MMOL or float(np.median(wrong_side)) < _LEAST_MMOL:
         return None
     share = crossed / np.maximum(held, _LEAST_MMOL)

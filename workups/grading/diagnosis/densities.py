@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from workups.chemistry.compiled import inner
 
 Array = NDArray[np.float64]
 
 _ROOT_TWO_PI = math.sqrt(2.0 * math.pi)
 
 
-def normal(x: Array | float, sd: Array | float) -> Array:
+@inner
+def normal(x: Any, sd: Any) -> Any:
     """Density of a normal deviate about zero, in 1/unit of ``sd``."""
-    z = np.asarray(x) / sd
-    return np.asarray(np.exp(-0.5 * z * z) / (np.asarray(sd) * _ROOT_TWO_PI))
+    z = x / sd
+    return np.exp(-0.5 * z * z) / (sd * _ROOT_TWO_PI)
 
 
 def phi(z: Array) -> Array:
@@ -34,10 +38,11 @@ def log_normal(x: float, about: Array, sd: float) -> Array:
     return np.asarray(normal(np.log(x) - np.log(np.maximum(about, 1e-12)), sd) / x)
 
 
-def cauchy(x: Array | float, scale: float) -> Array:
+@inner
+def cauchy(x: Any, scale: Any) -> Any:
     """Density of a Cauchy deviate about zero: the heavy tail."""
-    z = np.asarray(x) / scale
-    return np.asarray(1.0 / (math.pi * scale * (1.0 + z * z)))
+    z = x / scale
+    return 1.0 / (math.pi * scale * (1.0 + z * z))
 
 
 def bandwidth(values: Array, draws: int) -> float:

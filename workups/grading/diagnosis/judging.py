@@ -88,8 +88,7 @@ def likeliest_source(bench: Bench, mass: MassRecord, way: Scenario) -> MassRecor
 
 def _narrowed(bench: Bench, target: str, held: Holding, width_g: float) -> float:
     """Kernel width in proportion to the mass where little is left."""
-    usual = float(np.median(bench.sample.holdings[target].mass_g))
-    ratio = float(np.median(held.mass_g)) / max(usual, 1e-9)
+    ratio = held.usual_g / max(bench.sample.holdings[target].usual_g, 1e-9)
     return width_g * min(max(ratio, 0.02), 3.0)
 
 
@@ -155,7 +154,7 @@ def something_else(bench: Bench, record: BenchRecord) -> float:
 def _unknown(bench: Bench, mass: MassRecord) -> float:
     """Any net mass: log-normal about the usual one, and a Cauchy tail on both sides."""
     held = bench.sample.holdings[mass.target]
-    usual = max(float(np.median(held.mass_g)), 0.01)
+    usual = max(held.usual_g, 0.01)
     near = float(log_normal(mass.net_g, np.array([usual]), _ELSE_SD)[0])
     tail = float(cauchy(mass.net_g - usual, 0.5 * usual))
     found = (1.0 - _ELSE_FLAT) * near + _ELSE_FLAT * tail

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,12 +37,17 @@ class Holding:
     other: Array
     weighed: Band | None = field(default=None, kw_only=True)
 
-    @property
+    @cached_property
     def mass_g(self) -> Array:
         """All of it, (N,)."""
         return np.asarray(sum(getattr(self, k) for k in KINDS), dtype=np.float64)
 
-    @property
+    @cached_property
+    def usual_g(self) -> float:
+        """Median of all of it."""
+        return float(np.median(self.mass_g))
+
+    @cached_property
     def liquid_g(self) -> Array:
         """Solvent and water [g], (N,)."""
         return self.solvent + self.water

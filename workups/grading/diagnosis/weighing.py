@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
+
+from workups.chemistry.compiled import Vector, entry, inner
 
 from .densities import cauchy, flask_density, normal
 from .record import MassRecord
@@ -103,21 +106,47 @@ def _one(
     record: MassRecord, held: Holding, width_g: float, falls: Sequence[float], offset: Offset
 ) -> Array:
     """Density of the last net mass times that of the fall from the first reading to it."""
-    mass, volatile = held.mass_g, held.solvent + held.water
     between = len(record.gross) - 1
     sd = math.hypot(width_g, math.sqrt(2.0) * record.u_g)
-    total = np.zeros(len(mass))
+    weighed = _Weighed(record.net_g - offset.g, sd, between,
+                       record.fall_g + offset.rises_g if between else 0.0,
+                       math.sqrt(2.0) * record.u_g)
+    return np.asarray(_densities(
+        held.mass_g, held.liquid_g, np.array(falls, dtype=np.float64), weighed))
+
+
+class _Weighed(NamedTuple):
+    """A net mass with its standard deviation, how many readings came before the last, and by how
+    much they fell [g], with theirs."""
+
+    net_g: float
+    sd_g: float
+    between: int
+    fall_g: float
+    fall_sd_g: float
+
+
+@inner
+def trend(off: Any, sd: Any) -> Any:
+    """Density of how far the fall of the readings is off [g], with a tail for odd ones."""
+    return (1.0 - ODD_TREND) * normal(off, sd) + ODD_TREND * cauchy(off, ODD_TREND_SCALE_G)
+
+
+@entry
+def _densities(mass_g: Vector, volatile_g: Vector, falls: Vector, weighed: _Weighed) -> Array:
+    """Mean over the falls, draw by draw."""
+    found = np.zeros(len(mass_g))
     for fall in falls:
-        gone = volatile * (1.0 - (1.0 - fall) ** between)
-        part = normal(record.net_g - (mass - gone) - offset.g, sd)
-        if between:
-            part = part * trend_density(record, gone - offset.rises_g)
-        total = total + part / len(falls)
-    return total
+        share = 1.0 - (1.0 - fall) ** weighed.between
+        for n in range(len(mass_g)):
+            gone = volatile_g[n] * share
+            part = normal(weighed.net_g - (mass_g[n] - gone), weighed.sd_g)
+            if weighed.between > 0:
+                part *= trend(weighed.fall_g - gone, weighed.fall_sd_g)
+            found[n] += part / len(falls)
+    return found
 
 
 def trend_density(record: MassRecord, expected_fall_g: Array) -> Array:
-    """Density of the fall between first and last full reading, with a tail for odd ones."""
-    off = record.fall_g - expected_fall_g
-    near = normal(off, math.sqrt(2.0) * record.u_g)
-    return np.asarray((1.0 - ODD_TREND) * near + ODD_TREND * cauchy(off, ODD_TREND_SCALE_G))
+    """Density of the fall between first and last full reading, (N,)."""
+    return np.asarray(trend(record.fall_g - expected_fall_g, math.sqrt(2.0) * record.u_g))

@@ -132,7 +132,7 @@ def ledger_of(run: Run, target: str) -> Ledger:
         kept, left = None, account.at_end
     found = [e for e in (kept, *account.entries()) if e is not None and _worth_a_line(e, account)]
     row = run.inventory.index[target]
-    held = {w.vessel: run.outcomes[w.at].after.flasks[w.vessel].total()[row] if np.any(left)
+    held = {w.vessel: run.outcomes[w.at].after.flasks[w.vessel].of(row) if np.any(left)
             else left for w in weighings}
     return Ledger(target, weighed, held, account.available, left,
                   tuple(sorted(found, key=lambda e: (_position(run, e.step), e.place, e.how))))
@@ -149,7 +149,7 @@ def _position(run: Run, step: str) -> int:
 def _richest(run: Run, target: str) -> str:
     """The flask with most of a target when all is done."""
     row, flasks = run.inventory.index[target], run.end.flasks
-    return max(flasks, key=lambda name: (float(flasks[name].total()[row, 0]), name))
+    return max(flasks, key=lambda name: (float(flasks[name].of(row)[0]), name))
 
 
 Origins = dict[tuple[str, How], Array]
@@ -162,7 +162,7 @@ class _Account:
         self._row = run.inventory.index[target]
         self._run, self._target = run, target
         self._lines = lines
-        self.available = run.start.everything()[self._row]
+        self.available = run.start.everywhere(self._row)
         self.starts_on_line = START_FLASK in self._lines[0].flasks
         self._places: dict[str, Origins] = {}
         held = self._off_line(run.start, self._lines[0])
@@ -179,13 +179,13 @@ class _Account:
                 yield Entry(place, step, how, mmol)
 
     def _on_line(self, state: State, line: Leading) -> Array:
-        found = [f.total()[self._row] for n, f in state.flasks.items() if n in line.flasks]
+        found = [f.of(self._row) for n, f in state.flasks.items() if n in line.flasks]
         found += [f[self._row] for n, f in state.films.items() if n in line.films]
         return np.asarray(sum(found, np.zeros_like(self.available)))
 
     def _off_line(self, state: State, line: Leading) -> dict[str, Array]:
         """What every place off the line holds, (N,) each."""
-        places = {n: f.total()[self._row] for n, f in state.flasks.items() if n not in line.flasks}
+        places = {n: f.of(self._row) for n, f in state.flasks.items() if n not in line.flasks}
         films = [f[self._row] for n, f in state.films.items() if n not in line.films]
         nothing = np.zeros_like(self.available)
         places[WASTE] = np.asarray(sum((w[self._row] for w in state.waste.values()), nothing))
@@ -271,14 +271,14 @@ class _Account:
     def _is_bound(self, state: State, place: str) -> bool:
         """Whether more of it is in a solid that holds a drying agent than in the liquid there."""
         there, agents = state.flasks[place], self._run.inventory.agent_rows.values()
-        solid, total = float(there.solid[self._row, 0]), float(there.total()[self._row, 0])
+        solid, total = float(there.solid[self._row, 0]), float(there.of(self._row)[0])
         return 2.0 * solid > total and any(float(there.solid[row, 0]) > 0 for row in agents)
 
     def _in_organic(self, outcome: Outcome, step: Parting, place: str) -> bool:
         """Whether a place got an organic layer."""
         flask = outcome.after.flasks.get(place)
         if flask is not None:
-            return float(flask.organic[self._row, 0]) > 0.5 * float(flask.total()[self._row, 0])
+            return float(flask.organic[self._row, 0]) > 0.5 * float(flask.of(self._row)[0])
         parted = next((s for s in outcome.facts.shakes if s.two_layers[0] > 0), None)
         if parted is None:
             return False

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from workups.chemistry.kinds import needs_brine
 from workups.chemistry.plan import Dry, Extract, Parting, Wash
+from workups.chemistry.run import Outcome
 from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
@@ -92,11 +93,13 @@ def _without_brine(case: Case, at: int, last: Parting, dry: Dry, brine: str) -> 
         keep_in=last.keep_in,
         other_in="brine",
     )
-    mended = case.tried(case.plan.inserting(at + 1, step))
-    if mended is None:
+    plan = case.plan.inserting(at + 1, step)
+    dried = case.outcome_in(plan, dry.id)
+    if dried is None:
         return
-    here, there = _agent_needed(case, dry), _agent_needed(mended, dry)
-    if here < WORTH_IT * there:
+    here, there = _agent_needed(case.run.outcome(dry.id)), _agent_needed(dried)
+    mended = case.tried(plan) if here >= WORTH_IT * there else None
+    if mended is None:
         return
     yield Breach(
         dry.id,
@@ -118,6 +121,6 @@ def _in_water(case: Case, dry: Dry) -> bool:
     return facts is not None and facts.wrong_layer
 
 
-def _agent_needed(case: Case, dry: Dry) -> float:
-    facts = case.run.outcome(dry.id).facts.drying
+def _agent_needed(dried: Outcome) -> float:
+    facts = dried.facts.drying
     return float(facts.needed_g[0]) if facts is not None else 0.0

@@ -89,7 +89,7 @@ def _is_held_as_salt(case: Case, index: int, step: Parting, target: str) -> bool
     if flask is None:
         return False
     row = case.inventory.index[target]
-    return float(flask.aqueous[row, 0]) > 0.5 * float(flask.total()[row, 0]) and isinstance(
+    return float(flask.aqueous[row, 0]) > 0.5 * float(flask.of(row)[0]) and isinstance(
         step, Wash
     )
 
@@ -258,11 +258,13 @@ def _in_smaller_portions(case: Case, step: Parting) -> Plan | None:
             break
         smaller = replace(
             step, portions=step.portions * times, volume_mL=round(step.volume_mL / times, 1))
-        mended = case.tried(case.plan.replacing(smaller))
-        if mended is None:
+        plan = case.plan.replacing(smaller)
+        parted = case.outcome_in(plan, step.id)
+        if parted is None or max(
+                float(s.fill[0]) for s in parted.facts.shakes) > FUNNEL_WELL_FILLED:
             continue
-        shakes = mended.run.outcome(step.id).facts.shakes
-        if max(float(s.fill[0]) for s in shakes) <= FUNNEL_WELL_FILLED:
+        mended = case.tried(plan)
+        if mended is not None:
             return mended.plan
     return None
 

@@ -117,7 +117,7 @@ def _holds_agent(case: Case, index: int, name: str) -> bool:
     flask, inv = case.before(index).flasks[name], case.inventory
     agent = sum(float(flask.solid[r, 0] * inv.molar_mass[r]) for r in inv.agent_rows.values())
     row = inv.index[case.targets[0]]
-    return agent >= 0.02 * max(float(flask.total()[row, 0] * inv.molar_mass[row]), 1e-6)
+    return agent >= 0.02 * max(float(flask.of(row)[0] * inv.molar_mass[row]), 1e-6)
 
 
 def _weighed_with_agent(cost: Cost | None) -> Remark:

@@ -300,14 +300,14 @@ def wash_without_effect(case: Case) -> Iterator[Breach]:
         fed = {inv.index[k] for k in bottle.components if k in inv.index}
         removed = max(
             (
-                float(before.total()[r, 0] - after.total()[r, 0]) * inv.molar_mass[r] * 1e-3
+                float(before.of(r)[0] - after.of(r)[0]) * inv.molar_mass[r] * 1e-3
                 for r in range(len(inv.keys))
                 if r not in skip | fed
             ),
             default=0.0,
         )
         product_g = (
-            float(before.total()[inv.index[case.targets[0]], 0])
+            float(before.of(inv.index[case.targets[0]])[0])
             * inv.molar_mass[inv.index[case.targets[0]]]
             * 1e-3
         )
