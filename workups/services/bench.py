@@ -137,7 +137,11 @@ def require_unlocked(record: BenchRecord) -> None:
 def tick_bench(
     *, actor: Person, record: BenchRecord, kind: BenchTick.Kind, step_id: str = "", remark: str = ""
 ) -> BenchTick:
-    """A TA has seen something at the bench."""
+    """A TA has seen something at the bench; seen before, it is not said twice."""
+    hold(record)
+    said = BenchTick.objects.filter(record=record, kind=kind, step_id=step_id, remark=remark)
+    if before := said.first():
+        return before
     tick = BenchTick(record=record, kind=kind, step_id=step_id, remark=remark, by=actor)
     tick.full_clean()
     tick.save()

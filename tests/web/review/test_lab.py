@@ -60,6 +60,16 @@ def test_a_tick_is_given_with_one_tap(sign_in, ta, bench_work):
     assert not lab_lines(bench_work.assignment)[0].waits
 
 
+def test_a_tick_on_a_double_click_is_one(sign_in, ta, bench_work):
+    mark_done(bench_work, "tare")
+    client, url = sign_in(ta), reverse("tick-bench", args=[bench_work.public_id])
+    other = {"kind": "other", "remark": "goggles"}
+    for sent in ({"kind": "tare", "step_id": "tare"},) * 2 + (other, other | {"remark": "gloves"}):
+        client.post(url, sent)
+    assert [(t.kind, t.remark) for t in BenchTick.objects.all()] == [
+        ("tare", ""), ("other", "goggles"), ("other", "gloves")]
+
+
 @pytest.mark.parametrize("sent", [{}, {"kind": "danced"}, {"kind": "tare", "step_id": "x" * 61}])
 def test_a_tick_that_says_nothing_is_refused(sign_in, ta, bench_work, sent):
     url = reverse("tick-bench", args=[bench_work.public_id])
