@@ -96,6 +96,9 @@ def check_mark(work: Work) -> None:
     if review is None or review.state not in GIVEN:
         return
     assert review.snapshot is not None
+    record = work.bench_record
+    if review.state == State.RELEASED and record is not None:
+        assert is_shut(record), "a released result with open readings"
     if work.hand_in == HandIn.ASSESSED:
         assert_about_now(review.snapshot, work)
     marks = marks_of(work)

@@ -192,6 +192,10 @@ def return_report(w: World) -> Any:
     return review.return_report(actor=w.ta, work=w.work(), reason="The tare is missing.")
 
 
+def return_partners_report(w: World) -> Any:
+    return review.return_report(actor=w.ta, work=w.work("sven.student"), reason="Weigh again.")
+
+
 def release_section(w: World) -> Any:
     return review.release_section(actor=w.ta, assignment=w.assignment)
 
@@ -414,6 +418,10 @@ ACTIONS: dict[str, tuple[Action, ...]] = {
     "accepted": (
         *_MARKING, release_section, draw_second_readings, assess_left_over, open_results,
         lock_readings,
+    ),
+    "shared": (
+        return_report, return_partners_report, release_section, accept_report, lock_readings,
+        submit_report, assess_again,
     ),
     "moved": (
         take_back_move, release_section, return_report, accept_report, assess_again,

@@ -11,6 +11,7 @@ from workups.documents import readings_from_data
 from workups.models import (
     AssessmentSnapshot,
     Assignment,
+    BenchTick,
     DraftState,
     ExerciseDraft,
     ExerciseRevision,
@@ -120,6 +121,9 @@ def _of_mark(work: Work) -> Iterator[str]:
     yield from _stale(work, review.snapshot, f"the {review.state} mark's assessment")
     if review.state == Review.State.RELEASED and not work.is_assessed:
         yield "a mark is released that rests on less than came in"
+    record = work.bench_record
+    if review.state == Review.State.RELEASED and record and not record_is_locked(record):
+        yield "the result is released, and its readings are open"
 
 
 def _twice() -> Iterator[str]:
@@ -127,6 +131,7 @@ def _twice() -> Iterator[str]:
     for model, names in (
         (ExerciseDraft, ("course", "base", "closed_at")),
         (ExerciseRevision, ("course", "key", "document")),
+        (BenchTick, ("record", "kind", "step_id", "remark")),
     ):
         found = model._base_manager.values(*names).annotate(n=models.Count("pk")).filter(n__gt=1)
         for row in found:

@@ -46,7 +46,7 @@ from workups.services.entries import (
 from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
 from workups.services.moving import move_students
 from workups.services.planning import save_plan
-from workups.services.reports import query_mark
+from workups.services.reports import lock_readings, query_mark, submit_report
 from workups.services.review import NewPoints, accept_report, adjust_points, release_section
 from workups.services.sharing import ask_to_share
 from workups.services.variants import add_variant
@@ -221,6 +221,22 @@ def accepted(w: World) -> None:
     accept_report(actor=w.ta, work=w.work())
 
 
+def shared(w: World) -> None:
+    """The accepted reports of two who share a record."""
+    begun(w)
+    works = w.work(), w.work("sven.student")
+    for work in works:
+        hand_in_plan(work)
+    start_bench(actor=w.student, work=works[0])
+    join_bench(actor=w.classmate, work=works[1], record=w.record)
+    weigh(w.work(), w.student, ("45.30", "51.62", "51.62"))
+    lock_readings(actor=w.student, record=w.record)
+    for who in (w.student, w.classmate):
+        work = w.work(who.sign_in)
+        submit_report(actor=who, work=work, explanation="Fine.")
+        accept_report(actor=w.ta, work=work)
+
+
 def moved(w: World) -> None:
     """Accepted, and moved to the newer revision since."""
     accepted(w)
@@ -257,7 +273,8 @@ def writing(w: World) -> None:
 STAGES: dict[str, Callable[[World], None]] = {
     stage.__name__: stage
     for stage in (
-        begun, planned, handed_in, at_the_bench, reported, accepted, moved, released, writing,
+        begun, planned, handed_in, at_the_bench, reported, accepted, shared, moved, released,
+        writing,
     )
 }  # fmt: skip
 

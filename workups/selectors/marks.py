@@ -84,18 +84,6 @@ def marked_snapshot(work: Work) -> AssessmentSnapshot | None:
     return newest_snapshot(work)
 
 
-def corrected_since(work: Work) -> Marks | None:
-    """What would be computed of the readings as they are now, where a partner's report was
-    returned and corrected after this mark was released; else None, as by far most are."""
-    review = Review.objects.filter(work=work, state=Review.State.RELEASED).first()
-    if review is None or review.released_at is None:
-        return None
-    newest = AssessmentSnapshot.objects.filter(work=work, made_at__gt=review.released_at).first()
-    if newest is None:
-        return None
-    return Marks(tuple(CheckMark(check, ()) for check in newest.to_core().checks))
-
-
 def standing_adjustments(work: Work) -> list[PointAdjustment]:
     """The adjustments that no later one has taken back."""
     return list(

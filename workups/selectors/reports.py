@@ -25,6 +25,13 @@ def is_released(work: Work) -> bool:
     return not has_open_readings(work.revision)
 
 
+def partner_has_result(work: Work) -> bool:
+    """Whether somebody who shares the bench record has it released, so that it stays as it is."""
+    released = Review.objects.filter(work__bench_record=work.bench_record_id)
+    released = released.filter(state=Review.State.RELEASED).exclude(work=work)
+    return work.bench_record_id is not None and released.exists()
+
+
 def has_open_readings(revision: ExerciseRevision) -> bool:
     """Whether anybody who works on this exercise, in any revision, can still enter readings."""
     return _still_recording(revision).exists() or _returned(revision).exists()

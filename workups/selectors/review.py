@@ -3,9 +3,8 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
 
-from django.db.models import Exists, OuterRef, QuerySet, Subquery
+from django.db.models import Exists, OuterRef, QuerySet
 
 from workups.grading.assessment import Hypothesis, Strength, Verdict
 from workups.grading.points.littleweighed import LITTLE_WEIGHED
@@ -16,11 +15,9 @@ from workups.models import (
     Enrolment,
     ExerciseRevision,
     MarkQuery,
-    PointAdjustment,
     Reading,
     ReadingKind,
     Review,
-    ReviewComment,
     Section,
     Work,
 )
@@ -48,7 +45,6 @@ HOLD = Reason(0, "hold", "safety hold in the plan")
 LITTLE = Reason(1, "little", "next to nothing weighed")
 ABOVE = Reason(1, "above", "above theoretical")
 ASKED = Reason(2, "asked", "the student asks")
-CORRECTED = Reason(2, "corrected", "readings corrected since the mark was released")
 UNCERTAIN = Reason(3, "uncertain", "cause uncertain")
 SIGN = Reason(4, "sign", "a sign of purity does not agree")
 QUESTION = Reason(5, "question", "a reading to check")
@@ -63,7 +59,6 @@ REASONS = (
     LITTLE,
     ABOVE,
     ASKED,
-    CORRECTED,
     UNCERTAIN,
     SIGN,
     QUESTION,
@@ -174,7 +169,6 @@ def _reviews(enrolment: Enrolment, wanted: QueueFilter) -> QuerySet[Review]:
                 MarkQuery.objects.filter(review=OuterRef("pk"), answered_at__isnull=True)
             ),
             disagrees=Exists(_signs_that_do_not_agree()),
-            corrected_at=Subquery(_assessed_since_release().values("made_at")[:1]),
         )
     )
     if wanted.section is not None:
@@ -195,24 +189,10 @@ def _signs_that_do_not_agree() -> QuerySet[Reading]:
     )
 
 
-def _assessed_since_release() -> QuerySet[AssessmentSnapshot]:
-    """A released mark rests on readings that a partner's returned report has since corrected."""
-    return AssessmentSnapshot.objects.filter(
-        work=OuterRef("work"), made_at__gt=OuterRef("released_at")
-    ).order_by("-made_at", "-pk")
-
-
-def _in_state(reviews: QuerySet[Any], show: str) -> QuerySet[Review]:
-    """A released report is to do while a question is open, or until staff change points or say a
-    word after its readings were corrected."""
+def _in_state(reviews: QuerySet[Review], show: str) -> QuerySet[Review]:
     if show == "to do":
         open_query = MarkQuery.objects.filter(review=OuterRef("pk"), answered_at__isnull=True)
-        later = {"review": OuterRef("pk"), "at__gt": OuterRef("corrected_at")}
-        looked_at = Exists(PointAdjustment.objects.filter(**later)) | Exists(
-            ReviewComment.objects.filter(**later)
-        )
-        corrected = reviews.filter(corrected_at__isnull=False).exclude(looked_at)
-        return reviews.filter(state__in=TO_DO) | reviews.filter(Exists(open_query)) | corrected
+        return reviews.filter(state__in=TO_DO) | reviews.filter(Exists(open_query))
     if show == "all":
         return reviews
     return reviews.filter(state=show)
@@ -265,8 +245,7 @@ def _line(review: Review, facts: SnapshotFacts) -> QueueLine:
         stands = FAILED if review.work.cannot_be_carried_out else UNASSESSED
         facts = SnapshotFacts((stands,))
     sign = (SIGN,) if getattr(review, "disagrees", False) else ()
-    since = (CORRECTED,) if getattr(review, "corrected_at", None) else ()
-    reasons = tuple(sorted((*facts.reasons, *asked, *sign, *since), key=lambda r: r.rank))
+    reasons = tuple(sorted((*facts.reasons, *asked, *sign), key=lambda r: r.rank))
     return QueueLine(review.work, review, reasons, facts.percent, facts.cause)
 
 

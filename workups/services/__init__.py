@@ -36,8 +36,10 @@ their own (``try_outs``).
 
 Results. Whatever opens one person's readings again (a returned report, an extension, later dates,
 one who joins late or comes back) first calls ``keep_results_out``: results that students have seen
-stay visible. Points given by hand are a ``PointAdjustment``, the difference to what was computed;
-they carry what the page showed, and the service compares under its lock.
+stay visible. A record whose owner has the result is not opened again for a partner, and no result
+goes out while a partner corrects the readings it rests on. Points given by hand are a
+``PointAdjustment``, the difference to what was computed; they carry what the page showed, and the
+service compares under its lock.
 
 A bench record may have several owners. A partner's code stands on labels that anybody reads, so it
 only asks: an owner lets the other in from the bench page (``sharing``). An owner leaves the record

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db import transaction
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from django.utils import timezone
 
 from workups.grading.assessment import CheckResult
@@ -20,7 +20,7 @@ from workups.models import (
     Work,
 )
 from workups.selectors.marks import CheckMark, Marks, marks_of, newest_snapshot, standing_of
-from workups.selectors.reports import has_open_readings
+from workups.selectors.reports import has_open_readings, partner_has_result
 from workups.selectors.staff_report import given_back, of_one_cause
 from workups.selectors.standards import anchors_to_mark
 from workups.services.audit import record_audit
@@ -58,6 +58,10 @@ class ReportIsReturned(Refused):
     """The report is with the student for correction."""
 
 
+class PartnerHasTheResult(Refused):
+    """A partner who shares the readings has the result: they are not opened again."""
+
+
 class AnchorsFirst(Refused):
     """The TA has not marked the exercise's anchor reports yet."""
 
@@ -93,12 +97,12 @@ class CommentText:
 
 @dataclass(frozen=True)
 class Released:
-    """How many reports were released, how many of those accepted were not because what is new in
-    them is not assessed, and whether students have to wait for other sections."""
+    """How many reports were released, how many of those accepted were not, and whether students
+    have to wait for other sections."""
 
     count: int
     held_back: bool
-    not_assessed: int = 0
+    left: int = 0
 
 
 def review_to_change(work: Work) -> Review:
@@ -349,12 +353,20 @@ def accept_report(*, actor: Person, work: Work, seen: Decimal | None = None) -> 
 
 @transaction.atomic
 def return_report(*, actor: Person, work: Work, reason: str) -> Review:
-    """Back to the student: readings and report are open again, with what is to be corrected."""
+    """Back to the student: readings and report are open again, with what is to be corrected.
+
+    Not where a partner who shares the record has the result: whoever writes readings must not know
+    what is expected of them, and a released mark rests on the readings as they stand.
+    """
+    shared = Q(pk=work.pk) | Q(bench_record__isnull=False, bench_record=work.bench_record_id)
+    hold_all(Work.objects.filter(shared))
     review = review_to_change(work)
     if review.state == Review.State.RELEASED:
         raise ReportIsReleased
     if review.state == Review.State.RETURNED:
         raise ReportIsReturned
+    if partner_has_result(work):
+        raise PartnerHasTheResult
     keep_results_out(actor=actor, revision=work.revision)
     review.state, review.reviewer = Review.State.RETURNED, actor
     review.snapshot, review.reviewed_at, review.returned_reason = None, None, reason
@@ -372,21 +384,26 @@ def return_report(*, actor: Person, work: Work, reason: str) -> Review:
 
 @transaction.atomic
 def release_section(*, actor: Person, assignment: Assignment) -> Released:
-    """Release every reviewed report of a section whose assessment rests on all that came in.
+    """Release every reviewed report of a section whose assessment rests on all that came in, and
+    whose readings are not open again for a partner's correction.
 
     Students see the results once no section that shares the exercise takes readings any more,
     or an instructor opens them.
     """
     works = hold_all(Work.objects.filter(assignment=assignment))
     here = {work.pk for work in works if work.assignment_id == assignment.pk}
-    assessed = {work.pk for work in works if work.pk in here and work.is_assessed}
+    opened = set(Work.objects.filter(
+        bench_record__in={w.bench_record_id for w in works if w.bench_record_id},
+        review__state=Review.State.RETURNED).values_list("bench_record", flat=True))
+    settled = {w.pk for w in works
+               if w.pk in here and w.is_assessed and w.bench_record_id not in opened}
     accepted = hold_all(
         Review.objects.filter(work__in=here).select_related("work__revision__course")
     )
     accepted = [review for review in accepted if review.state == Review.State.REVIEWED]
     if not accepted:
         raise NothingToRelease
-    reviews = [review for review in accepted if review.work_id in assessed]
+    reviews = [review for review in accepted if review.work_id in settled]
     for review in reviews:
         review.state, review.released_by = Review.State.RELEASED, actor
         review.released_at = timezone.now()

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_POST, require_safe
 from workups.documents import readings_from_data
 from workups.grading.visibility import Moment, may_see_expected
 from workups.models import Work
-from workups.selectors.marks import corrected_since, marked_snapshot, newest_snapshot
+from workups.selectors.marks import marked_snapshot, newest_snapshot
 from workups.selectors.report_page import report_page
 from workups.selectors.reports import moment_of, needs_explanation
 from workups.services import reports
@@ -49,7 +49,6 @@ def render_report(
         "is_released": moment is Moment.RELEASED,
         "is_open": report_is_open(work) and not access.course.is_archived,
         "page": report_page(work, moment),
-        "corrected": corrected_since(work),
         **record_in_words(work, moment),
         **(pictures(work) if may_see_expected(moment) else {}),
         "targets": target_tables(record, work.to_core()) if record else [],

@@ -7,9 +7,10 @@ from workups.grading.visibility import Moment
 from workups.models import AssessmentSnapshot, MarkQuery, Work
 from workups.selectors.anonymity import hides_names, name_for_marking
 from workups.selectors.bench_lines import bench_lines
-from workups.selectors.marks import corrected_since, marked_snapshot, marks_of, newest_snapshot
+from workups.selectors.marks import marked_snapshot, marks_of, newest_snapshot
 from workups.selectors.reagents import given_answers
 from workups.selectors.report_page import report_page
+from workups.selectors.reports import partner_has_result
 from workups.selectors.staff_report import (
     StaffCheck,
     StaffFinding,
@@ -62,13 +63,13 @@ def report_context(work: Work, sent: SentForms) -> dict[str, Any]:
         "name": name_for_marking(work, review),
         "hides_names": hides_names(work, review),
         "review": review,
-        "corrected": corrected_since(work),
         "compared": find_compared(work),
         "seen": in_tenths(sum(check.mark.points for check in checks)),
         "rows": [check_row(check, sent.points) for check in checks],
         "comments": comments_of(work),
         "comment_form": sent.comment or CommentForm(remarks=remarks_of(work)),
         "return_form": sent.returning or return_form(work),
+        "is_settled": partner_has_result(work),
         "queries": queries,
         "to_answer": next((query for query, _ in queries if not query.answer), None),
         **evidence_of(work, snapshot),

@@ -35,6 +35,7 @@ from workups.services.review import (
     NoReport,
     NoSuchCheck,
     NothingChanges,
+    PartnerHasTheResult,
     ReportIsReleased,
     ReportIsReturned,
     in_tenths,
@@ -293,6 +294,11 @@ def return_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
             messages.error(request, "The result is released. Adjust points with a reason instead.")
         except ReportIsReturned:
             messages.warning(request, "The report is with the student already.")
+        except PartnerHasTheResult:
+            messages.error(
+                request,
+                "A partner has the result of these readings. Adjust points with a reason instead.",
+            )
         else:
             messages.success(request, f"{shown_name(work)}: the report is back with the student.")
     return back_to_report(request, access, work)
