@@ -105,7 +105,8 @@ def test_an_acid_outside_our_tables_asks_for_its_pka() -> None:
         ("", "Nothing was typed"),
         ("100-66-4", "check digit"),
         ("C7H8O", "formula fits many"),
-        ("sodium chloride", "salt or mixture"),
+        ("sodium chloride", "ions it becomes"),
+        ("sodium ethoxide", "salt or mixture"),
         ("no such thing at all", "Neither our tables"),
         ("C" * 300, "Longer than"),
         ("c1ccccc", "Neither our tables"),
@@ -194,3 +195,43 @@ def test_what_was_found_becomes_a_record_of_the_core() -> None:
     assert record.values["log_kow"].grade == "A"
     with pytest.raises(ValueError, match="needs a key"):
         to_substance(found("CCCCCCOc1ccc(Cl)cc1"))
+
+
+@pytest.mark.parametrize(("text", "name"), [
+    ("hydrogen bromide", "hydrogen bromide"), ("hydrobromic acid", "hydrogen bromide"),
+    ("Br", "hydrogen bromide"), ("HNO3", "nitric acid"), ("10034-85-2", "hydrogen iodide"),
+    ("LiOH", "lithium hydroxide"),
+])
+def test_a_strong_acid_or_base_is_sent_to_the_ions_it_becomes(text: str, name: str) -> None:
+    answer = look_up(text)
+    assert isinstance(answer, NotFound)
+    assert answer.similar == (name,)
+
+
+# pKa in water at 25 C between 0 and 14 or above 14 (hydrogen halides below 0), from memory, only
+# to say that each does give off or take up a proton in what is used at a bench.
+@pytest.mark.parametrize("text", [
+    "perchloric acid", "hydrogen cyanide", "hydrogen sulfide", "hydrazine", "hydroxylamine",
+    "phenylboronic acid", "hydrogen peroxide", "acetylacetone", "nitromethane", "triflic acid",
+    "saccharin", "thiophenol", "oxalic acid", "phenylhydrazine", "tert-butyl hydroperoxide",
+])
+def test_no_acid_or_base_comes_back_neutral(text: str) -> None:
+    answer = found(text)
+    assert answer.key or any("pKa" in line for line in answer.missing), answer
+
+
+@pytest.mark.parametrize("text", [
+    "anisole", "ethyl acetate", "diethyl ether", "nitrobenzene", "benzamide", "toluene", "indole",
+    "tetralin", "chlorobenzene", "diethyl carbonate", "acetone",
+])
+def test_what_gives_off_no_proton_is_not_asked_for_one(text: str) -> None:
+    assert found(text).ionisable == ()
+
+
+@pytest.mark.parametrize("text", [
+    "acetyl chloride", "benzoyl chloride", "thionyl chloride", "propionic anhydride",
+    "phosphorus trichloride", "chlorotrimethylsilane", "phenyl isocyanate",
+    "methanesulfonyl chloride", "boron trifluoride",
+])
+def test_what_water_destroys_is_not_taken_for_inert(text: str) -> None:
+    assert any("water turns it into" in line for line in found(text).missing)

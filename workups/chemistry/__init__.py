@@ -27,6 +27,7 @@ Adding
                         a row in ``data/*.csv`` with source and grade, its citation in
                         ``sources.toml``; ``tests/chemistry/test_tables_integrity.py`` says what is
                         missing
+    what people call it a row in ``also_called.csv``
     a drying agent      a row in ``drying_agents.csv`` and its steps in ``hydrate_steps.csv``
     a step kind         a dataclass in ``plan``, its action in ``steps.ACTIONS``, its sentence in
                         ``words/sentences.py`` where the one made from its fields will not do, and

@@ -230,6 +230,7 @@ class Salt:
     components: Mapping[str, float]
     source: str
     grade: str
+    cas: str = ""
 
 
 @dataclass(frozen=True)

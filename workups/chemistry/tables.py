@@ -241,6 +241,7 @@ def _salts(substances: Mapping[str, Substance], ions: Mapping[str, Ion]) -> dict
             {**parts, "water": float(water)} if water else parts,
             row["source"],
             row["grade"],
+            row["cas"],
         )
     return salts
 

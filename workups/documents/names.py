@@ -8,10 +8,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
+from workups.chemistry.called import meant
 from workups.chemistry.tables import tables
 from workups.exercise.exercise import Exercise
 
 _LONGEST_WORTH_A_GUESS = 80
+# Of two names' letters, the share that must agree: "acetyl chloride" is not calcium chloride.
+_ALIKE = 0.75
 
 
 @dataclass(frozen=True)
@@ -88,11 +91,21 @@ def names_for(exercise: Exercise | None) -> KnownNames:
 
 
 def nearest(name: str, names: Iterable[str]) -> str:
-    """The name that looks most like this one, empty where none does."""
+    """The name that is meant, else the one that looks most like this one; empty for neither.
+
+    What the tables know as something else is not taken for a slip of the pen: ether is not water.
+    """
     if len(name) > _LONGEST_WORTH_A_GUESS:
         return ""
     folded = {n.casefold(): n for n in sorted(names)}
-    found = difflib.get_close_matches(name.casefold(), folded, n=1)
+    typed = name.casefold()
+    begun = [n for n in folded if name and n.startswith(typed)]
+    if typed in folded or len(begun) == 1:
+        return folded[typed if typed in folded else begun[0]]
+    known = meant(name, folded.values())
+    if known is not None:
+        return known
+    found = difflib.get_close_matches(typed, folded, n=1, cutoff=_ALIKE)
     return folded[found[0]] if found else ""
 
 

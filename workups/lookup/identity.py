@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
+from workups.chemistry.called import key_called, plain
 from workups.chemistry.substances import Substance
 from workups.chemistry.tables import tables
 
@@ -57,27 +58,13 @@ def identify(text: str) -> Identity | NotFound:
         return NotFound(text[:MAX_LENGTH], f"Longer than {MAX_LENGTH} characters.")
     if CAS.fullmatch(text) and not is_cas(text):
         return NotFound(text, "The check digit of this CAS number is wrong: a digit is mistyped.")
-    ours = _in_our_tables(text)
+    ours = _in_our_tables(text) or _salt_called(key_called(text))
     if ours:
         return ours
     try:
         return _as_structure(text)
     except NotAStructureError:
         return _in_the_library(text) or _nothing(text)
-
-
-def _plain(name: str) -> str:
-    return re.sub(r"[\s_\-,()]+", " ", name.casefold()).strip()
-
-
-@lru_cache(maxsize=1)
-def _our_names() -> Mapping[str, Substance]:
-    names: dict[str, Substance] = {}
-    for substance in tables().substances.values():
-        for name in (substance.key, substance.name, substance.cas):
-            if name:
-                names[_plain(name)] = substance
-    return names
 
 
 @lru_cache(maxsize=1)
@@ -94,11 +81,19 @@ def _ours(substance: Substance) -> Identity:
 
 
 def _in_our_tables(text: str) -> Identity | None:
-    substance = _our_names().get(_plain(text))
+    substance = tables().substances.get(key_called(text))
     return None if substance is None else _ours(substance)
 
 
-def _in_the_library(text: str) -> Identity | None:
+def _salt_called(key: str) -> NotFound | None:
+    """Strong acids and bases and salts stand in a table of their own, as the ions they become."""
+    salt = tables().salts.get(key)
+    return None if salt is None else NotFound(
+        salt.name, f"{salt.name} stands in the tables as the ions it becomes: name it so.",
+        (salt.name,))
+
+
+def _in_the_library(text: str) -> Identity | NotFound | None:
     from chemicals.identifiers import search_chemical
 
     try:
@@ -109,7 +104,7 @@ def _in_the_library(text: str) -> Identity | None:
         return None
     if not entry.smiles:
         return None
-    return _known(entry.smiles) or Identity(
+    return _known(entry.smiles) or _salt_called(key_called(entry.CASs)) or Identity(
         "", entry.common_name or entry.iupac_name, entry.CASs, entry.smiles)
 
 
@@ -122,12 +117,12 @@ def _known(smiles: str) -> Identity | None:
     return _ours(same) if same else None
 
 
-def _as_structure(text: str) -> Identity:
+def _as_structure(text: str) -> Identity | NotFound:
     structure = read_structure(text)
     return _known(structure.smiles) or _named(structure)
 
 
-def _named(structure: Structure) -> Identity:
+def _named(structure: Structure) -> Identity | NotFound:
     """The library's name and CAS number of a structure, else its formula as a name."""
     from chemicals.identifiers import search_chemical
 
@@ -135,13 +130,14 @@ def _named(structure: Structure) -> Identity:
         entry = search_chemical(f"InChIKey={structure.inchi_key}")
     except ValueError:
         return Identity("", structure.formula, "", structure.smiles)
-    return Identity("", entry.common_name or entry.iupac_name, entry.CASs, structure.smiles)
+    return _salt_called(key_called(entry.CASs)) or Identity(
+        "", entry.common_name or entry.iupac_name, entry.CASs, structure.smiles)
 
 
 def _nothing(text: str) -> NotFound:
     if FORMULA.fullmatch(text):
         return NotFound(text, "A formula fits many substances: give a name, CAS number or SMILES.")
-    names = {_plain(s.name): s.name for s in tables().substances.values()}
-    near = difflib.get_close_matches(_plain(text), names, n=3, cutoff=0.7)
+    names = {plain(s.name): s.name for s in tables().substances.values()}
+    near = difflib.get_close_matches(plain(text), names, n=3, cutoff=0.7)
     return NotFound(text, "Neither our tables nor the library know it, and it is no structure in "
                     "SMILES notation.", tuple(names[n] for n in near))

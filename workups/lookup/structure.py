@@ -45,8 +45,24 @@ IONISABLE = {
     "pyridine or imidazole nitrogen": "[n;X2]",
     "amidine or guanidine": "[NX3][CX3]=[NX2]",
     "imide or sulfonamide N-H": "[NX3H1,NX3H2;$(N(C=O)C=O),$(NS(=O)=O)]",
+    "hydrazine or hydroxylamine nitrogen": "[NX3H2,NX3H1,NX3H3;$(N[NX3]),$(N[OX2H1])]",
+    "mineral acid": "[$([F,Cl,Br,I;H1]),$([OX2H1][N+](=O)[O-]),$([OX2H1][Cl,Br,I])]",
+    "hydrogen chalcogenide or cyanide": "[$([SX2H2]),$([SeX2H2]),$([CX2H1]#[NX1])]",
+    "boronic or boric acid": "[BX3][OX2H1]",
+    "peroxide O-H": "[OX2H1][OX2]",
+    "1,3-dicarbonyl C-H": "[CX4;H1,H2;$(C(C(=O)[#6])C(=O)[#6])]",
+    "nitroalkane C-H": "[CX4;H1,H2,H3;$(C[NX3+](=O)[O-])]",
 }
-BASES = ("amine", "pyridine or imidazole nitrogen", "amidine or guanidine")
+BASES = ("amine", "pyridine or imidazole nitrogen", "amidine or guanidine",
+         "hydrazine or hydroxylamine nitrogen")
+# What water or alcohol turns into something else while it is worked up, as SMARTS.
+REACTS_WITH_WATER = {
+    "acyl or sulfonyl halide": "[CX3,SX4;$(C=O),$(S(=O)=O)][F,Cl,Br,I]",
+    "anhydride": "[CX3](=O)[OX2][CX3]=O",
+    "isocyanate": "N=C=O",
+    "halide of boron, silicon, phosphorus or sulfur":
+        "[B,Si,P,$([SX3;$(S=O)]),SX2][F,Cl,Br,I]",
+}
 
 
 @dataclass(frozen=True)
@@ -54,6 +70,7 @@ class Structure:
     """A structure: canonical SMILES, formula, InChIKey, molar mass, classes, ionisable groups.
 
     ``ionisable`` names the groups; a base that takes up a proton counts with its conjugate acid.
+    ``reacts_with_water`` names what the simulation would wrongly carry through unchanged.
     """
 
     smiles: str
@@ -63,6 +80,7 @@ class Structure:
     classes: frozenset[str]
     ionisable: tuple[str, ...]
     parts: int
+    reacts_with_water: tuple[str, ...] = ()
 
     @property
     def charge_top(self) -> int:
@@ -123,6 +141,7 @@ def read_structure(smiles: str) -> Structure:
         frozenset(name for name, s in CLASS_PATTERNS.items() if count_matches(molecule, s)),
         tuple(name for name, s in IONISABLE.items() for _ in range(count_matches(molecule, s))),
         len(Chem.GetMolFrags(molecule)),
+        tuple(name for name, s in REACTS_WITH_WATER.items() if count_matches(molecule, s)),
     )
 
 

@@ -107,6 +107,8 @@ def missing_values(
     if given:
         left = len(structure.ionisable) - given
         missing = [f"{left} more pKa, of {' or '.join(groups)}"] if left > 0 else []
+    missing += [f"{group}: what water turns it into, and how fast (a slow reaction, or its "
+                "product instead)" for group in structure.reacts_with_water]
     if "melting_point" not in values:
         missing.append("melting point: whether it comes out as a solid is not known")
     if "density" not in values and values.get("melting_point") and (

@@ -3,26 +3,11 @@
 from functools import lru_cache
 from typing import Any
 
+from workups.chemistry.called import key_called
 from workups.chemistry.tables import tables
 from workups.documents import known_names
 from workups.documents.pointers import items_at
 from workups.lookup.identity import Identity, identify
-
-
-@lru_cache(maxsize=1)
-def _keys_by_word() -> dict[str, str]:
-    """Names, CAS numbers and structures (as written in the tables) to keys; names win."""
-    known = tables()
-    words: dict[str, str] = {}
-    for key, substance in known.substances.items():
-        words.setdefault(substance.smiles, key)
-        words[substance.cas] = key
-    for table in (known.ions, known.salts, known.substances):
-        for key, entry in table.items():
-            words[entry.name.casefold()] = key
-            words.setdefault(entry.name.partition(" (")[0].casefold(), key)
-    words.pop("", None)
-    return words
 
 
 def own_rows(data: Any) -> list[dict[str, Any]]:
@@ -38,14 +23,15 @@ def key_of(text: str, data: Any = None) -> str:
         called = [str(row.get(name, "")).casefold() for name in ("key", "name", "cas", "smiles")]
         if typed and typed.casefold() in called:
             return str(row["key"])
-    if typed in known_names().reagents or not typed:
+    reagents = known_names().reagents
+    if typed in reagents or not typed:
         return typed
-    words = _keys_by_word()
-    known = words.get(typed) or words.get(typed.casefold())
-    if known:
+    known = key_called(typed)
+    if known in reagents:
         return known
     found = identify(typed)
-    return found.key if isinstance(found, Identity) and found.key else typed
+    known = (found.key or key_called(found.cas)) if isinstance(found, Identity) else ""
+    return known if known in reagents else typed
 
 
 def name_of(key: str, data: Any = None) -> str:
