@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from pathlib import Path
 
 import pytest
 
@@ -10,8 +11,10 @@ from workups.chemistry.draws import Draws
 from workups.chemistry.measures import place_shares
 from workups.chemistry.plan import Extract, Parting, Plan, Wash
 from workups.chemistry.run import simulate
-from workups.documents import library_exercise, library_names
+from workups.documents import library_exercise, library_names, load_exercise
 
+PUBLISHED = (Path(__file__).parents[1] / "data" / "procedures"
+             / "borohydride-ethanol-no-wash.toml")
 OTHER = {"upper": "lower", "lower": "upper"}
 
 
@@ -53,6 +56,23 @@ def test_the_report_says_where_a_single_layer_stays() -> None:
     assert [float(s.two_layers[0]) for s in facts.shakes] == [1.0, 0.0]
     assert facts.problems == (
         "one layer only from portion 2 on: it stays with the layer not kept",)
+
+
+def test_the_report_says_where_one_layer_and_two_are_about_as_likely() -> None:
+    """Hydride quenched in ethanol: the last 2 mL of water go into the third portion in a few draws
+    and not in others. Nothing is said of the shakes that are sure to make two layers."""
+    exercise = load_exercise(PUBLISHED.read_text(encoding="utf-8"))
+    run = simulate(exercise.model_plan, exercise.setup, Draws(1, 48))
+    [step] = [s for s in exercise.model_plan.steps if isinstance(s, Extract)]
+    single = [float((s.two_layers == 0).mean()) for s in run.outcome(step.id).facts.shakes]
+    assert single[:2] == [0.0, 0.0]
+    assert 0.05 < single[2] < 0.5
+    [said] = run.outcome(step.id).facts.problems
+    assert said.startswith("on the edge of one layer and two at portion 3: ")
+    assert f"in {100 * single[2]:.0f} of 100 cases" in said
+    sure = library_exercise("plain-ether")
+    assert [o.facts.problems for o in simulate(sure.model_plan, sure.setup, Draws(1, 48)).outcomes
+            if o.facts.problems] == []
 
 
 def test_a_first_shake_with_one_layer_loses_nothing() -> None:

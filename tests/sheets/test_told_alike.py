@@ -3,17 +3,22 @@
 import re
 from dataclasses import replace
 from functools import cache
+from pathlib import Path
 
 import pytest
 
-from workups.chemistry.plan import Dry, Parting, Plan, Wash
-from workups.documents import library_exercise, library_names
+from workups.chemistry.plan import Dry, Extract, Parting, Plan, Wash
+from workups.documents import library_exercise, library_names, load_exercise
 from workups.exercise.public import public_exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment
+from workups.grading.looking import look_at_steps
 from workups.sheets.funnel import funnel_figure
 from workups.sheets.scheme import scheme_figure
 from workups.words.numbers import NBSP
+
+PUBLISHED = (Path(__file__).parents[1] / "data" / "procedures"
+             / "borohydride-ethanol-no-wash.toml")
 
 
 @cache
@@ -33,6 +38,24 @@ def test_gas_and_pressure_of_a_shake_are_the_same_in_finding_and_picture() -> No
     told = funnel_figure(exercise, plan, assessment.steps, found.step, shares_only=True).text
     assert len(amounts) == 2
     assert all(amount in told for amount in amounts)
+
+
+def test_a_single_layer_and_one_that_may_be_single_are_said_below_the_funnel() -> None:
+    """What the step's report knows was on no page."""
+    ether = public_exercise(library_exercise("plain-ether"))
+    [step] = ether.model_plan.of(Extract)
+    plan = ether.model_plan.replacing(replace(
+        step, portions=2, keep="lower" if step.keep == "upper" else "upper"))
+    told = funnel_figure(
+        ether, plan, checked("plain-ether", plan).steps, step.id, shares_only=True)
+    said = "One layer only from portion 2 on: it stays with the layer not kept."
+    assert said in told.text
+    assert said.partition(":")[0] in told.svg
+    hydride = public_exercise(load_exercise(PUBLISHED.read_text(encoding="utf-8")))
+    seen = look_at_steps(hydride, hydride.model_plan, seed=1, draws=48)
+    [shaken] = hydride.model_plan.of(Extract)
+    told = funnel_figure(hydride, hydride.model_plan, seen.steps, shaken.id, shares_only=True)
+    assert "On the edge of one layer and two at portion 3: " in told.text
 
 
 @pytest.mark.parametrize("key", library_names())

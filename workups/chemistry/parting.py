@@ -7,7 +7,7 @@ interface a little of the organic layer goes with the water layer.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -32,6 +32,8 @@ Array = NDArray[np.float64]
 CONCENTRATED_SALT_MOL_L = 2.0
 _MOST_DROPLETS, _MOST_CUT = 0.5, 0.3
 _LEAST_GEL_MMOL = 0.1
+# Share of the draws that both one layer and two have to have: what a 5 to 95 % band leaves out.
+EDGE = 0.05
 WASTE_STREAM_OF_LAYER = "aqueous"
 
 
@@ -206,11 +208,27 @@ def _put(state: State, name: str, what: Flask) -> State:
 
 
 def _problems(shakes: list[ShakeFacts], *, repeats_other: bool) -> tuple[str, ...]:
-    """What the step's report says of shakes that made one layer."""
+    """What the step's report says of shakes that made one layer, or nearly did."""
+    return (*_single_layers(shakes, repeats_other=repeats_other), *_on_the_edge(shakes))
+
+
+def _single_layers(shakes: list[ShakeFacts], *, repeats_other: bool) -> Iterator[str]:
     single = [i for i, s in enumerate(shakes) if s.two_layers[0] == 0]
-    if not single:
-        return ()
-    if single[0] == 0:
-        return ("one layer only",)
-    again = "the layer not kept" if repeats_other else "the kept layer"
-    return (f"one layer only from portion {single[0] + 1} on: it stays with {again}",)
+    if single and single[0] == 0:
+        yield "one layer only"
+    elif single:
+        again = "the layer not kept" if repeats_other else "the kept layer"
+        yield f"one layer only from portion {single[0] + 1} on: it stays with {again}"
+
+
+def _on_the_edge(shakes: list[ShakeFacts]) -> Iterator[str]:
+    """The first shake that makes one layer in some draws and two in others, no side of them in
+    fewer than ``EDGE``."""
+    for number, shake in enumerate(shakes, 1):
+        single = float(np.mean(shake.two_layers == 0))
+        if EDGE <= single <= 1.0 - EDGE:
+            where = f" at portion {number}" if len(shakes) > 1 else ""
+            yield (f"on the edge of one layer and two{where}: by what is uncertain about the "
+                   f"liquids there is one layer only in {100 * single:.0f} of 100 cases, so look "
+                   "for the line before you pour")
+            return

@@ -126,6 +126,7 @@ class StepReport:
     """What a step did. ``top``: ``organic``, ``aqueous`` or empty where one layer only.
 
     ``pH`` is that of the water layer of the last shake, else of the flask the step acted on.
+    ``notes`` say what did not come about as the step has it: a pH, a second layer.
     """
 
     step: str

@@ -52,7 +52,7 @@ def _report(run: Run, outcome: Outcome) -> StepReport:
         trail=_trail(run, outcome),
         looks=facts.looks,
         minutes=facts.minutes,
-        notes=_notes(outcome),
+        notes=facts.problems,
         pH=_pH(inv, outcome),
     )
 
@@ -67,13 +67,6 @@ def _pH(inv: Inventory, outcome: Outcome) -> float | None:
         return None
     water = float(inv.volume_mL(flask.aqueous[:, :1])[0])
     return float(flask.pH[0]) if water > SMALLEST_PHASE_ML else None
-
-
-def _notes(outcome: Outcome) -> tuple[str, ...]:
-    notes = list(outcome.facts.problems)
-    if outcome.facts.shakes:
-        notes.append(f"{len(outcome.facts.shakes)} shake(s)")
-    return tuple(notes)
 
 
 def _phases(inv: Inventory, name: str, flask: Flask) -> list[PhaseReport]:

@@ -245,13 +245,14 @@ def _layer_sentence(layer: Layer, shares_only: bool) -> str:
 
 
 def funnel_notes(report: StepReport, *, at_most: bool = False) -> list[str]:
-    """Sentences on gas, pressure, filling and layers that may not part well.
+    """Sentences on gas, pressure, filling and layers that may not part well, or not form.
 
     ``at_most``: of the gas only the cautious end.
     """
     notes = [*_gas_notes(report.gas, at_most)]
     if report.funnel_fill is not None:
         notes.append(f"The funnel is {percent(report.funnel_fill)} full.")
+        notes += [f"{note[0].upper()}{note[1:]}." for note in report.notes]
     difference = report.density_difference_g_mL
     if report.may_invert and difference is not None:
         close = f"only {significant(abs(difference), 1)} g/mL apart in density"
