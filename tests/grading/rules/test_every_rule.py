@@ -38,8 +38,6 @@ MODULES = (
     test_sequence,
     test_setting_free, test_washing, test_waste,
 )
-# Told with its gas and never charged: its tests stand beside the tables.
-WITHOUT_TABLE = {"waste-makes-gas"}
 # What else could be done is no change of the plan, or changes nothing that is computed (see
 # "Mends and costs" in workups/grading/rules/__init__.py).
 WITHOUT_MEND = {"layers-may-invert", "poured-away-early"}
@@ -47,7 +45,7 @@ WITHOUT_MEND = {"layers-may-invert", "poured-away-early"}
 
 def test_every_rule_has_a_table_of_plans() -> None:
     counted = Counter(code for module in MODULES for code in module.TABLES)
-    assert set(counted) | WITHOUT_TABLE == set(RULES)
+    assert set(counted) == set(RULES)
     assert [code for code, times in counted.items() if times > 1] == []
 
 

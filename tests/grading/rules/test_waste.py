@@ -39,7 +39,35 @@ def neat_bromide(stream: str, g: float = 10.0, ether_mL: float = 0.0) -> Lab:
         (p.Discard(id="throw", flask=START_FLASK, stream=stream),))
 
 
+
+
+def acid_into_carbonate() -> Lab:
+    """The acid washings poured to those with hydrogencarbonate in one flask."""
+    return vinegar().edited("wash-bicarbonate", other_in="acid washings").without(
+        "test-washings", "discard-bicarbonate")
+
+
+def all_combined() -> Lab:
+    """All washings poured together after the weighing."""
+    return vinegar().after("weigh", p.Combine(
+        id="pool", flasks=("acid washings", "bicarbonate washings", "spent brine"),
+        into="all of it")).without("discard-acid", "discard-bicarbonate", "discard-brine")
+
+
 TABLES: Tables = {
+    "waste-makes-gas": Table(
+        breaks={
+            "acid and carbonate washings in one flask": acid_into_carbonate,
+            "all washings combined": all_combined,
+        },
+        keeps={"washings kept apart": vinegar},
+        looks_wrong={
+            "washings without carbonate combined": lambda: vinegar().after("weigh", p.Combine(
+                id="pool", flasks=("acid washings", "spent brine"),
+                into="acid and brine")).without("discard-acid", "discard-brine"),
+            "several washings of several flasks": three,
+        },
+    ),
     "wrong-waste-stream": Table(
         breaks={
             "dichloromethane to the non-halogenated waste": lambda: heavy().after(
@@ -119,35 +147,16 @@ def test_a_plan_that_keeps_it_is_not_accused(code, lab) -> None:
     assert_not_held_against(code, lab)
 
 
-def test_acid_and_carbonate_in_one_flask_are_told_with_their_gas_and_cost_nothing() -> None:
-    lab = vinegar().edited("wash-bicarbonate", other_in="acid washings").without(
-        "test-washings", "discard-bicarbonate")
-    [hit] = found("waste-makes-gas", lab)
+@pytest.mark.parametrize(("lab", "step"), [
+    (acid_into_carbonate, "wash-bicarbonate"), (all_combined, "pool")])
+def test_acid_and_carbonate_in_one_flask_are_told_with_their_gas_and_cost_nothing(
+    lab, step
+) -> None:
+    [hit] = found("waste-makes-gas", lab())
     assert hit.fair
+    assert hit.breach.step == step
     # At most the hydrogencarbonate of two portions of 25 mL: 31 mmol or 740 mL.
     assert 100 < hit.remark.numbers[0].value < 740
-
-
-def test_washings_combined_in_a_new_flask_are_told_too() -> None:
-    lab = vinegar().after("weigh", p.Combine(
-        id="pool", flasks=("acid washings", "bicarbonate washings", "spent brine"),
-        into="all of it")).without("discard-acid", "discard-bicarbonate", "discard-brine")
-    [hit] = found("waste-makes-gas", lab)
-    assert hit.breach.step == "pool"
-    assert hit.fair
-    assert 100 < hit.remark.numbers[0].value < 740
-
-
-def test_washings_without_carbonate_combined_make_no_gas() -> None:
-    lab = vinegar().after("weigh", p.Combine(
-        id="pool", flasks=("acid washings", "spent brine"), into="acid and brine")).without(
-        "discard-acid", "discard-brine")
-    assert found("waste-makes-gas", lab) == []
-
-
-def test_washings_kept_apart_make_no_gas() -> None:
-    assert found("waste-makes-gas", vinegar()) == []
-    assert found("waste-makes-gas", three()) == []
 
 
 def test_chloroform_with_concentrated_base_waits_for_a_ta() -> None:
