@@ -3,16 +3,21 @@ is hidden shows."""
 
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 import pytest
 
-from workups.chemistry.plan import Adjust, Dry, Extract, Parting, Wash
+from workups.chemistry.plan import DRY_ENDPOINTS, Adjust, Dry, Extract, Parting, Plan, Wash
 from workups.chemistry.setup import Spread
 from workups.documents import library_exercise
 from workups.exercise.exercise import Exercise
 from workups.exercise.public import public_exercise
+from workups.grading.assess import assess
+from workups.grading.finding_titles import OF_READINGS
 from workups.grading.modelrun import model_run
+from workups.grading.points.charges import ledger_titles
 from workups.grading.reports import step_reports
+from workups.grading.rule import RULES
 from workups.grading.trying import IDEAS, Trial, ideas_of, try_out
 
 
@@ -91,3 +96,40 @@ def test_every_step_with_a_choice_can_be_tried_and_the_values_are_few() -> None:
         assert bool(ideas) == isinstance(step, Extract | Wash | Dry | Adjust)
         assert all(len(idea.values(step)) <= 12 for idea in ideas)
         assert isinstance(step, Parting | Dry | Adjust) or not ideas
+
+
+def test_beside_a_finding_stands_only_what_may_mend_it() -> None:
+    """A plan that keeps the wrong layer was told to try several small portions, one that leaves its
+    product on the drying agent to try how much of that."""
+    ether = library_exercise("plain-ether")
+    [portions], [dry] = ether.model_plan.of(Extract), ether.model_plan.of(Dry)
+    assert ideas_of(portions, ether, "product-layer-put-aside") == ()
+    assert ideas_of(dry, ether, "ledger-not-carried-on") == ()
+    assert [i.key for i in ideas_of(portions, ether, "recovery-below-goal")] == ["portions"]
+    assert [i.key for i in ideas_of(dry, ether, "too-little-agent")] == ["agent"]
+
+
+def test_what_an_idea_may_mend_is_found_by_something() -> None:
+    known = {*RULES, *ledger_titles(), *OF_READINGS}
+    assert set().union(*(idea.mends for idea in IDEAS.values())) - known == set()
+
+
+@pytest.mark.parametrize(("key", "step", "worse", "idea", "code", "better"), [
+    ("catch-it", "extract", {"portions": 1, "volume_mL": 100.0}, "portions",
+     "recovery-below-goal", 4.0),
+    ("plain-ether", "dry", {"endpoint": DRY_ENDPOINTS[0], "mass_g": 0.3}, "agent",
+     "too-little-agent", 4.0),
+])
+def test_another_value_mends_what_it_stands_beside(
+    key: str, step: str, worse: dict[str, Any], idea: str, code: str, better: float
+) -> None:
+    exercise = library_exercise(key)
+    plan = exercise.model_plan
+    poor = replace(plan.steps[plan.index(step)], **worse)
+
+    def codes(one: Plan) -> set[str]:
+        return {f.code for f in assess(exercise, one, draws=4).findings if f.step == step}
+
+    assert code in codes(plan.replacing(poor))
+    assert IDEAS[idea] in ideas_of(poor, exercise, code)
+    assert code not in codes(plan.replacing(IDEAS[idea].changed(poor, better)))

@@ -35,7 +35,8 @@ class Moment(StrEnum):
 
 @dataclass(frozen=True)
 class ShownCheck:
-    """A check as a student sees it. ``met`` is None where the policy hides even that."""
+    """A check as a student sees it. ``met``: it has all its points, and no hold; None where the
+    policy hides even that."""
 
     name: str
     met: bool | None
@@ -92,7 +93,7 @@ def _shown(check: CheckResult, policy: FeedbackPolicy, moment: Moment) -> ShownC
     )
     if moment is Moment.LOCKED or policy.detail == "nothing":
         return ShownCheck(check.name, None, holds, None, check.out_of)
-    met = not any(f.charged for f in check.findings)
+    met = not holds and (check.score >= 1.0 or 0 < check.out_of <= check.points)
     if policy.detail == "which checks":
         return ShownCheck(check.name, met, holds, None, check.out_of)
     findings = tuple(shown_finding(f, moment) for f in check.findings)

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from django.db.models import QuerySet
 
-from workups.grading.assessment import CheckResult, Finding
+from workups.grading.assessment import CheckResult, Finding, Strength
 from workups.grading.finding_titles import finding_title
 from workups.grading.points.charges import ledger_titles
 from workups.grading.rule import RULES
@@ -121,8 +121,13 @@ def _staff_checks(
             _staff_finding(found, cost, mark, marks)
             for found, cost in zip(shown, costs, strict=True)
         ]
-        checks.append(StaffCheck(mark, tuple(findings)))
+        checks.append(StaffCheck(mark, tuple(sorted(findings, key=_weight))))
     return checks
+
+
+def _weight(found: StaffFinding) -> tuple[bool, float]:
+    """Holds first, then what took most points: what a reader sees first is what to mend first."""
+    return found.shown.finding.strength is not Strength.SAFETY_HOLD, -found.cost
 
 
 def _staff_finding(

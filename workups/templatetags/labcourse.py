@@ -25,6 +25,6 @@ def safety_of_tag(course: Course, exercise: Exercise) -> Safety:
 
 
 @register.simple_tag(name="tries_at")
-def tries_at_tag(step: Step | None, work: Work) -> tuple[Idea, ...]:
-    """What can be tried at a step of a student's plan."""
-    return ideas_of(step, work.to_core()) if step else ()
+def tries_at_tag(step: Step | None, work: Work, found: str = "") -> tuple[Idea, ...]:
+    """What can be tried at a step of a student's plan, or of a finding there (its code)."""
+    return ideas_of(step, work.to_core(), found) if step else ()

@@ -84,6 +84,16 @@ TABLES: Tables = {
 }
 
 
+@pytest.mark.parametrize(("lab", "said"), [
+    (lambda: ether().without("weigh"), "The product is not weighed in this plan."),
+    (lambda: three().without("weigh-a"), "Not every product is weighed in this plan."),
+    (lambda: three().without("weigh-a", "weigh-l", "weigh-n"),
+     "None of the products is weighed in this plan."),
+])
+def test_a_plan_without_a_weighing_is_not_told_that_some_product_is_weighed(lab, said) -> None:
+    assert [h.remark.message for h in found("never-weighed", lab())] == [said]
+
+
 def test_a_little_solvent_left_takes_no_marks() -> None:
     assert all(h.fair for h in found("solvent-left", ether().edited("strip", hold_min=0.0)))
 

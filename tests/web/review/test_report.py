@@ -260,6 +260,14 @@ def test_one_decision_overrules_a_cause_on_all_its_checks(sign_in, ta, ruined_re
     assert checks_of(ruined_report) == before
 
 
+def test_what_took_most_points_of_a_check_is_told_first(ruined_report):
+    """"The product is still dissolved" stood above the finding that took all 25 points."""
+    checks = staff_checks(ruined_report, ruined_report.snapshots.first())
+    costs = [[found.cost for found in check.findings] for check in checks]
+    assert any(len(taken) > 1 for taken in costs)
+    assert costs == [sorted(taken, reverse=True) for taken in costs]
+
+
 def test_half_of_a_cause_given_back_is_half_of_it_everywhere(ta, ruined_report):
     before = checks_of(ruined_report)
     cause = next(f for c in staff_checks(ruined_report, ruined_report.snapshots.first())

@@ -239,9 +239,17 @@ def never_weighed(case: Case) -> Iterator[Breach]:
         flasks = _unweighed(case)
         yield Breach(
             case.run.flow.last_acting_on(flasks[0]) if flasks else "",
-            Remark(Strength.ADVICE, *say("never-weighed")),
+            Remark(Strength.ADVICE, *say("never-weighed", what=_not_weighed(case))),
             _all_weighed(case.plan, flasks),
         )
+
+
+def _not_weighed(case: Case) -> str:
+    """No product, of several or of one; or not all of them."""
+    several = len(case.targets) > 1
+    if case.plan.of(Weigh):
+        return "Not every product is"
+    return "None of the products is" if several else "The product is not"
 
 
 def _unweighed(case: Case) -> list[str]:

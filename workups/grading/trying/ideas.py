@@ -10,6 +10,9 @@ from workups.chemistry.kinds import bottle
 from workups.chemistry.plan import DRY_ENDPOINTS, Adjust, Dry, Extract, Step, Wash
 from workups.exercise.exercise import Exercise
 
+from ..points.charges import code_of
+from ..points.ledger import How
+
 _MOST_PORTIONS = 6
 _VOLUMES_ML = (2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 40.0, 60.0)
 _MASSES_G = (0.25, 0.5, 1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 8.0)
@@ -21,7 +24,8 @@ class Idea:
 
     ``kinds`` of steps have it, with brine only or with anything else where ``with_brine`` says so.
     ``question`` is answered by finding a value; ``is_peak``: the best value is sought, else the
-    least that is enough.
+    least that is enough. ``mends``: codes of the findings that another value may mend; beside any
+    other it would lead astray.
     """
 
     key: str
@@ -34,6 +38,7 @@ class Idea:
     values: Callable[[Any], tuple[float, ...]]
     planned: Callable[[Any], float | None]
     changed: Callable[[Any, float], Step]
+    mends: frozenset[str]
     with_brine: bool | None = None
     is_peak: bool = False
 
@@ -61,7 +66,10 @@ IDEAS: Mapping[str, Idea] = {idea.key: idea for idea in (
         "left. Where nearly all goes over at once, dividing brings little; where it hesitates, "
         "much.",
         (Extract, Wash), lambda _: tuple(float(n) for n in range(1, _MOST_PORTIONS + 1)),
-        lambda step: float(step.portions), _with_portions, with_brine=False),
+        lambda step: float(step.portions), _with_portions, frozenset({
+            "recovery-below-goal", code_of(How.OTHER_LAYER), "funnel-too-full",
+            "impurity-left", "acid-left-in-product", "cosolvent-left-in-product"}),
+        with_brine=False),
     Idea(
         "brine", "How much brine", "brine", "mL",
         "How much brine is enough, so that the next step more changes less than a per cent?",
@@ -69,27 +77,32 @@ IDEAS: Mapping[str, Idea] = {idea.key: idea for idea in (
         "does so with little; a drying agent has to take what brine leaves.",
         (Wash,), lambda step: tuple(sorted({*_VOLUMES_ML, step.volume_mL})),
         lambda step: step.volume_mL, lambda step, mL: replace(step, volume_mL=mL),
-        with_brine=True),
+        frozenset({"product-washed-out", code_of(How.WASHED_OUT)}), with_brine=True),
     Idea(
         "agent", "How much drying agent", "agent", "g",
         "How much agent is enough, so that the next step more changes less than a per cent?",
         "An agent takes up water until its own hydrate is in balance with what is left. Less than "
         "that leaves water; more takes up nothing, and holds solution that has to be rinsed out.",
         (Dry,), _masses, _planned_mass,
-        lambda step, grams: replace(step, endpoint=DRY_ENDPOINTS[0], mass_g=grams)),
+        lambda step, grams: replace(step, endpoint=DRY_ENDPOINTS[0], mass_g=grams), frozenset({
+            "too-little-agent", "too-much-agent", "bench-too-little-agent",
+            code_of(How.BOUND), code_of(How.HELD)})),
     Idea(
         "pH", "Which pH", "pH", "",
         "Find a pH at which as much goes the way of the plan as at any.",
         "An acid or an amine leaves the water only uncharged. Two units to the right side of its "
         "pKa a hundredth is charged still; on the wrong side, nearly all.",
         (Adjust,), lambda _: tuple(float(pH) for pH in range(2, 14)),
-        lambda step: step.until_pH, lambda step, pH: replace(step, until_pH=pH), is_peak=True),
+        lambda step: step.until_pH, lambda step, pH: replace(step, until_pH=pH), frozenset({
+            "not-set-free", "ph-not-reached", "targets-not-separated", "neutrals-carried-along",
+            code_of(How.NOT_SET_FREE), code_of(How.DISSOLVED)}), is_peak=True),
 )}
 
 
-def ideas_of(step: Step, exercise: Exercise) -> tuple[Idea, ...]:
-    """What can be tried at a step."""
+def ideas_of(step: Step, exercise: Exercise, found: str = "") -> tuple[Idea, ...]:
+    """What can be tried at a step; of a finding there (its code), what may mend it."""
     is_brine = any(bottle(key, exercise.setup).is_brine for key in step.materials())
     return tuple(
         idea for idea in IDEAS.values()
-        if isinstance(step, idea.kinds) and idea.with_brine in (None, is_brine))
+        if isinstance(step, idea.kinds) and idea.with_brine in (None, is_brine)
+        and (not found or found in idea.mends))
