@@ -153,7 +153,8 @@ def _as_done(
     was = carried_out(start, plan, readings)
     done = Case(real, was.plan, was.run)
     inv = done.inventory
-    charged_g = float(inv.mass_g(charged(inv, setup))[0])
+    bands = {t.substance: band(weighed_mass(done.run, t.substance), "g") for t in setup.targets}
+    most_g = max(float(inv.mass_g(charged(inv, setup))[0]), *(b.high for b in bands.values()))
     as_planned, _ = run_as_far(small.run, was.plan)
     left = {t.standing.ledger.target: t
             for t in shortfall_of(Case(exercise, Plan(as_planned.steps), as_planned)).targets}
@@ -163,15 +164,15 @@ def _as_done(
             t.substance,
             readings,
             band(weighed_mass(model, t.substance), "g"),
-            band(weighed_mass(done.run, t.substance), "g"),
+            bands[t.substance],
             product=Product(_delivered(model, done.run, t.substance),
                             1.0 - float(left[t.substance].spoilt.mean())),
             asked=readings_asked(plan, done.run, t.substance),
-            charged_g=charged_g,
+            charged_g=most_g,
         )
         for t in setup.targets
     )
-    return _Done(done, record_questions(readings, charged_g, was.not_skipped), yields)
+    return _Done(done, record_questions(readings, most_g, was.not_skipped), yields)
 
 
 def _delivered(model: Run, run: Run, target: str) -> float:

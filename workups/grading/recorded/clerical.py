@@ -99,7 +99,7 @@ def put_right(
     ----------
     record : the weighings as written.
     glassware : with the balance.
-    charged_g : all that was put into the reaction [g].
+    charged_g : all that was put into the reaction, or what the steps lead to if that is more [g].
     most_g : what the flask may hold at most [g].
     points : of a mass, 0..1. A slip that leads to full points is taken first; without one, a
         slip that is certain and leads to any.

@@ -25,8 +25,8 @@ def record_questions(
 ) -> tuple[Finding, ...]:
     """Questions about a bench record.
 
-    ``charged_g`` all that was put into the reaction [g]; ``not_skipped`` steps that are marked as
-    skipped and cannot have been.
+    ``charged_g`` all that was put into the reaction, or what the steps lead to if that is more [g];
+    ``not_skipped`` steps that are marked as skipped and cannot have been.
     """
     masses = (q for record in readings.targets.values() for q in _questions(record, charged_g))
     amounts = (_no_amount() for amount in readings.reagents.values() if amount <= 0)

@@ -166,7 +166,7 @@ def judge_yield(
     class_band, done_band : mass on the balance [g] by the model plan, and by the steps as done.
     product : how much of it is in the vessel that is weighed, and what it is worth there.
     asked : full readings that the plan asks for.
-    charged_g : all that was put into the reaction [g].
+    charged_g : all that was put into the reaction, or what the steps lead to if that is more [g].
     """
     theory = theoretical_yield(setup, setup.tables, target)
     record = readings.targets.get(target)
