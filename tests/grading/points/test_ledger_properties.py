@@ -28,7 +28,7 @@ from workups.grading.assessment import Assessment, Strength
 from workups.grading.expected import weighed_mass
 from workups.grading.points.charges import PRODUCT_CHECKS, SLOPE, UNCHARGED
 from workups.grading.points.ledger import How, Ledger, ledger_of
-from workups.grading.recorded.yieldcheck import ENOUGH_DELIVERED, judge_yield
+from workups.grading.recorded.yieldcheck import ENOUGH_DELIVERED, NO_YIELD, judge_yield
 from workups.grading.rule import LOSS, band
 from workups.words.numbers import percent
 
@@ -53,6 +53,7 @@ DRAWS = 8
 MANY = count(8, 400)
 # Seeds that found a wrong mark once are always tried, with the exercise that they found it in.
 FOUND = {
+    16: "aniline-steam-distillate-chloroform",
     28: "grignard-furfural-ethyl-acetate",
     42: "triphenylmethanol-no-drying",
     55: "amine-freed-potassium-carbonate",
@@ -60,6 +61,8 @@ FOUND = {
     93: "three-in-one-bottle",
     104: "benzyl-alcohol-and-benzoic-acid",
     105: "borohydride-ethanol-no-wash",
+    130: "grignard-furfural-ethyl-acetate",
+    192: "oxime-acetate-pyridine-evaporated",
 }
 SEEDS = sorted({*range(MANY), *FOUND})
 NOTHING = 0.01
@@ -167,8 +170,11 @@ def test_more_weighed_beside_the_product_never_raises_the_points(seed: int) -> N
 # --- 4 spelling --------------------------------------------------------------------------------
 
 
-# More flasks keep more film; nothing else may tell two spellings apart.
+# More flasks keep more film, and which container is named is judged where something is thrown away,
+# by what is in it then; nothing else may tell two spellings apart.
 ON_GLASS = "ledger-left-on-glass"
+STREAM = "wrong-waste-stream"
+OF_DISCARDS = frozenset({"never discarded", "discarded at once"})
 POINTS_OF_ALL = 110.0
 
 
@@ -190,6 +196,8 @@ def test_a_plan_written_otherwise_earns_the_same_for_the_same_reasons(seed: int)
     after = assess(exercise, changed[1], draws=DRAWS)
     said = f"{changed[0]}\n{_said(plan)}\n--\n{_said(changed[1])}"
     film = 0.0
+    if changed[0] in OF_DISCARDS and STREAM in {*charged_codes(before), *charged_codes(after)}:
+        return
     if changed[0] in MORE_POURING and on_an_edge(exercise, plan, changed[1], DRAWS):
         return
     if changed[0] in MORE_FLASKS:
@@ -300,6 +308,8 @@ def _as_expected(exercise: Exercise, plan: Plan, result: Assessment) -> Readings
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_the_mass_that_the_own_steps_lead_to_earns_the_yield_points(seed: int) -> None:
+    """But for what is taken whatever the mass: next to nothing of the product, or of its worth, is
+    in the flask (see ``yieldcheck``)."""
     exercise = exercise_of(seed)
     plan = edited_plan(exercise, seed, most=2)
     readings = _as_expected(exercise, plan, assess(exercise, plan, draws=DRAWS))
@@ -307,8 +317,11 @@ def test_the_mass_that_the_own_steps_lead_to_earns_the_yield_points(seed: int) -
         return
     result = assess(exercise, plan, readings, draws=DRAWS)
     check = next(c for c in result.checks if c.name == "yield")
-    assert [(f.code, f.message) for f in check.findings if f.charged] == [], _said(plan)
-    assert check.score == pytest.approx(1.0), _said(plan)
+    charged = [f for f in check.findings if f.charged and f.code not in NO_YIELD]
+    assert [(f.code, f.message) for f in charged] == [], _said(plan)
+    no_yield = sum(f.score_loss for f in check.findings if f.code in NO_YIELD)
+    assert check.score == pytest.approx(
+        1.0 - no_yield / len(exercise.setup.targets)), _said(plan)
 
 
 @pytest.mark.parametrize("seed", SEEDS if IS_LONG else SEEDS[::5])

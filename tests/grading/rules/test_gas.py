@@ -9,6 +9,7 @@ import pytest
 
 from workups.chemistry import plan as p
 from workups.chemistry.plan import START_FLASK
+from workups.grading.assess import assess
 from workups.grading.assessment import Strength
 from workups.grading.reports import step_reports
 from workups.words.numbers import rounded
@@ -239,3 +240,15 @@ def test_the_gas_that_is_said_is_the_cautious_end_as_on_the_sheets() -> None:
     assert said == pytest.approx(report.gas.dry_mL_high, rel=1e-9)
     assert said > report.gas.dry_mL
     assert f"up to {rounded(said, 'mL', 2)}" in hit.remark.message
+
+
+def test_shakes_that_are_not_vented_are_held_each_and_charged_once() -> None:
+    """An extraction of three portions lost 4.5 points for it, three of one portion 13.5."""
+    lab = ether()
+    [first] = lab.plan.of(p.Extract)
+    lab = lab.edited(first.id, vent=False).after(first.id, replace(
+        first, id="again", flask=first.other_in, vent=False))
+    hits = [f for f in assess(lab.exercise, lab.plan, draws=8).findings if f.code == "not-vented"]
+    assert [(h.step, h.strength) for h in hits] == [
+        (first.id, Strength.SAFETY_HOLD), ("again", Strength.SAFETY_HOLD)]
+    assert [h.charged for h in hits] == [True, False]

@@ -11,7 +11,7 @@ import numpy as np
 from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.limits import LITTLE_GAS_ML
-from workups.chemistry.plan import Cool, Wash
+from workups.chemistry.plan import Cool, Parting, Plan, Wash
 from workups.words.numbers import percent, rounded
 
 from ..assessment import Number, Strength
@@ -92,10 +92,13 @@ def not_vented(case: Case) -> Iterator[Breach]:
     pressure rises by the solvent's vapour pressure. Invert the funnel, open the tap towards the
     back of the hood at once, and again after every few shakes.
     """
-    for _, step, shakes in case.partings():
-        gauge = _gauge_kPa(shakes) if shakes else 0.0
-        if step.vent or gauge < VAPOUR_GAUGE_KPA:
-            continue
+    shut = [(step, gauge) for _, step, shakes in case.partings()
+            if shakes and not step.vent and (gauge := _gauge_kPa(shakes)) >= VAPOUR_GAUGE_KPA]
+    # One habit, mended everywhere at once: however many steps the shakes are written as.
+    ids = {step.id for step, _ in shut}
+    vented = Plan(tuple(replace(s, vent=True) if isinstance(s, Parting) and s.id in ids else s
+                        for s in case.plan.steps))
+    for step, gauge in shut:
         yield Breach(
             step.id,
             Remark(
@@ -106,7 +109,7 @@ def not_vented(case: Case) -> Iterator[Breach]:
                 (Number("pressure above the air's", gauge, "kPa"),),
                 score_loss=0.3,
             ),
-            case.plan.replacing(replace(step, vent=True)),
+            vented,
         )
 
 
