@@ -14,7 +14,7 @@ from workups.services.door import admit_work
 from workups.services.exercises import assign_revision, give_extension, publish_revision
 from workups.services.moving import MovedOn, move_students, take_back_move
 from workups.services.works import start_works_of
-from workups.web.review.access import get_work_to_review
+from workups.web.access import get_work_to_review
 
 pytestmark = pytest.mark.django_db
 

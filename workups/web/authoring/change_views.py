@@ -6,8 +6,8 @@ from uuid import UUID
 from django import forms
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.documents.differences import by_topic, differences
@@ -17,8 +17,13 @@ from workups.services import drafts, moving
 from workups.services.drafts import read_draft
 from workups.services.exercises import set_exercise_archived
 from workups.services.moving import MarkChange, MarksAreReleased, MovedOn, RecordIsShared
-from workups.web.access import INSTRUCTOR, current_person
-from workups.web.authoring.access import get_assignment_for, get_draft_for, get_revision_for
+from workups.web.access import (
+    INSTRUCTOR,
+    current_person,
+    get_assignment_for,
+    get_draft_for,
+    get_revision_for,
+)
 from workups.web.authoring.views import FORM_METHODS
 from workups.web.requests import HtmxRequest, sent_data
 from workups.words.numbers import joined
@@ -208,9 +213,7 @@ def _move(
 @require_POST
 def take_back_move(request: HtmxRequest, move_id: UUID) -> HttpResponse:
     person = current_person(request)
-    move = RevisionMove.objects.filter(public_id=move_id).first()
-    if move is None:
-        raise Http404
+    move = get_object_or_404(RevisionMove, public_id=move_id)
     access, assignment = get_assignment_for(
         person, move.before.public_id, INSTRUCTOR, to_change=True
     )

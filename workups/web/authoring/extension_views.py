@@ -7,8 +7,7 @@ from django.views.decorators.http import require_http_methods
 
 from workups.models import Extension
 from workups.services import exercises
-from workups.web.access import INSTRUCTOR, current_person
-from workups.web.authoring.access import get_assignment_for
+from workups.web.access import INSTRUCTOR, current_person, get_assignment_for
 from workups.web.authoring.forms import ExtensionForm
 from workups.web.authoring.views import FORM_METHODS
 from workups.web.requests import HtmxRequest, sent_data

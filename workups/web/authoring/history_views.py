@@ -8,8 +8,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from workups.models import DraftState
 from workups.services.drafts import StaleDraft, restore_draft
-from workups.web.access import current_person
-from workups.web.authoring.access import get_draft_for
+from workups.web.access import current_person, get_draft_for
 from workups.web.authoring.form.parts import BY_SLUG
 from workups.web.requests import HtmxRequest
 

@@ -11,8 +11,13 @@ from workups.explanation.values_used import values_used
 from workups.explanation.worked import worked_chapters
 from workups.services.computing import CannotBeCarriedOut, computing
 from workups.services.drafts import read_draft
-from workups.web.access import TEACHING, CourseAccess, current_person
-from workups.web.authoring.access import get_draft_for, get_revision_for
+from workups.web.access import (
+    TEACHING,
+    CourseAccess,
+    current_person,
+    get_draft_for,
+    get_revision_for,
+)
 from workups.web.requests import HtmxRequest
 
 

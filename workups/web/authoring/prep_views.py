@@ -12,8 +12,7 @@ from workups.services.model_runs import ModelPlanFails
 from workups.sheets.bundle import bundle_pdf
 from workups.sheets.prep_sheet import drawn, prep_sheets_pdf
 from workups.sheets.ta_sheet import ta_sheet_pdf
-from workups.web.access import STAFF, TEACHING, current_person, get_course_for
-from workups.web.authoring.access import get_assignment_for
+from workups.web.access import STAFF, TEACHING, current_person, get_assignment_for, get_course_for
 from workups.web.authoring.forms import PaperForm, PrepForm
 from workups.web.authoring.staff_sheets import (
     assignments_of_week,

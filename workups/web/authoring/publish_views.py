@@ -16,8 +16,9 @@ from workups.services.drafts import StaleDraft, read_draft
 from workups.services.exercises import change_terms
 from workups.services.model_runs import ModelPlanFails, assess_model
 from workups.services.publishing import failing_checks, give_to_sections, publish_draft
-from workups.web.access import INSTRUCTOR, current_person
-from workups.web.authoring.access import (
+from workups.web.access import (
+    INSTRUCTOR,
+    current_person,
     get_assignment_for,
     get_draft_for,
     get_revision_for,

@@ -10,8 +10,7 @@ from workups.models import ExerciseRevision
 from workups.selectors.exercises import assignment_lines, sections_without
 from workups.services.drafts import revise
 from workups.services.model_runs import ModelPlanFails, assess_model_of
-from workups.web.access import current_person
-from workups.web.authoring.access import get_revision_for
+from workups.web.access import current_person, get_revision_for
 from workups.web.authoring.preview import preview_context
 from workups.web.authoring.views import begin_try_out, file_response
 from workups.web.requests import HtmxRequest

@@ -3,8 +3,8 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.documents import dump_exercise
@@ -19,8 +19,14 @@ from workups.services.assessments import seed_for
 from workups.services.model_runs import ModelPlanFails, assess_model, assess_model_of
 from workups.services.publishing import failing_checks
 from workups.services.variants import BenchHasBegun, Given, VariantIsInUse
-from workups.web.access import INSTRUCTOR, CourseAccess, current_person, get_access_to
-from workups.web.authoring.access import get_assignment_for, get_revision_for
+from workups.web.access import (
+    INSTRUCTOR,
+    CourseAccess,
+    current_person,
+    get_access_to,
+    get_assignment_for,
+    get_revision_for,
+)
 from workups.web.authoring.variant_forms import (
     AS_PUBLISHED,
     ChooseVariantForm,
@@ -34,13 +40,8 @@ from workups.web.requests import HtmxRequest, sent_data
 def get_variant_for(
     person: Person, public_id: UUID, *, to_change: bool = False
 ) -> tuple[CourseAccess, ExerciseVariant]:
-    variant = (
-        ExerciseVariant.objects.filter(public_id=public_id)
-        .select_related("revision__course", "made_by")
-        .first()
-    )
-    if variant is None:
-        raise Http404
+    variant = get_object_or_404(
+        ExerciseVariant.objects.select_related("revision__course", "made_by"), public_id=public_id)
     access = get_access_to(person, variant.revision.course, INSTRUCTOR, to_change=to_change)
     return access, variant
 

@@ -14,8 +14,13 @@ from workups.services.drafts import StaleDraft, read_draft
 from workups.services.model_runs import ModelPlanFails, assess_model
 from workups.services.publishing import failing_checks
 from workups.services.try_outs import try_exercise
-from workups.web.access import INSTRUCTOR, CourseAccess, current_person, get_course_for
-from workups.web.authoring.access import get_draft_for
+from workups.web.access import (
+    INSTRUCTOR,
+    CourseAccess,
+    current_person,
+    get_course_for,
+    get_draft_for,
+)
 from workups.web.authoring.forms import AddExerciseForm, DraftForm
 from workups.web.authoring.preview import preview_context
 from workups.web.requests import HtmxRequest, sent_data, sent_files

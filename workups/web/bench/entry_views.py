@@ -17,8 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from workups.chemistry.plan import STEP_KINDS
 from workups.models import BenchRecord, Reading
 from workups.selectors.bench import all_readings, rows_of
-from workups.web.access import CourseAccess, current_person
-from workups.web.bench.access import get_record_for, refuse_if_locked
+from workups.web.access import CourseAccess, current_person, get_record_for, refuse_if_locked
 from workups.web.bench.entries import CORRECT, Answer, enter, entry_form, is_known
 from workups.web.bench.entry import EntryForm, Of
 from workups.web.bench.places import REST, bench_address, place_after

@@ -13,8 +13,7 @@ from django.shortcuts import render
 from django.templatetags.static import static
 from django.views.decorators.http import require_safe
 
-from workups.web.access import current_person
-from workups.web.bench.access import get_record_for
+from workups.web.access import current_person, get_record_for
 from workups.web.bench.offline import offline_forms
 from workups.web.bench.record import Bench
 from workups.web.bench.views import bench_context

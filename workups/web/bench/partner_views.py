@@ -28,12 +28,15 @@ from workups.services.sharing import (
     ask_to_share,
 )
 from workups.services.sharing import answer_share as answer_share_service
-from workups.web.access import CourseAccess, current_person
-from workups.web.bench.access import get_record_for
+from workups.web.access import (
+    CourseAccess,
+    current_person,
+    get_record_for,
+    get_work_for,
+    get_work_to_review,
+)
 from workups.web.bench.views import JoinBenchForm, render_before_bench
-from workups.web.planning.access import get_work_for
 from workups.web.requests import HtmxRequest, sent_data
-from workups.web.review.access import get_work_to_review
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 

@@ -14,8 +14,7 @@ from workups.models import BenchRecord, EntrySource, Work
 from workups.selectors.double_entry import TypingState, differing, typing_state
 from workups.services.bench import RecordIsLocked
 from workups.services.double_entry import keep_typing
-from workups.web.access import CourseAccess, current_person
-from workups.web.bench.access import get_record_for, refuse_if_locked
+from workups.web.access import CourseAccess, current_person, get_record_for, refuse_if_locked
 from workups.web.bench.record import PaperBench
 from workups.web.bench.sheet_forms import SheetForm
 from workups.web.requests import HtmxRequest

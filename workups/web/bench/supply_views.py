@@ -15,12 +15,11 @@ from workups.models import ReadingKind
 from workups.services.bench import HoldIsOpen, NoSubmittedPlan, RecordIsLocked
 from workups.services.entries import ReadingValues
 from workups.services.supplied import supply_readings as supply_readings_service
-from workups.web.access import current_person
+from workups.web.access import current_person, get_work_to_review
 from workups.web.bench.entry import BenchForm
 from workups.web.bench.tables import target_tables
 from workups.web.fields import BalanceField, decimals_of
 from workups.web.requests import HtmxRequest, sent_data
-from workups.web.review.access import get_work_to_review
 from workups.words.material_facts import substance_name
 
 

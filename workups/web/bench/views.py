@@ -24,14 +24,12 @@ from workups.services.bench import (
 )
 from workups.services.hand_ins import NotAssessedYet
 from workups.services.reports import lock_readings as lock_readings_service
-from workups.web.access import CourseAccess, current_person
-from workups.web.bench.access import get_record_for
+from workups.web.access import CourseAccess, current_person, get_record_for, get_work_for
 from workups.web.bench.entries import kinds_at, kinds_of
 from workups.web.bench.entry import EntryForm, Of
 from workups.web.bench.places import REST, place_of, with_neighbours
 from workups.web.bench.record import Bench
 from workups.web.bench.tables import reagent_rows, target_tables
-from workups.web.planning.access import get_work_for
 from workups.web.requests import HtmxRequest
 
 FORM_METHODS = ["GET", "HEAD", "POST"]

@@ -17,7 +17,7 @@ from workups.services.planning import (
     PlanIsTooLarge,
     StalePlan,
 )
-from workups.web.access import CourseAccess, current_person
+from workups.web.access import CourseAccess, current_person, get_work_for
 from workups.web.plan_editor import (
     SENT_WRONG,
     NotSaved,
@@ -25,7 +25,6 @@ from workups.web.plan_editor import (
     after_change,
     edit_steps,
 )
-from workups.web.planning.access import get_work_for
 from workups.web.planning.builder import AT_THE_BENCH, StudentPlan, fitted_to, plan_is_sound
 from workups.web.planning.forms import CopyPlanForm, RestorePlanForm
 from workups.web.requests import HtmxRequest
@@ -86,7 +85,7 @@ def copy_plan(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 
 
 @require_safe
-def show_history(request: HtmxRequest, work_id: UUID) -> HttpResponse:
+def show_plan_history(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_for(current_person(request), work_id)
     context = {
         "access": access,
@@ -95,7 +94,7 @@ def show_history(request: HtmxRequest, work_id: UUID) -> HttpResponse:
         "current": current_plan(work),
         "is_frozen": work.bench_record_id is not None,
     }
-    return render(request, "workups/planning/show_history.html", context)
+    return render(request, "workups/planning/show_plan_history.html", context)
 
 
 def find_plan_or_404(work: Work, version: int) -> PlanRevision:

@@ -33,8 +33,7 @@ from workups.services.self_checks import CheckIsRunning, NoAttemptsLeft, SelfChe
 from workups.sheets.funnel import funnel_figure
 from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
-from workups.web.access import current_person
-from workups.web.planning.access import get_work_for
+from workups.web.access import current_person, get_work_for
 from workups.web.planning.builder import pictured, plan_is_sound
 from workups.web.requests import HtmxRequest
 
@@ -136,7 +135,7 @@ def show_self_check(request: HtmxRequest, work_id: UUID, attempt: int) -> HttpRe
         if drawn and draws_scheme(work) else None,
         "figures": self_check_figures(work, plan, drawn) if drawn and not asks_first(work) else [],
         "shakes": [
-            (n, step) for n, step in enumerate(plan.steps, 1) if isinstance(step, Parting)
+            (plan.index(step.id) + 1, step) for step in plan.of(Parting)
         ] if asks_first(work) else [],
         "places": places,
     }

@@ -18,8 +18,7 @@ from workups.services.computing import CannotBeCarriedOut
 from workups.services.self_checks import shown_of
 from workups.sheets.funnel import funnel_figure
 from workups.sheets.svg import Figure
-from workups.web.access import current_person
-from workups.web.planning.access import get_work_for
+from workups.web.access import current_person, get_work_for
 from workups.web.planning.builder import pictured
 from workups.web.requests import HtmxRequest
 
@@ -40,12 +39,11 @@ def show_shake(request: HtmxRequest, work_id: UUID, step_id: str) -> HttpRespons
     """The funnel at one step of the own plan, worked out when it is asked for."""
     access, work = get_work_for(current_person(request), work_id)
     plan = filled_in(work)
-    number, step = next(
-        ((n, s) for n, s in enumerate(plan.steps, 1) if s.id == step_id), (0, None))
-    if not isinstance(step, Parting):
+    step = next((s for s in plan.of(Parting) if s.id == step_id), None)
+    if step is None:
         raise Http404
     context = {
-        "access": access, "work": work, "step": step, "number": number,
+        "access": access, "work": work, "step": step, "number": plan.index(step_id) + 1,
         "shake": shake_of(work, plan, step, request.GET.dict()),
     }
     template = "_shake.html" if request.htmx else "show_shake.html"

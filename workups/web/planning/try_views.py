@@ -16,8 +16,7 @@ from workups.services.computing import CannotBeCarriedOut
 from workups.services.trying import tried
 from workups.sheets.choice_curve import choice_figure, said
 from workups.sheets.svg import Figure
-from workups.web.access import current_person
-from workups.web.planning.access import get_work_for
+from workups.web.access import current_person, get_work_for
 from workups.web.planning.shake_views import filled_in
 from workups.web.requests import HtmxRequest
 from workups.words.numbers import percent

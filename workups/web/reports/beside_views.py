@@ -18,8 +18,7 @@ from workups.services.assessments import compute_assessment
 from workups.services.computing import CannotBeCarriedOut
 from workups.sheets.scheme import Beside, schemes_beside
 from workups.sheets.scheme.beside import Side
-from workups.web.access import current_person
-from workups.web.planning.access import get_work_for
+from workups.web.access import current_person, get_work_for
 from workups.web.requests import HtmxRequest
 from workups.web.schemes import DONE, planned_side
 

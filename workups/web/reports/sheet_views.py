@@ -26,9 +26,8 @@ from workups.sheets.flask_labels import flask_labels_pdf
 from workups.sheets.scheme import scheme_figure
 from workups.sheets.svg import Figure
 from workups.sheets.yield_report import yield_report_pdf
-from workups.web.access import current_person
+from workups.web.access import current_person, get_work_for
 from workups.web.bench.tables import reading_rows
-from workups.web.planning.access import get_work_for
 from workups.web.requests import HtmxRequest
 
 

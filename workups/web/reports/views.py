@@ -21,9 +21,8 @@ from workups.services.reports import (
 )
 from workups.sheets.bands import yield_figure
 from workups.sheets.yield_report import deviations, drying_line, mass_balance
-from workups.web.access import CourseAccess, current_person
+from workups.web.access import CourseAccess, current_person, get_work_for
 from workups.web.bench.tables import target_tables
-from workups.web.planning.access import get_work_for
 from workups.web.reports.forms import QueryForm, ReportForm
 from workups.web.requests import HtmxRequest
 from workups.web.schemes import planned_beside_done, scheme_of_plan

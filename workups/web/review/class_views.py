@@ -26,8 +26,8 @@ from workups.web.access import (
     CourseAccess,
     current_person,
     get_course_for,
+    get_revision_for,
 )
-from workups.web.authoring.access import get_revision_for
 from workups.web.optimistic_lock import locked_if_sent
 from workups.web.reports.sheet_views import pdf_response
 from workups.web.requests import HtmxRequest, sent_data

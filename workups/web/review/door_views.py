@@ -19,10 +19,8 @@ from workups.selectors.door import (
 from workups.services import bench, door
 from workups.services.door import AnotherPlan, HoldStands, NothingIsHeld, PlanIsMissing
 from workups.services.hand_ins import NotAssessedYet
-from workups.web.access import CourseAccess, current_person
-from workups.web.authoring.access import get_assignment_for
+from workups.web.access import CourseAccess, current_person, get_assignment_for, get_work_to_review
 from workups.web.requests import HtmxRequest
-from workups.web.review.access import get_work_to_review
 from workups.web.review.forms import AdmissionForm, ClearHoldForm, TickForm
 
 NEW_JUST_NOW = "Something new came in just now and is being assessed. Look again in a moment."

@@ -9,8 +9,13 @@ from django.views.decorators.http import require_http_methods, require_POST
 from workups.selectors.review import assignments_overdue
 from workups.services import reports, review
 from workups.services.review import NothingToRelease, results_wait
-from workups.web.access import INSTRUCTOR, TEACHING, current_person, get_course_for
-from workups.web.authoring.access import get_assignment_for
+from workups.web.access import (
+    INSTRUCTOR,
+    TEACHING,
+    current_person,
+    get_assignment_for,
+    get_course_for,
+)
 from workups.web.requests import HtmxRequest, sent_data
 from workups.web.review.forms import ReasonForm
 

@@ -4,8 +4,8 @@ from uuid import UUID
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.models import ComparedReport, Person, Role
@@ -25,10 +25,10 @@ from workups.web.access import (
     CourseAccess,
     current_person,
     get_access_to,
+    get_revision_for,
+    get_work_to_review,
 )
-from workups.web.authoring.access import get_revision_for
 from workups.web.requests import HtmxRequest, sent_data
-from workups.web.review.access import get_work_to_review
 from workups.web.review.forms import ComparedForm
 from workups.web.review.report_page import compared_context
 
@@ -37,18 +37,13 @@ def get_compared_for(
     person: Person, public_id: UUID, roles: frozenset[Role] = TEACHING, *, to_change: bool = False
 ) -> tuple[CourseAccess, ComparedReport]:
     """Everybody who marks in the course, whatever the section: names are always hidden."""
-    report = (
-        ComparedReport.objects.filter(public_id=public_id, dropped_at__isnull=True)
-        .select_related(
-            "work__revision__course",
-            "work__assignment__section__course",
-            "work__enrolment__person",
-            "work__bench_record",
-        )
-        .first()
+    reports = ComparedReport.objects.filter(dropped_at__isnull=True).select_related(
+        "work__revision__course",
+        "work__assignment__section__course",
+        "work__enrolment__person",
+        "work__bench_record",
     )
-    if report is None:
-        raise Http404
+    report = get_object_or_404(reports, public_id=public_id)
     course = report.work.revision.course
     return get_access_to(person, course, roles, to_change=to_change), report
 

@@ -3,8 +3,8 @@ from typing import Any
 from uuid import UUID
 
 from django.contrib import messages
-from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.html import format_html
 from django.views.decorators.http import require_POST, require_safe
@@ -41,10 +41,16 @@ from workups.services.review import (
     in_tenths,
     results_wait,
 )
-from workups.web.access import TEACHING, CourseAccess, current_person, get_course_for
+from workups.web.access import (
+    TEACHING,
+    CourseAccess,
+    current_person,
+    get_course_for,
+    get_query_to_answer,
+    get_work_to_review,
+)
 from workups.web.optimistic_lock import locked_if_sent
 from workups.web.requests import HtmxRequest
-from workups.web.review.access import get_query_to_answer, get_work_to_review
 from workups.web.review.forms import (
     AcceptForm,
     CommentForm,
@@ -228,9 +234,7 @@ def take_back_adjustment(
     request: HtmxRequest, work_id: UUID, adjustment_id: int
 ) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
-    adjustment = PointAdjustment.objects.filter(pk=adjustment_id, review__work=work).first()
-    if adjustment is None:
-        raise Http404
+    adjustment = get_object_or_404(PointAdjustment, pk=adjustment_id, review__work=work)
     form = ReasonForm(request.POST)
     if not form.is_valid():
         messages.error(request, "Taking points back needs a reason too.")
@@ -319,9 +323,7 @@ def answer_query(request: HtmxRequest, query_id: UUID) -> HttpResponse:
 
 @require_POST
 def drop_remark(request: HtmxRequest, remark_id: UUID) -> HttpResponse:
-    remark = Remark.objects.filter(public_id=remark_id).select_related("course").first()
-    if remark is None:
-        raise Http404
+    remark = get_object_or_404(Remark.objects.select_related("course"), public_id=remark_id)
     access = get_course_for(
         current_person(request), remark.course.public_id, TEACHING, to_change=True
     )

@@ -13,7 +13,7 @@ from workups.models import BenchRecord, EntrySource, Reading
 from workups.selectors.works import record_is_locked
 from workups.services import station as station_services
 from workups.services.station import TooManyTries, WrongCodeOrPin
-from workups.web.access import current_person
+from workups.web.access import current_person, get_work_for
 from workups.web.addresses import client_address
 from workups.web.bench.entries import KINDS, enter, entry_form
 from workups.web.bench.entry import EntryForm
@@ -21,7 +21,6 @@ from workups.web.bench.entry_views import QueueForm, sent_again
 from workups.web.bench.record import Bench
 from workups.web.bench.tables import target_tables
 from workups.web.bench.views import target_forms
-from workups.web.planning.access import get_work_for
 from workups.web.requests import HtmxRequest, sent_data
 from workups.web.station.forms import EnterStationForm, StationPinForm
 from workups.web.station.seat import Seat, leave_seat, seat_of, take_seat

@@ -22,8 +22,7 @@ from workups.models import DraftState, ExerciseDraft
 from workups.selectors.plan_lines import PlanLine
 from workups.services.drafts import change_draft
 from workups.services.plan_edits import NoSuchStep, PlanData, PlanEdit, find_step, steps_of
-from workups.web.access import CourseAccess, current_person
-from workups.web.authoring.access import get_draft_for
+from workups.web.access import CourseAccess, current_person, get_draft_for
 from workups.web.authoring.form.context import frame_context
 from workups.web.authoring.form.live import live_model
 from workups.web.authoring.form.panel import panel_context

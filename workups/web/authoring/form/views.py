@@ -15,8 +15,7 @@ from django_htmx.http import HttpResponseClientRedirect, reswap, retarget, trigg
 from workups.documents import DocumentError
 from workups.documents.problems import exercise_problems
 from workups.models import ExerciseDraft
-from workups.web.access import CourseAccess, current_person
-from workups.web.authoring.access import get_draft_for
+from workups.web.access import CourseAccess, current_person, get_draft_for
 from workups.web.authoring.form.context import part_context
 from workups.web.authoring.form.live import live_model
 from workups.web.authoring.form.page import PartForm, groups_of, opened, texts_sent
