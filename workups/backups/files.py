@@ -32,7 +32,12 @@ def back_up(path: Path) -> int:
             way = _way()
             way.dump(copy)
             way.check(copy)
-            _pack(copy, part)
+            handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+            with os.fdopen(handle, "wb") as file:
+                with copy.open("rb") as whole, gzip.GzipFile(fileobj=file, mode="wb") as packed:
+                    shutil.copyfileobj(whole, packed)
+                file.flush()
+                os.fsync(file.fileno())
             part.replace(path)
         return path.stat().st_size
     except OSError as problem:
@@ -61,15 +66,6 @@ def _way() -> ModuleType:
     if connection.vendor not in ways:
         raise BackupError(f"Backups of {connection.vendor} are not supported.")
     return ways[connection.vendor]
-
-
-def _pack(copy: Path, part: Path) -> None:
-    handle = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-    with os.fdopen(handle, "wb") as file:
-        with copy.open("rb") as whole, gzip.GzipFile(fileobj=file, mode="wb") as packed:
-            shutil.copyfileobj(whole, packed)
-        file.flush()
-        os.fsync(file.fileno())
 
 
 @contextmanager

@@ -10,11 +10,8 @@ from workups.exercise.exercise import CHECK_TITLES, Exercise
 from workups.grading.assessment import (
     Assessment,
     Band,
-    CheckResult,
     CurvePoint,
     ExpectedTarget,
-    Finding,
-    Hypothesis,
     Number,
     PhaseReport,
     StepReport,
@@ -139,26 +136,18 @@ def _checks(assessment: Assessment) -> Iterator[str]:
                f"   {fixed(check.points, 1):>5} of {check.out_of:g} points")
         if check.note:
             yield from _wrapped(check.note, " " * 6)
-        yield from _findings(check)
-
-
-def _findings(check: CheckResult) -> Iterator[str]:
-    for finding in check.findings:
-        yield from _finding(finding)
-
-
-def _finding(finding: Finding) -> Iterator[str]:
-    at = f" at {finding.step}" if finding.step else ""
-    charged = "" if finding.charged else ", not charged again"
-    yield f"    {str(finding.strength).upper()}{at} ({finding.code}{charged})"
-    yield from _wrapped(finding.message, " " * 6)
-    if finding.numbers:
-        yield from _wrapped("; ".join(map(_number, finding.numbers)), " " * 6)
-    if finding.change:
-        yield from _wrapped(f"Change: {finding.change}", " " * 6)
-    if finding.why:
-        source = f" [{finding.source}]" if finding.source else ""
-        yield from _wrapped(f"Why: {finding.why}{source}", " " * 6)
+        for finding in check.findings:
+            at = f" at {finding.step}" if finding.step else ""
+            charged = "" if finding.charged else ", not charged again"
+            yield f"    {str(finding.strength).upper()}{at} ({finding.code}{charged})"
+            yield from _wrapped(finding.message, " " * 6)
+            if finding.numbers:
+                yield from _wrapped("; ".join(map(_number, finding.numbers)), " " * 6)
+            if finding.change:
+                yield from _wrapped(f"Change: {finding.change}", " " * 6)
+            if finding.why:
+                source = f" [{finding.source}]" if finding.source else ""
+                yield from _wrapped(f"Why: {finding.why}{source}", " " * 6)
 
 
 def _number(number: Number) -> str:
@@ -195,17 +184,13 @@ def _diagnosis(assessment: Assessment) -> Iterator[str]:
     if assessment.diagnosis:
         yield "DIAGNOSIS (questions to ask, not verdicts)"
     for hypothesis in assessment.diagnosis:
-        yield from _hypothesis(hypothesis)
-
-
-def _hypothesis(hypothesis: Hypothesis) -> Iterator[str]:
-    expected = f"; would weigh {_band(hypothesis.expected)}" if hypothesis.expected else ""
-    place = f"{hypothesis.place}. " if hypothesis.place else ""
-    yield f"  {_percent(hypothesis.probability):>6}  {place}{hypothesis.title}{expected}"
-    for evidence in hypothesis.evidence:
-        yield from _wrapped(f"- {evidence}", " " * 10, " " * 12)
-    if hypothesis.question:
-        yield from _wrapped(f"Ask: {hypothesis.question}", " " * 10)
+        expected = f"; would weigh {_band(hypothesis.expected)}" if hypothesis.expected else ""
+        place = f"{hypothesis.place}. " if hypothesis.place else ""
+        yield f"  {_percent(hypothesis.probability):>6}  {place}{hypothesis.title}{expected}"
+        for evidence in hypothesis.evidence:
+            yield from _wrapped(f"- {evidence}", " " * 10, " " * 12)
+        if hypothesis.question:
+            yield from _wrapped(f"Ask: {hypothesis.question}", " " * 10)
 
 
 def _band(band: Band) -> str:

@@ -67,7 +67,8 @@ def read_leniently(text: str) -> LenientReading:
 
 def _leave_out(data: dict[str, Any], problems: tuple[Problem, ...]) -> bool:
     """Leave out what the problems are about where that is harmless; whether a step stands in."""
-    first_bad = _first_bad_step(problems)
+    numbers = [int(found[1]) for p in problems if (found := _STEP.match(p.where))]
+    first_bad = min(numbers, default=None)
     if first_bad is not None:
         put(data, ("model_plan", "step"), items_at(data, ("model_plan", "step"))[: first_bad - 1])
     for problem in problems:
@@ -101,11 +102,6 @@ def _drop_items(data: dict[str, Any], problems: tuple[Problem, ...]) -> None:
 
 def _concerns(where: str, problems: tuple[Problem, ...]) -> bool:
     return any(p.where == where or p.where.startswith(f"{where}.") for p in problems)
-
-
-def _first_bad_step(problems: tuple[Problem, ...]) -> int | None:
-    numbers = [int(found[1]) for p in problems if (found := _STEP.match(p.where))]
-    return min(numbers, default=None)
 
 
 def _stand_in_target(data: dict[str, Any]) -> None:

@@ -36,18 +36,14 @@ def rewrite(text: str, data: Mapping[str, Any]) -> str:
         _merge(document, wanted)
         changed = tomlkit.dumps(document)
         if same(parse(changed), wanted):
-            _remember(changed, document)
+            _written[changed] = document
+            for oldest in list(_written)[:-_MOST_REMEMBERED]:
+                _written.pop(oldest, None)
             return changed
     except (TOMLKitError, DocumentError, TypeError, ValueError, KeyError, IndexError,
             AttributeError, RecursionError):
         pass  # whatever the text does that its editor cannot follow: it is written anew
     return write_data(wanted)
-
-
-def _remember(text: str, document: tomlkit.TOMLDocument) -> None:
-    _written[text] = document
-    for oldest in list(_written)[:-_MOST_REMEMBERED]:
-        _written.pop(oldest, None)
 
 
 def same(one: Any, other: Any) -> bool:

@@ -36,7 +36,11 @@ def readings_to_core(
     readings = standing_readings(record)
     return Readings(
         steps=done_steps(record.plan_revision.to_core(), step_entries(record)),
-        reagents=_by_subject(readings),
+        reagents={
+            r.subject: float(r.value)
+            for r in readings
+            if r.kind == ReadingKind.REAGENT and r.value is not None
+        },
         targets={
             target: TargetReadings(
                 weighings=tuple(
@@ -45,7 +49,13 @@ def readings_to_core(
                     if r.kind in WEIGHING_KINDS and r.subject == target
                 ),
                 witnesses=tuple(
-                    _witness(r)
+                    Witness(
+                        kind=r.witness_kind,
+                        text=r.text,
+                        low_C=None if r.value is None else float(r.value),
+                        high_C=None if r.value_high is None else float(r.value_high),
+                        agrees=r.agrees,
+                    )
                     for r in readings
                     if r.kind == ReadingKind.WITNESS and r.subject == target
                 ),
@@ -93,14 +103,6 @@ def _added_after(step_id: str, entries: Mapping[str, BenchStep]) -> Iterable[Don
             yield from _added_after(entry.step_id, entries)
 
 
-def _by_subject(readings: Iterable[Reading]) -> dict[str, float]:
-    return {
-        r.subject: float(r.value)
-        for r in readings
-        if r.kind == ReadingKind.REAGENT and r.value is not None
-    }
-
-
 def _volumes(readings: Iterable[Reading]) -> tuple[SeenVolume, ...]:
     """The newest of each flask at each step."""
     seen = {
@@ -125,16 +127,6 @@ def part_of(reading: Reading) -> SamplePart:
         full_g=float(reading.value_high),
         readability_g=float(reading.readability),
         text=reading.text,
-    )
-
-
-def _witness(reading: Reading) -> Witness:
-    return Witness(
-        kind=reading.witness_kind,
-        text=reading.text,
-        low_C=None if reading.value is None else float(reading.value),
-        high_C=None if reading.value_high is None else float(reading.value_high),
-        agrees=reading.agrees,
     )
 
 

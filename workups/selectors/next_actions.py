@@ -44,7 +44,14 @@ def next_action(work: Work) -> NextAction:
 def _before_bench(work: Work, dates: Dates) -> NextAction:
     submitted = submitted_plan(work)
     if submitted is None:
-        return _before_plan(work, dates)
+        plan = current_plan(work)
+        if plan is not None:
+            return NextAction("Go on with the plan", "build-plan", dates.plan_due, "plan begun")
+        judgement = judgement_of(work)
+        if not judgement.is_answered:
+            return NextAction("Fill in the reagent table", "fill-reagents", dates.plan_due, "new")
+        state = "reagent table done" if judgement.verdicts else "new"
+        return NextAction("Build the plan", "build-plan", dates.plan_due, state)
     current = current_plan(work)
     if current is not None and current.data != submitted.data:
         return NextAction(
@@ -54,17 +61,6 @@ def _before_bench(work: Work, dates: Dates) -> NextAction:
         return NextAction(
             "Show the plan to your TA", "show-bench", dates.report_due, "waits for your TA’s word")
     return NextAction("Go to the bench", "show-bench", dates.report_due, "plan handed in")
-
-
-def _before_plan(work: Work, dates: Dates) -> NextAction:
-    plan = current_plan(work)
-    if plan is not None:
-        return NextAction("Go on with the plan", "build-plan", dates.plan_due, "plan begun")
-    judgement = judgement_of(work)
-    if not judgement.is_answered:
-        return NextAction("Fill in the reagent table", "fill-reagents", dates.plan_due, "new")
-    state = "reagent table done" if judgement.verdicts else "new"
-    return NextAction("Build the plan", "build-plan", dates.plan_due, state)
 
 
 def _after_lock(work: Work, review: Review, dates: Dates) -> NextAction:

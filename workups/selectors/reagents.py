@@ -70,7 +70,7 @@ def given_answers(work: Work) -> list[GivenAnswer]:
         GivenAnswer(
             names.get(key, ""),
             ASKED_WORDS[asked],
-            _limiting_names(names, answers)
+            ", ".join(names[key] for key, a in answers.items() if a.limiting and key in names)
             if asked == LIMITING
             else _typed(answers.get(key, LineAnswers()), asked),
             verdict,
@@ -83,7 +83,3 @@ def _typed(answers: LineAnswers, asked: str) -> str:
     typed: str = getattr(answers, asked)
     bare = typed.replace(".", "", 1).replace(",", "", 1).isdigit()
     return f"{typed} {UNITS[asked]}" if bare else typed
-
-
-def _limiting_names(names: dict[str, str], answers: dict[str, LineAnswers]) -> str:
-    return ", ".join(names[key] for key, a in answers.items() if a.limiting and key in names)

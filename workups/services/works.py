@@ -109,7 +109,12 @@ def take_works_along(*, enrolment: Enrolment) -> list[Work]:
     hold(section)
     moved = []
     for work in hold_all(_open_elsewhere(section).filter(enrolment=enrolment)):
-        given = _newest_of(section, work.revision.key)
+        given = (
+            Assignment.objects.filter(section=section, revision__key=work.revision.key)
+            .select_related("revision", "section")
+            .order_by("-revision__number")
+            .first()
+        )
         if given is None or work.bench_record_id is not None:
             continue
         _move_begun(work, given) if has_begun(work) else move_work(work, given)
@@ -122,15 +127,6 @@ def take_works_along(*, enrolment: Enrolment) -> list[Work]:
         )
         moved.append(work)
     return moved
-
-
-def _newest_of(section: Section, key: str) -> Assignment | None:
-    return (
-        Assignment.objects.filter(section=section, revision__key=key)
-        .select_related("revision", "section")
-        .order_by("-revision__number")
-        .first()
-    )
 
 
 def _move_begun(work: Work, given: Assignment) -> None:

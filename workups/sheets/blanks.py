@@ -54,24 +54,20 @@ def mass_boxes(readability_g: float, digits: int = 3) -> str:
 def step_record(step: Step, readability_g: float) -> StepRecord:
     """What a student writes down at a step."""
     if isinstance(step, Dry):
-        return _dry_record(readability_g)
+        return StepRecord(
+            (
+                Blank("portions"),
+                Blank("time", "min"),
+                Blank("agent in all", "g", mass_boxes(readability_g, 2)),
+            ),
+            (Circle("agent", AGENT_LOOKS), Circle("liquid", LIQUID_LOOKS)),
+        )
     blanks = [Blank(noted.word, noted.unit) for noted in step.to_write()]
     if step.weighs:
         blanks.append(Blank("TA initials"))
     layers = layer_boxes(step)
     circles = (Circle("upper layer is", ("organic", "aqueous")),) if layers else ()
     return StepRecord(tuple(blanks), circles, layers, step.to_tick())
-
-
-def _dry_record(readability_g: float) -> StepRecord:
-    return StepRecord(
-        (
-            Blank("portions"),
-            Blank("time", "min"),
-            Blank("agent in all", "g", mass_boxes(readability_g, 2)),
-        ),
-        (Circle("agent", AGENT_LOOKS), Circle("liquid", LIQUID_LOOKS)),
-    )
 
 
 def layer_boxes(step: Step) -> tuple[LayerBox, ...]:

@@ -68,19 +68,14 @@ def _draw(counted: CountsOf, text: str) -> Drawing:
     y = _TOP
     for count, lines, height in zip(shown, labels, heights, strict=True):
         drawing.paragraph(8, y + _FONT, lines, font_size=_FONT)
-        _draw_bar(drawing, y, count, most)
+        width = (_RIGHT - _LEFT) * count.number / most
+        drawing.shape("rect", x=_LEFT, y=y, width=width, height=_BAR)
+        if count.part:
+            part = (_RIGHT - _LEFT) * count.part / most
+            drawing.hatched("organic", "rect", x=_LEFT, y=y, width=part, height=_BAR)
+        drawing.text(_LEFT + width + 6, y + _FONT + 1, str(count.number), font_size=_FONT)
         y += height
     if counted.part_words:
         words = f"Bar: {counted.bar_words}. Hatched: {counted.part_words}."
         drawing.text(8, bottom + 14, words, font_size=_FONT)
     return drawing
-
-
-def _draw_bar(drawing: Drawing, y: float, count: Count, most: int) -> None:
-    width = (_RIGHT - _LEFT) * count.number / most
-    drawing.shape("rect", x=_LEFT, y=y, width=width, height=_BAR)
-    if count.part:
-        part = (_RIGHT - _LEFT) * count.part / most
-        drawing.hatched("organic", "rect", x=_LEFT, y=y, width=part, height=_BAR)
-    drawing.text(_LEFT + width + 6, y + _FONT + 1, str(count.number), font_size=_FONT)
-

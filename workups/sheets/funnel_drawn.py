@@ -116,7 +116,11 @@ def _draw_glass(drawing: Drawing, body: Area, glass: Glass, capacity_mL: float) 
         _write_in(drawing, body, (low, high), level.word)
         low = high
         edges.append(high)
-    _draw_walls(drawing, body)
+    middle = body.x + body.width / 2
+    drawing.shape("polygon", points=_outline(body, 0.0, 1.0), stroke_width=2)
+    drawing.shape("rect", x=middle - 8, y=body.y - 8, width=16, height=8, rx=2, stroke_width=2)
+    drawing.shape("rect", x=middle - 15, y=body.bottom, width=30, height=7, rx=3, stroke_width=2)
+    drawing.shape("path", d=f"M{middle - 4:.1f},{body.bottom + 7:.1f} v16 h8 v-16", stroke_width=2)
     if glass.bubbles:
         _draw_bubbles(drawing, body, low)
     if glass.above:
@@ -140,14 +144,6 @@ def _write_in(drawing: Drawing, body: Area, between: tuple[float, float], word: 
     drawing.shape("rect", x=x - width / 2, y=y - 7, width=width, height=14, rx=2, stroke="none",
                   class_="drawing-hollow")
     drawing.text(x, y + 4, word, font_size=11, text_anchor="middle")
-
-
-def _draw_walls(drawing: Drawing, body: Area) -> None:
-    middle = body.x + body.width / 2
-    drawing.shape("polygon", points=_outline(body, 0.0, 1.0), stroke_width=2)
-    drawing.shape("rect", x=middle - 8, y=body.y - 8, width=16, height=8, rx=2, stroke_width=2)
-    drawing.shape("rect", x=middle - 15, y=body.bottom, width=30, height=7, rx=3, stroke_width=2)
-    drawing.shape("path", d=f"M{middle - 4:.1f},{body.bottom + 7:.1f} v16 h8 v-16", stroke_width=2)
 
 
 def _draw_bubbles(drawing: Drawing, body: Area, level: float) -> None:

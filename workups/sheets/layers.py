@@ -28,7 +28,7 @@ def shaken_phases(
         raise ValueError(f"step {step_id!r} leaves no layers to draw")
     after, before = reports[at], reports[at - 1] if at else None
     if not after.top:
-        return tuple(p for p in after.phases if p.flask == step.keep_in and _is_layer(p))[:1]
+        return tuple(p for p in after.phases if p.flask == step.keep_in and p.phase in _OTHER)[:1]
     kept_phase = after.top if step.keep == "upper" else _OTHER[after.top]
     pooled = step.shakes if step.pools_kept else 1
     kept = _gained(step, after, before, step.keep_in, kept_phase, pooled)
@@ -53,10 +53,6 @@ def _held(report: StepReport | None, flask: str) -> dict[str, float]:
             for key, mmol in phase.amounts_mmol:
                 held[key] = held.get(key, 0.0) + mmol
     return held
-
-
-def _is_layer(phase: PhaseReport) -> bool:
-    return phase.phase in _OTHER
 
 
 def _phase(report: StepReport | None, flask: str, phase: str) -> PhaseReport | None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from workups.chemistry.plan import Parting, Plan
 from workups.chemistry.setup import Setup
 from workups.exercise.exercise import Exercise
-from workups.grading.assessment import PhaseReport, StepReport
+from workups.grading.assessment import StepReport
 from workups.words.material_facts import material_word
 from workups.words.numbers import rounded
 
@@ -58,11 +58,9 @@ def _held(
         return [Unshaken(MIXTURE, max(0.0, fill - fresh_mL), 0.0, (f"‘{step.flask}’",))]
     return [
         Unshaken(p.phase, p.volume_mL, p.density_g_mL, (f"‘{step.flask}’",), p.amounts_mmol)
-        for p in reports[at - 1].phases if _is_liquid_of(p, step.flask)]
-
-
-def _is_liquid_of(phase: PhaseReport, flask: str) -> bool:
-    return phase.flask == flask and phase.phase in _LIQUIDS and phase.volume_mL >= _LEAST_ML
+        for p in reports[at - 1].phases
+        if p.flask == step.flask and p.phase in _LIQUIDS and p.volume_mL >= _LEAST_ML
+    ]
 
 
 def _added(exercise: Exercise, step: Parting) -> Unshaken | None:

@@ -139,7 +139,10 @@ def _swapped_in(exercise: Exercise, swaps: dict[str, str], variant: Variant) -> 
         choices=_choices(exercise, change),
         texts=replace(texts, cautions=(*texts.cautions, *_cautions(other, change))),
     )
-    _check_plans(made)
+    for plan in (made.model_plan, *made.alternatives):
+        problems = check_plan(plan, made)
+        if problems:
+            raise VariantDoesNotFit(problems[0].message)
     reached = {key: share for key, (share, _) in recoveries(model, lab).items()}
     return Varied(made, tuple(_notes(exercise, made, change, reached, flipped, left_out)))
 
@@ -235,13 +238,6 @@ def _cautions(exercise: Exercise, change: Change) -> Iterator[str]:
             yield f"{name} is flammable: no flames and no hotplate. Vent early and often."
         if facts.forms_peroxides:
             yield f"{name} forms peroxides: only tested solvent, never to dryness if in doubt."
-
-
-def _check_plans(exercise: Exercise) -> None:
-    for plan in (exercise.model_plan, *exercise.alternatives):
-        problems = check_plan(plan, exercise)
-        if problems:
-            raise VariantDoesNotFit(problems[0].message)
 
 
 def _flipped(before: Plan, after: Plan) -> list[str]:

@@ -147,7 +147,7 @@ def recoveries(plan: Plan, lab: Lab) -> dict[str, tuple[float, float]]:
 def with_brine(plan: Plan, lab: Lab, change: Change) -> Plan:
     """A brine wash before drying a solvent that holds much water, and brine that matches it."""
     grown = _brine_to_match(plan, lab)
-    if not _needs_brine(change):
+    if not any(is_wet(new) and not is_wet(old) for old, new in change.solvents.items()):
         return grown
     for dry in plan.of(Dry):
         if not _has_brine_before(grown, dry, lab.setup):
@@ -158,10 +158,6 @@ def with_brine(plan: Plan, lab: Lab, change: Change) -> Plan:
 def is_wet(solvent: str) -> bool:
     """Whether a solvent takes up so much water that it wants brine before drying."""
     return needs_brine({solvent: 1.0}, tables())
-
-
-def _needs_brine(change: Change) -> bool:
-    return any(is_wet(new) and not is_wet(old) for old, new in change.solvents.items())
 
 
 def _brine_to_match(plan: Plan, lab: Lab) -> Plan:

@@ -22,28 +22,24 @@ def swapped(exercise: Exercise, swaps: Mapping[str, str]) -> Exercise:
     """
     return replace(
         exercise,
-        setup=_setup(exercise.setup, swaps),
+        setup=replace(
+            exercise.setup,
+            reaction=_reaction(exercise.setup, swaps),
+            targets=tuple(_target(target, swaps) for target in exercise.setup.targets),
+            materials=tuple(dict.fromkeys(swaps.get(key, key) for key in exercise.setup.materials)),
+            values={
+                name: value
+                for name, value in exercise.setup.values.items()
+                if not set(name.split(":")[1:]) & set(swaps)
+            },
+            slow_reactions=tuple(
+                slow
+                for slow in exercise.setup.slow_reactions
+                if not {slow.substrate, *slow.products} & set(swaps)
+            ),
+        ),
         model_plan=swapped_plan(exercise.model_plan, swaps),
         alternatives=tuple(swapped_plan(plan, swaps) for plan in exercise.alternatives),
-    )
-
-
-def _setup(setup: Setup, swaps: Mapping[str, str]) -> Setup:
-    return replace(
-        setup,
-        reaction=_reaction(setup, swaps),
-        targets=tuple(_target(target, swaps) for target in setup.targets),
-        materials=tuple(dict.fromkeys(swaps.get(key, key) for key in setup.materials)),
-        values={
-            name: value
-            for name, value in setup.values.items()
-            if not set(name.split(":")[1:]) & set(swaps)
-        },
-        slow_reactions=tuple(
-            slow
-            for slow in setup.slow_reactions
-            if not {slow.substrate, *slow.products} & set(swaps)
-        ),
     )
 
 

@@ -12,7 +12,6 @@ from django.core.management.base import BaseCommand
 
 from workups.documents.schema import (
     DOCUMENT_KINDS,
-    KeyLine,
     TableSchema,
     document_schema,
     json_schema,
@@ -74,15 +73,11 @@ def _table(table: TableSchema) -> Iterator[str]:
     yield f"  {table.header or 'at the top of the file'}"
     yield from _wrapped(_capital(table.about), "    ")
     for line in table.keys:
-        yield from _key(line)
+        default = {"required": ", required", "": ""}.get(line.default, f", default {line.default}")
+        about = f"{line.help[:1].upper()}{line.help[1:]}. " if line.help else ""
+        yield from textwrap.wrap(f"{about}{_capital(line.value)}{default}.", WIDTH,
+                                 initial_indent=f"    {line.key:<24} ", subsequent_indent=" " * 29)
     yield ""
-
-
-def _key(line: KeyLine) -> Iterator[str]:
-    default = {"required": ", required", "": ""}.get(line.default, f", default {line.default}")
-    about = f"{line.help[:1].upper()}{line.help[1:]}. " if line.help else ""
-    yield from textwrap.wrap(f"{about}{_capital(line.value)}{default}.", WIDTH,
-                             initial_indent=f"    {line.key:<24} ", subsequent_indent=" " * 29)
 
 
 def _capital(text: str) -> str:

@@ -118,7 +118,16 @@ class _Wide:
         for arm in self.scheme.arms:
             self._draw_legs(drawing, arm)
         for i in range(len(self.scheme.vessels)):
-            self._draw_box(drawing, i)
+            seen = self.scheme.vessels[i]
+            left, top = self._x(i) - _BOX / 2, self.top_y[self.where[i].row]
+            area = Area(left, top, _BOX, self._height(i))
+            heavy = 2.4 if seen.weighed_at is not None else 1.2
+            drawing.shape(
+                "rect", x=area.x, y=area.y, width=area.width, height=area.height, rx=3,
+                class_="drawing-hollow", stroke_width=heavy,
+                stroke_dasharray="4 3" if seen.discarded_at is not None else None)
+            draw_phases(drawing, Area(area.x + 1, area.y + 1, _STRIPE, area.height - 2), seen)
+            _draw_told(drawing, left + _STRIPE + 7, top + 17, self.boxes[i])
         return drawing
 
     def _draw_ways(self, drawing: Drawing) -> None:
@@ -176,18 +185,6 @@ class _Wide:
     def _row_height(self, vessel: int) -> float:
         row = self.where[vessel].row
         return max(self._height(i) for i, place in enumerate(self.where) if place.row == row)
-
-    def _draw_box(self, drawing: Drawing, vessel: int) -> None:
-        seen = self.scheme.vessels[vessel]
-        left, top = self._x(vessel) - _BOX / 2, self.top_y[self.where[vessel].row]
-        area = Area(left, top, _BOX, self._height(vessel))
-        heavy = 2.4 if seen.weighed_at is not None else 1.2
-        drawing.shape(
-            "rect", x=area.x, y=area.y, width=area.width, height=area.height, rx=3,
-            class_="drawing-hollow", stroke_width=heavy,
-            stroke_dasharray="4 3" if seen.discarded_at is not None else None)
-        draw_phases(drawing, Area(area.x + 1, area.y + 1, _STRIPE, area.height - 2), seen)
-        _draw_told(drawing, left + _STRIPE + 7, top + 17, self.boxes[vessel])
 
 
 def text_of_title(words: Words) -> str:

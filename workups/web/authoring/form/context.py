@@ -116,7 +116,9 @@ def part_context(
         "others": said.others,
         "state": state_of(part, stands),
         "ownable": _ownable(part, draft),
-        "reagent_names": _names_to_choose(data) if _names_substances(asked) else (),
+        "reagent_names": _names_to_choose(data)
+        if any(a.kind is Kind.SUBSTANCE for a in asked)
+        else (),
     }
 
 
@@ -128,10 +130,6 @@ def _ownable(part: Part, draft: ExerciseDraft) -> list[OwnableValue]:
 
 def _names_to_choose(data: Any) -> list[str]:
     return [*reagent_names(), *(str(row.get("name", row["key"])) for row in own_rows(data))]
-
-
-def _names_substances(asked: Sequence[Asked]) -> bool:
-    return any(a.kind is Kind.SUBSTANCE for a in asked)
 
 
 def _blocks(

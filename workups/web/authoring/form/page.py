@@ -186,18 +186,14 @@ def put_texts(asked: Iterable[Asked], texts: Mapping[str, Any], data: dict[str, 
         if a.kind is Kind.MATERIALS:
             _put_materials(a, typed, data)
         elif a.is_changed(data, typed):
-            _put_text(a, typed, data)
-
-
-def _put_text(a: Asked, typed: str, data: dict[str, Any]) -> None:
-    table = a.table_default(data)
-    if table:
-        put(data, a.path[:-1], dict(table))
-    value = value_of_text(a.kind, typed, data)
-    if value is MISSING:
-        take_away(data, a.path)
-    else:
-        put(data, a.path, value)
+            table = a.table_default(data)
+            if table:
+                put(data, a.path[:-1], dict(table))
+            value = value_of_text(a.kind, typed, data)
+            if value is MISSING:
+                take_away(data, a.path)
+            else:
+                put(data, a.path, value)
 
 
 def _put_materials(a: Asked, chosen: Sequence[str], data: dict[str, Any]) -> None:
