@@ -88,7 +88,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "workups.web.context_processors.colour_scheme",
+                "workups.web.preferences.colour_scheme",
             ],
         },
     },
@@ -160,7 +160,7 @@ AXES_COOLOFF_TIME = timedelta(minutes=read_int("SIGN_IN_LOCK_MINUTES", 15, minim
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 # The field of the form; without it the person model's would be taken, and nothing would lock.
 AXES_USERNAME_FORM_FIELD = "username"
-AXES_CLIENT_IP_CALLABLE = "workups.web.addresses.client_address"
+AXES_CLIENT_IP_CALLABLE = "workups.web.requests.client_address"
 AXES_USERNAME_CALLABLE = "workups.web.accounts.throttle.name_to_throttle"
 AXES_RESET_ON_SUCCESS = True
 AXES_RESET_COOL_OFF_ON_FAILURE_DURING_LOCKOUT = False

@@ -66,7 +66,7 @@ from workups.models.review import CHECK_CHOICES
 from workups.selectors.rules import rule_groups
 from workups.stock.stock import stock_for_one
 from workups.web.authoring.form.choices import setting_rows, with_all_settings
-from workups.web.authoring.form.material_lists import material_groups
+from workups.web.authoring.form.choices import material_groups
 from workups.web.authoring.form.page import groups_of, opened
 from workups.web.authoring.form.parts import BY_SLUG
 from workups.documents.toml_text import parse

@@ -1,7 +1,7 @@
 """Pages: forms, views and addresses by what people do. Thin: services write, selectors read.
 
 A page of a course has its view in the folder of its topic, its URL name, template and test under
-one ``verb_noun``. Every object is fetched through ``access``: it answers 404 to an outsider and 403
+one ``verb_noun`` (``pages``). Every object is fetched through ``access``: it answers 404 to an outsider and 403
 to a wrong role; ``to_change=True`` where an archived course must refuse. The returned ``access``
 goes to the template, whose header then shows the course. A page for everyday use gets a line in
 ``navigation``. Every page needs sign-in unless it says ``@login_not_required``;

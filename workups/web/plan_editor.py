@@ -24,8 +24,7 @@ from workups.services import plan_edits
 from workups.services.plan_edits import PlanData, PlanEdit, StepData, find_step, steps_of
 from workups.web.access import CourseAccess
 from workups.web.requests import HtmxRequest
-from workups.web.step_defaults import usual
-from workups.web.step_forms import FlaskLists, StepForm, TypedData
+from workups.web.step_forms import FlaskLists, StepForm, TypedData, usual
 
 SENT_WRONG = "That could not be read. The plan is as it was; try again from this page."
 

@@ -48,3 +48,7 @@ def safe_next(request: HttpRequest, url: str, default: str = "/") -> str:
     ):
         return url
     return default
+
+
+def colour_scheme(request: HttpRequest) -> dict[str, str]:
+    return {"colour_scheme": read_colour_scheme(request)}

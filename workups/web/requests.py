@@ -1,7 +1,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from ipaddress import ip_address
 
+from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.utils.datastructures import MultiValueDict
@@ -39,3 +41,15 @@ def afterwards(response: HttpResponse, act: Callable[[], object]) -> HttpRespons
 
     response.close = act_and_close  # type: ignore[method-assign]
     return response
+
+
+def client_address(request: HttpRequest) -> str | None:
+    """Behind the web server in front, the last entry of X-Forwarded-For, which that server wrote;
+    earlier entries are what the client says. Else the connection's own address."""
+    given = request.META.get("REMOTE_ADDR", "")
+    if settings.BEHIND_HTTPS_PROXY:
+        given = request.META.get("HTTP_X_FORWARDED_FOR", given).rsplit(",", 1)[-1].strip()
+    try:
+        return str(ip_address(given))
+    except ValueError:
+        return None

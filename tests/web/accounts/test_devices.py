@@ -9,7 +9,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from workups.models import AuditEntry, Session
-from workups.web.accounts.user_agents import device_words
+from workups.web.accounts.devices import device_words
 
 PROFILE, SIGN_OUT = reverse("show-profile"), reverse("sign-out-devices")
 PASSWORD = "correct horse"

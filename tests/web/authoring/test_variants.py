@@ -11,7 +11,7 @@ from workups.services.variants import (
     give_variant_to_section,
     give_variant_to_student,
 )
-from workups.web.authoring.staff_sheets import ta_sheet
+from workups.web.authoring.prep_views import ta_sheet
 
 pytestmark = pytest.mark.usefixtures("few_draws")
 FORM = {

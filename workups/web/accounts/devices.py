@@ -17,7 +17,6 @@ from django.utils.timezone import localtime
 
 from workups.models import Person, Session
 from workups.models.sessions import DEVICE
-from workups.web.accounts.user_agents import device_words
 
 NOTED_EVERY = timedelta(hours=1)
 
@@ -86,3 +85,36 @@ def devices_of(person: Person) -> list[Device]:
 def device_from(noted: dict[str, str], session_key: str) -> Device:
     since, used = (datetime.fromisoformat(noted[when]) for when in ("since", "used"))
     return Device(noted["key"], noted["words"], since, used, session_key)
+
+
+# The first that stands in the header counts: most browsers name others behind their own name.
+BROWSERS = (
+    ("Edg", "Edge"),
+    ("OPR/", "Opera"),
+    ("SamsungBrowser/", "Samsung Internet"),
+    ("FxiOS/", "Firefox"),
+    ("Firefox/", "Firefox"),
+    ("CriOS/", "Chrome"),
+    ("Chrome/", "Chrome or Chromium"),  # both say the same
+    ("Safari/", "Safari"),
+)
+SYSTEMS = (
+    ("Windows", "Windows"),
+    ("Android", "Android"),
+    ("iPhone", "iPhone"),
+    ("iPad", "iPad"),
+    ("Macintosh", "macOS"),
+    ("CrOS", "ChromeOS"),
+    ("Linux", "Linux"),
+)
+
+
+def device_words(user_agent: str) -> str:
+    """Such as "Firefox on Windows"."""
+    browser = _first(BROWSERS, user_agent) or "Unknown browser"
+    system = _first(SYSTEMS, user_agent)
+    return f"{browser} on {system}" if system else browser
+
+
+def _first(names: tuple[tuple[str, str], ...], user_agent: str) -> str:
+    return next((words for sign, words in names if sign in user_agent), "")

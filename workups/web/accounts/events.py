@@ -11,7 +11,7 @@ from django.dispatch import receiver
 from django.http import HttpRequest
 
 from workups.models import Person
-from workups.web.addresses import client_address
+from workups.web.requests import client_address
 
 logger = logging.getLogger("workups.sign_in")
 

@@ -3,14 +3,33 @@
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from django.contrib.auth import login
+import segno
+from django.conf import settings
+from django.contrib import messages
+from django.contrib.auth import login, update_session_auth_hash
+from django.contrib.auth.decorators import login_not_required
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.crypto import constant_time_compare
+from django.views.decorators.cache import never_cache
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_http_methods, require_POST
 
-from workups.models import Enrolment, Person, Role
-from workups.services.second_step import find_second_step
+from workups.models import Enrolment, Person, Role, SecondStep
+from workups.services import second_step
+from workups.services.second_step import (
+    KeyIsLost,
+    TooManyCodes,
+    WrongCode,
+    find_second_step,
+    key_of,
+)
+from workups.web.access import current_person
+from workups.web.accounts.events import log_wrong_code
+from workups.web.accounts.forms import CodeForm, NewKeyForm, PasswordForm
+from workups.web.requests import sent_data
 
 SESSION_KEY = "second_step"
 WAITS_FOR = timedelta(minutes=10)
@@ -80,3 +99,105 @@ def finish_sign_in(request: HttpRequest, waiting: Waiting) -> HttpResponse:
     login(request, waiting.person, backend=SIGN_IN_BACKEND)
     request.session.set_expiry(None if waiting.keep else 0)
     return redirect(waiting.following)
+
+
+WRONG = "This code is wrong, too old or used already."
+KEY_IS_LOST = (
+    "The key of your authenticator can no longer be read here: the server's own secret has "
+    "changed. Use a recovery code, then turn the second step off and set it up again."
+)
+TOO_MANY = "Too many wrong codes. Wait a quarter of an hour."
+
+
+@login_not_required
+@never_cache
+@sensitive_post_parameters("code")
+@require_http_methods(["GET", "HEAD", "POST"])
+def confirm_sign_in(request: HttpRequest) -> HttpResponse:
+    """The second step, for somebody whose password was right in this session."""
+    waiting = find_waiting(request)
+    if waiting is None:
+        return redirect("sign-in")
+    form = CodeForm(sent_data(request))
+    if request.method == "POST" and form.is_valid():
+        try:
+            second_step.check_code(person=waiting.person, code=form.cleaned_data["code"])
+        except WrongCode:
+            log_wrong_code(request, waiting.person)
+            form.add_error("code", WRONG)
+        except TooManyCodes:
+            form.add_error("code", TOO_MANY)
+        except KeyIsLost:
+            form.add_error("code", KEY_IS_LOST)
+        else:
+            return finish_sign_in(request, waiting)
+    return render(request, "workups/accounts/confirm_sign_in.html", {"form": form})
+
+
+def staff_person(request: HttpRequest) -> Person:
+    person = current_person(request)
+    if not may_have_second_step(person):
+        raise PermissionDenied("The second step is for staff.")
+    return person
+
+
+@never_cache
+@sensitive_post_parameters("code", "password")
+@require_http_methods(["GET", "HEAD", "POST"])
+def set_up_second_step(request: HttpRequest) -> HttpResponse:
+    """Key and QR code, until a code shows that the authenticator has them."""
+    person = staff_person(request)
+    if second_step.find_second_step(person) is not None:
+        return render_settled(request, PasswordForm(person))
+    step = second_step.begin_second_step(person=person)
+    form = NewKeyForm(person, sent_data(request))
+    if request.method == "POST" and form.is_valid():
+        try:
+            codes = second_step.confirm_second_step(
+                person=person,
+                code=form.cleaned_data["code"],
+                own_session=request.session.session_key,
+            )
+        except WrongCode:
+            form.add_error("code", WRONG)
+        except TooManyCodes:
+            form.add_error("code", TOO_MANY)
+        else:
+            update_session_auth_hash(request, person)
+            return render(request, "workups/accounts/recovery_codes.html", {"codes": codes})
+    return render(request, "workups/accounts/set_up_second_step.html", key_context(step, form))
+
+
+def key_context(step: SecondStep, form: NewKeyForm) -> dict[str, object]:
+    picture = segno.make(second_step.enrolment_uri(step), error="m")
+    key = key_of(step)
+    groups = [key[at : at + 4] for at in range(0, len(key), 4)]
+    return {
+        "form": form,
+        "is_demanded": settings.SECOND_STEP_DEMANDED and lacks_second_step(step.person),
+        "picture": picture.svg_data_uri(scale=5, border=4, light="white"),
+        "key": " ".join(groups),
+    }
+
+
+def render_settled(request: HttpRequest, form: PasswordForm) -> HttpResponse:
+    return render(request, "workups/accounts/second_step_settled.html", {"form": form})
+
+
+@sensitive_post_parameters("password")
+@require_POST
+def drop_second_step(request: HttpRequest) -> HttpResponse:
+    person = staff_person(request)
+    form = PasswordForm(person, request.POST)
+    if not form.is_valid():
+        return render_settled(request, form)
+    second_step.drop_second_step(
+        actor=person, person=person, own_session=request.session.session_key
+    )
+    update_session_auth_hash(request, person)
+    messages.success(
+        request,
+        "The second step is off: your password alone signs you in. Every other device is "
+        "signed out.",
+    )
+    return redirect("show-profile")

@@ -27,9 +27,8 @@ from workups.web.accounts.forms import (
 )
 from workups.web.accounts.second_step import may_have_second_step, sign_in_or_wait
 from workups.web.accounts.throttle import is_known_here
-from workups.web.addresses import client_address
 from workups.web.preferences import safe_next
-from workups.web.requests import afterwards, sent_data
+from workups.web.requests import afterwards, client_address, sent_data
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 

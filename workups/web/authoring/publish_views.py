@@ -10,8 +10,9 @@ from django.views.decorators.http import require_http_methods
 from workups.exercise.exercise import CHECK_TITLES, Exercise
 from workups.explanation.plausible import doubts
 from workups.grading.assessment import Assessment
-from workups.models import Course, ExerciseDraft, ExerciseRevision, Section
+from workups.models import Course, ExerciseDraft, ExerciseRevision, Extension, Section
 from workups.selectors.exercises import earlier_assignments, sections_without, with_other_sections
+from workups.services import exercises
 from workups.services.drafts import StaleDraft, read_draft
 from workups.services.exercises import change_terms
 from workups.services.model_runs import ModelPlanFails, assess_model
@@ -25,6 +26,7 @@ from workups.web.access import (
 )
 from workups.web.authoring.forms import (
     DatesForm,
+    ExtensionForm,
     GuardForm,
     PolicyForm,
     SectionDatesForm,
@@ -162,3 +164,33 @@ def edit_assignment(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
 
 
 POLICY_FIELDS = tuple(PolicyForm.base_fields)
+
+
+@require_http_methods(FORM_METHODS)
+def give_extension(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
+    access, assignment = get_assignment_for(
+        current_person(request), assignment_id, INSTRUCTOR, to_change=True
+    )
+    form = ExtensionForm(sent_data(request), assignment=assignment)
+    if request.method == "POST" and form.is_valid():
+        given = form.cleaned_data
+        exercises.give_extension(
+            actor=access.person,
+            assignment=assignment,
+            enrolment=given["student"],
+            reason=given["reason"],
+            plan_due=given["plan_due"],
+            report_due=given["report_due"],
+        )
+        messages.success(request, f"{given['student'].person} has later dates.")
+        return redirect("give-extension", assignment_id)
+    extensions = Extension.objects.filter(assignment=assignment).select_related(
+        "enrolment__person", "given_by"
+    )
+    context = {
+        "access": access,
+        "assignment": assignment,
+        "form": form,
+        "extensions": extensions,
+    }
+    return render(request, "workups/authoring/give_extension.html", context)

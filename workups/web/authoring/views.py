@@ -1,5 +1,6 @@
 from uuid import UUID
 
+from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -7,20 +8,21 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from workups.documents import DocumentError
 from workups.documents.blank import BLANK_EXERCISE
-from workups.models import ExerciseDraft
-from workups.selectors.exercises import drafts_of, revisions_of
-from workups.services import drafts
-from workups.services.drafts import StaleDraft, read_draft
-from workups.services.model_runs import ModelPlanFails, assess_model
+from workups.models import DraftState, ExerciseDraft, ExerciseRevision
+from workups.selectors.exercises import assignment_lines, drafts_of, revisions_of, sections_without
+from workups.services import drafts, try_outs
+from workups.services.drafts import StaleDraft, read_draft, restore_draft, revise
+from workups.services.model_runs import ModelPlanFails, assess_model, assess_model_of
 from workups.services.publishing import failing_checks
-from workups.services.try_outs import try_exercise
 from workups.web.access import (
     INSTRUCTOR,
     CourseAccess,
     current_person,
     get_course_for,
     get_draft_for,
+    get_revision_for,
 )
+from workups.web.authoring.form.parts import BY_SLUG
 from workups.web.authoring.forms import AddExerciseForm, DraftForm
 from workups.web.authoring.preview import preview_context
 from workups.web.requests import HtmxRequest, sent_data, sent_files
@@ -186,7 +188,7 @@ def begin_try_out(
     request: HtmxRequest, access: CourseAccess, key: str, title: str, document: str
 ) -> HttpResponse:
     try:
-        work = try_exercise(
+        work = try_outs.try_exercise(
             actor=access.person, course=access.course, key=key, title=title, document=document
         )
     except DocumentError as error:
@@ -198,3 +200,96 @@ def begin_try_out(
         f"Back to the exercise through {access.course.title}, {access.course.term}.",
     )
     return redirect("show-work", work.public_id)
+
+
+@require_safe
+def show_exercise(request: HtmxRequest, revision_id: UUID) -> HttpResponse:
+    access, revision = get_revision_for(current_person(request), revision_id)
+    context = {
+        "access": access,
+        "revision": revision,
+        "lines": assignment_lines(revision),
+        "has_more_sections": sections_without(access.course, revision).exists(),
+        **revision_preview(revision),
+    }
+    return render(request, "workups/authoring/show_exercise.html", context)
+
+
+def revision_preview(revision: ExerciseRevision) -> dict[str, object]:
+    """The model plan as computed, or why it cannot be."""
+    try:
+        return preview_context(revision.to_core(), assess_model_of(revision))
+    except DocumentError as error:
+        return {"stops": error.first_line}
+    except ModelPlanFails as failure:
+        return {"stops": str(failure)}
+
+
+@require_safe
+def download_exercise(request: HtmxRequest, revision_id: UUID) -> HttpResponse:
+    _, revision = get_revision_for(current_person(request), revision_id)
+    return file_response(revision.document, f"{revision.key}-{revision.number}.toml")
+
+
+@require_POST
+def revise_exercise(request: HtmxRequest, revision_id: UUID) -> HttpResponse:
+    access, revision = get_revision_for(current_person(request), revision_id, to_change=True)
+    draft = revise(actor=access.person, revision=revision)
+    messages.info(
+        request, "A draft of the next revision. What is published stays as it is until you publish."
+    )
+    if draft.document != revision.document:
+        messages.warning(request, f"It was begun before; {draft.changed_by} changed it last.")
+    return redirect("edit-draft", draft.public_id)
+
+
+@require_POST
+def try_exercise(request: HtmxRequest, revision_id: UUID) -> HttpResponse:
+    access, revision = get_revision_for(current_person(request), revision_id, to_change=True)
+    return begin_try_out(request, access, revision.key, revision.title, revision.document)
+
+
+class RestoreForm(forms.Form):
+    """Where to go back to, what the page was showing, and the part to return to."""
+
+    to_version = forms.IntegerField(min_value=1, max_value=2**31 - 1)
+    version = forms.IntegerField(min_value=1, max_value=2**31 - 1)
+    part = forms.CharField(required=False, max_length=60)
+
+
+@require_safe
+def show_draft_history(request: HtmxRequest, draft_id: UUID) -> HttpResponse:
+    access, draft = get_draft_for(current_person(request), draft_id)
+    states = draft.states.select_related("saved_by").defer("document")
+    context = {"access": access, "draft": draft, "states": states}
+    return render(request, "workups/authoring/show_draft_history.html", context)
+
+
+@require_POST
+def return_to_state(request: HtmxRequest, draft_id: UUID) -> HttpResponse:
+    access, draft = get_draft_for(current_person(request), draft_id, to_change=True)
+    form = RestoreForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "That could not be read. The draft is as it was.")
+        return redirect("show-draft-history", draft_id)
+    given = form.cleaned_data
+    try:
+        restore_draft(
+            actor=access.person,
+            draft=draft,
+            to_version=given["to_version"],
+            base_version=given["version"],
+        )
+    except DraftState.DoesNotExist:
+        messages.error(request, "That state is not kept any more. The draft is as it was.")
+    except StaleDraft as stale:
+        messages.warning(
+            request,
+            f"{stale.current.changed_by} changed the draft meanwhile; it is as they left it.",
+        )
+    else:
+        messages.success(request, "Gone back. What was there before is in the history.")
+    part = BY_SLUG.get(given["part"])
+    if part is None:
+        return redirect("author-draft", draft_id)
+    return redirect("edit-part", draft_id, part.slug)

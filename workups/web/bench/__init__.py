@@ -10,7 +10,7 @@ record says something that the sender had not seen (``seen``). A step's mark is 
 two kinds and watches them arrive everywhere.
 
 One step at a time. The page holds every step and shows the one of the address (``?step=``,
-``places``): what has ``data-shown-at`` is hidden elsewhere. Back, Next and the list are links;
+``record``): what has ``data-shown-at`` is hidden elsewhere. Back, Next and the list are links;
 ``bench_steps.js`` follows them in the page, so that they work without a network. A mark leads to
 the next step that has none.
 

@@ -20,8 +20,7 @@ from workups.selectors.bench import all_readings, rows_of
 from workups.web.access import CourseAccess, current_person, get_record_for, refuse_if_locked
 from workups.web.bench.entries import CORRECT, Answer, enter, entry_form, is_known
 from workups.web.bench.entry import EntryForm, Of
-from workups.web.bench.places import REST, bench_address, place_after
-from workups.web.bench.record import Bench
+from workups.web.bench.record import REST, Bench, bench_address, place_after
 from workups.web.bench.step_kinds import AddForm, MarkForm
 from workups.web.bench.tables import reading_rows, target_table
 from workups.web.bench.views import bench_context, target_forms

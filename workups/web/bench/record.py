@@ -1,10 +1,18 @@
-"""A bench record as the forms of the bench see it."""
+"""A bench record as the forms of the bench see it, and the places of its page.
 
-from collections.abc import Mapping
+One step at a time: the place is in the address (``?step=``), so that links lead back and on without
+a script. The page holds every step; ``static/js/bench_steps.js`` shows another of them without
+asking the server.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
+from urllib.parse import urlencode
 
 from django.http import Http404
+from django.urls import reverse
 
 from workups.chemistry.plan import Step
 from workups.documents import step_to_data
@@ -12,7 +20,7 @@ from workups.exercise.exercise import Exercise
 from workups.grading.reagent_table import ReagentLine
 from workups.models import BenchRecord, BenchStep, EntrySource, Person, Reading, Work
 from workups.selectors.bench import standing_readings, step_entries
-from workups.selectors.bench_lines import steps_as_done
+from workups.selectors.bench_lines import BenchLine, steps_as_done
 from workups.selectors.reagents import lines_of
 
 
@@ -99,3 +107,38 @@ class PaperBench(Bench):
     @cached_property
     def done(self) -> list[dict[str, Any]]:
         return list(self.known.values())
+
+
+REST = "rest"  # the place after the last step: weighings, amounts, the lock
+
+
+def place_of(asked: str, lines: Sequence[BenchLine]) -> str:
+    """The place asked for; else the next step, and after the last one the rest."""
+    if asked == REST or any(line.id == asked for line in lines):
+        return asked
+    return next((line.id for line in lines if line.is_next), REST)
+
+
+def place_after(step_id: str, lines: Sequence[BenchLine]) -> str:
+    """Where one goes on after a step was marked: the next one after it that has no mark."""
+    at = next((i for i, line in enumerate(lines) if line.id == step_id), -1)
+    ahead = next((line.id for line in lines[at + 1 :] if not line.mark), "")
+    return ahead or place_of("", lines)
+
+
+def with_neighbours(lines: Sequence[BenchLine]) -> list[BenchLine]:
+    """The same lines, each with the places before and after it."""
+    ids = ["", *(line.id for line in lines), REST]
+    return [
+        replace(line, back=back, ahead=ahead)
+        for line, back, ahead in zip(lines, ids, ids[2:], strict=False)
+    ]
+
+
+def bench_address(work: Work, anchor: str = "") -> str:
+    """The bench page where an anchor of it is to be seen."""
+    url = reverse("show-bench", args=[work.public_id])
+    if not anchor:
+        return url
+    place = anchor.removeprefix("step-") if anchor.startswith("step-") else REST
+    return f"{url}?{urlencode({'step': place})}#{anchor}"

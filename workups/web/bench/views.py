@@ -27,8 +27,7 @@ from workups.services.reports import lock_readings as lock_readings_service
 from workups.web.access import CourseAccess, current_person, get_record_for, get_work_for
 from workups.web.bench.entries import kinds_at, kinds_of
 from workups.web.bench.entry import EntryForm, Of
-from workups.web.bench.places import REST, place_of, with_neighbours
-from workups.web.bench.record import Bench
+from workups.web.bench.record import REST, Bench, place_of, with_neighbours
 from workups.web.bench.tables import reagent_rows, target_tables
 from workups.web.requests import HtmxRequest
 

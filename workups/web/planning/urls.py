@@ -1,5 +1,5 @@
 from workups.web.pages import page
-from workups.web.planning import plan_views, self_check_views, shake_views, try_views, views
+from workups.web.planning import plan_views, self_check_views, shake_views, views
 
 urlpatterns = [
     page("courses/<uuid:course_id>/work/", views.list_work),
@@ -14,7 +14,7 @@ urlpatterns = [
     page("work/<uuid:work_id>/plan/print/", plan_views.print_plan),
     page("work/<uuid:work_id>/plan/submit/", plan_views.submit_plan),
     page("work/<uuid:work_id>/plan/shakes/<str:step_id>/", shake_views.show_shake),
-    page("work/<uuid:work_id>/plan/steps/<str:step_id>/try/<str:idea>/", try_views.try_step),
+    page("work/<uuid:work_id>/plan/steps/<str:step_id>/try/<str:idea>/", shake_views.try_step),
     page("work/<uuid:work_id>/plan/self-check/", self_check_views.self_check),
     page("work/<uuid:work_id>/plan/self-check/<int:attempt>/", self_check_views.show_self_check),
 ]

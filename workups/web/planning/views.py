@@ -16,8 +16,7 @@ from workups.selectors.works import dates_of, partners_of, works_of
 from workups.services.reagents import ReagentTableIsClosed, save_reagent_table
 from workups.services.works import start_works_of
 from workups.web.access import STUDENT, CourseAccess, current_person, get_course_for, get_work_for
-from workups.web.planning.forms import ReagentTableForm
-from workups.web.planning.reagent_rows import table_context
+from workups.web.planning.forms import ReagentTableForm, table_context
 from workups.web.requests import HtmxRequest, sent_data
 
 FORM_METHODS = ["GET", "HEAD", "POST"]

@@ -1,29 +1,126 @@
+import time
+from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
+from django import forms
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
-from workups.models import BenchRecord, EntrySource, Reading
-from workups.selectors.works import record_is_locked
+from workups.models import BenchRecord, EntrySource, Reading, Work
+from workups.selectors.works import record_is_locked, works_with_everything
 from workups.services import station as station_services
-from workups.services.station import TooManyTries, WrongCodeOrPin
+from workups.services.station import TooManyTries, WrongCodeOrPin, pin_seal, seal_holds
 from workups.web.access import current_person, get_work_for
-from workups.web.addresses import client_address
 from workups.web.bench.entries import KINDS, enter, entry_form
 from workups.web.bench.entry import EntryForm
 from workups.web.bench.entry_views import QueueForm, sent_again
 from workups.web.bench.record import Bench
 from workups.web.bench.tables import target_tables
 from workups.web.bench.views import target_forms
-from workups.web.requests import HtmxRequest, sent_data
-from workups.web.station.forms import EnterStationForm, StationPinForm
-from workups.web.station.seat import Seat, leave_seat, seat_of, take_seat
+from workups.web.requests import HtmxRequest, client_address, sent_data
+
+KEY = "station"
+
+
+@dataclass(frozen=True)
+class Seat:
+    work: Work
+    idle_s: int
+
+
+def take_seat(request: HttpRequest, work: Work, idle_minutes: int) -> None:
+    request.session.cycle_key()
+    request.session[KEY] = {
+        "work": str(work.public_id),
+        "seal": pin_seal(work),
+        "idle_s": 60 * idle_minutes,
+        "until": time.time() + 60 * idle_minutes,
+    }
+
+
+def seat_of(request: HttpRequest) -> Seat | None:
+    """The seat while it lasts; asking for it makes it last anew. None once it is over."""
+    kept = request.session.get(KEY)
+    if kept is None:
+        return None
+    work = works_with_everything().filter(public_id=kept["work"]).first()
+    over = time.time() > kept["until"]
+    if over or work is None or work.enrolment.left_at or not seal_holds(work, kept["seal"]):
+        leave_seat(request)
+        return None
+    request.session[KEY] = {**kept, "until": time.time() + kept["idle_s"]}
+    return Seat(work, kept["idle_s"])
+
+
+def leave_seat(request: HttpRequest) -> None:
+    """Leave nothing of the seat behind; somebody signed in on this browser stays so."""
+    request.session.pop(KEY, None)
+    if not request.user.is_authenticated:
+        request.session.flush()
+
+
+IDLE_CHOICES = (
+    ("2", "2 minutes"),
+    ("5", "5 minutes"),
+    ("20", "20 minutes"),
+)
+
+
+def pin_field(label: str, **kwargs: Any) -> forms.RegexField:
+    """Digits on the numeric keypad, hidden while they are typed."""
+    return forms.RegexField(
+        r"^[0-9]{4,8}$",
+        label=label,
+        strip=True,
+        error_messages={"invalid": "A PIN has 4 to 8 digits."},
+        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+        **kwargs,
+    )
+
+
+class EnterStationForm(forms.Form):
+    code = forms.CharField(
+        label="Bench code",
+        max_length=8,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}),
+    )
+    pin = pin_field("PIN")
+    idle = forms.ChoiceField(
+        label="Sign out by itself after",
+        choices=IDLE_CHOICES,
+        initial="2",
+        widget=forms.RadioSelect,
+    )
+
+    def clean_code(self) -> str:
+        return str(self.cleaned_data["code"]).strip().upper()
+
+
+class StationPinForm(forms.Form):
+    """A PIN twice, because it cannot be read while it is typed."""
+
+    pin = pin_field("New PIN", help_text="4 to 8 digits, for the shared station alone.")
+    again = pin_field("Again")
+
+    def __init__(self, data: Any = None, *, work: Work, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
+        self.work = work
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or self.cleaned_data
+        pin, again = cleaned.get("pin"), cleaned.get("again")
+        if pin and again and pin != again:
+            self.add_error("again", "The two are not the same.")
+        if pin and len(set(pin)) == 1:
+            self.add_error("pin", "One digit over and over is guessed first. Take another PIN.")
+        return cleaned
+
 
 FORM_METHODS = ["GET", "HEAD", "POST"]
 

@@ -9,8 +9,8 @@ from workups.documents.toml_text import parse
 from workups.grading.slips import SLIPS
 from workups.models import ExerciseDraft, Work
 from workups.services.drafts import start_draft
+from workups.web.authoring.form.choices import KINDS
 from workups.web.authoring.form.parts import PARTS
-from workups.web.authoring.form.priors import KINDS
 from workups.web.authoring.form.saving import state_of
 from workups.web.reports.sheet_views import sheet_head
 

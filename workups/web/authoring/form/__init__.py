@@ -2,7 +2,7 @@
 
 A page of the form (``parts`` lists them) is made from ``documents/shapes.py``: every field is an
 ``Asked`` with its path in the plain data. What is typed goes into the document whatever it is, a
-word where a number is expected too, and ``load_exercise`` says what is wrong; ``said`` puts its
+word where a number is expected too, and ``load_exercise`` says what is wrong; ``progress`` puts its
 problems beside the fields by path. Label and help are those that the field declares, and what no
 part names has its place where a ``*`` is: a new field of a dataclass needs nothing here.
 

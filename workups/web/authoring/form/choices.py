@@ -1,14 +1,21 @@
-"""The settings on which instructors differ, as rows that are all there while they are filled in."""
+"""What is chosen from lists that are all there while a page is filled in: the settings on which
+instructors differ, how likely each explanation of a mass is, and the materials of the bench."""
 
 import copy
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import Any
 
 from workups.chemistry.fields import Declared
+from workups.chemistry.tables import tables
 from workups.documents.errors import Path
 from workups.documents.pointers import items_at, put, take_away
 from workups.documents.shapes import Entry, Text
 from workups.exercise.settings import SETTINGS, Setting
-from workups.web.authoring.form.asked import Asked, asked_for
+from workups.grading.slips import OTHER, RECORDING, SLIPS, TECHNIQUE
+from workups.web.authoring.form.asked import Asked, asked_for, entry_at
+from workups.web.authoring.form.texts import number_text
+from workups.words.material_facts import substance_name
 
 
 def with_all_settings(data: dict[str, Any]) -> dict[str, Any]:
@@ -57,3 +64,58 @@ def _value(setting: Setting, here: Path) -> Asked:
     help_ = f"A{usual[1:]}. {setting.low:g} to {setting.high:g} {setting.unit}."
     entry = Entry("value", "value", Text(lines=False), "", False, Declared(hint=help_))
     return Asked(path, entry, "Value")
+
+
+KINDS: Mapping[str, str] = {
+    OTHER: "Nothing wrong, or nothing that is listed",
+    TECHNIQUE: "What may have happened at the bench",
+    RECORDING: "What may have happened on paper",
+}
+
+
+def prior_groups() -> Iterator[tuple[str, Path, tuple[Asked, ...]]]:
+    """The explanations by kind, each group with its title and place."""
+    for kind, title in KINDS.items():
+        keys = [key for key, slip in SLIPS.items() if slip.kind == kind]
+        yield title, ("priors", kind), tuple(map(_asked, keys))
+
+
+def _asked(key: str) -> Asked:
+    slip, path = SLIPS[key], ("priors", key)
+    help_ = f"usual weight {number_text(slip.prior)}: {slip.reason}"
+    entry = replace(entry_at(path), spec=Declared(help=help_))
+    return Asked(path, entry, slip.title)
+
+
+Groups = list[tuple[str, list[tuple[str, str]]]]
+
+
+def chosen_keys(value: Any) -> list[str]:
+    """The keys in a document's list of materials, whatever stands there."""
+    return [str(key) for key in value] if isinstance(value, list) else []
+
+
+def material_groups(data: Any, value: Any) -> Groups:
+    """All there is to choose from, and what stands in the list although nobody knows it."""
+    known = tables()
+    solvents = [(key, substance_name(key, known)) for key in known.solvents]
+    solutions = [(key, s.name) for key, s in known.solutions.items()]
+    agents = [(key, a.name) for key, a in known.agents.items()]
+    listed = {key for group in (solvents, solutions, agents) for key, _ in group}
+    own = {
+        str(item["key"]): str(item.get("name", item["key"]))
+        for item in items_at(data, ("own_material",))
+        if isinstance(item, dict) and item.get("key")
+    }
+    others = [
+        (key, own.get(key, f"{key} (not known)"))
+        for key in chosen_keys(value)
+        if key not in listed
+    ]
+    groups = [
+        ("Solvents", solvents),
+        ("Solutions and water", solutions),
+        ("Drying agents", agents),
+        ("Others", others),
+    ]
+    return [(title, choices) for title, choices in groups if choices]

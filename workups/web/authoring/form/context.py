@@ -12,19 +12,25 @@ from workups.documents.problems import exercise_problems
 from workups.models import ExerciseDraft
 from workups.web.access import CourseAccess
 from workups.web.authoring.form.asked import Asked
-from workups.web.authoring.form.facts import (
+from workups.web.authoring.form.names import (
     NothingFound,
     SubstanceFacts,
     looked_up,
     own_facts,
+    own_rows,
+    reagent_names,
     substance_facts,
 )
-from workups.web.authoring.form.names import own_rows, reagent_names
 from workups.web.authoring.form.own_values import OwnableValue, ownable_values
 from workups.web.authoring.form.page import FieldGroup, PartForm, groups_of, opened, texts_in
 from workups.web.authoring.form.parts import Block, Group, OwnValues, Part, Priors, Rows
-from workups.web.authoring.form.progress import part_for, part_states
-from workups.web.authoring.form.said import Said, add_errors, sort_problems
+from workups.web.authoring.form.progress import (
+    Said,
+    add_errors,
+    part_for,
+    part_states,
+    sort_problems,
+)
 from workups.web.authoring.form.saving import data_of, state_of
 from workups.web.authoring.form.texts import Kind
 

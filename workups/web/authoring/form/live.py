@@ -1,7 +1,10 @@
-"""What the model plan of a draft does, as far as the draft can be carried out, quickly."""
+"""The panel beside the form: what the model plan of a draft does, as far as it can be carried out,
+quickly."""
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 from workups.chemistry.plan import Step
 from workups.documents import Problem
@@ -19,13 +22,17 @@ from workups.grading.assess import assess
 from workups.grading.assessment import Assessment, StepReport
 from workups.selectors.model_preview import ModelPreview, model_preview
 from workups.services.computing import CannotBeCarriedOut, computing
+from workups.sheets.curve import recovery_figure
 from workups.sheets.funnel import funnel_notes
 from workups.sheets.layers import shaken_phases
+from workups.sheets.scheme import scheme_figure
 from workups.sheets.wording import place_words
 from workups.stock.stock import stock_for_one
 from workups.stock.waste import Waste
+from workups.web.authoring.form.parts import Part
+from workups.web.authoring.form.progress import is_missing, part_for, plain_words
 from workups.words.cautions import step_caution
-from workups.words.material_facts import substance_word
+from workups.words.material_facts import substance_name, substance_word
 from workups.words.numbers import fixed, percent, rounded
 from workups.words.sentences import step_sentence
 
@@ -155,3 +162,50 @@ def place_lines(exercise: Exercise, report: StepReport) -> list[str]:
             name = substance_word(target.substance, exercise.setup.tables)
             lines.append(f"{name.capitalize()}: {places}.")
     return lines
+
+
+def blocking_lines(problems: Iterable[Problem]) -> Iterator[tuple[Part, str]]:
+    """What keeps an exercise from being published: a part, and what is to be done there."""
+    waiting: set[Part] = set()
+    for problem in problems:
+        part = part_for(problem.where)
+        if not is_missing(problem):
+            yield part, plain_words(problem.message)
+        elif part not in waiting:
+            waiting.add(part)
+            yield part, "something is still to be filled in."
+
+
+def values_to_check(preview: ModelPreview) -> list[str]:
+    """The values from memory that the targets' own numbers rest on, in words."""
+    setup = preview.exercise.setup
+    targets = {substance_name(t.substance, setup.tables) for t in setup.targets}
+    return [
+        f"{value.what} of {value.of}, {value.shown}"
+        for value in preview.unchecked_values
+        if value.of in targets and value.quantity.grade == "B"
+    ]
+
+
+def panel_context(live: LiveModel) -> dict[str, Any]:
+    """What `_panel.html` shows."""
+    context: dict[str, Any] = {
+        "live": live,
+        "draws": DRAWS,
+        "blocking": list(blocking_lines(live.problems)),
+        "to_mend": any(not is_missing(p) for p in live.problems),
+    }
+    if live.preview is None or live.exercise is None or live.assessment is None:
+        return context
+    plan, steps = live.exercise.model_plan, live.assessment.steps
+    return context | {
+        "exercise": live.exercise,
+        "model": live.preview,
+        "from_memory": values_to_check(live.preview),
+        "curves": [recovery_figure(e) for e in live.assessment.expected if e.same_total],
+        "scheme": scheme_figure(live.exercise, plan, steps, shares_only=False),
+        "waste": [
+            (w.title, rounded(w.volume_mL, "mL", 2) if w.volume_mL else rounded(w.solid_g, "g", 2))
+            for w in live.waste
+        ],
+    }

@@ -13,18 +13,19 @@ from workups.documents.own_substances import tables_in
 from workups.documents.pointers import MISSING, items_at, put, take_away, value_at
 from workups.web.authoring.form.asked import Asked, anchor_of, asked_for
 from workups.web.authoring.form.choices import (
+    chosen_keys,
+    material_groups,
+    prior_groups,
     setting_rows,
     with_all_settings,
     without_empty_settings,
 )
-from workups.web.authoring.form.material_lists import chosen_keys, material_groups
 from workups.web.authoring.form.own_values import (
     tables_say,
     value_names,
     value_words,
 )
 from workups.web.authoring.form.parts import Block, Group, OwnValues, Part, Priors, Rows, Settings
-from workups.web.authoring.form.priors import prior_groups
 from workups.web.authoring.form.texts import Kind, value_of_text
 
 VALUE_FIELDS = ("value", "uncertainty", "unit", "source", "grade", "note")

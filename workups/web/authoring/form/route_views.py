@@ -24,8 +24,7 @@ from workups.services.drafts import change_draft
 from workups.services.plan_edits import NoSuchStep, PlanData, PlanEdit, find_step, steps_of
 from workups.web.access import CourseAccess, current_person, get_draft_for
 from workups.web.authoring.form.context import frame_context
-from workups.web.authoring.form.live import live_model
-from workups.web.authoring.form.panel import panel_context
+from workups.web.authoring.form.live import live_model, panel_context
 from workups.web.authoring.form.parts import BY_SLUG, PLAN
 from workups.web.authoring.form.routes import (
     MODEL,

@@ -11,14 +11,18 @@ from django.http import QueryDict
 from django.utils.text import slugify
 
 from workups.chemistry.fields import KEY_LENGTH
+from workups.chemistry.substances import PROPERTIES
+from workups.documents import known_names
+from workups.documents.encode import encode_record
 from workups.documents.errors import Path
 from workups.documents.pointers import MISSING, items_at, put, take_away, value_at
 from workups.documents.rewrite import rewrite, same
-from workups.documents.toml_text import parse
+from workups.documents.toml_text import parse, plain_data
+from workups.lookup import NotFound, look_up, own_substance
 from workups.models import ExerciseDraft, Person
 from workups.services.drafts import change_draft
 from workups.web.authoring.form.asked import Asked, anchor_of
-from workups.web.authoring.form.own_substances import complete_units, use_looked_up
+from workups.web.authoring.form.names import own_rows
 from workups.web.authoring.form.own_values import drop_own, take_own
 from workups.web.authoring.form.page import (
     close,
@@ -172,3 +176,43 @@ def _suggest(data: dict[str, Any], named: Path, key: Path, joint: str) -> None:
             words = f"own-{words}"
         if words:
             put(data, key, words.replace("-", joint))
+
+
+def use_looked_up(do: str, asked: list[Asked], data: dict[str, Any]) -> str:
+    """Bring along what was typed into a field, and name it there; gives the place to look at."""
+    verb, _, name = do.partition(":")
+    field = next((a for a in asked if a.name == name), None)
+    if verb != "use" or field is None:
+        return ""
+    typed = value_at(data, field.path)
+    found = look_up(typed) if isinstance(typed, str) else NotFound("", "")
+    if isinstance(found, NotFound):
+        return ""
+    rows = own_rows(data)
+    same = [r["key"] for r in rows if r.get("smiles") == found.smiles]
+    key = found.key or (same[0] if same else "")
+    if not key:
+        taken = {*(r["key"] for r in rows), *(
+            m.get("key") for m in items_at(data, ("own_material",)) if isinstance(m, dict))}
+        names = known_names()
+        everything = names.reagents | names.solvents | names.solutions | names.agents
+        made = own_substance(found, everything | taken)
+        key = made.key
+        put(data, ("substance", len(items_at(data, ("substance",))) + 1),
+            plain_data(encode_record(made)))
+    put(data, field.path, key)
+    return f"f-{field.name}"
+
+
+def complete_units(data: dict[str, Any]) -> None:
+    """A constant is asked for in one unit, which the form fills in; one left empty is dropped."""
+    for row in items_at(data, ("substance",)):
+        values = value_at(row, ("values",))
+        for name in list(values) if isinstance(values, dict) else []:
+            value = values[name]
+            if not isinstance(value, dict) or name not in PROPERTIES:
+                continue
+            if not value.keys() - {"unit"}:
+                del values[name]
+            elif "unit" not in value:
+                value["unit"] = PROPERTIES[name].unit

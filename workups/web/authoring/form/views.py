@@ -17,9 +17,8 @@ from workups.documents.problems import exercise_problems
 from workups.models import ExerciseDraft
 from workups.web.access import CourseAccess, current_person, get_draft_for
 from workups.web.authoring.form.context import part_context
-from workups.web.authoring.form.live import live_model
+from workups.web.authoring.form.live import live_model, panel_context
 from workups.web.authoring.form.page import PartForm, groups_of, opened, texts_sent
-from workups.web.authoring.form.panel import panel_context
 from workups.web.authoring.form.parts import BY_SLUG, Part
 from workups.web.authoring.form.progress import part_states
 from workups.web.authoring.form.saving import RowAction, Saved, StalePart, data_of, save_part

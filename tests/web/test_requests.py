@@ -4,7 +4,7 @@ import pytest
 from django.conf import settings as django_settings
 from django.urls import reverse
 
-from workups.web.addresses import client_address
+from workups.web.requests import client_address
 
 GOOD = {"username": "stina.student", "password": "correct horse"}
 
