@@ -63,7 +63,7 @@ from workups.exercise.exercise import Exercise, Rubric
 from workups.grading.assess import assess
 from workups.grading.finding_titles import finding_title
 from workups.models.review import CHECK_CHOICES
-from workups.selectors.rules import rule_groups
+from workups.selectors.method import rule_groups
 from workups.stock.stock import stock_for_one
 from workups.web.authoring.form.choices import setting_rows, with_all_settings
 from workups.web.authoring.form.choices import material_groups

@@ -20,7 +20,7 @@ from workups.models import (
     Review,
     Work,
 )
-from workups.selectors.bench_readings import readings_to_core
+from workups.selectors.bench import readings_to_core
 from workups.selectors.marks import marks_of
 from workups.services.assessments import assess_plan_of
 from workups.services.computing import CannotBeCarriedOut

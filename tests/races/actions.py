@@ -14,7 +14,6 @@ from workups.services import (
     bench,
     courses,
     door,
-    double_entry,
     drafts,
     entries,
     exercises,
@@ -27,10 +26,8 @@ from workups.services import (
     reports,
     review,
     self_checks,
-    sharing,
     standards,
     station,
-    supplied,
     try_outs,
     variants,
     works,
@@ -82,7 +79,7 @@ def start_bench(w: World) -> Any:
 
 def ask_to_share(w: World) -> Any:
     code = w.work("sven.student").bench_code
-    return sharing.ask_to_share(actor=w.student, work=w.work(), code=code)
+    return bench.ask_to_share(actor=w.student, work=w.work(), code=code)
 
 
 # At the bench
@@ -116,20 +113,20 @@ def replay_queue(w: World) -> Any:
 
 
 def type_sheet(w: World) -> Any:
-    sheet = double_entry.TypedSheet({"tare": "45.40"}, [w.entry(first_step(w)), w.entry(tare())])
-    return double_entry.keep_typing(
+    sheet = entries.TypedSheet({"tare": "45.40"}, [w.entry(first_step(w)), w.entry(tare())])
+    return entries.keep_typing(
         actor=w.ta, record=w.record, token=uuid4(), turn=1, sheet=sheet, store=True
     )
 
 
 def supply_readings(w: World) -> Any:
-    return supplied.supply_readings(
+    return entries.supply_readings(
         actor=w.ta, work=w.work(), token=uuid4(), entries=[tare()], reason="a spilled flask"
     )
 
 
 def answer_share(w: World) -> Any:
-    return sharing.answer_share(actor=w.student, asked=w.asked, grant=True)
+    return bench.answer_share(actor=w.student, asked=w.asked, grant=True)
 
 
 def leave_bench(w: World) -> Any:

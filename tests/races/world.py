@@ -33,7 +33,7 @@ from workups.models import (
 )
 from workups.selectors.marks import marks_of
 from workups.selectors.works import works_with_everything
-from workups.services.bench import join_bench, start_bench
+from workups.services.bench import ask_to_share, join_bench, start_bench
 from workups.services.drafts import save_draft, start_draft
 from workups.services.entries import (
     EntryOrigin,
@@ -48,7 +48,6 @@ from workups.services.moving import move_students
 from workups.services.planning import save_plan
 from workups.services.reports import lock_readings, query_mark, submit_report
 from workups.services.review import NewPoints, accept_report, adjust_points, release_section
-from workups.services.sharing import ask_to_share
 from workups.services.variants import add_variant
 
 RUBRIC = "\norder = 25\n"

@@ -9,7 +9,7 @@ from workups.chemistry.plan import Extract, Plan, Tare, Weigh
 from workups.documents import library_exercise, library_names
 from workups.grading.assess import assess
 from workups.grading.visibility import ComputedFromHidden, Moment
-from workups.selectors.product_places import product_places
+from workups.selectors.student_findings import product_places
 
 DRAWS = 8
 

@@ -6,8 +6,7 @@ import pytest
 
 from workups.documents import library_exercise
 from workups.models import Reading, ReadingKind
-from workups.selectors.bench import WeighingPair
-from workups.selectors.reading_questions import weighing_questions
+from workups.selectors.bench import WeighingPair, weighing_questions
 
 CENT = Decimal("0.01")
 

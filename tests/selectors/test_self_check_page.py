@@ -4,9 +4,13 @@ import dataclasses
 
 from workups.grading.assessment import Finding, Strength
 from workups.grading.points.charges import code_of
-from workups.selectors.product_places import PlaceLine, ProductPlaces
-from workups.selectors.self_check_page import changes_since, met_words, remarks_of, verdict_of
-from workups.selectors.student_findings import StudentCheck, StudentFinding
+from workups.selectors.self_checks import changes_since, met_words, remarks_of, verdict_of
+from workups.selectors.student_findings import (
+    PlaceLine,
+    ProductPlaces,
+    StudentCheck,
+    StudentFinding,
+)
 
 
 def found(

@@ -21,8 +21,7 @@ from workups.models import (
     Review,
     Work,
 )
-from workups.selectors.bench import standing_readings, step_entries, weighings_of
-from workups.selectors.bench_readings import readings_to_core
+from workups.selectors.bench import readings_to_core, standing_readings, step_entries, weighings_of
 from workups.selectors.holds import open_holds
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.works import readings_are_locked, record_is_locked
@@ -36,7 +35,6 @@ from workups.services.bench import (
     leave_bench,
     start_bench,
 )
-from workups.services.double_entry import TypedSheet, keep_typing
 from workups.services.entries import (
     Correction,
     EntryOrigin,
@@ -44,6 +42,8 @@ from workups.services.entries import (
     StepMark,
     StepTakenBack,
     TokenBelongsElsewhere,
+    TypedSheet,
+    keep_typing,
 )
 from workups.services.planning import save_plan, submit_plan
 

@@ -16,13 +16,12 @@ from workups.models import ReadingKind
 from workups.services import assessments
 from workups.services.bench import start_bench
 from workups.services.door import admit_work
-from workups.services.entries import ReadingValues
+from workups.services.entries import ReadingValues, supply_readings
 from workups.services.exercises import publish_revision
 from workups.services.hand_ins import new_to_assess
 from workups.services.moving import move_students, take_back_move
 from workups.services.reports import assess_left_over, lock_readings, submit_report
 from workups.services.self_checks import self_check
-from workups.services.supplied import supply_readings
 from workups.services.variants import add_variant, give_variant_to_student
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("few_draws")]

@@ -15,10 +15,12 @@ from workups.services.drafts import (
     title_in,
 )
 from workups.services.exercises import publish_revision
-from workups.services.model_runs import assess_model, assess_model_of, digest_of
 from workups.services.publishing import (
     GuardReasonMissing,
     SectionTerms,
+    assess_model,
+    assess_model_of,
+    digest_of,
     failing_checks,
     give_to_sections,
     publish_draft,

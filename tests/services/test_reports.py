@@ -25,8 +25,8 @@ from workups.models import (
     Role,
     Work,
 )
+from workups.selectors.journey import next_action
 from workups.selectors.marks import marks_of, newest_snapshot
-from workups.selectors.next_actions import next_action
 from workups.selectors.progress import assignments_to_bring_in
 from workups.selectors.reports import has_open_readings, is_released, moment_of
 from workups.selectors.works import overdue_records, record_is_locked

@@ -16,8 +16,7 @@ outlives them.
 A migration is named for what it does.
 """
 
-from workups.models.append_only import AppendOnlyModel, RowIsAppendOnly
-from workups.models.audit import AuditEntry
+from workups.models.append_only import AppendOnlyModel, AuditEntry, RowIsAppendOnly
 from workups.models.authoring import DraftState, ExerciseDraft, ModelRun, Remark, TryOut
 from workups.models.bench import (
     LOOK_WORDS,
@@ -29,12 +28,24 @@ from workups.models.bench import (
     Reading,
     ReadingKind,
     ShareRequest,
+    SheetTyping,
 )
 from workups.models.courses import Course, Enrolment, Role, SafetyLink, Section
-from workups.models.double_entry import SheetTyping
-from workups.models.exercises import Assignment, ExerciseRevision, Extension
+from workups.models.exercises import (
+    Assignment,
+    ExerciseRevision,
+    ExerciseVariant,
+    Extension,
+    OwnExercise,
+)
 from workups.models.moves import RevisionMove
-from workups.models.people import Person, normalise_sign_in
+from workups.models.people import (
+    Person,
+    RecoveryCode,
+    SecondStep,
+    StationFailure,
+    normalise_sign_in,
+)
 from workups.models.planning import (
     HandIn,
     PlanRevision,
@@ -46,17 +57,15 @@ from workups.models.planning import (
 from workups.models.public import PublicIdModel
 from workups.models.review import (
     AssessmentSnapshot,
+    ComparedMark,
+    ComparedReport,
     HoldClearance,
     MarkQuery,
     PointAdjustment,
     Review,
     ReviewComment,
 )
-from workups.models.second_step import RecoveryCode, SecondStep
 from workups.models.sessions import Session
-from workups.models.standards import ComparedMark, ComparedReport
-from workups.models.station import StationFailure
-from workups.models.variants import ExerciseVariant, OwnExercise
 
 __all__ = [
     "LOOK_WORDS",

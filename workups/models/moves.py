@@ -1,12 +1,11 @@
 from django.db import models
 from django.utils import timezone
 
-from workups.models.exercises import Assignment
+from workups.models.exercises import Assignment, ExerciseVariant, OwnExercise
 from workups.models.people import Person
 from workups.models.planning import Work
 from workups.models.public import PublicIdModel
 from workups.models.review import AssessmentSnapshot
-from workups.models.variants import ExerciseVariant, OwnExercise
 
 
 class RevisionMove(PublicIdModel):

@@ -9,10 +9,15 @@ from workups.documents import plan_from_data
 from workups.exercise.exercise import Exercise
 from workups.models.append_only import AppendOnlyModel
 from workups.models.courses import Enrolment, Role
-from workups.models.exercises import Assignment, ExerciseRevision, read_exercise
+from workups.models.exercises import (
+    Assignment,
+    ExerciseRevision,
+    ExerciseVariant,
+    OwnExercise,
+    read_exercise,
+)
 from workups.models.people import Person
 from workups.models.public import PublicIdModel
-from workups.models.variants import ExerciseVariant, OwnExercise
 
 # Without vowels, so that no words appear, and without signs that look alike on a wet label.
 CODE_SIGNS = "BCDFGHJKMNPQRTVWXY346789"

@@ -11,11 +11,10 @@ from workups.exercise.exercise import CHECK_TITLES, Exercise
 from workups.grading.assessment import Assessment
 from workups.models.append_only import AppendOnlyModel
 from workups.models.bench import BenchRecord
-from workups.models.exercises import Assignment, ExerciseRevision, read_exercise
+from workups.models.exercises import Assignment, ExerciseRevision, OwnExercise, read_exercise
 from workups.models.people import Person
 from workups.models.planning import PlanRevision, Work
 from workups.models.public import PublicIdModel
-from workups.models.variants import OwnExercise
 from workups.words.numbers import change
 
 POINT_DECIMALS = 1
@@ -235,3 +234,46 @@ class MarkQuery(PublicIdModel):
     @property
     def is_open(self) -> bool:
         return self.answered_at is None
+
+
+class ComparedReport(PublicIdModel):
+    """A report that several people mark by themselves, so that their standards can be compared.
+
+    These marks are for the comparison alone; the student's mark is the review's.
+    """
+
+    class Purpose(models.TextChoices):
+        ANCHOR = "anchor", "Anchor report"
+        SECOND = "second", "Second reading"
+
+    work = models.OneToOneField(Work, on_delete=models.PROTECT, related_name="compared")
+    purpose = models.CharField(max_length=8, choices=Purpose)
+    chosen_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="chosen_reports")
+    chosen_at = models.DateTimeField(default=timezone.now, editable=False)
+    dropped_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    class Meta:
+        ordering = ("chosen_at", "pk")
+
+    def __str__(self) -> str:
+        return f"{self.get_purpose_display()}: {self.work}"
+
+
+class ComparedMark(AppendOnlyModel):
+    """The points one person would give a compared report, by check; the newest of each counts."""
+
+    report = models.ForeignKey(ComparedReport, on_delete=models.PROTECT, related_name="marks")
+    by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="compared_marks")
+    points = models.JSONField(help_text="Points by the name of the check.")
+    remark = models.CharField(max_length=1000, blank=True)
+    at = models.DateTimeField(default=timezone.now, editable=False)
+
+    class Meta:
+        ordering = ("pk",)
+
+    def __str__(self) -> str:
+        return f"{self.report} by {self.by}"
+
+    @property
+    def total(self) -> float:
+        return float(sum(self.points.values()))

@@ -10,7 +10,7 @@ from workups.documents import step_from_data, step_to_data
 from workups.exercise.exercise import Exercise
 from workups.models import BenchRecord, BenchStep, BenchTick, Reading
 from workups.selectors.bench import standing_readings, step_entries
-from workups.selectors.plan_lines import plan_problems, step_name
+from workups.selectors.plans import plan_problems, step_name
 from workups.words.cautions import step_caution
 from workups.words.sentences import step_sentence
 

@@ -17,8 +17,7 @@ from workups.models import (
 )
 from workups.selectors.bench_lines import BenchLine, bench_lines
 from workups.selectors.holds import clearance_of, hold_findings
-from workups.selectors.plan_lines import PlanLine, plan_lines
-from workups.selectors.plans import submitted_plan
+from workups.selectors.plans import PlanLine, plan_lines, submitted_plan
 from workups.selectors.progress import current_works
 from workups.selectors.student_findings import StudentFinding, student_findings
 from workups.selectors.works import dates_of, record_is_locked

@@ -10,7 +10,7 @@ from workups.selectors.holds import waits_for_a_word
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.reagents import judgement_of
 from workups.selectors.reports import is_released
-from workups.selectors.works import dates_of, readings_are_locked
+from workups.selectors.works import Dates, dates_of, readings_are_locked
 
 
 @dataclass(frozen=True)
@@ -78,3 +78,63 @@ def _report(work: Work, due: datetime) -> Stage:
     if work.report_submitted_at is not None:
         return Stage("Report", "show-report", "with your TA", "waiting")
     return Stage("Report", "show-report", "not handed in", "", due)
+
+
+@dataclass(frozen=True)
+class NextAction:
+    """`url_name` takes the work's public id; empty when there is nothing to do but wait."""
+
+    words: str
+    url_name: str = ""
+    due: datetime | None = None
+    state: str = ""
+
+    @property
+    def is_late(self) -> bool:
+        return self.due is not None and timezone.now() > self.due
+
+
+def next_action(work: Work) -> NextAction:
+    dates = dates_of(work)
+    review = Review.objects.filter(work=work).first()
+    if review is not None:
+        return _after_lock(work, review, dates)
+    if work.bench_record is None and not readings_are_locked(work):
+        return _before_bench(work, dates)
+    if work.bench_record is None:
+        return NextAction("The time for this exercise is over", state="nothing handed in")
+    if readings_are_locked(work):
+        return NextAction("Write the report", "show-report", dates.report_due, "readings locked")
+    return NextAction("Go on at the bench", "show-bench", dates.report_due, "at the bench")
+
+
+def _before_bench(work: Work, dates: Dates) -> NextAction:
+    submitted = submitted_plan(work)
+    if submitted is None:
+        plan = current_plan(work)
+        if plan is not None:
+            return NextAction("Go on with the plan", "build-plan", dates.plan_due, "plan begun")
+        judgement = judgement_of(work)
+        if not judgement.is_answered:
+            return NextAction("Fill in the reagent table", "fill-reagents", dates.plan_due, "new")
+        state = "reagent table done" if judgement.verdicts else "new"
+        return NextAction("Build the plan", "build-plan", dates.plan_due, state)
+    current = current_plan(work)
+    if current is not None and current.data != submitted.data:
+        return NextAction(
+            "Submit the changed plan", "submit-plan", dates.plan_due, "changed since handed in"
+        )
+    if waits_for_a_word(work):
+        return NextAction(
+            "Show the plan to your TA", "show-bench", dates.report_due, "waits for your TA’s word")
+    return NextAction("Go to the bench", "show-bench", dates.report_due, "plan handed in")
+
+
+def _after_lock(work: Work, review: Review, dates: Dates) -> NextAction:
+    if is_released(work):
+        return NextAction("Read the result", "show-report", state="came back")
+    if review.state == Review.State.RETURNED:
+        return NextAction("Correct what was returned", "show-report", state="returned to you")
+    if work.report_submitted_at is None:
+        return NextAction("Write the report", "show-report", dates.report_due, "readings locked")
+    return NextAction("Nothing to do: your TA has the report", state="with your TA")

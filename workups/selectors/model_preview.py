@@ -15,9 +15,13 @@ from workups.explanation.values_used import UsedValue, values_used
 from workups.grading.assessment import Assessment, CheckResult, ExpectedTarget
 from workups.grading.reagent_table import ReagentLine, reagent_lines
 from workups.grading.visibility import Moment
-from workups.selectors.plan_lines import PlanLine, plan_lines
-from workups.selectors.product_places import ProductPlaces, product_places
-from workups.selectors.student_findings import StudentFinding, student_findings
+from workups.selectors.plans import PlanLine, plan_lines
+from workups.selectors.student_findings import (
+    ProductPlaces,
+    StudentFinding,
+    product_places,
+    student_findings,
+)
 from workups.words.material_facts import MaterialFacts, material_facts
 from workups.words.numbers import interval, mass, percent
 

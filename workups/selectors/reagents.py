@@ -1,6 +1,9 @@
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from workups.grading.assessment import CheckResult
+from workups.chemistry.plan import Parting, Plan
+from workups.exercise.exercise import Exercise
+from workups.grading.assessment import CheckResult, StepReport
 from workups.grading.reagent_table import (
     AMOUNT,
     LIMITING,
@@ -16,6 +19,8 @@ from workups.grading.reagent_table import (
     reagent_lines,
 )
 from workups.models import ReagentTableEntry, Work
+from workups.sheets.funnel import Layer, layers_of
+from workups.words.material_facts import substance_word
 
 
 def lines_of(work: Work) -> tuple[ReagentLine, ...]:
@@ -83,3 +88,81 @@ def _typed(answers: LineAnswers, asked: str) -> str:
     typed: str = getattr(answers, asked)
     bare = typed.replace(".", "", 1).replace(",", "", 1).isdigit()
     return f"{typed} {UNITS[asked]}" if bare else typed
+
+
+_MOST = 0.6
+_LEAST_GAS_ML = 0.5
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question of a shake: what there is to choose from, by value, and which is right."""
+
+    name: str
+    words: str
+    options: tuple[tuple[str, str], ...]
+    answer: str
+
+    def word(self, value: str) -> str:
+        """An option in words."""
+        return dict(self.options).get(value, "")
+
+
+@dataclass(frozen=True)
+class Said:
+    """What was said to a question."""
+
+    question: Question
+    value: str
+
+    @property
+    def is_right(self) -> bool:
+        return self.value == self.question.answer
+
+    @property
+    def said(self) -> str:
+        return self.question.word(self.value)
+
+    @property
+    def found(self) -> str:
+        return self.question.word(self.question.answer)
+
+
+def questions_of(
+    exercise: Exercise, plan: Plan, reports: Sequence[StepReport], step: Parting
+) -> list[Question]:
+    """Which layer is on top, where each product goes, whether gas comes off; only what the shake
+    really decides."""
+    layers = layers_of(exercise, plan, reports, step.id)
+    if len(layers) < 2:
+        return []
+    report = next(r for r in reports if r.step == step.id)
+    gas = report.gas is not None and report.gas.dry_mL_high >= _LEAST_GAS_ML
+    return [
+        Question("top", "Which layer lies on top?",
+                 (("organic", "the organic layer"), ("aqueous", "the aqueous layer")), report.top),
+        *(_place(exercise, layers, n, target.substance)
+          for n, target in enumerate(exercise.setup.targets, 1)
+          if any(key == target.substance for layer in layers for key, *_ in layer.shares)),
+        Question("gas", "Does a gas form, beside solvent vapour?",
+                 (("yes", "yes"), ("no", "no")), "yes" if gas else "no"),
+    ]
+
+
+def _place(exercise: Exercise, layers: Sequence[Layer], number: int, target: str) -> Question:
+    shares = {
+        layer.phase.phase: sum(share for key, share, _ in layer.shares if key == target)
+        for layer in layers}
+    most = max(shares, key=lambda phase: shares[phase])
+    name = substance_word(target, exercise.setup.tables)
+    return Question(
+        f"product-{number}", f"Where is most of {name} afterwards?",
+        (("organic", "in the organic layer"), ("aqueous", "in the aqueous layer"),
+         ("both", "in both, about alike")),
+        most if shares[most] >= _MOST else "both")
+
+
+def said_to(questions: Sequence[Question], sent: Mapping[str, str]) -> list[Said]:
+    """The answers, in order; none unless every question has one of its options."""
+    said = [Said(q, sent.get(q.name, "")) for q in questions]
+    return said if all(s.said for s in said) else []

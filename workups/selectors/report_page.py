@@ -7,8 +7,8 @@ from workups.grading.assessment import Assessment, ExpectedTarget, Hypothesis, T
 from workups.grading.visibility import Moment, may_see_expected
 from workups.models import AssessmentSnapshot, MarkQuery, Review, ReviewComment, Work
 from workups.selectors.marks import CheckMark, Marks, marked_snapshot, marks_of, newest_snapshot
-from workups.selectors.product_places import ProductPlaces, product_places
 from workups.selectors.staff_report import StaffFinding, staff_checks
+from workups.selectors.student_findings import ProductPlaces, product_places
 from workups.words.material_facts import substance_name
 from workups.words.numbers import fixed, interval, mass, with_uncertainty
 

@@ -4,7 +4,7 @@ from datetime import datetime
 from django.db.models import Exists, F, OuterRef, Q, QuerySet
 from django.utils import timezone
 
-from workups.models import BenchRecord, Extension, Person, Review, Role, Work
+from workups.models import BenchRecord, Extension, Person, Review, Role, ShareRequest, Work
 
 
 @dataclass(frozen=True)
@@ -104,3 +104,16 @@ def readings_are_locked(work: Work) -> bool:
     if work.bench_record is not None:
         return record_is_locked(work.bench_record)
     return timezone.now() > dates_of(work).report_due
+
+
+def shares_asked_of(record: BenchRecord) -> QuerySet[ShareRequest]:
+    """Requests to share a record that wait for an owner's answer."""
+    return ShareRequest.objects.filter(
+        record=record, granted=None, work__bench_record=None
+    ).select_related("work__enrolment__person", "work__revision__course", "work__assignment")
+
+
+def last_share_asked_by(work: Work) -> ShareRequest | None:
+    """What the student asked last, answered or not."""
+    asked = ShareRequest.objects.filter(work=work, record__isnull=False)
+    return asked.select_related("answered_by").first()

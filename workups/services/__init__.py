@@ -42,6 +42,6 @@ goes out while a partner corrects the readings it rests on. Points given by hand
 service compares under its lock.
 
 A bench record may have several owners. A partner's code stands on labels that anybody reads, so it
-only asks: an owner lets the other in from the bench page (``sharing``). An owner leaves the record
+only asks: an owner lets the other in from the bench page (``bench``). An owner leaves the record
 (``leave_bench``), or the TA takes out who was absent; the record stays with the others.
 """

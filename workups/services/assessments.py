@@ -2,8 +2,9 @@
 
 import hashlib
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
+from uuid import UUID
 
 from django.db import transaction
 
@@ -11,13 +12,15 @@ from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
 from workups.documents import (
     assessment_to_data,
+    readings_from_data,
     readings_to_data,
 )
 from workups.exercise.public import public_exercise
 from workups.grading.assess import assess
-from workups.grading.assessment import Assessment
-from workups.grading.looking import look_at_steps
+from workups.grading.assessment import Assessment, StepReport
+from workups.grading.looking import look_at_done, look_at_steps
 from workups.grading.partners import with_shared_bench
+from workups.grading.trying import IDEAS, Trial, try_out
 from workups.models import (
     AssessmentSnapshot,
     BenchRecord,
@@ -27,7 +30,7 @@ from workups.models import (
     Work,
 )
 from workups.models.exercises import read_exercise
-from workups.selectors.bench_readings import readings_to_core
+from workups.selectors.bench import readings_to_core
 from workups.selectors.plans import submitted_plan
 from workups.selectors.reagents import reagent_check_of
 from workups.services.computing import CannotBeCarriedOut, computing
@@ -233,3 +236,61 @@ def _store_snapshot(
     snapshot.full_clean()
     snapshot.save()
     return snapshot
+
+
+@dataclass(frozen=True)
+class Kept:
+    """An assessment as the key of what is made from it: once stored it never changes."""
+
+    public_id: UUID
+    snapshot: AssessmentSnapshot = field(compare=False)
+
+
+@dataclass(frozen=True)
+class AsDone:
+    """The steps as carried out, and what they did."""
+
+    plan: Plan
+    reports: tuple[StepReport, ...]
+
+
+def steps_as_done(snapshot: AssessmentSnapshot) -> AsDone | None:
+    """What an assessment's record says was done; None where nothing was recorded, or the steps as
+    they were marked cannot be carried out."""
+    return _steps_as_done(Kept(snapshot.public_id, snapshot))
+
+
+@lru_cache(maxsize=64)
+def _steps_as_done(kept: Kept) -> AsDone | None:
+    snapshot = kept.snapshot
+    if snapshot.readings is None or snapshot.bench_record is None:
+        return None
+    plan = snapshot.bench_record.plan_revision.to_core()
+    readings = readings_from_data(snapshot.readings)
+    try:
+        with computing(f"what was done of assessment {snapshot.public_id}"):
+            done, reports = look_at_done(
+                snapshot.exercise_to_core(), plan, readings, seed=snapshot.seed)
+    except CannotBeCarriedOut:
+        return None
+    return AsDone(done, reports)
+
+
+@lru_cache(maxsize=256)
+def _try_out(
+    document: str, plan: Plan, step_id: str, key: str, seed: int, is_released: bool
+) -> Trial | None:
+    return try_out(
+        read_exercise(document), plan, step_id, IDEAS[key], seed=seed, is_released=is_released)
+
+
+def tried(
+    work: Work, plan: Plan, step_id: str, key: str, *, is_released: bool
+) -> Trial | None:
+    """What another value of a choice would have done; None where nothing is to be seen.
+
+    With public numbers unless the report is released. Raises CannotBeCarriedOut.
+    """
+    with computing(f"a trial of a step of work {work.public_id}"):
+        return _try_out(
+            work.exercise_text, plan, step_id, key, seed_for(work.revision), is_released)

@@ -14,9 +14,19 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
-from workups.models import BenchRecord, BenchStep, EntrySource, Person, Reading, ReadingKind
+from workups.models import (
+    BenchRecord,
+    BenchStep,
+    EntrySource,
+    Person,
+    Reading,
+    ReadingKind,
+    SheetTyping,
+    Work,
+)
 from workups.selectors.bench import standing_readings, step_entries
-from workups.services.bench import require_unlocked
+from workups.services.audit import record_audit
+from workups.services.bench import require_unlocked, start_bench
 from workups.services.holding import hold
 from workups.services.refusals import Refused
 
@@ -267,3 +277,83 @@ def _add(
     row.full_clean()
     row.save()
     return row
+
+
+def supply_readings(
+    *,
+    actor: Person,
+    work: Work,
+    token: UUID,
+    entries: Sequence[ReadingValues],
+    reason: str,
+) -> Recorded:
+    """Add readings to the student's record, begun for them where it was not.
+
+    The newest tare and gross count, so that the supplied ones hold over spilled ones, which stay
+    readable. Raises what `start_bench` and `record_entries` raise.
+    """
+    record = work.bench_record or start_bench(actor=actor, work=work)
+    return _supply(actor, work, record, token, entries, reason)
+
+
+@transaction.atomic
+def _supply(
+    actor: Person,
+    work: Work,
+    record: BenchRecord,
+    token: UUID,
+    entries: Sequence[ReadingValues],
+    reason: str,
+) -> Recorded:
+    origin = EntryOrigin(by=actor, client_token=token, source=EntrySource.SUPPLIED)
+    (made,) = record_entries(record=record, entries=[NewEntry(origin, entries)])
+    if not made.was_there:
+        record_audit(
+            actor=actor,
+            action="supply-readings",
+            subject=record,
+            course=work.revision.course,
+            details={"reason": reason, "readings": [str(reading) for reading in made.rows]},
+        )
+    return made
+
+
+@dataclass(frozen=True)
+class TypedSheet:
+    """One typing: the fields as typed, and the entries that they make."""
+
+    data: Mapping[str, Any]
+    entries: Sequence[NewEntry]
+
+
+@transaction.atomic
+def keep_typing(
+    *,
+    actor: Person,
+    record: BenchRecord,
+    token: UUID,
+    turn: int,
+    sheet: TypedSheet,
+    store: bool = False,
+) -> SheetTyping:
+    """Keep what was typed; with `store` make the record's entries from it, marked as late."""
+    hold(record)
+    sent = SheetTyping.objects.filter(client_token=token).first()
+    if sent is not None and sent.record_id != record.pk:
+        raise TokenBelongsElsewhere
+    if sent is not None:
+        return sent
+    require_unlocked(record)
+    typing = SheetTyping(
+        record=record,
+        client_token=token,
+        turn=turn,
+        data=dict(sheet.data),
+        stored=store,
+        by=actor,
+    )
+    typing.full_clean()
+    typing.save()
+    if store:
+        record_entries(record=record, entries=sheet.entries)
+    return typing

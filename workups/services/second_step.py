@@ -10,10 +10,10 @@ from django.utils.crypto import constant_time_compare
 from pyotp import TOTP, random_base32
 
 from workups.models import Person, RecoveryCode, SecondStep
+from workups.services.accounts import end_sessions
 from workups.services.audit import record_audit
 from workups.services.refusals import Refused
 from workups.services.sealing import CannotBeOpened, seal, unseal
-from workups.services.sessions import end_sessions
 
 ISSUER = "Labcourse"
 # Clocks of telephones are off: the code before and the one after are taken too.

@@ -5,7 +5,7 @@ from workups.chemistry.plan import Step
 from workups.exercise.exercise import Exercise
 from workups.grading.trying import Idea, ideas_of
 from workups.models import Course, Work
-from workups.selectors.safety import Safety, safety_of
+from workups.selectors.exercises import Safety, safety_of
 from workups.web.access import CourseAccess
 from workups.web.navigation import NavigationLink, course_links
 

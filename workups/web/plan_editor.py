@@ -19,7 +19,7 @@ from workups.chemistry.fields import MAX_STEPS, NOTE_LENGTH
 from workups.chemistry.plan import STEP_KINDS, StepGroup
 from workups.documents import step_to_data
 from workups.exercise.exercise import Exercise
-from workups.selectors.plan_lines import PlanLine, flasks_at, plan_lines
+from workups.selectors.plans import PlanLine, flasks_at, plan_lines
 from workups.services import plan_edits
 from workups.services.plan_edits import PlanData, PlanEdit, StepData, find_step, steps_of
 from workups.web.access import CourseAccess

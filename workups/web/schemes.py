@@ -4,7 +4,7 @@ from functools import lru_cache
 
 from workups.models import AssessmentSnapshot
 from workups.selectors.student_findings import found_at_steps
-from workups.services.as_done import Kept, steps_as_done
+from workups.services.assessments import Kept, steps_as_done
 from workups.sheets.scheme import Beside, scheme_figure, schemes_beside
 from workups.sheets.scheme.beside import Side
 from workups.sheets.svg import Figure

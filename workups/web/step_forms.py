@@ -22,7 +22,7 @@ from workups.chemistry.plan import (
 )
 from workups.documents import known_names, step_from_data
 from workups.exercise.exercise import Exercise
-from workups.selectors.plan_lines import PlanStepData, last_product_flask, produced_by
+from workups.selectors.plans import PlanStepData, last_product_flask, produced_by
 from workups.web.fields import CountField, FlaskField, NumberField
 from workups.words.material_facts import material_name
 

@@ -161,7 +161,7 @@ def test_a_model_plan_that_stops_is_said_instead_of_a_preview(
     def stop(*args, **kwargs):
         raise NotConverged("step wash-water: no pH was found")
 
-    monkeypatch.setattr("workups.services.model_runs.assess", stop)
+    monkeypatch.setattr("workups.services.publishing.assess", stop)
     client = sign_in(instructor)
     page = client.get(url_of("preview-draft", draft)).content.decode()
     assert "cannot be carried out" in page

@@ -7,8 +7,7 @@ from django.utils.html import escape
 
 from tests.sheets.pdf_text import pages_of, size_mm
 from workups.grading.rule import RULES
-from workups.selectors.method import passages_of
-from workups.selectors.rules import rule_groups
+from workups.selectors.method import passages_of, rule_groups
 
 
 def sheet_url(assignment):

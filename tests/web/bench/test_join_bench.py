@@ -9,8 +9,7 @@ from django.utils import timezone
 from tests.conftest import make_member
 from tests.web.review.reports import hand_in_plan, weigh
 from workups.models import AuditEntry, Role, ShareRequest
-from workups.services.bench import close_record, start_bench
-from workups.services.sharing import WRONG_CODES
+from workups.services.bench import WRONG_CODES, close_record, start_bench
 from workups.services.works import start_work
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("few_draws")]

@@ -8,8 +8,7 @@ from django.urls import reverse
 
 from tests.entries import enter
 from workups.models import BenchRecord, BenchStep, HoldClearance
-from workups.selectors.bench import step_entries
-from workups.selectors.bench_readings import readings_to_core
+from workups.selectors.bench import readings_to_core, step_entries
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.services.entries import EntryOrigin, StepMark
 from workups.services.planning import save_plan, submit_plan

@@ -6,7 +6,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from workups.models import Person, normalise_sign_in
-from workups.services.sessions import sign_everybody_out, sign_out_everywhere
+from workups.services.accounts import sign_everybody_out, sign_out_everywhere
 
 
 class Command(BaseCommand):

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from workups.models import Course, Enrolment, Person, Role, Section
 from workups.models.courses import fold_name
-from workups.selectors.roster import may_be_readdressed, may_be_renamed
+from workups.selectors.courses import may_be_readdressed, may_be_renamed
 from workups.services.roster.read import RosterError, RosterFile, RosterRow
 
 

@@ -4,7 +4,7 @@ Whoever sets a person's e-mail can take the account over by a password reset, an
 course gives power over a sign-in that is in use. So an instructor hands over a password link, and a
 roster sets an e-mail, only before the first password is set; the person is told of the link by mail
 and on their own page. Renaming and signing out are for who was never more than a student
-(``selectors/roster.py``). For somebody without a working e-mail who has forgotten the password
+(``selectors/courses.py``). For somebody without a working e-mail who has forgotten the password
 there is ``manage.py changepassword NAME``.
 
 Sign-in is throttled per name and address together (django-axes), because a whole class signs in
@@ -29,7 +29,7 @@ reseal_keys``, and after a week (the longest session) the old one out.
 A session knows whose it is (``models/sessions.py``, Django's sessions extended) and ends seven days
 after sign-in, however often it was saved. Whatever changes how a person signs in (a new password,
 the second step turned on or off, and with it new recovery codes) ends all their other sessions in
-the same transaction (``services/sessions.py``); the one that did it goes on under a new key. An
+the same transaction (``services/accounts.py``); the one that did it goes on under a new key. An
 instructor signs a student out on every device from the person's page, an operator anybody by
 ``manage.py end_sessions NAME``, or everybody, stations included, by ``--all``. People see on their
 own page where they are signed in, and sign devices out (``devices``: what is shown is in each

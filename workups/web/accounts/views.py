@@ -13,7 +13,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST
 
-from workups.services import accounts, sessions
+from workups.services import accounts
 from workups.services.second_step import find_second_step
 from workups.services.station import SIGN_IN, TRIES_WINDOW, TooManyTries, begin_try
 from workups.web.access import current_person
@@ -157,12 +157,12 @@ def sign_out_devices(request: HttpRequest) -> HttpResponse:
         return render_profile(request, EmailForm(person), form)
     device = form.chosen()
     if device is None:
-        sessions.sign_out_other_devices(
+        accounts.sign_out_other_devices(
             person=person, own_session=request.session.session_key
         )
         messages.success(request, "Every other device is signed out.")
     else:
-        sessions.sign_out_device(
+        accounts.sign_out_device(
             person=person, session_key=device.session_key, words=device.words
         )
         messages.success(request, f"Signed out: {device.words}.")

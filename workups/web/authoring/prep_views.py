@@ -11,7 +11,7 @@ from django.views.decorators.http import require_safe
 from workups.documents import DocumentError, dump_exercise
 from workups.exercise.exercise import Exercise
 from workups.models import Assignment, Course, ExerciseRevision, Work
-from workups.selectors.exercises import assignments_seen_by
+from workups.selectors.exercises import Safety, assignments_seen_by, safety_of
 from workups.selectors.prep_sheets import (
     monday_of,
     prep_sheet,
@@ -20,9 +20,8 @@ from workups.selectors.prep_sheets import (
     stock_groups,
 )
 from workups.selectors.progress import current_works
-from workups.selectors.safety import Safety, safety_of
 from workups.services.assessments import seed_for
-from workups.services.model_runs import ModelPlanFails, assess_model
+from workups.services.publishing import ModelPlanFails, assess_model
 from workups.services.variants import what_it_gives
 from workups.sheets.bench_sheet import bench_sheet_html
 from workups.sheets.bundle import bundle_pdf

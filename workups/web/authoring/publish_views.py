@@ -15,8 +15,13 @@ from workups.selectors.exercises import earlier_assignments, sections_without, w
 from workups.services import exercises
 from workups.services.drafts import StaleDraft, read_draft
 from workups.services.exercises import change_terms
-from workups.services.model_runs import ModelPlanFails, assess_model
-from workups.services.publishing import failing_checks, give_to_sections, publish_draft
+from workups.services.publishing import (
+    ModelPlanFails,
+    assess_model,
+    failing_checks,
+    give_to_sections,
+    publish_draft,
+)
 from workups.web.access import (
     INSTRUCTOR,
     current_person,

@@ -9,8 +9,7 @@ from workups.documents import DocumentError
 from workups.exercise.exercise import Exercise
 from workups.explanation.values_used import values_used
 from workups.explanation.worked import worked_chapters
-from workups.selectors.method import method_chapters
-from workups.selectors.rules import find_rule, rule_groups
+from workups.selectors.method import find_rule, method_chapters, rule_groups
 from workups.services.computing import CannotBeCarriedOut, computing
 from workups.services.drafts import read_draft
 from workups.web.access import (

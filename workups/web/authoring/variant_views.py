@@ -16,8 +16,12 @@ from workups.selectors.model_preview import expected_line
 from workups.selectors.progress import current_works
 from workups.services import variants
 from workups.services.assessments import seed_for
-from workups.services.model_runs import ModelPlanFails, assess_model, assess_model_of
-from workups.services.publishing import failing_checks
+from workups.services.publishing import (
+    ModelPlanFails,
+    assess_model,
+    assess_model_of,
+    failing_checks,
+)
 from workups.services.variants import BenchHasBegun, Given, VariantIsInUse
 from workups.web.access import (
     INSTRUCTOR,

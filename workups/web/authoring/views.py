@@ -12,8 +12,12 @@ from workups.models import DraftState, ExerciseDraft, ExerciseRevision
 from workups.selectors.exercises import assignment_lines, drafts_of, revisions_of, sections_without
 from workups.services import drafts, try_outs
 from workups.services.drafts import StaleDraft, read_draft, restore_draft, revise
-from workups.services.model_runs import ModelPlanFails, assess_model, assess_model_of
-from workups.services.publishing import failing_checks
+from workups.services.publishing import (
+    ModelPlanFails,
+    assess_model,
+    assess_model_of,
+    failing_checks,
+)
 from workups.web.access import (
     INSTRUCTOR,
     CourseAccess,

@@ -27,7 +27,7 @@ sends its own clock and what it adds to get ours; no clock decides about order.
 page, until somebody signs in or out. The network always comes first. Tests that cut the network put
 ``tests/browser/cable.py`` between browser and server.
 
-From paper: double entry (``sheet_forms``, ``services/double_entry.py``) of the printed sheet. Every
+From paper: double entry (``sheet_forms``, ``services/entries.py``) of the printed sheet. Every
 typing is kept, the second is made without sight of the first, fields that differ are decided from
 the paper, and only then the entries are made, with ``source`` "sheet". An added step is typed as it
 stands on the paper; the bench page asks for it until it is recorded in full. Amounts come with the
@@ -36,7 +36,7 @@ so that a sheet of 16 steps shows 60 of its 104 fields on a phone. What is typed
 (``static/js/sheet.js``, in the tab, each of the two times apart).
 
 What is recorded. Readings are never changed; a correction is a new one, and asks the questions that
-the grading asks (``selectors/reading_questions.py``). What is taken out of the product before the
+the grading asks (``selectors/bench.py``). What is taken out of the product before the
 gross reading is a reading of its own (``ReadingKind.PART``: the vial empty, the vial with the part,
 where it went) and counts in the mass (``chemistry.yields.product_mass``). The newest flask counts:
 tares that do not agree with the last are left out, as with gross readings. Two numbered flasks with

@@ -12,22 +12,19 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from workups.models import ShareRequest, Work
 from workups.selectors.plans import submitted_plan
-from workups.selectors.sharing import shares_asked_of
-from workups.selectors.works import partners_of
+from workups.selectors.works import partners_of, shares_asked_of
 from workups.services import bench as bench_services
 from workups.services.bench import (
+    AlreadyAnswered,
     ExercisesDiffer,
+    NoSuchPartner,
     RecordIsFull,
     RecordIsLocked,
     RecordIsNotShared,
-)
-from workups.services.sharing import (
-    AlreadyAnswered,
-    NoSuchPartner,
     TooManyCodes,
     ask_to_share,
 )
-from workups.services.sharing import answer_share as answer_share_service
+from workups.services.bench import answer_share as answer_share_service
 from workups.web.access import (
     CourseAccess,
     current_person,

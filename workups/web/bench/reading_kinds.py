@@ -16,7 +16,7 @@ from workups.chemistry.readings import (
 from workups.documents import step_from_data
 from workups.grading.reagent_table import ReagentLine
 from workups.models import Reading, ReadingKind
-from workups.selectors.plan_lines import produced_by
+from workups.selectors.plans import produced_by
 from workups.services.entries import Correction, NewEntry, ReadingValues, Said
 from workups.sheets.blanks import layer_boxes
 from workups.web.bench.entry import EntryForm, Of, SheetRow, reason_field, shown

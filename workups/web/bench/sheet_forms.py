@@ -11,7 +11,7 @@ from django.forms import BoundField
 
 from workups.chemistry.plan import FIZZING_STOPPED, STEP_KINDS, FieldKind, Step, field_specs
 from workups.documents import step_to_data
-from workups.services.double_entry import TypedSheet
+from workups.services.entries import TypedSheet
 from workups.sheets.bench_sheet import ADDED_ROWS
 from workups.sheets.blanks import layer_boxes
 from workups.web.bench.entries import kinds_at, kinds_of

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods
 from workups.models import BenchRecord, EntrySource, Work
 from workups.selectors.double_entry import TypingState, differing, typing_state
 from workups.services.bench import RecordIsLocked
-from workups.services.double_entry import keep_typing
+from workups.services.entries import keep_typing
 from workups.web.access import CourseAccess, current_person, get_record_for, refuse_if_locked
 from workups.web.bench.record import PaperBench
 from workups.web.bench.sheet_forms import SheetForm

@@ -10,7 +10,7 @@ from workups.chemistry.plan import STEP_KINDS
 from workups.chemistry.readings import MARKS
 from workups.documents import step_to_data
 from workups.models import BenchStep, Reading
-from workups.selectors.plan_lines import flasks_at
+from workups.selectors.plans import flasks_at
 from workups.services.entries import NewEntry, Said, StepMark, StepTakenBack
 from workups.services.plan_edits import new_step_id
 from workups.web.bench.entry import BenchForm, EntryForm, Of

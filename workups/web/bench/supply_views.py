@@ -14,7 +14,7 @@ from workups.chemistry.setup import Setup
 from workups.models import ReadingKind
 from workups.services.bench import HoldIsOpen, NoSubmittedPlan, RecordIsLocked
 from workups.services.entries import ReadingValues
-from workups.services.supplied import supply_readings as supply_readings_service
+from workups.services.entries import supply_readings as supply_readings_service
 from workups.web.access import current_person, get_work_to_review
 from workups.web.bench.entry import BenchForm
 from workups.web.bench.tables import target_tables

@@ -6,8 +6,13 @@ from decimal import Decimal
 
 from workups.exercise.exercise import Exercise
 from workups.models import WEIGHING_KINDS, BenchRecord, Reading, ReadingKind
-from workups.selectors.bench import WeighingPair, all_readings, standing, weighings_of
-from workups.selectors.reading_questions import weighing_questions
+from workups.selectors.bench import (
+    WeighingPair,
+    all_readings,
+    standing,
+    weighing_questions,
+    weighings_of,
+)
 from workups.words.material_facts import substance_name
 from workups.words.numbers import balance_decimals, fixed, unit_after
 

@@ -15,8 +15,14 @@ from workups.selectors.bench_lines import BenchLine, bench_lines, last_marked
 from workups.selectors.double_entry import added_on_sheet
 from workups.selectors.holds import clearance_of, held_for, waits_for_a_word
 from workups.selectors.plans import current_plan, submitted_plan
-from workups.selectors.sharing import last_share_asked_by, shares_asked_of
-from workups.selectors.works import dates_of, partners_of, readings_are_locked, record_is_locked
+from workups.selectors.works import (
+    dates_of,
+    last_share_asked_by,
+    partners_of,
+    readings_are_locked,
+    record_is_locked,
+    shares_asked_of,
+)
 from workups.services import bench as bench_services
 from workups.services.bench import (
     HoldIsOpen,

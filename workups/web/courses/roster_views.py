@@ -10,14 +10,14 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from workups.models import Enrolment, Person
-from workups.selectors.roster import (
+from workups.selectors.courses import (
     is_stopped_at_sign_in,
     may_be_invited,
     may_be_signed_out,
     people_to_invite,
     roster_of,
 )
-from workups.services import accounts, sessions
+from workups.services import accounts
 from workups.services.courses import LastInstructor, end_enrolment
 from workups.services.roster.apply import RosterHasErrors, RosterMovedOn, apply_roster
 from workups.services.roster.compare import RosterComparison, compare_roster
@@ -179,7 +179,7 @@ def sign_out_everywhere(request: HttpRequest, enrolment_id: UUID) -> HttpRespons
     """For a student who has lost a device, or left one open."""
     access, enrolment = get_person_to(may_be_signed_out, request, enrolment_id)
     person = enrolment.person
-    sessions.sign_out_everywhere(actor=access.person, person=person, course=access.course)
+    accounts.sign_out_everywhere(actor=access.person, person=person, course=access.course)
     messages.success(request, f"{person} is signed out on every device.")
     return redirect("show-enrolment", enrolment_id)
 

@@ -12,10 +12,21 @@ from workups.exercise.exercise import Exercise, FeedbackPolicy
 from workups.grading.assessment import Assessment
 from workups.grading.visibility import Moment, shown_steps
 from workups.models import PlanRevision, SelfCheck, Work
-from workups.selectors.plan_lines import PlanLine, plan_problems
-from workups.selectors.plans import current_plan, earlier_plans, submitted_plan, undo_of
-from workups.selectors.self_check_page import checks_of, remarks_of
-from workups.selectors.self_checks import draws_scheme, last_self_check, policy_of
+from workups.selectors.plans import (
+    PlanLine,
+    current_plan,
+    earlier_plans,
+    plan_problems,
+    submitted_plan,
+    undo_of,
+)
+from workups.selectors.self_checks import (
+    checks_of,
+    draws_scheme,
+    last_self_check,
+    policy_of,
+    remarks_of,
+)
 from workups.selectors.student_findings import findings_by_step
 from workups.selectors.works import dates_of
 from workups.services import planning

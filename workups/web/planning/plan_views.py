@@ -7,16 +7,10 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from workups.models import PlanRevision, Work
 from workups.selectors.holds import held_for, waits_for_a_word
-from workups.selectors.plan_lines import plan_lines
-from workups.selectors.plans import current_plan, earlier_plans, find_plan, plan_history
+from workups.selectors.plans import current_plan, earlier_plans, find_plan, plan_history, plan_lines
 from workups.services import plan_edits, planning
 from workups.services.plan_edits import PlanEdit
-from workups.services.planning import (
-    PlanIsAtTheBench,
-    PlanIsIncomplete,
-    PlanIsTooLarge,
-    StalePlan,
-)
+from workups.services.planning import PlanIsAtTheBench, PlanIsIncomplete, PlanIsTooLarge, StalePlan
 from workups.web.access import CourseAccess, current_person, get_work_for
 from workups.web.plan_editor import (
     SENT_WRONG,

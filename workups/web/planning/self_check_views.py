@@ -11,20 +11,23 @@ from workups.grading.assessment import Assessment
 from workups.grading.visibility import Moment, shown_steps
 from workups.models import SelfCheck, Work
 from workups.selectors.plans import current_plan
-from workups.selectors.product_places import product_places
-from workups.selectors.self_check_page import (
+from workups.selectors.self_checks import (
     Changes,
+    asks_first,
     changes_since,
     checks_of,
+    draws_scheme,
+    find_self_check,
     met_words,
+    policy_of,
     remarks_of,
     verdict_of,
 )
-from workups.selectors.self_checks import asks_first, draws_scheme, find_self_check, policy_of
 from workups.selectors.student_findings import (
     StudentCheck,
     findings_by_step,
     found_at_steps,
+    product_places,
 )
 from workups.services import self_checks
 from workups.services.computing import CannotBeCarriedOut

@@ -13,13 +13,12 @@ from workups.grading.visibility import Moment, shown_steps
 from workups.models import Work
 from workups.selectors.marks import marked_snapshot
 from workups.selectors.plans import current_plan
-from workups.selectors.predictions import Question, Said, questions_of, said_to
+from workups.selectors.reagents import Question, Said, questions_of, said_to
 from workups.selectors.reports import moment_of
 from workups.selectors.self_checks import asks_first, draws_scheme, draws_shakes, last_self_check
-from workups.services.assessments import look_publicly
+from workups.services.assessments import look_publicly, tried
 from workups.services.computing import CannotBeCarriedOut
 from workups.services.self_checks import shown_of
-from workups.services.trying import tried
 from workups.sheets.choice_curve import choice_figure, said
 from workups.sheets.funnel import funnel_figure
 from workups.sheets.svg import Figure

@@ -7,9 +7,8 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from workups.models import Work
-from workups.selectors.journey import journey_of
+from workups.selectors.journey import journey_of, next_action
 from workups.selectors.marks import marks_of
-from workups.selectors.next_actions import next_action
 from workups.selectors.reagents import answers_of, lines_of
 from workups.selectors.reports import is_released
 from workups.selectors.works import dates_of, partners_of, works_of

@@ -13,10 +13,10 @@ from workups.grading.assessment import StepReport
 from workups.grading.visibility import Moment, shown_steps
 from workups.models import AssessmentSnapshot, BenchRecord, Work
 from workups.selectors.bench import all_readings
+from workups.selectors.exercises import safety_of
 from workups.selectors.marks import CheckMark, marked_snapshot, marks_of
 from workups.selectors.plans import current_plan, submitted_plan
 from workups.selectors.reports import moment_of
-from workups.selectors.safety import safety_of
 from workups.selectors.self_checks import draws_scheme, draws_shakes
 from workups.services.assessments import assess_publicly, look_publicly
 from workups.services.computing import CannotBeCarriedOut

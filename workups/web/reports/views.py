@@ -19,8 +19,7 @@ from workups.selectors.marks import marked_snapshot, newest_snapshot
 from workups.selectors.report_page import report_page
 from workups.selectors.reports import moment_of, needs_explanation
 from workups.services import reports
-from workups.services.as_done import steps_as_done
-from workups.services.assessments import compute_assessment
+from workups.services.assessments import compute_assessment, steps_as_done
 from workups.services.computing import CannotBeCarriedOut
 from workups.services.reports import (
     ReadingsAreOpen,

@@ -19,7 +19,7 @@ from workups.documents.pointers import items_at, put, take_away
 from workups.documents.rewrite import rewrite, same
 from workups.documents.toml_text import parse
 from workups.models import DraftState, ExerciseDraft
-from workups.selectors.plan_lines import PlanLine
+from workups.selectors.plans import PlanLine
 from workups.services.drafts import change_draft
 from workups.services.plan_edits import NoSuchStep, PlanData, PlanEdit, find_step, steps_of
 from workups.web.access import CourseAccess, current_person, get_draft_for
