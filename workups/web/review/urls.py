@@ -1,5 +1,5 @@
 from workups.web.pages import page
-from workups.web.review import class_views, door_views, standards_views, views
+from workups.web.review import class_views, door_views, release_views, standards_views, views
 
 urlpatterns = [
     page("assignments/<uuid:assignment_id>/door/", door_views.show_door),
@@ -11,7 +11,7 @@ urlpatterns = [
     page("courses/<uuid:course_id>/review/", views.review_queue),
     page("courses/<uuid:course_id>/remarks/", views.list_remarks),
     page("remarks/<uuid:remark_id>/drop/", views.drop_remark),
-    page("courses/<uuid:course_id>/review/overdue/", class_views.lock_overdue),
+    page("courses/<uuid:course_id>/review/overdue/", release_views.lock_overdue),
     page("review/<uuid:work_id>/", views.review_report),
     page("review/<uuid:work_id>/accept/", views.accept_report),
     page("review/<uuid:work_id>/points/", views.adjust_points),
@@ -21,8 +21,8 @@ urlpatterns = [
     page("review/<uuid:work_id>/return/", views.return_report),
     page("review/<uuid:work_id>/history/", views.show_mark_history),
     page("queries/<uuid:query_id>/answer/", views.answer_query),
-    page("assignments/<uuid:assignment_id>/release/", class_views.release_section),
-    page("assignments/<uuid:assignment_id>/open-results/", class_views.open_results),
+    page("assignments/<uuid:assignment_id>/release/", release_views.release_section),
+    page("assignments/<uuid:assignment_id>/open-results/", release_views.open_results),
     page("exercises/<uuid:revision_id>/marking/", standards_views.show_standards),
     page("exercises/<uuid:revision_id>/marking/draw/", standards_views.draw_second_readings),
     page("review/<uuid:work_id>/anchor/", standards_views.choose_anchor),
