@@ -16,13 +16,7 @@ from enum import StrEnum
 from functools import cache
 from typing import Any
 
-from workups.chemistry.fields import (
-    KEY_LENGTH,
-    MAX_ITEMS,
-    NOTE_LENGTH,
-    Declared,
-    of_field,
-)
+from workups.chemistry.fields import KEY_LENGTH, MAX_ITEMS, NOTE_LENGTH, Declared, of_field
 from workups.chemistry.plan import FieldSpec, Step, field_specs
 
 

@@ -7,18 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from .names import ROLE_TITLES
-from .shapes import (
-    AnyStep,
-    Enumerated,
-    Flag,
-    ListOf,
-    Number,
-    Record,
-    Row,
-    Shape,
-    TableOf,
-    Text,
-)
+from .shapes import AnyStep, Enumerated, Flag, ListOf, Number, Record, Row, Shape, TableOf, Text
 
 
 def describe(shape: Shape) -> str:  # noqa: PLR0911 (one return a shape)

@@ -76,9 +76,7 @@ def drying_lines(exercise: Exercise, plan: Plan, assessment: Assessment) -> tupl
 def _steps(plan: Plan, assessment: Assessment) -> Iterator[tuple[int, Step, StepReport]]:
     yield from (
         (number, step, report)
-        for number, (step, report) in enumerate(
-            zip(plan.steps, assessment.steps, strict=True), 1
-        )
+        for number, (step, report) in enumerate(zip(plan.steps, assessment.steps, strict=True), 1)
     )
 
 

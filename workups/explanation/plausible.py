@@ -104,9 +104,7 @@ def _volume_doubts(exercise: Exercise) -> Iterator[str]:
 def _solution_doubts(exercise: Exercise) -> Iterator[str]:
     known = exercise.setup.tables
     for own in exercise.setup.own_materials:
-        mass = sum(
-            value * known.molar_mass(key) * 1e-3 for key, value in own.components.items()
-        )
+        mass = sum(value * known.molar_mass(key) * 1e-3 for key, value in own.components.items())
         if mass > own.density_g_mL:
             yield (
                 f"1 mL of {material_name(own.key, exercise)} would hold {rounded(mass, 'g')} of "

@@ -15,11 +15,7 @@ from workups.exercise.exercise import Exercise
 from workups.words.material_facts import material_name, substance_name
 from workups.words.numbers import amount, with_uncertainty
 
-GRADE_WORDS = {
-    "A": "read in a table",
-    "B": "from memory: check",
-    "P": "common practice, no source",
-}
+GRADE_WORDS = {"A": "read in a table", "B": "from memory: check", "P": "common practice, no source"}
 _ORDER = {"B": 0, "P": 1, "A": 2}
 _TITLES = {
     "density": "density",

@@ -165,9 +165,7 @@ def _shakes(exercise: Exercise, run: Run) -> WorkedChapter:
     )
 
 
-def _shake_lines(
-    exercise: Exercise, run: Run, number: int, outcome: Outcome
-) -> Iterator[Working]:
+def _shake_lines(exercise: Exercise, run: Run, number: int, outcome: Outcome) -> Iterator[Working]:
     heading = step_heading(outcome.step, exercise)
     several = len(outcome.facts.shakes) > 1
     for portion, shake in enumerate(outcome.facts.shakes, 1):
@@ -229,9 +227,7 @@ def _shake_equation(exercise: Exercise, key: str, solvent: str, shake: ShakeFact
     )
 
 
-def _neutral_part(
-    exercise: Exercise, substance: Substance, pH: float
-) -> tuple[float | None, str]:
+def _neutral_part(exercise: Exercise, substance: Substance, pH: float) -> tuple[float | None, str]:
     """Share of the neutral form at a pH and its words; None for more than one dissociation."""
     constants = [
         exercise.setup.values.get(f"pKa{n}:{substance.key}", q)

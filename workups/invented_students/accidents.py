@@ -81,9 +81,7 @@ def _needs_parting(_exercise: Exercise, plan: Plan, _size: float) -> tuple[Plan,
     return (plan,) if plan.of(Parting) else ()
 
 
-def _needs_crossing(
-    exercise: Exercise, plan: Plan, _size: float
-) -> tuple[tuple[Plan, str], ...]:
+def _needs_crossing(exercise: Exercise, plan: Plan, _size: float) -> tuple[tuple[Plan, str], ...]:
     """Somewhere a product has to go from one layer to the other."""
     run = simulate(plan, exercise.setup, Draws(1, 1))
     targets = [t.substance for t in exercise.setup.targets]
@@ -187,9 +185,7 @@ def _last_of(exercise: Exercise, plan: Plan) -> list[tuple[Strip | Collect, str]
     return found
 
 
-def _stopped_early(
-    exercise: Exercise, plan: Plan, size: float
-) -> tuple[tuple[Plan, str], ...]:
+def _stopped_early(exercise: Exercise, plan: Plan, size: float) -> tuple[tuple[Plan, str], ...]:
     """Not held at the end, at the pressure planned or at one that never came down so far."""
 
     def early(step: Strip | Collect, times: float) -> Step:
@@ -208,9 +204,7 @@ def _stopped_early(
 
 def _too_long(exercise: Exercise, plan: Plan, size: float) -> tuple[tuple[Plan, str], ...]:
     def long(step: Strip, more: float) -> Step:
-        return replace(
-            step, hold_min=step.hold_min + more * size, bath_C=step.bath_C + 25.0 * size
-        )
+        return replace(step, hold_min=step.hold_min + more * size, bath_C=step.bath_C + 25.0 * size)
 
     return tuple(
         (plan.replacing(long(s, more)), target)
@@ -220,9 +214,7 @@ def _too_long(exercise: Exercise, plan: Plan, size: float) -> tuple[tuple[Plan, 
     )
 
 
-def _weighed_warm(
-    exercise: Exercise, plan: Plan, _size: float
-) -> tuple[tuple[Plan, str], ...]:
+def _weighed_warm(exercise: Exercise, plan: Plan, _size: float) -> tuple[tuple[Plan, str], ...]:
     return tuple((plan, t) for s, t in _last_of(exercise, plan) if isinstance(s, Strip))
 
 

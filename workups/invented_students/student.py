@@ -94,9 +94,7 @@ def written(
     return Readings(
         steps=tuple(DoneStep(s, "done") for s in plan.steps),
         reagents=actual,
-        targets={
-            t.substance: target_readings(truth, t, setup, dice) for t in setup.targets
-        },
+        targets={t.substance: target_readings(truth, t, setup, dice) for t in setup.targets},
         drying=drying_records(truth, plan, dice),
         volumes=volumes(truth, dice),
     )

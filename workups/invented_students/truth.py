@@ -8,14 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from workups.chemistry.drying import (
-    CLUMPED,
-    LOOSE,
-    PUDDLE,
-    agent_look,
-    clumps_from,
-    liquid_look,
-)
+from workups.chemistry.drying import CLUMPED, LOOSE, PUDDLE, agent_look, clumps_from, liquid_look
 from workups.chemistry.measures import TargetMeasure, measure
 from workups.chemistry.plan import Dry, Extract, Weigh
 from workups.chemistry.run import Outcome, Run
@@ -226,9 +219,7 @@ def _one_drying(run: Run, step: Dry, outcome: Outcome, draw: int) -> Drying:
     return Drying(step.id, mass, look, liquid, step.minutes)
 
 
-def _volumes(
-    run: Run, draw: int, early: bool, dice: Dice
-) -> Mapping[tuple[str, str], float]:
+def _volumes(run: Run, draw: int, early: bool, dice: Dice) -> Mapping[tuple[str, str], float]:
     """Volume of the kept layer after each extraction [mL]; ``early``: before its portions were
     combined, of the first ones or of the last."""
     found = {}

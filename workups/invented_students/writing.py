@@ -6,13 +6,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from workups.chemistry.plan import Dry, Plan
-from workups.chemistry.readings import (
-    DryingRecord,
-    SeenVolume,
-    TargetReadings,
-    Weighing,
-    Witness,
-)
+from workups.chemistry.readings import DryingRecord, SeenVolume, TargetReadings, Weighing, Witness
 from workups.chemistry.setup import Glassware, Setup, Target
 from workups.chemistry.substances import Tables
 from workups.words.numbers import balance_decimals
@@ -39,9 +33,7 @@ Outcome = tuple[str, str, bool, float]
 
 def drying_records(truth: Truth, plan: Plan, dice: Dice) -> tuple[DryingRecord, ...]:
     """The drying part of the bench sheet; portions are counted where the plan has portions."""
-    portions = {
-        s.id: s.mass_g for s in plan.of(Dry) if s.endpoint == "free-flowing"
-    }
+    portions = {s.id: s.mass_g for s in plan.of(Dry) if s.endpoint == "free-flowing"}
     return tuple(
         _drying_record(d, portions.get(d.step), dice)
         for d in truth.drying
@@ -73,9 +65,7 @@ def volumes(truth: Truth, dice: Dice) -> tuple[SeenVolume, ...]:
     return tuple(found)
 
 
-def target_readings(
-    truth: Truth, target: Target, setup: Setup, dice: Dice
-) -> TargetReadings:
+def target_readings(truth: Truth, target: Target, setup: Setup, dice: Dice) -> TargetReadings:
     """Weighings and witnesses of one target."""
     key = target.substance
     slip = truth.slip if key == truth.hit else ""
@@ -249,9 +239,7 @@ def melting_low_C(held: Contents, target: Target, known: Tables) -> float | None
     return float(value.value - 1.0 - min(40.0, MP_PER_SHARE_C * impure))
 
 
-def _witnesses(
-    held: Contents, target: Target, known: Tables, dice: Dice
-) -> tuple[Witness, ...]:
+def _witnesses(held: Contents, target: Target, known: Tables, dice: Dice) -> tuple[Witness, ...]:
     if held.mass_g < LEAST_TO_LOOK_AT_G:
         return ()
     found = [

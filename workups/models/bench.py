@@ -28,9 +28,7 @@ REACH_AHEAD = timedelta(days=1)
 READING_DECIMALS = 6
 
 
-def set_right(
-    device_at: datetime | None, offset_s: int | None, now: datetime
-) -> datetime | None:
+def set_right(device_at: datetime | None, offset_s: int | None, now: datetime) -> datetime | None:
     """A device's own clock set right by what it adds to get ours, in s.
 
     None where either is not known, and where the two lead out of the course's reach.

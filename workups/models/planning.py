@@ -124,8 +124,7 @@ class Work(PublicIdModel):
                 fields=("assignment", "enrolment"), name="one_work_per_student_and_assignment"
             ),
             models.CheckConstraint(
-                name="hand_in_in_a_known_state",
-                condition=models.Q(hand_in__in=HandIn.values),
+                name="hand_in_in_a_known_state", condition=models.Q(hand_in__in=HandIn.values)
             ),
             models.CheckConstraint(
                 name="nothing_is_handed_in_until_it_is",

@@ -21,9 +21,7 @@ DEVICE = "device"
 class Session(AbstractBaseSession):
     """A browser's session. `person` is who is signed in there; None at a station, or nobody."""
 
-    person = models.ForeignKey(
-        Person, null=True, on_delete=models.CASCADE, related_name="sessions"
-    )
+    person = models.ForeignKey(Person, null=True, on_delete=models.CASCADE, related_name="sessions")
 
     @classmethod
     def get_session_store_class(cls) -> "type[SessionStore]":

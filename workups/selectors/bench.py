@@ -20,13 +20,7 @@ from workups.documents import step_from_data
 from workups.exercise.exercise import Exercise
 from workups.grading.diagnosis.recording import neighbours_swapped
 from workups.grading.recorded.record import record_questions
-from workups.models import (
-    WEIGHING_KINDS,
-    BenchRecord,
-    BenchStep,
-    Reading,
-    ReadingKind,
-)
+from workups.models import WEIGHING_KINDS, BenchRecord, BenchStep, Reading, ReadingKind
 from workups.words.numbers import balance_decimals, fixed
 
 _Entry = TypeVar("_Entry", BenchStep, Reading)

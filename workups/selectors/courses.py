@@ -63,9 +63,7 @@ def section_lines(enrolment: Enrolment) -> list[SectionLine]:
             names.setdefault(section.pk, []).append(ta.person.display_name)
     return [
         SectionLine(
-            section=section,
-            student_count=section.student_count,
-            ta_names=names.get(section.pk, []),
+            section=section, student_count=section.student_count, ta_names=names.get(section.pk, [])
         )
         for section in sections
     ]

@@ -56,9 +56,7 @@ class DoorLine:
 def door_lines(assignment: Assignment) -> list[DoorLine]:
     """Everybody of the section, who needs a word first."""
     lines = [door_line(work) for work in section_works(assignment)]
-    return sorted(
-        lines, key=lambda line: (_ORDER[line.state], line.is_admitted, not line.problem)
-    )
+    return sorted(lines, key=lambda line: (_ORDER[line.state], line.is_admitted, not line.problem))
 
 
 def handed_in_lines(work: Work, holds: Iterable[StudentFinding]) -> list[PlanLine]:
@@ -106,9 +104,7 @@ def door_line(work: Work) -> DoorLine:
     )
 
 
-def _state_at_door(
-    work: Work, holds: Sequence[Finding], clearance: HoldClearance | None
-) -> str:
+def _state_at_door(work: Work, holds: Sequence[Finding], clearance: HoldClearance | None) -> str:
     if work.is_being_assessed:
         return UNASSESSED
     return HELD if clearance is None and (holds or work.cannot_be_carried_out) else READY

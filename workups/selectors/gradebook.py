@@ -103,8 +103,7 @@ def marks_ready(exercises: Iterable[ExerciseRevision]) -> dict[int, str]:
             held=Count(
                 "pk",
                 filter=Q(
-                    review__state=Review.State.RELEASED,
-                    assignment__results_opened_at__isnull=True,
+                    review__state=Review.State.RELEASED, assignment__results_opened_at__isnull=True
                 ),
             ),
         )

@@ -9,14 +9,7 @@ from django.db.models import Q
 
 from workups.exercise.exercise import CHECK_TITLES
 from workups.grading.finding_titles import finding_title
-from workups.models import (
-    AssessmentSnapshot,
-    AuditEntry,
-    MarkQuery,
-    Review,
-    ReviewComment,
-    Work,
-)
+from workups.models import AssessmentSnapshot, AuditEntry, MarkQuery, Review, ReviewComment, Work
 from workups.selectors.anonymity import hides_names, name_for_marking, people_to_hide
 from workups.selectors.verdicts import verdicts
 from workups.words.numbers import fixed

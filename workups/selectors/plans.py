@@ -131,11 +131,7 @@ def plan_lines(data: dict[str, Any], exercise: Exercise) -> list[PlanLine]:
 
 
 def _line(
-    number: int,
-    data: PlanStepData,
-    exercise: Exercise,
-    problems: Iterable[PlanProblem],
-    count: int,
+    number: int, data: PlanStepData, exercise: Exercise, problems: Iterable[PlanProblem], count: int
 ) -> PlanLine:
     complete = "typed" not in data
     values = data if complete else data["typed"]

@@ -8,14 +8,7 @@ from datetime import timedelta
 from django.db.models import Q, QuerySet
 from django.utils import timezone
 
-from workups.models import (
-    AssessmentSnapshot,
-    Assignment,
-    HandIn,
-    PlanRevision,
-    Review,
-    Work,
-)
+from workups.models import AssessmentSnapshot, Assignment, HandIn, PlanRevision, Review, Work
 from workups.models.planning import UNDER_WAY
 from workups.selectors import verdicts
 from workups.selectors.holds import standing_clearances

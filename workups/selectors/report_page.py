@@ -87,9 +87,7 @@ def _places(work: Work, snapshot: AssessmentSnapshot) -> list[ProductPlaces]:
     )
 
 
-def _yields(
-    assessment: Assessment | None, with_expected: bool, known: Tables
-) -> list[YieldLine]:
+def _yields(assessment: Assessment | None, with_expected: bool, known: Tables) -> list[YieldLine]:
     if assessment is None:
         return []
     expected = {e.target: e for e in assessment.expected}
@@ -99,9 +97,7 @@ def _yields(
     ]
 
 
-def _yield_line(
-    found: TargetYield, expected: ExpectedTarget | None, known: Tables
-) -> YieldLine:
+def _yield_line(found: TargetYield, expected: ExpectedTarget | None, known: Tables) -> YieldLine:
     line = YieldLine(
         name=substance_name(found.target, known),
         mass=_with_u(found.mass_g, found.mass_u_g, "g"),

@@ -182,9 +182,7 @@ def anchors_to_mark(person: Person, revision: ExerciseRevision) -> list[Compared
         return []
     return list(
         ComparedReport.objects.filter(
-            work__revision=revision,
-            purpose=ComparedReport.Purpose.ANCHOR,
-            dropped_at__isnull=True,
+            work__revision=revision, purpose=ComparedReport.Purpose.ANCHOR, dropped_at__isnull=True
         ).exclude(marks__by=person)
     )
 
@@ -197,9 +195,7 @@ def reports_to_compare(enrolment: Enrolment) -> list[ComparedReport]:
             work__revision__course_id=enrolment.course_id, dropped_at__isnull=True
         )
         .exclude(marks__by=enrolment.person)
-        .exclude(
-            purpose=ComparedReport.Purpose.SECOND, work__review__reviewer=enrolment.person
-        )
+        .exclude(purpose=ComparedReport.Purpose.SECOND, work__review__reviewer=enrolment.person)
         .select_related("work__revision")
         .order_by("purpose", "chosen_at", "pk")
     )
@@ -265,12 +261,6 @@ def overruled_lines(revision: ExerciseRevision) -> list[OverruledLine]:
     for verdict in verdicts(marked).values():
         charged.update({f.code for f in verdict.findings if f.charged and f.score_loss > 0})
     return [
-        OverruledLine(
-            code,
-            finding_title(code),
-            charged[code],
-            n,
-            code in RULES,
-        )
+        OverruledLine(code, finding_title(code), charged[code], n, code in RULES)
         for code, n in overruled.most_common()
     ]

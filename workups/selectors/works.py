@@ -94,9 +94,7 @@ def overdue_records() -> QuerySet[BenchRecord]:
         Q(assignment__report_due__gte=now) | extended | returned, bench_record=OuterRef("pk")
     )
     owned = Work.objects.filter(bench_record=OuterRef("pk"))
-    return BenchRecord.objects.filter(
-        ~Exists(still_open), Exists(owned), locked_at__isnull=True
-    )
+    return BenchRecord.objects.filter(~Exists(still_open), Exists(owned), locked_at__isnull=True)
 
 
 def readings_are_locked(work: Work) -> bool:

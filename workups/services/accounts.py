@@ -44,9 +44,7 @@ def sign_out_everywhere(
 def sign_out_device(*, person: Person, session_key: str, words: str) -> None:
     """End one session of the person's own; `words` say in the log which it was."""
     Session.objects.filter(person=person, session_key=session_key).delete()
-    record_audit(
-        actor=person, action="sign-out-device", subject=person, details={"device": words}
-    )
+    record_audit(actor=person, action="sign-out-device", subject=person, details={"device": words})
 
 
 @transaction.atomic
@@ -179,9 +177,7 @@ def send_links(
     try:
         with get_connection() as connection:
             for person in receivers:
-                mail = compose_link_mail(
-                    person=person, site=site, template=template, course=course
-                )
+                mail = compose_link_mail(person=person, site=site, template=template, course=course)
                 connection.send_messages([mail])
                 sent += 1
                 yield person

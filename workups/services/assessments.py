@@ -10,11 +10,7 @@ from django.db import transaction
 
 from workups.chemistry.plan import Plan
 from workups.chemistry.readings import Readings
-from workups.documents import (
-    assessment_to_data,
-    readings_from_data,
-    readings_to_data,
-)
+from workups.documents import assessment_to_data, readings_from_data, readings_to_data
 from workups.exercise.public import public_exercise
 from workups.grading.assess import assess
 from workups.grading.assessment import Assessment, StepReport
@@ -34,13 +30,7 @@ from workups.selectors.bench import readings_to_core
 from workups.selectors.plans import submitted_plan
 from workups.selectors.reagents import reagent_check_of
 from workups.services.computing import CannotBeCarriedOut, computing
-from workups.services.hand_ins import (
-    NothingToAssess,
-    Turn,
-    assessed,
-    begin_assessing,
-    gave_up,
-)
+from workups.services.hand_ins import NothingToAssess, Turn, assessed, begin_assessing, gave_up
 
 DRAWS = 500
 
@@ -284,9 +274,7 @@ def _try_out(
         read_exercise(document), plan, step_id, IDEAS[key], seed=seed, is_released=is_released)
 
 
-def tried(
-    work: Work, plan: Plan, step_id: str, key: str, *, is_released: bool
-) -> Trial | None:
+def tried(work: Work, plan: Plan, step_id: str, key: str, *, is_released: bool) -> Trial | None:
     """What another value of a choice would have done; None where nothing is to be seen.
 
     With public numbers unless the report is released. Raises CannotBeCarriedOut.

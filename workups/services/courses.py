@@ -67,9 +67,7 @@ def edit_course(
     course.sds_links = [asdict(link) for link in safety_links]
     course.anonymous_marking = anonymous_marking
     course.full_clean()
-    course.save(
-        update_fields=["title", "term", "emergency_text", "sds_links", "anonymous_marking"]
-    )
+    course.save(update_fields=["title", "term", "emergency_text", "sds_links", "anonymous_marking"])
     record_audit(
         actor=actor,
         action="edit-course",

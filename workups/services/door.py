@@ -29,9 +29,7 @@ class NothingIsHeld(Refused):
     """The plan has no open safety hold; it may have been cleared a moment ago."""
 
 
-def clear_hold(
-    *, actor: Person, work: Work, reason: str, seen: int | None = None
-) -> HoldClearance:
+def clear_hold(*, actor: Person, work: Work, reason: str, seen: int | None = None) -> HoldClearance:
     """A word that the plan last handed in may go to the bench, with the reason.
 
     `seen` is the version of the plan that the page showed. Raises NotAssessedYet where something

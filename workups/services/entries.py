@@ -142,10 +142,7 @@ class Recorded:
 
 @transaction.atomic
 def record_entries(
-    *,
-    record: BenchRecord,
-    entries: Iterable[NewEntry],
-    seen: Collection[UUID] | None = None,
+    *, record: BenchRecord, entries: Iterable[NewEntry], seen: Collection[UUID] | None = None
 ) -> list[Recorded]:
     """Add what was said to the record, all of it or nothing; an answer for each entry.
 
@@ -159,9 +156,7 @@ def record_entries(
     return [_record_entry(record, entry, seen) for entry in entries]
 
 
-def _record_entry(
-    record: BenchRecord, entry: NewEntry, seen: Collection[UUID] | None
-) -> Recorded:
+def _record_entry(record: BenchRecord, entry: NewEntry, seen: Collection[UUID] | None) -> Recorded:
     parts = [(_origin_of(entry, n), said) for n, said in enumerate(entry.said)]
     before = [_sent_before(record, origin, said) for origin, said in parts]
     if not all(before):
@@ -194,9 +189,7 @@ def _sent_before(
     return _with_token(Reading, record, origin)
 
 
-def _with_token(
-    model: type[_Row], record: BenchRecord, origin: EntryOrigin
-) -> _Row | None:
+def _with_token(model: type[_Row], record: BenchRecord, origin: EntryOrigin) -> _Row | None:
     sent = model.objects.filter(client_token=origin.client_token).first()
     if sent is not None and sent.record_id != record.pk:
         raise TokenBelongsElsewhere
@@ -280,12 +273,7 @@ def _add(
 
 
 def supply_readings(
-    *,
-    actor: Person,
-    work: Work,
-    token: UUID,
-    entries: Sequence[ReadingValues],
-    reason: str,
+    *, actor: Person, work: Work, token: UUID, entries: Sequence[ReadingValues], reason: str
 ) -> Recorded:
     """Add readings to the student's record, begun for them where it was not.
 

@@ -78,16 +78,12 @@ def assign_revision(
     assignment.full_clean()
     assignment.save()
     start_missing_works(assignment=assignment)
-    record_audit(
-        actor=actor, action="assign-exercise", subject=assignment, course=revision.course
-    )
+    record_audit(actor=actor, action="assign-exercise", subject=assignment, course=revision.course)
     return assignment
 
 
 @transaction.atomic
-def set_exercise_archived(
-    *, actor: Person, revision: ExerciseRevision, archived: bool
-) -> int:
+def set_exercise_archived(*, actor: Person, revision: ExerciseRevision, archived: bool) -> int:
     """Put an exercise away, or take it out again, in all its revisions; gives their number."""
     revisions = ExerciseRevision.objects.filter(
         course=revision.course, key=revision.key, archived_at__isnull=archived
@@ -107,9 +103,7 @@ def _variant_until_now(assignment: Assignment) -> ExerciseVariant | None:
     """What the section has of an older revision, if the new one has it too."""
     before = (
         Assignment.objects.filter(
-            section=assignment.section,
-            revision__key=assignment.revision.key,
-            variant__isnull=False,
+            section=assignment.section, revision__key=assignment.revision.key, variant__isnull=False
         )
         .order_by("-revision__number")
         .first()

@@ -162,9 +162,7 @@ def _check_movable(works: Sequence[Work]) -> None:
             raise RecordIsShared
 
 
-def _assignment_of(
-    actor: Person, assignment: Assignment, revision: ExerciseRevision
-) -> Assignment:
+def _assignment_of(actor: Person, assignment: Assignment, revision: ExerciseRevision) -> Assignment:
     """The section's assignment of the other revision; made with the same terms if it has none."""
     known = Assignment.objects.filter(section=assignment.section, revision=revision).first()
     if known is not None:
@@ -172,9 +170,7 @@ def _assignment_of(
     terms = AssignmentTerms(
         **{name: getattr(assignment, name) for name in AssignmentTerms.__dataclass_fields__}
     )
-    return assign_revision(
-        actor=actor, revision=revision, section=assignment.section, terms=terms
-    )
+    return assign_revision(actor=actor, revision=revision, section=assignment.section, terms=terms)
 
 
 def _move(actor: Person, work: Work, target: Assignment, reason: str) -> RevisionMove:

@@ -18,11 +18,7 @@ from workups.models import (
 )
 from workups.services.audit import record_audit
 from workups.services.courses import add_section, enrol_person, require_new, set_archived
-from workups.services.exercises import (
-    AssignmentTerms,
-    assign_revision,
-    publish_revision,
-)
+from workups.services.exercises import AssignmentTerms, assign_revision, publish_revision
 from workups.services.variants import counterpart
 
 # What belongs to one course alone; every other field is a setting and is copied.
@@ -57,9 +53,7 @@ def copy_course(*, actor: Person, course: Course, new: NewTerm) -> Course:
     copied.save()
     enrol_person(course=copied, person=actor, role=Role.INSTRUCTOR)
     sections = {
-        section.pk: add_section(
-            actor=actor, course=copied, name=section.name, meets=section.meets
-        )
+        section.pk: add_section(actor=actor, course=copied, name=section.name, meets=section.meets)
         for section in course.sections.all()
     }
     for revision in _newest_revisions(course):

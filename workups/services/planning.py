@@ -163,9 +163,7 @@ def _size_of(data: PlanData) -> int:
     return len(json.dumps(data).encode())
 
 
-def restore_plan(
-    *, actor: Person, work: Work, version: int, base_version: int
-) -> PlanRevision:
+def restore_plan(*, actor: Person, work: Work, version: int, base_version: int) -> PlanRevision:
     """Go back to an earlier state, or take one that was kept aside; nothing is erased."""
     earlier = PlanRevision.objects.get(work=work, version=version)
     return save_plan(

@@ -3,14 +3,7 @@ from collections.abc import Callable, Sequence
 from django.db import transaction
 from django.utils import timezone
 
-from workups.models import (
-    Assignment,
-    BenchRecord,
-    MarkQuery,
-    Person,
-    Review,
-    Work,
-)
+from workups.models import Assignment, BenchRecord, MarkQuery, Person, Review, Work
 from workups.selectors.progress import works_to_assess
 from workups.selectors.reports import needs_explanation
 from workups.selectors.works import overdue_records, readings_are_locked, record_is_locked
@@ -83,10 +76,7 @@ def lock_overdue(
 
 
 def assess_left_over(
-    *,
-    assignment: Assignment,
-    go_on: Callable[[], bool] = lambda: True,
-    failed_too: bool = False,
+    *, assignment: Assignment, go_on: Callable[[], bool] = lambda: True, failed_too: bool = False
 ) -> list[Work]:
     """Assess what came in on an assignment and was then not assessed; gives the works.
 
@@ -178,9 +168,7 @@ def _store_report(
     work.save(update_fields=["explanation", "answers", "report_submitted_at"])
     new_to_assess(work)
     open_review(actor=actor, work=work)
-    record_audit(
-        actor=actor, action="submit-report", subject=work, course=work.revision.course
-    )
+    record_audit(actor=actor, action="submit-report", subject=work, course=work.revision.course)
 
 
 @transaction.atomic
@@ -198,7 +186,5 @@ def query_mark(*, actor: Person, work: Work, check_name: str, text: str) -> Mark
     query = MarkQuery(review=review, check_name=check_name, text=text, asked_by=actor)
     query.full_clean()
     query.save()
-    record_audit(
-        actor=actor, action="query-mark", subject=query, course=work.revision.course
-    )
+    record_audit(actor=actor, action="query-mark", subject=query, course=work.revision.course)
     return query

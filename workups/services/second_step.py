@@ -90,9 +90,7 @@ def enrolment_uri(step: SecondStep) -> str:
     return TOTP(key_of(step)).provisioning_uri(name=step.person.sign_in, issuer_name=ISSUER)
 
 
-def confirm_second_step(
-    *, person: Person, code: str, own_session: str | None = None
-) -> list[str]:
+def confirm_second_step(*, person: Person, code: str, own_session: str | None = None) -> list[str]:
     """Put the key in use; gives the recovery codes, which are shown this once.
 
     Ends every session of the person but `own_session`.
@@ -158,9 +156,7 @@ def _fits(step: SecondStep, code: str) -> bool:
     totp = TOTP(key_of(step))
     now = int(timezone.now().timestamp()) // totp.interval
     for counter in (now + off for off in COUNTERS_OFF):
-        if counter > step.last_counter and constant_time_compare(
-            totp.generate_otp(counter), typed
-        ):
+        if counter > step.last_counter and constant_time_compare(totp.generate_otp(counter), typed):
             step.last_counter = counter
             return True
     return False

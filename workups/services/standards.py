@@ -8,14 +8,7 @@ from hashlib import sha256
 from django.db import transaction
 from django.utils import timezone
 
-from workups.models import (
-    ComparedMark,
-    ComparedReport,
-    ExerciseRevision,
-    Person,
-    Review,
-    Work,
-)
+from workups.models import ComparedMark, ComparedReport, ExerciseRevision, Person, Review, Work
 from workups.selectors.marks import newest_snapshot
 from workups.services.audit import record_audit
 from workups.services.holding import hold, hold_all
@@ -33,9 +26,7 @@ class OwnReport(Refused):
 
 
 @transaction.atomic
-def choose_report(
-    *, actor: Person, work: Work, purpose: ComparedReport.Purpose
-) -> ComparedReport:
+def choose_report(*, actor: Person, work: Work, purpose: ComparedReport.Purpose) -> ComparedReport:
     """Let a report be marked by others too. One that was taken off comes back with its marks."""
     if newest_snapshot(work) is None:
         raise NothingToCompare
@@ -90,9 +81,7 @@ def draw_second_readings(*, actor: Person, revision: ExerciseRevision) -> list[C
         taken = [r for r in mine if _is_compared(r.work)]
         free = sorted((r for r in mine if not _is_compared(r.work)), key=_lot)
         drawn += [
-            choose_report(
-                actor=actor, work=review.work, purpose=ComparedReport.Purpose.SECOND
-            )
+            choose_report(actor=actor, work=review.work, purpose=ComparedReport.Purpose.SECOND)
             for review in free[: max(0, PER_MARKER - len(taken))]
         ]
     return drawn

@@ -37,9 +37,7 @@ def set_station_pin(*, actor: Person, work: Work, pin: str) -> None:
     """Set the PIN, or take it away with an empty one. Whoever is at the station is signed out."""
     work.station_pin = make_password(pin) if pin else ""
     work.save(update_fields=["station_pin"])
-    record_audit(
-        actor=actor, action="set-station-pin", subject=work, course=work.revision.course
-    )
+    record_audit(actor=actor, action="set-station-pin", subject=work, course=work.revision.course)
 
 
 def enter_station(*, code: str, pin: str, address: str | None) -> Work:

@@ -25,9 +25,7 @@ SECTION = "Try-out"
 
 
 @transaction.atomic
-def try_exercise(
-    *, actor: Person, course: Course, key: str, title: str, document: str
-) -> Work:
+def try_exercise(*, actor: Person, course: Course, key: str, title: str, document: str) -> Work:
     """The instructor's own work on an exercise, in a course where they are the only student.
 
     The same text again gives the same work; a changed one is a new revision there.
@@ -40,9 +38,7 @@ def try_exercise(
         begun = Work.objects.filter(revision=newest, enrolment=enrolment).first()
         if begun is not None:
             return begun
-    revision = publish_revision(
-        actor=actor, course=own, key=key, title=title, document=document
-    )
+    revision = publish_revision(actor=actor, course=own, key=key, title=title, document=document)
     now = timezone.now()
     terms = AssignmentTerms(opens_at=now, plan_due=now + OPEN_FOR, report_due=now + OPEN_FOR)
     assignment = assign_revision(

@@ -106,12 +106,7 @@ def _draw(title: str, text: str, ranges: list[Range], unit: str, reference: floa
     for i, r in enumerate(ranges):
         _draw_range(drawing, across, top + _ROW * i + 20, r, unit)
     _draw_axis(drawing, across, bottom, unit)
-    drawing.text(
-        8,
-        bottom + 50,
-        "Bar: 90 % range and middle value. Point: ± 2 u.",
-        font_size=12,
-    )
+    drawing.text(8, bottom + 50, "Bar: 90 % range and middle value. Point: ± 2 u.", font_size=12)
     return drawing
 
 

@@ -146,10 +146,7 @@ def repeated_caution(caution: str, first: str) -> str:
 def weighing_block(target: Target, plan: Plan, setup: Setup) -> WeighingBlock:
     """Tare and gross readings of a target, as many as the plan asks for and at least three."""
     readability_g = setup.glassware.balance_readability_g
-    planned = [
-        s.readings
-        for s in plan.of(Weigh) if (not target.flask or s.flask == target.flask)
-    ]
+    planned = [s.readings for s in plan.of(Weigh) if (not target.flask or s.flask == target.flask)]
     reading = Blank("", "g", mass_boxes(readability_g))
     gross = [WeighingRow(f"Gross {i + 1}", reading) for i in range(max([_FEWEST_GROSS, *planned]))]
     rows = (WeighingRow("Tare", reading), *gross)

@@ -141,9 +141,7 @@ def _remark(section: SectionDots) -> str:
     return "no report yet" if not count else f"{count} report{'s' if count > 1 else ''}"
 
 
-def _draw_dots(
-    drawing: Drawing, xs: Sequence[float], y: float, levels: Sequence[int]
-) -> None:
+def _draw_dots(drawing: Drawing, xs: Sequence[float], y: float, levels: Sequence[int]) -> None:
     for x, level in zip(xs, levels, strict=True):
         drawing.shape(
             "circle",
@@ -169,8 +167,6 @@ def _draw_axis(drawing: Drawing, across: Scale, y: float) -> None:
         drawing.text(
             across(value), y + 21, fixed(value, decimals), font_size=12, text_anchor="middle"
         )
-    drawing.text(
-        (_LEFT + _RIGHT) / 2, y + 38, "percent yield", font_size=12, text_anchor="middle"
-    )
+    drawing.text((_LEFT + _RIGHT) / 2, y + 38, "percent yield", font_size=12, text_anchor="middle")
     words = "Ring: one report. Triangle: median. Dotted area: 90 % band."
     drawing.text(8, y + 60, words, font_size=12)

@@ -5,12 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from workups.chemistry.plan import (
-    START_FLASK,
-    WASTE,
-    Plan,
-    Step,
-)
+from workups.chemistry.plan import START_FLASK, WASTE, Plan, Step
 from workups.chemistry.substances import Tables
 from workups.exercise.exercise import Exercise
 from workups.grading.assessment import PhaseReport, StepReport
@@ -90,14 +85,10 @@ def flask_labels(
 def _poured(step: Step, heading: str, number: int) -> list[tuple[str, str]]:
     """The flasks that a step puts something into, with what it is."""
     where = {flask: f": {layer} layer" for layer, flask in step.layers()}
-    return [
-        (flask, f"{number}. {heading}{where.get(flask, '')}") for flask in step.destinations()
-    ]
+    return [(flask, f"{number}. {heading}{where.get(flask, '')}") for flask in step.destinations()]
 
 
-def flask_hazards(
-    flask: str, reports: Sequence[StepReport], known: Tables
-) -> tuple[str, ...]:
+def flask_hazards(flask: str, reports: Sequence[StepReport], known: Tables) -> tuple[str, ...]:
     """Hazard statements of what a flask holds after the last step that reports any contents."""
     phases: tuple[PhaseReport, ...] = ()
     for report in reports:

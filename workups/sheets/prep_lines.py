@@ -9,15 +9,7 @@ from dataclasses import dataclass
 from workups.exercise.exercise import Exercise
 from workups.sheets.flask_labels import flask_labels
 from workups.stock.hazards import pictograms_of
-from workups.stock.stock import (
-    Glass,
-    Instrument,
-    Need,
-    Stock,
-    rounded_up,
-    scaled,
-    stock_for_one,
-)
+from workups.stock.stock import Glass, Instrument, Need, Stock, rounded_up, scaled, stock_for_one
 from workups.stock.sums import added
 from workups.stock.waste import Waste
 from workups.words.numbers import duration, plain, rounded, unit_after

@@ -28,9 +28,7 @@ def waste_labels_html(head: SheetHead, title: str, sheet: PrepSheet) -> str:
 
 def waste_labels(sheet: PrepSheet) -> list[tuple[WasteLine, HazardMarks]]:
     """A line of the sheet for each container, with the marks of what should be in it."""
-    lines = [
-        line for line in sheet.waste for _ in range(min(line.waste.containers[0] or 1, _MOST))
-    ]
+    lines = [line for line in sheet.waste for _ in range(min(line.waste.containers[0] or 1, _MOST))]
     return [
         (line, hazard_marks(line.waste.hazards, f"waste-{at}")) for at, line in enumerate(lines)
     ]

@@ -68,11 +68,7 @@ _MONTHS = (
 )
 
 
-_PLACES = {
-    "glass": "left on glass",
-    "air": "evaporated",
-    "gone": "no longer there",
-}
+_PLACES = {"glass": "left on glass", "air": "evaporated", "gone": "no longer there"}
 _PHASES = {"droplets": "water droplets", "solid": "with the solid"}
 
 

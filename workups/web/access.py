@@ -78,11 +78,7 @@ def current_person(request: HttpRequest) -> Person:
 
 
 def get_course_for(
-    person: Person,
-    public_id: UUID,
-    roles: Iterable[Role] = EVERYONE,
-    *,
-    to_change: bool = False,
+    person: Person, public_id: UUID, roles: Iterable[Role] = EVERYONE, *, to_change: bool = False
 ) -> CourseAccess:
     """The course and the person's enrolment in it.
 
@@ -109,11 +105,7 @@ def get_access_to(
 
 
 def get_section_for(
-    person: Person,
-    public_id: UUID,
-    roles: Iterable[Role] = EVERYONE,
-    *,
-    to_change: bool = False,
+    person: Person, public_id: UUID, roles: Iterable[Role] = EVERYONE, *, to_change: bool = False
 ) -> tuple[CourseAccess, Section]:
     """A section that the person may see: a TA only assigned ones, a student only their own."""
     section = get_object_or_404(Section.objects.select_related("course"), public_id=public_id)
@@ -124,11 +116,7 @@ def get_section_for(
 
 
 def get_enrolment_for(
-    person: Person,
-    public_id: UUID,
-    roles: Iterable[Role] = TEACHING,
-    *,
-    to_change: bool = False,
+    person: Person, public_id: UUID, roles: Iterable[Role] = TEACHING, *, to_change: bool = False
 ) -> tuple[CourseAccess, Enrolment]:
     """Somebody's enrolment: instructors see all, TAs the students of their sections."""
     enrolment = get_object_or_404(
@@ -194,11 +182,7 @@ def get_draft_for(
 
 
 def get_revision_for(
-    person: Person,
-    public_id: UUID,
-    roles: Iterable[Role] = INSTRUCTOR,
-    *,
-    to_change: bool = False,
+    person: Person, public_id: UUID, roles: Iterable[Role] = INSTRUCTOR, *, to_change: bool = False
 ) -> tuple[CourseAccess, ExerciseRevision]:
     revision = get_object_or_404(
         ExerciseRevision.objects.select_related("course", "published_by"), public_id=public_id)
@@ -206,11 +190,7 @@ def get_revision_for(
 
 
 def get_assignment_for(
-    person: Person,
-    public_id: UUID,
-    roles: Iterable[Role] = TEACHING,
-    *,
-    to_change: bool = False,
+    person: Person, public_id: UUID, roles: Iterable[Role] = TEACHING, *, to_change: bool = False
 ) -> tuple[CourseAccess, Assignment]:
     """What was given to a section that the person sees: a TA only assigned sections."""
     assignment = get_object_or_404(

@@ -185,11 +185,7 @@ class Editor:
             form.add_error(problem.field if problem.field in form.fields else None, problem.message)
 
     def all_context(
-        self,
-        open_id: str = "",
-        form: StepForm | None = None,
-        at_id: str = "",
-        after_id: str = "",
+        self, open_id: str = "", form: StepForm | None = None, at_id: str = "", after_id: str = ""
     ) -> dict[str, Any]:
         """One stands where `open_id` is open, or on `at_id`, which is unfolded; or chooses what
         comes after `after_id`."""

@@ -40,9 +40,7 @@ CHOICE_WORDS: Mapping[str, str] = {
     "halogenated": "halogenated solvent",
 }
 _SELDOM = frozenset({"settle_min", "interface", "note", "air_dry_min"})
-_SHORT_KINDS = frozenset(
-    {FieldKind.QUANTITY, FieldKind.COUNT, FieldKind.FLASK, FieldKind.MATERIAL}
-)
+_SHORT_KINDS = frozenset({FieldKind.QUANTITY, FieldKind.COUNT, FieldKind.FLASK, FieldKind.MATERIAL})
 
 
 @dataclass(frozen=True)
@@ -233,9 +231,7 @@ def _flasks(asked: Asked) -> forms.Field:
 
 
 def _material(asked: Asked) -> forms.Field:
-    return forms.ChoiceField(
-        choices=material_choices(asked.spec, asked.exercise), **asked.common
-    )
+    return forms.ChoiceField(choices=material_choices(asked.spec, asked.exercise), **asked.common)
 
 
 def _quantity(asked: Asked) -> forms.Field:

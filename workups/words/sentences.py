@@ -6,14 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from workups.chemistry.limits import ICE_BELOW_C
-from workups.chemistry.plan import (
-    INTERFACES,
-    RECEIVERS,
-    WASTE,
-    FieldKind,
-    Parting,
-    Step,
-)
+from workups.chemistry.plan import INTERFACES, RECEIVERS, WASTE, FieldKind, Parting, Step
 from workups.exercise.exercise import Exercise
 
 from .cautions import step_caution

@@ -79,9 +79,7 @@ def _times(reagent: Reagent, factor: float, readability_g: float) -> Reagent:
     return replace(reagent, amount_mmol=round((reagent.amount_mmol or 0.0) * factor, 3))
 
 
-def spread_amounts(
-    exercise: Exercise, spreads: Sequence[AmountSpread], seed: int
-) -> Exercise:
+def spread_amounts(exercise: Exercise, spreads: Sequence[AmountSpread], seed: int) -> Exercise:
     """Amounts drawn evenly within their spreads; the same seed gives the same amounts.
 
     Each substance is drawn by its own name, so that another one more leaves the rest alone.
@@ -99,8 +97,7 @@ def spread_amounts(
         for reagent in setup.reaction.reagents
     )
     return replace(
-        exercise,
-        setup=replace(setup, reaction=replace(setup.reaction, reagents=reagents)),
+        exercise, setup=replace(setup, reaction=replace(setup.reaction, reagents=reagents))
     )
 
 

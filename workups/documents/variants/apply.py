@@ -187,9 +187,7 @@ def _with_funnel(setup: Setup, fullest: float) -> Setup:
     return replace(setup, glassware=replace(setup.glassware, funnel_mL=funnel_for(needed)))
 
 
-def _alternatives(
-    exercise: Exercise, other: Exercise, change: Change, lab: Lab
-) -> Iterator[Plan]:
+def _alternatives(exercise: Exercise, other: Exercise, change: Change, lab: Lab) -> Iterator[Plan]:
     """The other routes that still lead to the goal; one that cannot be followed is left out."""
     first = Lab(exercise.setup)
     for old, plan in zip(exercise.alternatives, other.alternatives, strict=True):

@@ -55,9 +55,7 @@ def _reaction(setup: Setup, swaps: Mapping[str, str]) -> Reaction:
     )
 
 
-def _reagent(
-    reagent: Reagent, swaps: Mapping[str, str], known: Tables, decimals: int
-) -> Reagent:
+def _reagent(reagent: Reagent, swaps: Mapping[str, str], known: Tables, decimals: int) -> Reagent:
     if reagent.substance not in swaps:
         return reagent
     new = swaps[reagent.substance]

@@ -10,12 +10,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand
 
-from workups.documents.schema import (
-    DOCUMENT_KINDS,
-    TableSchema,
-    document_schema,
-    json_schema,
-)
+from workups.documents.schema import DOCUMENT_KINDS, TableSchema, document_schema, json_schema
 
 WIDTH = 96
 _INTRODUCTION = {

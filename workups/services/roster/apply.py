@@ -26,12 +26,7 @@ class RosterMovedOn(Refused):
 
 
 def apply_roster(
-    *,
-    course: Course,
-    actor: Person,
-    roster: RosterFile,
-    remove_missing: bool,
-    expected_digest: str,
+    *, course: Course, actor: Person, roster: RosterFile, remove_missing: bool, expected_digest: str
 ) -> RosterComparison:
     """Do what the preview named `expected_digest` showed, all of it or nothing."""
     compared = partial(
@@ -50,10 +45,7 @@ def apply_roster(
 
 @transaction.atomic
 def _apply(
-    actor: Person,
-    course: Course,
-    compared: Callable[[], RosterComparison],
-    expected_digest: str,
+    actor: Person, course: Course, compared: Callable[[], RosterComparison], expected_digest: str
 ) -> RosterComparison:
     # One roster of a course after the other.
     hold(course)

@@ -65,9 +65,7 @@ def schemes_beside(
     return Beside((one.name, other.name), (figures[0], figures[1]), found.differences)
 
 
-def _figure(
-    words: Words, title: str, key: str, link: Callable[[Step], str] | None
-) -> Figure:
+def _figure(words: Words, title: str, key: str, link: Callable[[Step], str] | None) -> Figure:
     sentences = tuple(words.sentences())
     text = " ".join(sentences)
     address = (lambda leg: link(leg.step)) if link else None

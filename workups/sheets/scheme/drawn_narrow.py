@@ -153,9 +153,7 @@ def _still(vessel: int) -> Arm:
     return Arm(vessel, vessel, Kind.ON, ())
 
 
-def _draw_ways(
-    drawing: Drawing, scheme: Scheme, lanes: list[int], at_y: dict[int, float]
-) -> None:
+def _draw_ways(drawing: Drawing, scheme: Scheme, lanes: list[int], at_y: dict[int, float]) -> None:
     for arm in scheme.arms:
         x0, x1 = _lane_x(lanes[arm.source]), _lane_x(lanes[arm.goal])
         y0, y1 = at_y[arm.source] + _BOX / 2, at_y[arm.goal]

@@ -92,9 +92,7 @@ class Scheme:
     arms: tuple[Arm, ...]
 
 
-def scheme_of(
-    plan: Plan, targets: Sequence[str], reports: Sequence[StepReport] = ()
-) -> Scheme:
+def scheme_of(plan: Plan, targets: Sequence[str], reports: Sequence[StepReport] = ()) -> Scheme:
     """The scheme of a plan, with amounts as far as its steps were carried out.
 
     >>> from workups.chemistry.plan import Separate

@@ -47,9 +47,7 @@ class Waiting:
 
 def may_have_second_step(person: Person) -> bool:
     """Staff of any course, and people who may open courses."""
-    staff = Enrolment.objects.filter(person=person, left_at__isnull=True).exclude(
-        role=Role.STUDENT
-    )
+    staff = Enrolment.objects.filter(person=person, left_at__isnull=True).exclude(role=Role.STUDENT)
     return person.may_open_courses or staff.exists()
 
 
@@ -87,9 +85,7 @@ def find_waiting(request: HttpRequest) -> Waiting | None:
     if not kept or timezone.now() - datetime.fromisoformat(kept["since"]) > WAITS_FOR:
         return None
     person = Person.objects.filter(public_id=kept["person"], is_active=True).first()
-    if person is None or not constant_time_compare(
-        person.get_session_auth_hash(), kept["seal"]
-    ):
+    if person is None or not constant_time_compare(person.get_session_auth_hash(), kept["seal"]):
         return None
     return Waiting(person, kept["keep"], kept["following"])
 

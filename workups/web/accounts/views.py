@@ -157,14 +157,10 @@ def sign_out_devices(request: HttpRequest) -> HttpResponse:
         return render_profile(request, EmailForm(person), form)
     device = form.chosen()
     if device is None:
-        accounts.sign_out_other_devices(
-            person=person, own_session=request.session.session_key
-        )
+        accounts.sign_out_other_devices(person=person, own_session=request.session.session_key)
         messages.success(request, "Every other device is signed out.")
     else:
-        accounts.sign_out_device(
-            person=person, session_key=device.session_key, words=device.words
-        )
+        accounts.sign_out_device(person=person, session_key=device.session_key, words=device.words)
         messages.success(request, f"Signed out: {device.words}.")
     return redirect("show-profile")
 

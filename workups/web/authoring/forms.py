@@ -89,10 +89,7 @@ class DraftForm(forms.Form):
     """The text of an exercise, and which saved version it began as."""
 
     document = forms.CharField(
-        label="The exercise as text",
-        strip=False,
-        max_length=MAX_BYTES,
-        widget=toml_area(32),
+        label="The exercise as text", strip=False, max_length=MAX_BYTES, widget=toml_area(32)
     )
     version = forms.IntegerField(min_value=1, widget=forms.HiddenInput)
 
@@ -206,10 +203,7 @@ class PolicyForm(forms.Form):
         field = self.fields["feedback_detail"]
         assert isinstance(field, forms.ChoiceField)
         own = FEEDBACK_DETAILS.get(own_detail, own_detail)
-        field.choices = [
-            ("", f"as the exercise says: {own}"),
-            *FEEDBACK_DETAILS.items(),
-        ]
+        field.choices = [("", f"as the exercise says: {own}"), *FEEDBACK_DETAILS.items()]
 
 
 class ExtensionForm(forms.Form):

@@ -120,12 +120,7 @@ def print_ta_sheet(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
 
 
 def staff_head(course: Course, section: str, paper: str) -> SheetHead:
-    return SheetHead(
-        course=str(course),
-        section=section,
-        date=timezone.localdate(),
-        paper=paper,
-    )
+    return SheetHead(course=str(course), section=section, date=timezone.localdate(), paper=paper)
 
 
 def section_prep_sheet(assignment: Assignment, terms: PrepTerms, paper: str) -> PrepSheets:
@@ -159,9 +154,7 @@ def _forms_of(assignments: Sequence[Assignment]) -> list[Exercise]:
     return [group.exercise for assignment in assignments for group in stock_groups(assignment)]
 
 
-def week_prep_sheets(
-    assignments: Sequence[Assignment], terms: PrepTerms, paper: str
-) -> PrepSheets:
+def week_prep_sheets(assignments: Sequence[Assignment], terms: PrepTerms, paper: str) -> PrepSheets:
     """The week's total first, then each section's own; raises ValueError for no assignment."""
     course = assignments[0].revision.course
     total = PrepPart(

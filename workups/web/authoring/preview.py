@@ -16,7 +16,5 @@ def preview_context(exercise: Exercise, assessment: Assessment) -> dict[str, Any
         "model": model_preview(exercise, assessment),
         "doubts": doubts(exercise),
         "curves": curves,
-        "scheme": scheme_figure(
-            exercise, exercise.model_plan, assessment.steps, shares_only=False
-        ),
+        "scheme": scheme_figure(exercise, exercise.model_plan, assessment.steps, shares_only=False),
     }

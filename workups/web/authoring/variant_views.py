@@ -192,10 +192,7 @@ def given_words(given: Given) -> str:
 
 
 def _give(
-    request: HtmxRequest,
-    person: Person,
-    assignment: Assignment,
-    form: ChooseVariantForm,
+    request: HtmxRequest, person: Person, assignment: Assignment, form: ChooseVariantForm
 ) -> None:
     if not isinstance(form, StudentVariantForm):
         given = variants.give_variant_to_section(

@@ -150,10 +150,7 @@ def draft_preview(draft: ExerciseDraft) -> dict[str, object]:
         assessment = assess_model(document=draft.document)
     except ModelPlanFails as failure:
         return {"stops": str(failure), "exercise": exercise}
-    return {
-        **preview_context(exercise, assessment),
-        "fails": failing_checks(assessment),
-    }
+    return {**preview_context(exercise, assessment), "fails": failing_checks(assessment)}
 
 
 @require_safe

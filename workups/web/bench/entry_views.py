@@ -35,9 +35,7 @@ def to_bench(bench: Bench, anchor: str = "") -> HttpResponse:
 
 
 @require_http_methods(FORM_METHODS)
-def record_entry(
-    request: HtmxRequest, work_id: UUID, entry: str, about: str = ""
-) -> HttpResponse:
+def record_entry(request: HtmxRequest, work_id: UUID, entry: str, about: str = "") -> HttpResponse:
     """One entry of whatever kind: its form, and what was sent with it."""
     changing = request.method == "POST"
     access, work, record = get_record_for(current_person(request), work_id, to_change=changing)

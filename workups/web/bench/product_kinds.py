@@ -153,9 +153,7 @@ class PartForm(OfTarget):
     at_station = True
 
     use = forms.ChoiceField(
-        label="The part goes",
-        choices=[(use, use) for use in PART_USES],
-        widget=forms.RadioSelect,
+        label="The part goes", choices=[(use, use) for use in PART_USES], widget=forms.RadioSelect
     )
     text = forms.CharField(label="Whose, or for what", max_length=200, required=False)
 
@@ -232,18 +230,14 @@ class WitnessForm(OfTarget):
     side_by_side = ("low", "high")
 
     witness_kind = forms.ChoiceField(
-        label="Sign",
-        choices=[(kind, kind) for kind in WITNESS_KINDS],
-        widget=forms.RadioSelect,
+        label="Sign", choices=[(kind, kind) for kind in WITNESS_KINDS], widget=forms.RadioSelect
     )
     text = forms.CharField(
         label="What was seen", max_length=length_in(Reading, "text"), required=False
     )
     low = NumberField(label="Melts from, °C", unit="°C", low=-100, high=400, required=False)
     high = NumberField(label="to, °C", unit="°C", low=-100, high=400, required=False)
-    agrees = forms.ChoiceField(
-        label="It", choices=AGREES, widget=forms.RadioSelect, required=False
-    )
+    agrees = forms.ChoiceField(label="It", choices=AGREES, widget=forms.RadioSelect, required=False)
 
     def name(self) -> str:
         return f"Sign of {self.product}"

@@ -9,10 +9,7 @@ from django.core.exceptions import ValidationError
 from django.http import Http404
 
 from workups.chemistry.plan import STEP_KINDS, WASTE, Dry, Step
-from workups.chemistry.readings import (
-    AGENT_LOOKS,
-    LIQUID_LOOKS,
-)
+from workups.chemistry.readings import AGENT_LOOKS, LIQUID_LOOKS
 from workups.documents import step_from_data
 from workups.grading.reagent_table import ReagentLine
 from workups.models import Reading, ReadingKind

@@ -58,9 +58,7 @@ def turn_sent(data: QueryDict, turn: int) -> int:
     return 1 if data.get("turn") == "1" else turn
 
 
-def make_form(
-    access: CourseAccess, work: Work, record: BenchRecord, data: Any = None
-) -> SheetForm:
+def make_form(access: CourseAccess, work: Work, record: BenchRecord, data: Any = None) -> SheetForm:
     bench = PaperBench(access.person, work, record, EntrySource.SHEET)
     return SheetForm(data, bench=bench)
 

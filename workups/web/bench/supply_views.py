@@ -26,13 +26,7 @@ from workups.words.material_facts import substance_name
 class SupplyForm(BenchForm):
     """A tare and a gross mass for each product, and why they are supplied."""
 
-    def __init__(
-        self,
-        data: Any = None,
-        *,
-        setup: Setup,
-        **kwargs: Any,
-    ) -> None:
+    def __init__(self, data: Any = None, *, setup: Setup, **kwargs: Any) -> None:
         super().__init__(data, **kwargs)
         self.targets = [target.substance for target in setup.targets]
         self.readability = Decimal(str(setup.glassware.balance_readability_g))
@@ -81,10 +75,7 @@ def supply_readings(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     changing = request.method == "POST"
     access, work = get_work_to_review(current_person(request), work_id, to_change=changing)
     setup = work.to_core().setup
-    form = SupplyForm(
-        sent_data(request),
-        setup=setup,
-    )
+    form = SupplyForm(sent_data(request), setup=setup)
     if changing and form.is_valid():
         try:
             supply_readings_service(

@@ -101,9 +101,7 @@ def reagent_rows(record: BenchRecord, exercise: Exercise) -> list[ReadingRow]:
 
 def target_tables(record: BenchRecord, exercise: Exercise) -> list[TargetTable]:
     readings = all_readings(record)
-    return [
-        target_table(readings, target.substance, exercise) for target in exercise.setup.targets
-    ]
+    return [target_table(readings, target.substance, exercise) for target in exercise.setup.targets]
 
 
 def target_table(readings: list[Reading], key: str, exercise: Exercise) -> TargetTable:

@@ -24,10 +24,7 @@ from workups.selectors.works import (
     shares_asked_of,
 )
 from workups.services import bench as bench_services
-from workups.services.bench import (
-    HoldIsOpen,
-    NoSubmittedPlan,
-)
+from workups.services.bench import HoldIsOpen, NoSubmittedPlan
 from workups.services.hand_ins import NotAssessedYet
 from workups.services.reports import lock_readings as lock_readings_service
 from workups.web.access import CourseAccess, current_person, get_record_for, get_work_for

@@ -134,9 +134,7 @@ def read_safety_link(number: int, line: str) -> SafetyLink:
 class SectionForm(OptimisticLockForm):
     name = forms.CharField(max_length=60)
     meets = forms.CharField(
-        required=False,
-        max_length=200,
-        help_text="Day, time and room, as you would tell a student.",
+        required=False, max_length=200, help_text="Day, time and room, as you would tell a student."
     )
 
     def __init__(

@@ -166,10 +166,7 @@ def make_password_link(request: HttpRequest, enrolment_id: UUID) -> HttpResponse
     """A link to hand over on paper to somebody who has no password yet; they are told of it."""
     access, enrolment = get_person_to(may_be_invited, request, enrolment_id)
     link = accounts.hand_over_link(
-        actor=access.person,
-        person=enrolment.person,
-        course=access.course,
-        site=site_of(request),
+        actor=access.person, person=enrolment.person, course=access.course, site=site_of(request)
     )
     return render_enrolment(request, access, enrolment, link)
 

@@ -12,12 +12,7 @@ from workups.selectors.exercises import exercise_lines
 from workups.services import courses as course_services
 from workups.services import new_term
 from workups.services.courses import CourseIsOpen
-from workups.web.access import (
-    INSTRUCTOR,
-    current_person,
-    get_course_for,
-    get_section_for,
-)
+from workups.web.access import INSTRUCTOR, current_person, get_course_for, get_section_for
 from workups.web.courses.forms import CourseForm, NewTermForm, OpenCourseForm, SectionForm
 from workups.web.optimistic_lock import locked_if_sent
 from workups.web.requests import sent_data

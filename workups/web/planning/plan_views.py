@@ -12,13 +12,7 @@ from workups.services import plan_edits, planning
 from workups.services.plan_edits import PlanEdit
 from workups.services.planning import PlanIsAtTheBench, PlanIsIncomplete, PlanIsTooLarge, StalePlan
 from workups.web.access import CourseAccess, current_person, get_work_for
-from workups.web.plan_editor import (
-    SENT_WRONG,
-    NotSaved,
-    VersionForm,
-    after_change,
-    edit_steps,
-)
+from workups.web.plan_editor import SENT_WRONG, NotSaved, VersionForm, after_change, edit_steps
 from workups.web.planning.builder import AT_THE_BENCH, StudentPlan, fitted_to, plan_is_sound
 from workups.web.planning.forms import CopyPlanForm, RestorePlanForm
 from workups.web.requests import HtmxRequest
@@ -167,9 +161,7 @@ def submit_plan(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     return hand_in(request, access, work, form.cleaned_data["version"])
 
 
-def hand_in(
-    request: HtmxRequest, access: CourseAccess, work: Work, version: int
-) -> HttpResponse:
+def hand_in(request: HtmxRequest, access: CourseAccess, work: Work, version: int) -> HttpResponse:
     try:
         planning.submit_plan(actor=access.person, work=work, base_version=version)
     except StalePlan:

@@ -45,9 +45,7 @@ from workups.web.requests import HtmxRequest
 def self_check(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_for(current_person(request), work_id, to_change=True)
     if not plan_is_sound(work):
-        messages.error(
-            request, "Fill in every step first: a plan is checked by carrying it out."
-        )
+        messages.error(request, "Fill in every step first: a plan is checked by carrying it out.")
         return redirect("build-plan", work_id)
     try:
         attempt = self_checks.self_check(actor=access.person, work=work)
@@ -68,9 +66,7 @@ def self_check(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     return redirect("build-plan", work_id)
 
 
-def self_check_figures(
-    work: Work, plan: Plan, assessment: Assessment
-) -> list[Figure]:
+def self_check_figures(work: Work, plan: Plan, assessment: Assessment) -> list[Figure]:
     """The funnel after each shake, in shares."""
     exercise = work.to_core()
     steps = shown_steps(assessment, Moment.PLANNING)

@@ -66,9 +66,7 @@ def show_work(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 def fill_reagents(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     changing = request.method == "POST"
     access, work = get_work_for(current_person(request), work_id, to_change=changing)
-    form = ReagentTableForm(
-        sent_data(request), lines=lines_of(work), answers=answers_of(work)
-    )
+    form = ReagentTableForm(sent_data(request), lines=lines_of(work), answers=answers_of(work))
     if not changing or not form.is_valid():
         return render_reagents(request, access, work, form)
     try:

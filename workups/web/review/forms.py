@@ -124,9 +124,7 @@ class SeenPoints(forms.DecimalField):
     """The points that the page showed, so that nobody changes what they have not seen."""
 
     def __init__(self) -> None:
-        super().__init__(
-            required=False, max_digits=7, decimal_places=2, widget=forms.HiddenInput
-        )
+        super().__init__(required=False, max_digits=7, decimal_places=2, widget=forms.HiddenInput)
 
     def clean(self, value: Any) -> Decimal | None:
         """What cannot be read was not on the page; nobody could mend it there either."""
@@ -203,9 +201,7 @@ class CommentForm(forms.Form):
         to_field_name="public_id",
         empty_label="none",
     )
-    text = forms.CharField(
-        label="Comment", required=False, max_length=3000, widget=text_area(4)
-    )
+    text = forms.CharField(label="Comment", required=False, max_length=3000, widget=text_area(4))
     for_staff = forms.BooleanField(label="For staff only", required=False)
     keep = forms.BooleanField(label="Keep these words for other reports", required=False)
 
@@ -232,11 +228,7 @@ class ComparedForm(forms.Form):
     """Points for every check of a compared report; begins with what was given, else computed."""
 
     def __init__(
-        self,
-        data: Any = None,
-        *,
-        computed: dict[str, tuple[float, float]],
-        given: dict[str, float],
+        self, data: Any = None, *, computed: dict[str, tuple[float, float]], given: dict[str, float]
     ) -> None:
         super().__init__(data)
         self.checks = list(computed)

@@ -65,11 +65,7 @@ def leave_seat(request: HttpRequest) -> None:
         request.session.flush()
 
 
-IDLE_CHOICES = (
-    ("2", "2 minutes"),
-    ("5", "5 minutes"),
-    ("20", "20 minutes"),
-)
+IDLE_CHOICES = (("2", "2 minutes"), ("5", "5 minutes"), ("20", "20 minutes"))
 
 
 def pin_field(label: str, **kwargs: Any) -> forms.RegexField:
@@ -198,9 +194,7 @@ def is_closed(seat: Seat) -> bool:
     )
 
 
-def render_station(
-    request: HtmxRequest, seat: Seat, sent: EntryForm | None = None
-) -> HttpResponse:
+def render_station(request: HtmxRequest, seat: Seat, sent: EntryForm | None = None) -> HttpResponse:
     record = seat.work.bench_record
     targets = []
     if record is not None:

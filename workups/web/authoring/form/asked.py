@@ -11,16 +11,7 @@ from workups.chemistry.quantity import Quantity
 from workups.chemistry.substances import PROPERTIES
 from workups.documents.errors import Path, dotted
 from workups.documents.pointers import MISSING, value_at
-from workups.documents.shapes import (
-    Entry,
-    Flag,
-    ListOf,
-    Number,
-    Record,
-    TableOf,
-    Text,
-    unfolded,
-)
+from workups.documents.shapes import Entry, Flag, ListOf, Number, Record, TableOf, Text, unfolded
 from workups.exercise.exercise import Exercise
 from workups.web.authoring.form.texts import Kind, normal, text_of_value
 
@@ -31,9 +22,7 @@ _UNSAFE = re.compile(r"[^A-Za-z0-9_]")
 
 def anchor_of(path: Path) -> str:
     """A place of the document as an id in the page, no two alike: ``:`` is written ``.3a.``."""
-    return "-".join(
-        _UNSAFE.sub(lambda sign: f".{ord(sign[0]):x}.", str(word)) for word in path
-    )
+    return "-".join(_UNSAFE.sub(lambda sign: f".{ord(sign[0]):x}.", str(word)) for word in path)
 
 
 @dataclass(frozen=True)

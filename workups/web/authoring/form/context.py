@@ -101,10 +101,7 @@ def frame_context(access: CourseAccess, draft: ExerciseDraft, part: Part) -> dic
 
 
 def part_context(
-    access: CourseAccess,
-    draft: ExerciseDraft,
-    part: Part,
-    texts: dict[str, Any] | None = None,
+    access: CourseAccess, draft: ExerciseDraft, part: Part, texts: dict[str, Any] | None = None
 ) -> dict[str, Any]:
     """A part with its fields as the document has them, or as they were typed."""
     stands = data_of(draft)
@@ -149,9 +146,7 @@ def _blocks(
                 blocks.append(ShownBlock(block.title, block.help, shown))
             case Rows():
                 where = ".".join(block.path)
-                blocks.append(
-                    ShownBlock(block.title, block.help, shown, "rows", block.one, where)
-                )
+                blocks.append(ShownBlock(block.title, block.help, shown, "rows", block.one, where))
             case Priors():
                 blocks.append(ShownBlock("", block.help, shown, "priors"))
             case OwnValues():
@@ -180,9 +175,7 @@ def shown_group(group: FieldGroup, form: PartForm, said: Said, data: Any) -> Sho
             facts = own.get(key) if isinstance(key, str) else None
             return ShownField(form[a.name], a, a.name in said.to_fill_in, True, facts)
         other = looked_up(key) if isinstance(key, str) and key and facts is None else None
-        return ShownField(
-            form[a.name], a, a.name in said.to_fill_in, is_substance, facts or other
-        )
+        return ShownField(form[a.name], a, a.name in said.to_fill_in, is_substance, facts or other)
 
     return ShownGroup(
         group,

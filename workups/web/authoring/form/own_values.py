@@ -68,9 +68,7 @@ def _of_substances(exercise: Exercise) -> Iterator[OwnableValue]:
             continue
         for name, words in _DISSOCIATIONS.items():
             if name in substance.values:
-                yield OwnableValue(
-                    f"{name}:{key}", substance.name, words, substance.values[name]
-                )
+                yield OwnableValue(f"{name}:{key}", substance.name, words, substance.values[name])
         for solvent in inventory.solvents:
             k = partition_quantity(substance, solvent, bare)
             if k is not None and solvent != key:

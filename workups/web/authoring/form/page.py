@@ -20,11 +20,7 @@ from workups.web.authoring.form.choices import (
     with_all_settings,
     without_empty_settings,
 )
-from workups.web.authoring.form.own_values import (
-    tables_say,
-    value_names,
-    value_words,
-)
+from workups.web.authoring.form.own_values import tables_say, value_names, value_words
 from workups.web.authoring.form.parts import Block, Group, OwnValues, Part, Priors, Rows, Settings
 from workups.web.authoring.form.texts import Kind, value_of_text
 

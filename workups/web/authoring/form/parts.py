@@ -8,15 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from workups.documents.shapes import (
-    AnyStep,
-    Entry,
-    ListOf,
-    Number,
-    Record,
-    TableOf,
-    unfolded,
-)
+from workups.documents.shapes import AnyStep, Entry, ListOf, Number, Record, TableOf, unfolded
 from workups.exercise.exercise import Exercise
 from workups.web.authoring.form.asked import entry_at
 
@@ -224,10 +216,7 @@ _LISTED: tuple[Part, ...] = (
         "some that would be wrong belong here too.",
         (
             Group("Materials", ("materials",)),
-            Group(
-                "Glassware and balance",
-                ("glassware.*",),
-            ),
+            Group("Glassware and balance", ("glassware.*",)),
             Rows(
                 "Solutions of your own",
                 "solution",
@@ -263,10 +252,7 @@ _LISTED: tuple[Part, ...] = (
         "Rubric and feedback",
         "Points for each check, and what a student hears before the deadline. A check with 0 "
         "points is shown and not counted.",
-        (
-            Group("Points", ("rubric.*",)),
-            Group("Self-check", ("policy.*",)),
-        ),
+        (Group("Points", ("rubric.*",)), Group("Self-check", ("policy.*",))),
     ),
     Part(
         CHOICES,

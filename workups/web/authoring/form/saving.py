@@ -24,13 +24,7 @@ from workups.services.drafts import change_draft
 from workups.web.authoring.form.asked import Asked, anchor_of
 from workups.web.authoring.form.names import own_rows
 from workups.web.authoring.form.own_values import drop_own, take_own
-from workups.web.authoring.form.page import (
-    close,
-    groups_of,
-    opened,
-    put_texts,
-    texts_sent,
-)
+from workups.web.authoring.form.page import close, groups_of, opened, put_texts, texts_sent
 from workups.web.authoring.form.parts import Part, Rows
 
 
