@@ -9,6 +9,8 @@ from django.http import HttpRequest, HttpResponse, QueryDict
 from django.utils.datastructures import MultiValueDict
 from django_htmx.middleware import HtmxDetails
 
+FORM_METHODS = ["GET", "HEAD", "POST"]  # of a page with a form
+
 
 class HtmxRequest(HttpRequest):
     """A request as HtmxMiddleware hands it on: for the annotations of views with live parts."""

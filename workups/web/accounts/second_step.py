@@ -29,7 +29,7 @@ from workups.services.second_step import (
 from workups.web.access import current_person
 from workups.web.accounts.events import log_wrong_code
 from workups.web.accounts.forms import CodeForm, NewKeyForm, PasswordForm
-from workups.web.requests import sent_data
+from workups.web.requests import FORM_METHODS, sent_data
 
 SESSION_KEY = "second_step"
 WAITS_FOR = timedelta(minutes=10)
@@ -108,7 +108,7 @@ TOO_MANY = "Too many wrong codes. Wait a quarter of an hour."
 @login_not_required
 @never_cache
 @sensitive_post_parameters("code")
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_http_methods(FORM_METHODS)
 def confirm_sign_in(request: HttpRequest) -> HttpResponse:
     """The second step, for somebody whose password was right in this session."""
     waiting = find_waiting(request)
@@ -139,7 +139,7 @@ def staff_person(request: HttpRequest) -> Person:
 
 @never_cache
 @sensitive_post_parameters("code", "password")
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_http_methods(FORM_METHODS)
 def set_up_second_step(request: HttpRequest) -> HttpResponse:
     """Key and QR code, until a code shows that the authenticator has them."""
     person = staff_person(request)

@@ -28,9 +28,7 @@ from workups.web.accounts.forms import (
 from workups.web.accounts.second_step import may_have_second_step, sign_in_or_wait
 from workups.web.accounts.throttle import is_known_here
 from workups.web.preferences import safe_next
-from workups.web.requests import afterwards, client_address, sent_data
-
-FORM_METHODS = ["GET", "HEAD", "POST"]
+from workups.web.requests import FORM_METHODS, afterwards, client_address, sent_data
 
 
 @login_not_required

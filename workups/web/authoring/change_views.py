@@ -24,8 +24,7 @@ from workups.web.access import (
     get_draft_for,
     get_revision_for,
 )
-from workups.web.authoring.views import FORM_METHODS
-from workups.web.requests import HtmxRequest, sent_data
+from workups.web.requests import FORM_METHODS, HtmxRequest, sent_data
 from workups.words.numbers import joined
 
 

@@ -40,9 +40,8 @@ from workups.web.authoring.forms import (
     suggested_dates,
     terms_of,
 )
-from workups.web.authoring.views import FORM_METHODS
 from workups.web.optimistic_lock import locked_if_sent
-from workups.web.requests import HtmxRequest, sent_data
+from workups.web.requests import FORM_METHODS, HtmxRequest, sent_data
 
 
 class PublishForms:

@@ -37,8 +37,8 @@ from workups.web.authoring.variant_forms import (
     StudentVariantForm,
     VariantForm,
 )
-from workups.web.authoring.views import FORM_METHODS, begin_try_out, file_response
-from workups.web.requests import HtmxRequest, sent_data
+from workups.web.authoring.views import begin_try_out, file_response
+from workups.web.requests import FORM_METHODS, HtmxRequest, sent_data
 
 
 def get_variant_for(

@@ -29,9 +29,7 @@ from workups.web.access import (
 from workups.web.authoring.form.parts import BY_SLUG
 from workups.web.authoring.forms import AddExerciseForm, DraftForm
 from workups.web.authoring.preview import preview_context
-from workups.web.requests import HtmxRequest, sent_data, sent_files
-
-FORM_METHODS = ["GET", "HEAD", "POST"]
+from workups.web.requests import FORM_METHODS, HtmxRequest, sent_data, sent_files
 
 
 @require_safe

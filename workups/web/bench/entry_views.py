@@ -25,9 +25,7 @@ from workups.web.bench.step_kinds import AddForm, MarkForm
 from workups.web.bench.tables import reading_rows, target_table
 from workups.web.bench.views import bench_context, target_forms
 from workups.web.plan_editor import verb_menu
-from workups.web.requests import HtmxRequest
-
-FORM_METHODS = ["GET", "HEAD", "POST"]
+from workups.web.requests import FORM_METHODS, HtmxRequest
 
 
 def to_bench(bench: Bench, anchor: str = "") -> HttpResponse:

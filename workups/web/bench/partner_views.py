@@ -33,10 +33,7 @@ from workups.web.access import (
     get_work_to_review,
 )
 from workups.web.bench.views import JoinBenchForm, render_before_bench
-from workups.web.requests import HtmxRequest, sent_data
-
-FORM_METHODS = ["GET", "HEAD", "POST"]
-
+from workups.web.requests import FORM_METHODS, HtmxRequest, sent_data
 
 NOT_SHARED: dict[type[Exception], str] = {
     NoSuchPartner: "No partner of your section has begun a record with this code.",

@@ -17,7 +17,7 @@ from workups.services.entries import keep_typing
 from workups.web.access import CourseAccess, current_person, get_record_for, refuse_if_locked
 from workups.web.bench.record import PaperBench
 from workups.web.bench.sheet_forms import SheetForm
-from workups.web.requests import HtmxRequest
+from workups.web.requests import FORM_METHODS, HtmxRequest
 
 
 @dataclass(frozen=True)
@@ -30,7 +30,7 @@ class Difference:
     second: str
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_http_methods(FORM_METHODS)
 def type_sheet(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     changing = request.method == "POST"
     access, work, record = get_record_for(current_person(request), work_id, to_change=changing)

@@ -19,7 +19,7 @@ from workups.web.access import current_person, get_work_to_review
 from workups.web.bench.entry import BenchForm
 from workups.web.bench.tables import target_tables
 from workups.web.fields import BalanceField, decimals_of
-from workups.web.requests import HtmxRequest, sent_data
+from workups.web.requests import FORM_METHODS, HtmxRequest, sent_data
 from workups.words.material_facts import substance_name
 
 
@@ -70,7 +70,7 @@ class SupplyForm(BenchForm):
         ]
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_http_methods(FORM_METHODS)
 def supply_readings(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     changing = request.method == "POST"
     access, work = get_work_to_review(current_person(request), work_id, to_change=changing)

@@ -32,9 +32,7 @@ from workups.web.bench.entries import kinds_at, kinds_of
 from workups.web.bench.entry import EntryForm, Of
 from workups.web.bench.record import REST, Bench, place_of, with_neighbours
 from workups.web.bench.tables import reagent_rows, target_tables
-from workups.web.requests import HtmxRequest
-
-FORM_METHODS = ["GET", "HEAD", "POST"]
+from workups.web.requests import FORM_METHODS, HtmxRequest
 
 
 class JoinBenchForm(forms.Form):

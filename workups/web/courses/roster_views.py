@@ -31,10 +31,9 @@ from workups.web.access import (
 )
 from workups.web.accounts.views import site_of
 from workups.web.courses.forms import RosterSearchForm, RosterUploadForm
-from workups.web.requests import HtmxRequest
+from workups.web.requests import FORM_METHODS, HtmxRequest
 
 logger = logging.getLogger(__name__)
-FORM_METHODS = ["GET", "HEAD", "POST"]
 
 
 @require_safe

@@ -15,9 +15,7 @@ from workups.services.courses import CourseIsOpen
 from workups.web.access import INSTRUCTOR, current_person, get_course_for, get_section_for
 from workups.web.courses.forms import CourseForm, NewTermForm, OpenCourseForm, SectionForm
 from workups.web.optimistic_lock import locked_if_sent
-from workups.web.requests import sent_data
-
-FORM_METHODS = ["GET", "HEAD", "POST"]
+from workups.web.requests import FORM_METHODS, sent_data
 
 
 @require_safe

@@ -15,9 +15,7 @@ from workups.web.access import CourseAccess, current_person, get_work_for
 from workups.web.plan_editor import SENT_WRONG, NotSaved, VersionForm, after_change, edit_steps
 from workups.web.planning.builder import AT_THE_BENCH, StudentPlan, fitted_to, plan_is_sound
 from workups.web.planning.forms import CopyPlanForm, RestorePlanForm
-from workups.web.requests import HtmxRequest
-
-FORM_METHODS = ["GET", "HEAD", "POST"]
+from workups.web.requests import FORM_METHODS, HtmxRequest
 
 
 @require_http_methods(FORM_METHODS)

@@ -16,9 +16,7 @@ from workups.services.reagents import ReagentTableIsClosed, save_reagent_table
 from workups.services.works import start_works_of
 from workups.web.access import STUDENT, CourseAccess, current_person, get_course_for, get_work_for
 from workups.web.planning.forms import ReagentTableForm, table_context
-from workups.web.requests import HtmxRequest, sent_data
-
-FORM_METHODS = ["GET", "HEAD", "POST"]
+from workups.web.requests import FORM_METHODS, HtmxRequest, sent_data
 
 
 @require_safe

@@ -30,7 +30,7 @@ from workups.web.access import (
 )
 from workups.web.optimistic_lock import locked_if_sent
 from workups.web.reports.sheet_views import pdf_response
-from workups.web.requests import HtmxRequest, sent_data
+from workups.web.requests import FORM_METHODS, HtmxRequest, sent_data
 from workups.web.review.forms import GradebookForm, OutsideIdsForm
 
 
@@ -107,7 +107,7 @@ def causes_figure(picture: ClassPicture) -> Figure | None:
     )
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_http_methods(FORM_METHODS)
 def export_gradebook(request: HtmxRequest, course_id: UUID) -> HttpResponse:
     access = get_course_for(current_person(request), course_id, INSTRUCTOR)
     form = GradebookForm(sent_data(request), exercises=revisions_of(access.course))

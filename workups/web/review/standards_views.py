@@ -28,7 +28,7 @@ from workups.web.access import (
     get_revision_for,
     get_work_to_review,
 )
-from workups.web.requests import HtmxRequest, sent_data
+from workups.web.requests import FORM_METHODS, HtmxRequest, sent_data
 from workups.web.review.forms import ComparedForm
 from workups.web.review.report_page import compared_context
 
@@ -104,7 +104,7 @@ def drop_compared(request: HtmxRequest, compared_id: UUID) -> HttpResponse:
     return redirect("show-standards", report.work.revision.public_id)
 
 
-@require_http_methods(["GET", "HEAD", "POST"])
+@require_http_methods(FORM_METHODS)
 def mark_compared(request: HtmxRequest, compared_id: UUID) -> HttpResponse:
     """The report without names and without anybody's marks; others' marks after the own ones."""
     changing = request.method == "POST"

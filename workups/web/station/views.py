@@ -23,7 +23,7 @@ from workups.web.bench.entry_views import QueueForm, sent_again
 from workups.web.bench.record import Bench
 from workups.web.bench.tables import target_tables
 from workups.web.bench.views import target_forms
-from workups.web.requests import HtmxRequest, client_address, sent_data
+from workups.web.requests import FORM_METHODS, HtmxRequest, client_address, sent_data
 
 KEY = "station"
 
@@ -116,9 +116,6 @@ class StationPinForm(forms.Form):
         if pin and len(set(pin)) == 1:
             self.add_error("pin", "One digit over and over is guessed first. Take another PIN.")
         return cleaned
-
-
-FORM_METHODS = ["GET", "HEAD", "POST"]
 
 
 @login_not_required

@@ -36,9 +36,9 @@ from workups.web.authoring.form.routes import (
     route_path,
 )
 from workups.web.authoring.form.saving import StalePart, data_of
-from workups.web.authoring.form.views import CHANGED, CHECK, FORM_METHODS, UNREADABLE
+from workups.web.authoring.form.views import CHANGED, CHECK, UNREADABLE
 from workups.web.plan_editor import Editor, NotSaved, edit_steps, is_live, moved, render_steps
-from workups.web.requests import HtmxRequest
+from workups.web.requests import FORM_METHODS, HtmxRequest
 from workups.web.step_forms import StepForm
 from workups.words.material_facts import material_name
 from workups.words.numbers import joined

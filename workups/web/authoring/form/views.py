@@ -22,9 +22,8 @@ from workups.web.authoring.form.page import PartForm, groups_of, opened, texts_s
 from workups.web.authoring.form.parts import BY_SLUG, Part
 from workups.web.authoring.form.progress import part_states
 from workups.web.authoring.form.saving import RowAction, Saved, StalePart, data_of, save_part
-from workups.web.requests import HtmxRequest
+from workups.web.requests import FORM_METHODS, HtmxRequest
 
-FORM_METHODS = ["GET", "HEAD", "POST"]
 CHANGED = "draft-changed"
 CHECK, NEXT = "check", "next"
 UNREADABLE = "The text of the exercise has to be mended before the form can show it."
