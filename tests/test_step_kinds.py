@@ -6,7 +6,9 @@ every consumer for it; none of them may leave it out without a word.
 
 from __future__ import annotations
 
+import ast
 from dataclasses import dataclass, replace
+from pathlib import Path
 from typing import ClassVar
 
 import pytest
@@ -228,3 +230,21 @@ def test_it_is_carried_out_and_assessed() -> None:
     found = assess(whole, draws=8)
     assert found.steps[0].step == "p"
     assert any("Percolate" in said for said in plan_warnings(whole, whole.model_plan, found))
+
+
+# Places that ask a step what it is, where it answers what it does: fewer is better.
+MOST_ASKED = 70
+
+
+def test_hardly_any_place_asks_a_step_what_it_is():
+    kinds = {kind.__name__ for kind in plan_module.STEP_KINDS.values()} | {"Parting", "TestStep"}
+    asked = [
+        f"{path}:{node.lineno}"
+        for path in sorted(Path(plan_module.__file__).parents[1].rglob("*.py"))
+        if path.name != "plan.py"
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name)
+        and node.func.id == "isinstance"
+        and kinds.intersection(n.id for n in ast.walk(node.args[1]) if isinstance(n, ast.Name))
+    ]
+    assert len(asked) <= MOST_ASKED, "\n".join(asked)

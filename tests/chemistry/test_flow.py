@@ -30,6 +30,7 @@ from workups.chemistry.plan import (
     Extract,
     Filter,
     Label,
+    Parting,
     Plan,
     Rinse,
     Separate,
@@ -290,3 +291,25 @@ def test_a_vessel_can_be_asked_about_before_the_end() -> None:
     flow = Flow(plan)
     assert flow.leads_to("vial", at=2) == ({START_FLASK}, {"vial"}, {"vial"})
     assert flow.leads_to("vial") == (set(), set(), set(), {"vial"})
+
+
+def test_a_parting_says_how_often_it_is_shaken_and_with_what() -> None:
+    parted = {"flask": "a", "keep_in": "b", "other_in": "c"}
+    fresh = {**parted, "material": "water", "volume_mL": 10.0, "portions": 3}
+    wash, extract = Wash(id="1", **fresh), Extract(id="2", **fresh)
+    separate = Separate(id="3", **parted)
+    assert [step.shakes for step in (wash, extract, separate)] == [3, 3, 1]
+    assert wash.fresh == Use("water", 10.0, 3)
+    assert separate.fresh is None
+    assert [step.pools_kept for step in (wash, extract, separate)] == [False, True, False]
+
+
+def test_a_plan_gives_the_steps_of_a_kind_in_order() -> None:
+    parted = {"keep_in": "b", "other_in": "c"}
+    plan = Plan((Separate(id="1", flask="a", **parted), Discard(id="2", flask="c"),
+                 Separate(id="3", flask="b", **parted)))
+    assert [step.id for step in plan.of(Parting)] == ["1", "3"]
+    assert [step.id for step in plan.of(Parting, before=2)] == ["1"]
+    assert plan.of(Wash) == []
+    onward = Flow(plan).of(Separate, 0, "b")
+    assert [step.id for step in onward] == ["3"]

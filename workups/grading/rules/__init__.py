@@ -8,8 +8,9 @@ that one thing mended. Rules compare a plan with nothing; they look at what the 
 They explain a loss and share it out; how much is lost in all, and what no rule explains, says the
 ledger (``workups.grading``). Mends that several rules need are in ``rewriting``; what liquids come
 together in one vessel, whatever is poured into what, is asked of ``meeting``; what stands in a
-flask, and which bottle would serve, of ``contents``. ``choices`` and ``choices_bench`` hold rules
-that say nothing unless an exercise asks for them (``settings``).
+flask, and which bottle would serve, of ``contents``. A rule about a kind of step goes through
+``case.of`` that kind, and asks a step what it does before it asks what it is. ``choices`` and
+``choices_bench`` hold rules that say nothing unless an exercise asks for them (``settings``).
 
 A new rule is a function in the file of its topic and an entry in its words, with plans that break
 it, keep it, and look wrong but are fine in ``tests/grading/rules``, and its place in the lists
