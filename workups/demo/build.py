@@ -1,7 +1,5 @@
 """Builds the demo course: last week's exercise marked, this week's under way, next week's open."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta

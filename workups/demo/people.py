@@ -1,7 +1,5 @@
 """Invented names, dealt out in a fixed order."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 GIVEN = (

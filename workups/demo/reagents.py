@@ -1,7 +1,5 @@
 """The reagent table as a student of the demo fills it in: mostly right, now and then a slip."""
 
-from __future__ import annotations
-
 from workups.grading.reagent_table import LineAnswers, ReagentLine
 from workups.models import Work
 from workups.selectors.reagents import lines_of

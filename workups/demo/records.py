@@ -1,7 +1,5 @@
 """A simulated student's readings as the entries of a bench record."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from decimal import Decimal
 from uuid import NAMESPACE_URL, UUID, uuid5

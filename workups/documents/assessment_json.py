@@ -4,8 +4,6 @@ Like ``assessment_to_data``, with two things made easier to use: amounts and com
 objects by substance, and points are summed.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 from workups.grading.assessment import Assessment

@@ -1,7 +1,5 @@
 """An assessment as a report for a terminal."""
 
-from __future__ import annotations
-
 import textwrap
 from collections.abc import Iterator
 

@@ -4,8 +4,6 @@ What is read back here was written here: types are checked, ranges and names are
 DocumentError where the data has another shape.
 """
 
-from __future__ import annotations
-
 from typing import Any
 
 from workups.chemistry.plan import Plan, Step

@@ -1,7 +1,5 @@
 """Plain data to dataclasses, collecting every problem on the way."""
 
-from __future__ import annotations
-
 import math
 import re
 from collections.abc import Iterable

@@ -4,8 +4,6 @@ A field that changed is told by its own declaration: its label, unit and words. 
 and planned amounts have sentences of their own.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any

@@ -1,7 +1,5 @@
 """Dataclasses to plain data: dicts, lists, strings, numbers and booleans."""
 
-from __future__ import annotations
-
 import math
 from typing import Any
 

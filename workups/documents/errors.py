@@ -1,7 +1,5 @@
 """What is wrong with a document: every problem with its place, in one exception."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass

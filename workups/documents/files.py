@@ -1,7 +1,5 @@
 """The three documents as TOML text: exercise, plan and readings."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

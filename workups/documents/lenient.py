@@ -5,8 +5,6 @@ do with the chemistry and is wrong or missing is left out for that, the model pl
 far as it can be read, and what is left out is said.
 """
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 from typing import Any

@@ -1,7 +1,5 @@
 """The exercises that ship with the program."""
 
-from __future__ import annotations
-
 from functools import lru_cache
 from importlib.resources import files
 

@@ -4,8 +4,6 @@ The standard parser does not tell where a value stood, so the text is walked onc
 line. Keys inside inline tables are not looked for: their table's line is given instead.
 """
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator, Mapping
 

@@ -1,7 +1,5 @@
 """The substances that an unfinished exercise brings along, as far as they can be read."""
 
-from __future__ import annotations
-
 from typing import Any
 
 from workups.chemistry.substances import Substance, Tables

@@ -1,7 +1,5 @@
 """What a plan may not do: use a flask that is not there yet, or a material not on the bench."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 

@@ -5,8 +5,6 @@ A path is keys and positions (from 1), as in ``Problem.where``: ``("reaction", "
 table or list finds nothing, and putting a value there replaces what was in the way.
 """
 
-from __future__ import annotations
-
 from itertools import pairwise
 from typing import Any, Final
 

@@ -1,7 +1,5 @@
 """What must hold between the fields of one record, beyond each field's own range."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 

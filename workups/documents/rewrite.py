@@ -4,8 +4,6 @@ A person who writes a document as text and another who fills in a form change th
 the form does not write the document anew: it changes the values that differ and leaves all else.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from typing import Any
 

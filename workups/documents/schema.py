@@ -1,7 +1,5 @@
 """The schema of the three documents, from the same description that reads and writes them."""
 
-from __future__ import annotations
-
 import inspect
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass

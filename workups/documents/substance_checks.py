@@ -1,7 +1,5 @@
 """What must hold for a substance that an exercise brings along."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from itertools import pairwise
 

@@ -1,7 +1,5 @@
 """TOML text to plain data and back, with limits and one kind of error."""
 
-from __future__ import annotations
-
 import copy
 import re
 import tomllib

@@ -1,7 +1,5 @@
 """Shapes and values in words: for messages and for the printed schema."""
 
-from __future__ import annotations
-
 import dataclasses
 from collections.abc import Mapping
 from typing import Any

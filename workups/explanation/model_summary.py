@@ -1,7 +1,5 @@
 """What an author wants to know of the model plan at a glance: gas, drying, and plain warnings."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 

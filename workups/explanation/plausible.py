@@ -4,8 +4,6 @@ Common practice, no source: how much of a reagent a class uses against the one t
 much a student weighs out, how full a flask gets. A doubt stops nothing; it is there to be seen.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 
 from workups.chemistry.limits import FUNNEL_FULL

@@ -1,7 +1,5 @@
 """What is in the flask when the reaction is over, in grams and moles, for an author to check."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from workups.chemistry.draws import Draws

@@ -1,7 +1,5 @@
 """The constants an exercise rests on, each with its source and grade."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 

@@ -5,8 +5,6 @@ simulated shake, nothing else. The simulation counts more (salt, co-solvents, dr
 volume changes), so that its own result stands beside where the two can be compared.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass

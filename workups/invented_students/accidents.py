@@ -3,8 +3,6 @@
 Only what changes the run is here; losses and leftovers that act on the end stand in ``truth``.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 

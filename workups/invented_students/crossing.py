@@ -3,8 +3,6 @@
 Only what is in the wrong layer before a shake can be left there.
 """
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Named dice: the same throw for the same seed and name, whatever else is thrown."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

@@ -1,7 +1,5 @@
 """How invented students differ from what the list of slips takes for granted."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 

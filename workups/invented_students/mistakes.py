@@ -1,7 +1,5 @@
 """Plans with one planning mistake each, for demos: what students get wrong before the bench."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from itertools import pairwise

@@ -1,7 +1,5 @@
 """One simulated student: a plan, a hidden world in which it is carried out, and the record."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 from workups.chemistry.draws import Draws

@@ -1,7 +1,5 @@
 """What a student writes down of the bench: weighings with their slips, looks and witnesses."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 

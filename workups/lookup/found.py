@@ -1,7 +1,5 @@
 """What a look-up gives back."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass
 

@@ -5,8 +5,6 @@ The library chooses a table itself when asked without a method, and may answer w
 the refusal is reported.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from statistics import median

@@ -1,7 +1,5 @@
 """From what was looked up to a substance that an exercise brings along."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Container
 from dataclasses import replace

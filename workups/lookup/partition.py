@@ -21,8 +21,6 @@ fragments: Platts, Butina, Abraham and Hersey, J. Chem. Inf. Comput. Sci. 1999, 
 McGowan, Chromatographia 1987, 23, 243 (https://doi.org/10.1007/BF02311772).
 """
 
-from __future__ import annotations
-
 import csv
 import math
 from collections.abc import Mapping

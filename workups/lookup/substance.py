@@ -1,7 +1,5 @@
 """The entry point: everything known of a substance, from the best source first."""
 
-from __future__ import annotations
-
 from collections import Counter
 from collections.abc import Mapping
 from functools import lru_cache

@@ -1,7 +1,5 @@
 """A linear scale with round ticks."""
 
-from __future__ import annotations
-
 import math
 from dataclasses import dataclass
 

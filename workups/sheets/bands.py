@@ -1,7 +1,5 @@
 """The yield: both expected bands and the mass found, on one scale."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The bench sheet: a student's own plan with room for everything that is recorded."""
 
-from __future__ import annotations
-
 import re
 from dataclasses import dataclass
 

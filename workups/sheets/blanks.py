@@ -1,7 +1,5 @@
 """Fields to fill in with a pencil: numbers in boxes, lines, and words to circle."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from workups.chemistry.plan import Dry, Step

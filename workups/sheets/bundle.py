@@ -1,7 +1,5 @@
 """Several sheets in one file: what is printed for a whole section at once."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Sequence
 

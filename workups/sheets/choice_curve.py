@@ -1,7 +1,5 @@
 """Shares against a choice of one step: what more portions, another pH or more agent would do."""
 
-from __future__ import annotations
-
 import math
 
 from workups.grading.trying import Trial

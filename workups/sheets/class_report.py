@@ -1,7 +1,5 @@
 """The class report: the pictures of the class page, their words and tables, on paper."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

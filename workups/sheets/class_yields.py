@@ -1,7 +1,5 @@
 """Yields of a class by section: a dot a report, the expected band behind, the median a mark."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

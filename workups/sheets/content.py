@@ -3,8 +3,6 @@
 A sheet carries the bench code and never a name. Dates are passed in; nothing reads a clock.
 """
 
-from __future__ import annotations
-
 import datetime
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Counts as bars, the most frequent first; a hatched part of a bar is a part of the count."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from workups.sheets.svg import Drawing, Figure, wrapped

@@ -1,7 +1,5 @@
 """The recovery curve: share of the product taken up with one to six portions."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 

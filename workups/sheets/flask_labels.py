@@ -1,7 +1,5 @@
 """Flask labels: one for every flask of a plan, to be cut out and taped on."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

@@ -4,8 +4,6 @@ Layers stand as high as their volume does in glass of this shape. Words stand in
 there is room; what is more to say stands below.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass
 

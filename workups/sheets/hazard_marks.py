@@ -1,7 +1,5 @@
 """What a printed label shows of hazards: signal word, pictograms and a few words, in black."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """The two layers that a step shook, put together from the reports before and after it."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import replace
 

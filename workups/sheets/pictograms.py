@@ -3,8 +3,6 @@
 Shapes and colours of the frame follow the open UN standard (GHS); the symbols are simplified.
 """
 
-from __future__ import annotations
-
 import math
 from functools import lru_cache
 

@@ -1,7 +1,5 @@
 """What a stockroom puts out, in words: the same lines for the page and for the printed sheet."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass

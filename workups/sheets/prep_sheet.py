@@ -1,7 +1,5 @@
 """The stockroom's sheet as PDF: a section on a page or two, the total before them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable
 from dataclasses import dataclass
 

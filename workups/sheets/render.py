@@ -1,7 +1,5 @@
 """Template and data to PDF. Nothing is fetched but the sheets' own stylesheet."""
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path

@@ -1,7 +1,5 @@
 """What goes onto the sheets for stockroom and teaching staff; never onto a student's."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 
 from workups.exercise.exercise import Exercise

@@ -3,8 +3,6 @@
 It holds what students may not see before their readings are locked, and says so on every page.
 """
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 

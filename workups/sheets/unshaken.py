@@ -1,7 +1,5 @@
 """What is in the funnel before it is shaken: what the flask held, and the fresh liquid."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 

@@ -1,7 +1,5 @@
 """Labels for the waste containers of a section: stream, contents, hazards, what to write on."""
 
-from __future__ import annotations
-
 from workups.sheets.content import SheetHead
 from workups.sheets.hazard_marks import HazardMarks, hazard_marks
 from workups.sheets.prep_lines import PrepSheet, WasteLine

@@ -1,7 +1,5 @@
 """Sentences that stand on the sheets, and dates in words."""
 
-from __future__ import annotations
-
 import datetime
 
 from workups.grading.assessment import TrailShare

@@ -1,7 +1,5 @@
 """The yield report: what was expected, what was found, points, findings and the record."""
 
-from __future__ import annotations
-
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -5,8 +5,6 @@ Tables in ``data/``: ``hazard_pictograms.csv`` (statement, hazard, pictogram, si
 grade; ``sources.toml`` says what was read.
 """
 
-from __future__ import annotations
-
 import csv
 from collections.abc import Iterable, Mapping
 from functools import lru_cache

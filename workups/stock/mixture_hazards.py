@@ -1,7 +1,5 @@
 """Hazard statements of what a flask or a waste container holds, from its parts and its pH."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 
 from workups.chemistry.substances import Tables

@@ -5,8 +5,6 @@ depend on the chemistry (drying agent until free-flowing, acid until a pH) are t
 the simulation. Sizes of glass are common practice.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace

@@ -1,7 +1,5 @@
 """Stocks of several groups put together: sections of a week, or variants within a section."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import replace
 from typing import TypeVar

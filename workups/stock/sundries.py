@@ -1,7 +1,5 @@
 """Small things that a plan uses: papers, filters, ice baths."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass, replace
 
 from workups.chemistry.plan import Plan

@@ -3,8 +3,6 @@
 Volumes in mL, masses in g, for one student. The filling of containers is common practice.
 """
 
-from __future__ import annotations
-
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field

@@ -1,7 +1,5 @@
 """The short caution printed beside a step: what can go wrong with it and when to stop and ask."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from typing import Any
 

@@ -1,7 +1,5 @@
 """What a sentence, a caution or a label needs to know of a material or a substance."""
 
-from __future__ import annotations
-
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 

@@ -1,7 +1,5 @@
 """Numbers as people read them: significant figures, decimals of a balance, units, ranges."""
 
-from __future__ import annotations
-
 import math
 from decimal import ROUND_HALF_UP, Context, Decimal
 

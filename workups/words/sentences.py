@@ -1,7 +1,5 @@
 """A step of a plan as an English sentence in the imperative, as a lab handout has it."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping
 from typing import Any
 

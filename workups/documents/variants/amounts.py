@@ -1,7 +1,5 @@
 """Scale, and amounts that differ from student to student."""
 
-from __future__ import annotations
-
 import dataclasses
 import hashlib
 from collections.abc import Sequence

@@ -1,7 +1,5 @@
 """An exercise and a variant to the exercise that somebody gets."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 

@@ -4,8 +4,6 @@ Each function takes a plan that may no longer fit and gives one that does; only 
 is looked at. Limits are common practice where nothing else is said.
 """
 
-from __future__ import annotations
-
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 

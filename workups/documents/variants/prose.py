@@ -5,8 +5,6 @@ that names what is gone says something about it that need not hold for what came
 So is one that tells which layer is where, once that has changed.
 """
 
-from __future__ import annotations
-
 import dataclasses
 import re
 from collections.abc import Mapping

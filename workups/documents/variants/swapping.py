@@ -1,7 +1,5 @@
 """One key in place of another, everywhere an exercise names it."""
 
-from __future__ import annotations
-
 import dataclasses
 from collections.abc import Mapping
 from dataclasses import replace

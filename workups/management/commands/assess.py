@@ -1,7 +1,5 @@
 """Assesses a plan and a bench record from files: the whole computation without web or database."""
 
-from __future__ import annotations
-
 import json
 from argparse import ArgumentParser
 from collections.abc import Callable

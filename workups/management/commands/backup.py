@@ -1,7 +1,5 @@
 """Writes the whole database into one file, while the program runs."""
 
-from __future__ import annotations
-
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any

@@ -1,7 +1,5 @@
 """Prints our numbers beside numbers from outside."""
 
-from __future__ import annotations
-
 import json
 import textwrap
 from argparse import ArgumentParser

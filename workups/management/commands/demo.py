@@ -1,7 +1,5 @@
 """Makes the invented demo course and serves it on this machine alone."""
 
-from __future__ import annotations
-
 from argparse import ArgumentParser
 from collections.abc import Iterator
 from typing import Any

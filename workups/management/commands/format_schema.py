@@ -1,7 +1,5 @@
 """Prints the schema of the three documents."""
 
-from __future__ import annotations
-
 import json
 import textwrap
 from argparse import ArgumentParser

@@ -1,7 +1,5 @@
 """Locks bench records whose date has passed and assesses their reports; for a timer."""
 
-from __future__ import annotations
-
 from argparse import ArgumentParser
 from typing import Any
 

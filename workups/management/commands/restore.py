@@ -1,7 +1,5 @@
 """Puts a backup in the place of everything in the database."""
 
-from __future__ import annotations
-
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any

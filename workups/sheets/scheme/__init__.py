@@ -6,8 +6,6 @@ its place, ``drawn_wide`` and ``drawn_narrow`` draw the same scheme for a page a
 vessel by vessel: planned beside done, one plan beside another.
 """
 
-from __future__ import annotations
-
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 

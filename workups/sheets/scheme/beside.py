@@ -1,7 +1,5 @@
 """Two schemes side by side: which vessels of the one stand where in the other, and what differs."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from difflib import SequenceMatcher

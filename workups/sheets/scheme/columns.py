@@ -1,8 +1,6 @@
 """Where each vessel of a scheme is drawn: rows by what comes first, columns so that arms seldom
 cross."""
 
-from __future__ import annotations
-
 from dataclasses import dataclass
 from itertools import groupby
 

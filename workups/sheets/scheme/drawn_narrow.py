@@ -1,7 +1,5 @@
 """A scheme for a phone: the same vessels and arms as lines down the side, the words beside them."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import groupby

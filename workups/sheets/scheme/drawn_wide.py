@@ -1,7 +1,5 @@
 """A scheme as chemists draw it: vessels as boxes, steps on the arms, layers left and right."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial

@@ -1,7 +1,5 @@
 """The product on its way, as strands: as wide as the share that goes this way."""
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 
 from workups.sheets.scheme.structure import Amounts

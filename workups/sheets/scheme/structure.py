@@ -4,8 +4,6 @@ Read off the steps alone; where the plan was carried out, the reports add what i
 and how much of each product.
 """
 
-from __future__ import annotations
-
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum

@@ -1,7 +1,5 @@
 """What stands in, beside and instead of a drawn scheme."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
