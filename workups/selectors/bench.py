@@ -183,6 +183,9 @@ def weighings_of(readings: Iterable[Reading], target: str) -> WeighingPair:
     )
 
 
+# A bench record as the grading module's `Readings`.
+
+
 _DRYING_KINDS = frozenset(
     {
         ReadingKind.AGENT_MASS,
@@ -320,6 +323,9 @@ def _drying_record(step_id: str, found: Mapping[str, Reading]) -> DryingRecord:
         liquid_look=word(ReadingKind.LIQUID_LOOK),
         minutes=number(ReadingKind.DRYING_TIME),
     )
+
+
+# Questions about readings, asked as "please check this entry". They never block anything.
 
 
 def weighing_questions(weighings: WeighingPair, exercise: Exercise) -> list[str]:

@@ -120,6 +120,9 @@ def earlier_assignments(
     return {assignment.section_id: assignment for assignment in found}
 
 
+# What stands on pages and sheets for an emergency, and where safety data sheets are.
+
+
 @dataclass(frozen=True)
 class Safety:
     """The exercises' own texts, the course's text for all of them, and the links of both."""

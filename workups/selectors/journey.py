@@ -80,6 +80,9 @@ def _report(work: Work, due: datetime) -> Stage:
     return Stage("Report", "show-report", "not handed in", "", due)
 
 
+# The one thing a student has to do next on an exercise.
+
+
 @dataclass(frozen=True)
 class NextAction:
     """`url_name` takes the work's public id; empty when there is nothing to do but wait."""

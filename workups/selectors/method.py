@@ -84,6 +84,9 @@ def passages_of(text: str) -> Iterator[Passage]:
             yield Passage(" ".join(block.split()).replace("``", ""))
 
 
+# The rules of grading as help pages: each rule's own prose and source.
+
+
 @dataclass(frozen=True)
 class RulePage:
     """A rule with its prose in paragraphs."""

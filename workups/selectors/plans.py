@@ -76,6 +76,9 @@ def earlier_plans(work: Work) -> list[PlanRevision]:
     return [plan for plan in plans if plan is not None and plan.data["steps"]]
 
 
+# A plan as a person reads it: numbered sentences, with what is wrong beside each.
+
+
 PlanStepData = dict[str, Any]
 
 

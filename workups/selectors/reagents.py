@@ -90,6 +90,9 @@ def _typed(answers: LineAnswers, asked: str) -> str:
     return f"{typed} {UNITS[asked]}" if bare else typed
 
 
+# What a student may be asked before a shake is drawn, each question with its computed answer.
+
+
 _MOST = 0.6
 _LEAST_GAS_ML = 0.5
 

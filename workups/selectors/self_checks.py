@@ -71,6 +71,9 @@ def find_self_check(work: Work, attempt: int) -> SelfCheck | None:
     )
 
 
+# What a self-check comes to: a verdict in a sentence, what weighs most first, what has changed.
+
+
 _ORDER = list(Strength)
 # A product of which less than this share is weighed does not arrive.
 ARRIVES = 0.1

@@ -228,6 +228,9 @@ def _store_snapshot(
     return snapshot
 
 
+# What was done at the bench, carried out anew for pictures.
+
+
 @dataclass(frozen=True)
 class Kept:
     """An assessment as the key of what is made from it: once stored it never changes."""
@@ -264,6 +267,9 @@ def _steps_as_done(kept: Kept) -> AsDone | None:
     except CannotBeCarriedOut:
         return None
     return AsDone(done, reports)
+
+
+# One choice of a student's step tried at every value, at the boundary to the core.
 
 
 @lru_cache(maxsize=256)

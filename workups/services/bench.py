@@ -171,6 +171,11 @@ def close_record(*, actor: Person | None, record: BenchRecord) -> bool:
 
 
 WRONG_CODES, WINDOW = 8, timedelta(hours=1)
+# Partners share a bench record: one asks by its code, an owner of the record answers.
+# The code stands on flask labels and sheets, where anybody can read it: it says which record is
+# meant, and opens none by itself.
+
+
 KEPT_FOR = timedelta(days=1)
 
 

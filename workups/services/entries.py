@@ -272,6 +272,9 @@ def _add(
     return row
 
 
+# Data that an instructor or TA supplies after an accident, marked as such for ever.
+
+
 def supply_readings(
     *, actor: Person, work: Work, token: UUID, entries: Sequence[ReadingValues], reason: str
 ) -> Recorded:
@@ -304,6 +307,9 @@ def _supply(
             details={"reason": reason, "readings": [str(reading) for reading in made.rows]},
         )
     return made
+
+
+# Double entry of the printed sheet: stored only when both agree or somebody has decided.
 
 
 @dataclass(frozen=True)

@@ -45,6 +45,9 @@ def afterwards(response: HttpResponse, act: Callable[[], object]) -> HttpRespons
     return response
 
 
+# The address a request came from, which throttles and the log go by.
+
+
 def client_address(request: HttpRequest) -> str | None:
     """Behind the web server in front, the last entry of X-Forwarded-For, which that server wrote;
     earlier entries are what the client says. Else the connection's own address."""

@@ -300,6 +300,12 @@ def material_choices(spec: FieldSpec, exercise: Exercise) -> list[tuple[str, str
     return [("", nothing), *named]
 
 
+# What most likely stands in a step just added: the trade's usual, and what the steps before say.
+# No material is chosen, and no layer before the first one was: these are what is to be thought
+# about. The layer last kept, the flask that holds the product, the portions and volumes of the last
+# step of the same kind, the flask that was tared: these are most likely the same again.
+
+
 PRODUCT_FLASK = "round-bottom flask"
 WASHINGS = "washings"
 # What a step takes over from the last one of its kind.

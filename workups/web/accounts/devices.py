@@ -87,6 +87,9 @@ def device_from(noted: dict[str, str], session_key: str) -> Device:
     return Device(noted["key"], noted["words"], since, used, session_key)
 
 
+# A browser and its system in plain words. Only words of ours come out, whatever was sent.
+
+
 # The first that stands in the header counts: most browsers name others behind their own name.
 BROWSERS = (
     ("Edg", "Edge"),

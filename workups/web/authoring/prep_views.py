@@ -119,6 +119,9 @@ def print_ta_sheet(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
     return pdf_response(ta_sheet_pdf(sheet), f"ta-sheet-{assignment.revision.key}")
 
 
+# Rows put together for the sheets of stockroom and teaching staff.
+
+
 def staff_head(course: Course, section: str, paper: str) -> SheetHead:
     return SheetHead(course=str(course), section=section, date=timezone.localdate(), paper=paper)
 

@@ -79,6 +79,9 @@ def show_offline_bench(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     return render(request, "workups/bench/show_offline_bench.html", context)
 
 
+# All the forms of a bench record at once, for the page that a device keeps.
+
+
 @dataclass(frozen=True)
 class OfflineForms:
     """What the page shows: forms of each step, of steps added, of the record, of each reading."""

@@ -90,6 +90,9 @@ def answer_field(line: ReagentLine, asked: str, initial: str) -> forms.Field:
     )
 
 
+# The reagent table as rows of cells: what is given, the field, and the word on the answer.
+
+
 @dataclass(frozen=True)
 class ReagentCell:
     """One answer: its field and the verdict on it."""

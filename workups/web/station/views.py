@@ -25,6 +25,9 @@ from workups.web.bench.tables import target_tables
 from workups.web.bench.views import target_forms
 from workups.web.requests import FORM_METHODS, HtmxRequest, client_address, sent_data
 
+# Who is at the station: kept in the session, for a short while, apart from any sign-in.
+
+
 KEY = "station"
 
 
