@@ -13,7 +13,6 @@ from workups.chemistry.plan import (
     Collect,
     Dry,
     Filter,
-    Parting,
     Plan,
     Strip,
     Tare,
@@ -60,7 +59,7 @@ def _last_wet(plan: Plan, wash: Wash) -> int:
     for i, step in enumerate(plan.steps[at + 1:], at + 1):
         if isinstance(step, Filter | Strip) and step.flask == wash.keep_in:
             break
-        if isinstance(step, Parting) and step.keep_in == wash.keep_in:
+        if step.layers() and wash.keep_in in step.carries_on_in():
             at = i
     return at
 
