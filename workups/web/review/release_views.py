@@ -41,12 +41,12 @@ def release_section(request: HtmxRequest, assignment_id: UUID) -> HttpResponse:
         )
         if released.count:
             messages.success(request, f"{what} of {assignment.section} {verb} released.{wait}")
-        if released.not_assessed:
+        if released.left:
             messages.warning(
                 request,
-                f"{how_many(released.not_assessed, 'accepted report')} left where "
-                f"{'it' if released.not_assessed == 1 else 'they'} stood: something new in "
-                "it is not assessed.",
+                f"{how_many(released.left, 'accepted report')} left where "
+                f"{'it' if released.left == 1 else 'they'} stood: something new in it is not "
+                "assessed, or a partner corrects the readings.",
             )
     return redirect("review-queue", access.course.public_id)
 
