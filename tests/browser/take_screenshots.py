@@ -42,6 +42,7 @@ def served_demo() -> Iterator[str]:
     with tempfile.TemporaryDirectory() as folder:
         environment = {**os.environ, "LOCAL_DIR": folder}
         command = [sys.executable, "manage.py", "demo", "--students", "3", "--port", str(port)]
+        subprocess.run([*command, "--no-serve"], cwd=ROOT, env=environment, check=True)
         server = subprocess.Popen(command, cwd=ROOT, env=environment)
         try:
             wait_for(f"http://127.0.0.1:{port}/sign-in/")

@@ -7,10 +7,12 @@ from io import StringIO
 import pytest
 from django.apps import apps
 from django.core.management import CommandError, call_command
+from django.test import Client
+from django.urls import reverse
 
-from workups.demo.build import demo_course
+from workups.demo.build import demo_course, fill_demo, open_demo
 from workups.demo.people import students
-from workups.models import AssessmentSnapshot, Review, Role
+from workups.models import AssessmentSnapshot, PlanRevision, Review, Role, Work
 
 pytestmark = pytest.mark.django_db
 
@@ -39,6 +41,42 @@ def test_the_demo_course_has_people_plans_readings_and_marked_reports() -> None:
     before = row_counts()
     assert "nothing was changed" in make()
     assert row_counts() == before
+
+
+def test_the_course_is_there_before_its_students_have_done_anything(client: Client) -> None:
+    course = open_demo(1)
+    assert Work.objects.filter(enrolment__course=course).count() == 10
+    assert not PlanRevision.objects.exists()
+    client.force_login(course.enrolments.get(role=Role.INSTRUCTOR).person)
+    page = client.get(reverse("show-course", args=[course.public_id])).content.decode()
+    assert course.filling in page
+    assert "reload this page" in course.filling
+
+
+class CutShort(Exception):
+    """The power went."""
+
+
+def test_what_was_cut_short_goes_on_where_it_stopped() -> None:
+    said: list[str] = []
+
+    def until_wednesday(line: str) -> None:
+        said.append(line)
+        if line.startswith("Wednesday"):
+            raise CutShort
+
+    course = open_demo(1)
+    with pytest.raises(CutShort):
+        fill_demo(course, until_wednesday)
+    assert "2 of 5 things done" in course.filling
+    before = row_counts()
+    make()
+    course.refresh_from_db()
+    assert course.filling == ""
+    after = row_counts()
+    assert after["AssessmentSnapshot"] - before["AssessmentSnapshot"] <= 2
+    assert after["Review"] == before["Review"] == 2
+    assert Review.objects.filter(state=Review.State.RELEASED).count() == 1
 
 
 def test_no_two_students_have_the_same_name() -> None:

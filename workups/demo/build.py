@@ -1,11 +1,18 @@
-"""Builds the demo course: last week's exercise marked, this week's under way, next week's open."""
+"""Builds the demo course: last week's exercise marked, this week's under way, next week's open.
+
+First the course with its people, sections and exercises, which is there within seconds; then what
+the invented students do, one after the other. How far that is stands on the course's page, and what
+was cut short goes on where it stopped.
+"""
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from functools import partial
 from uuid import NAMESPACE_URL, uuid5
 
 from django.contrib.auth.hashers import make_password
+from django.db import transaction
 from django.utils import timezone
 
 from workups.demo.people import (
@@ -27,6 +34,7 @@ from workups.models import (
     Course,
     ExerciseRevision,
     Person,
+    PlanRevision,
     Review,
     Role,
     Section,
@@ -46,7 +54,17 @@ EMERGENCY = (
     "Fire, injury, spill: tell the instructor at once. Eye wash and shower are by the "
     "door. Emergency number: set by your own department."
 )
+JUST_BEGUN = "The invented students have not begun yet: reload this page to see how far they are."
+STILL_MADE = ("The invented students are at work: {done} of {of} things done. Reload this page to "
+              "see how far they are.")
 DAY = timedelta(days=1)
+LAST_WEEK, AT_THE_BENCH, PLANNING = ("Monday", "Tuesday"), 10, 6
+# Exercises, with the days until plan and report are due, and the sections that have them.
+WEEKS: tuple[tuple[str, float, float, tuple[str, ...]], ...] = (
+    ("plain-ether", 0.2, 0.5, LAST_WEEK),
+    ("too-much-vinegar", 2.0, 6.0, ()),
+    ("three-in-one-bottle", 9.0, 13.0, ()),
+)
 Say = Callable[[str], None]
 MISTAKE_EVERY = 3
 EXPLANATION = ("A little was lost in each transfer and on the drying agent; the flask was weighed "
@@ -55,11 +73,10 @@ EXPLANATION = ("A little was lost in each transfer and on the drying agent; the 
 
 @dataclass(frozen=True)
 class Builder:
-    """The people of a course that is being built, and how to report progress."""
+    """A course that is being built, by whom and when."""
 
     course: Course
     instructor: Person
-    say: Say
     now: datetime
 
     def publish(self, key: str) -> ExerciseRevision:
@@ -96,25 +113,40 @@ def demo_course() -> Course | None:
     return Course.objects.filter(title=TITLE, term=TERM).first()
 
 
-def build_demo(say: Say, per_section: int = PER_SECTION) -> Course:
-    """Make the demo course. It must not exist yet."""
+def open_demo(per_section: int = PER_SECTION) -> Course:
+    """The demo course before anybody has done anything. It must not exist yet."""
     everyone = students(per_section)
     people = _people(everyone)
     instructor = people[INSTRUCTOR.sign_in]
     course = open_course(
         actor=instructor, title=TITLE, term=TERM, section_names=[name for name, _ in SECTIONS]
     )
-    course.emergency_text = EMERGENCY
-    course.save(update_fields=["emergency_text"])
+    course.emergency_text, course.filling = EMERGENCY, JUST_BEGUN
+    course.save(update_fields=["emergency_text", "filling"])
     sections = {s.name: s for s in course.sections.all()}
     for name, meets in SECTIONS:
         edit_section(actor=instructor, section=sections[name], name=name, meets=meets)
     _enrol(course, everyone, people, sections)
-    builder = Builder(course, instructor, say, timezone.now())
-    _last_week(builder, sections)
-    _this_week(builder, sections)
-    _next_week(builder, sections)
+    builder = Builder(course, instructor, timezone.now())
+    for key, plan_due, report_due, names in WEEKS:
+        revision = builder.publish(key)
+        for name in names or sections:
+            builder.give(revision, sections[name], plan_due, report_due)
     return course
+
+
+def fill_demo(course: Course, say: Say) -> None:
+    """Let the invented students do their work; what is done already stays as it is."""
+    tasks = _tasks(course)
+    for done, task in enumerate(tasks):
+        if done == 0 or task.what != tasks[done - 1].what:
+            say(task.what)
+        course.filling = STILL_MADE.format(done=done, of=len(tasks))
+        course.save(update_fields=["filling"])
+        with transaction.atomic():
+            task.do()
+    course.filling = ""
+    course.save(update_fields=["filling"])
 
 
 def _people(everyone: Iterable[InventedPerson]) -> dict[str, Person]:
@@ -161,58 +193,77 @@ def _enrol(
         )
 
 
-def _last_week(builder: Builder, sections: dict[str, Section]) -> None:
-    """The plain ether: Monday is marked and released, Tuesday's reports wait for review."""
-    revision = builder.publish("plain-ether")
-    for name in ("Monday", "Tuesday"):
-        builder.say(f"{name}: plans, readings and reports of last week")
-        assignment = builder.give(revision, sections[name], 0.2, 0.5)
-        for number, work in enumerate(_works(assignment)):
-            made = _student(revision.to_core(), seed=100 * (len(name)) + number, number=number)
-            _plan(work, made, number)
-            _bench(work, made, lock=True)
+@dataclass(frozen=True)
+class Task:
+    """Something that somebody does, and what it belongs to in words."""
+
+    what: str
+    do: Callable[[], None]
+
+
+def _tasks(course: Course) -> list[Task]:
+    """Everything that is done in the course, in order.
+
+    Of the plain ether Monday is marked and released, Tuesday's reports wait for review; with too
+    much vinegar Wednesday is at the bench and the others plan.
+    """
+    tasks = []
+    for name in LAST_WEEK:
+        what = f"{name}: plans, readings and reports of last week"
+        assignment = _assignment(course, "plain-ether", name)
+        tasks += [Task(what, partial(_hand_in, work, seed=100 * len(name) + n, number=n))
+                  for n, work in enumerate(_works(assignment))]
         if name == "Monday":
-            _marked(builder, assignment)
+            tasks.append(Task("Monday: reports reviewed and released",
+                              partial(_marked, assignment)))
+    for name, work_on in (("Wednesday", _at_the_bench), ("Thursday", _planning)):
+        works = _works(_assignment(course, "too-much-vinegar", name))
+        tasks += [Task(f"{name}: this week's exercise", partial(work_on, work, number=n))
+                  for n, work in enumerate(works)]
+    return tasks
 
 
-def _marked(builder: Builder, assignment: Assignment) -> None:
+def _assignment(course: Course, key: str, section: str) -> Assignment:
+    return Assignment.objects.get(
+        revision__course=course, revision__key=key, section__name=section)
+
+
+def _hand_in(work: Work, *, seed: int, number: int) -> None:
+    """Plan, readings and report of last week."""
+    if not _has_begun(work):
+        made = _student(work.to_core(), seed=seed, number=number)
+        _plan(work, made, number)
+        _bench(work, made, lock=True)
+
+
+def _marked(assignment: Assignment) -> None:
     """The first TA has accepted every report of a section and released it."""
     ta = Person.objects.get(sign_in=TAS[0].sign_in)
-    builder.say(f"{assignment.section.name}: reports reviewed and released")
-    for work in _works(assignment):
-        if Review.objects.filter(work=work).exists():
-            accept_report(actor=ta, work=work)
+    reviewed = [work for work in _works(assignment) if Review.objects.filter(work=work).exists()]
+    if Review.objects.filter(work__in=reviewed, state=Review.State.RELEASED).exists():
+        return
+    for work in reviewed:
+        accept_report(actor=ta, work=work)
     release_section(actor=ta, assignment=assignment)
 
 
-def _this_week(builder: Builder, sections: dict[str, Section]) -> None:
-    """Too much vinegar: Wednesday is at the bench, the others plan."""
-    revision = builder.publish("too-much-vinegar")
-    for name, _ in SECTIONS:
-        builder.say(f"{name}: this week's exercise")
-        assignment = builder.give(revision, sections[name], 2.0, 6.0)
-        works = _works(assignment)
-        if name == "Wednesday":
-            _at_the_bench(revision.to_core(), works)
-        elif name == "Thursday":
-            for number, work in enumerate(works[:6]):
-                made = _student(revision.to_core(), seed=900 + number, number=number)
-                _plan(work, made, number, submit=number % 2 == 0)
+def _at_the_bench(work: Work, *, number: int) -> None:
+    if _has_begun(work):
+        return
+    made = _student(work.to_core(), seed=500 + number, number=number)
+    _plan(work, made, number)
+    if number < AT_THE_BENCH and not waits_for_a_word(work):
+        _bench(work, made, lock=False, upto=3 + number)
 
 
-def _at_the_bench(exercise: Exercise, works: list[Work]) -> None:
-    for number, work in enumerate(works):
-        made = _student(exercise, seed=500 + number, number=number)
-        _plan(work, made, number)
-        if number < 10 and not waits_for_a_word(work):
-            _bench(work, made, lock=False, upto=3 + number)
+def _planning(work: Work, *, number: int) -> None:
+    if number < PLANNING and not _has_begun(work):
+        made = _student(work.to_core(), seed=900 + number, number=number)
+        _plan(work, made, number, submit=number % 2 == 0)
 
 
-def _next_week(builder: Builder, sections: dict[str, Section]) -> None:
-    """Three in one bottle, open for reading."""
-    revision = builder.publish("three-in-one-bottle")
-    for name, _ in SECTIONS:
-        builder.give(revision, sections[name], 9.0, 13.0)
+def _has_begun(work: Work) -> bool:
+    return PlanRevision.objects.filter(work=work).exists()
 
 
 def _works(assignment: Assignment) -> list[Work]:
@@ -252,4 +303,4 @@ def _bench(work: Work, made: SimulatedStudent, *, lock: bool, upto: int = 10_000
     submit_report(actor=work.student, work=work, explanation=EXPLANATION)
 
 
-__all__ = ["PASSWORD", "build_demo", "demo_course"]
+__all__ = ["PASSWORD", "demo_course", "fill_demo", "open_demo"]

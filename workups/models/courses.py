@@ -36,6 +36,12 @@ class Course(PublicIdModel):
     anonymous_marking = models.BooleanField(
         "hide students' names while reports are marked", default=False
     )
+    filling = models.CharField(
+        max_length=120,
+        blank=True,
+        editable=False,
+        help_text="What of a demo course is still being made, in words; empty once all is there.",
+    )
     archived_at = models.DateTimeField(null=True, blank=True, editable=False)
     created_at = models.DateTimeField(default=timezone.now, editable=False)
 

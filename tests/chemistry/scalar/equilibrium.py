@@ -19,7 +19,7 @@ KW = 1e-14
 CO2, MG = "carbon_dioxide", "magnesium"
 BUBBLES = ("hydrogen", "methane")
 LEAST_LAYER_ML, LEAST_CO2_PA = 0.02, 5e3
-STILL, MOST_ROUNDS = 1e-14, 40000
+STILL, MOST_ROUNDS = 1e-12, 40000
 
 
 @dataclass
@@ -230,7 +230,7 @@ class Round:
         return Rest(dict.fromkeys(self.totals, 0.0), organic, self.now.pH, head, solid)
 
     def two_layers(self) -> Rest:
-        pH = float(brentq(self.charge, -2.0, 16.0, xtol=1e-15, rtol=1e-15, maxiter=300))
+        pH = float(brentq(self.charge, *self.around_pH(), xtol=1e-15, rtol=1e-15, maxiter=300))
         h = 10.0**-pH
         water: Amounts = {}
         organic: Amounts = {}
@@ -263,6 +263,15 @@ class Round:
             water_held(self.c, organic) * activity, all_water)
         water["water"], organic["water"] = all_water - taken, taken
         return Rest(water, organic, pH, head, solid)
+
+    def around_pH(self) -> tuple[float, float]:
+        """Where the charge, which falls with the pH all the way, changes its sign: close to the pH
+        of the round before, which takes fewer steps, or anywhere."""
+        for width in (1e-7, 1e-3):
+            low, high = self.now.pH - width, self.now.pH + width
+            if self.charge(low) > 0.0 > self.charge(high):
+                return low, high
+        return -2.0, 16.0
 
     def magnesium(self, h: float) -> float:
         """Magnesium [mmol] that hydroxide leaves in the water: [Mg][OH]^2 at most 10^-10.88."""

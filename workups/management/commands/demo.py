@@ -1,7 +1,10 @@
 """Makes the invented demo course and serves it on this machine alone."""
 
+import subprocess
+import sys
 from argparse import ArgumentParser
 from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Any
 
 from django.conf import settings
@@ -9,9 +12,9 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 
-from workups.demo.build import PASSWORD, build_demo, demo_course
+from workups.demo.build import PASSWORD, demo_course, fill_demo, open_demo
 from workups.demo.people import INSTRUCTOR, PER_SECTION, SECTIONS, STOCKROOM, TAS
-from workups.models import Enrolment, Role
+from workups.models import Course, Enrolment, Role
 
 
 class Command(BaseCommand):
@@ -38,19 +41,29 @@ class Command(BaseCommand):
         if not 1 <= options["students"] <= 24:
             raise CommandError("There are 1 to 24 students in a section.")
         call_command("migrate", interactive=False, verbosity=0)
-        self._make(options["students"])
+        course = self._opened(options["students"])
+        if options["no_serve"]:
+            self._fill(course)
         self._print_sign_ins(options["port"])
         self.stdout.flush()
         if not options["no_serve"]:
-            call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False)
+            with filling_beside(course):
+                call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False)
 
-    def _make(self, per_section: int) -> None:
-        if demo_course() is not None:
+    def _opened(self, per_section: int) -> Course:
+        course = demo_course()
+        if course is None:
+            self.stdout.write("Making the demo course.")
+            with transaction.atomic():
+                course = open_demo(per_section)
+        elif not course.filling:
             self.stdout.write("The demo course is there already; nothing was changed.")
-            return
-        self.stdout.write("Making the demo course (simulating the students takes a few minutes).")
-        with transaction.atomic():
-            build_demo(self._say, per_section)
+        return course
+
+    def _fill(self, course: Course) -> None:
+        if course.filling:
+            self.stdout.write("Simulating the students takes a minute or two.")
+            fill_demo(course, self._say)
 
     def _say(self, line: str) -> None:
         self.stdout.write(f"  {line} …")
@@ -69,6 +82,25 @@ class Command(BaseCommand):
             group = list(_students_of(name))
             line(f"  students     {group[0]} to {group[-1]}, section {name}")
         line("")
+
+
+@contextmanager
+def filling_beside(course: Course) -> Iterator[None]:
+    """While the course is served, a process of its own lets the students do what they have not done
+    yet; it ends with the server, or when all is done, and the next call goes on where it stopped.
+    """
+    if not course.filling:
+        yield
+        return
+    # This very command; nothing else goes into it.
+    beside = subprocess.Popen(  # noqa: S603
+        [sys.executable, str(settings.BASE_DIR / "manage.py"), "demo", "--no-serve"],
+        stdout=subprocess.DEVNULL)
+    try:
+        yield
+    finally:
+        beside.terminate()
+        beside.wait()
 
 
 def _students_of(section: str) -> Iterator[str]:
