@@ -178,6 +178,16 @@ def is_sure(lost: Band, most: float = LOSS) -> bool:
     return lost.low >= most
 
 
+def ramp(value: float, start: float, full: float) -> float:
+    """How far a value is from a limit to where it counts whole, 0..1: what is taken for a computed
+    amount starts at nothing there, or a hair's breadth of an estimate would decide over points.
+
+    >>> ramp(1.0, 1.0, 3.0), ramp(2.0, 1.0, 3.0), ramp(9.0, 1.0, 3.0)
+    (0.0, 0.5, 1.0)
+    """
+    return min(1.0, max(0.0, (value - start) / (full - start)))
+
+
 def cost_of(case: Case, mended: Case) -> Cost:
     """Cost of a breach: each target's end compared draw by draw, the worst one reported."""
     costs = []

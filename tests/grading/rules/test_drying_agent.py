@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
 from workups.chemistry import plan as p
 from workups.grading.assessment import Strength
 
-from .labs import amine, ether, hydride, three, vinegar
+from .labs import amine, ether, hydride, published, three, vinegar
 from .tables import (
     Table,
     Tables,
@@ -86,6 +87,24 @@ def test_a_pinch_is_far_short_and_costs_marks() -> None:
     used, needed = (n.value for n in hit.remark.numbers[:2])
     assert needed > 4 * used
     assert hit.remark.score_loss > 0.5
+
+
+def test_agent_put_in_by_halves_is_judged_by_all_of_it() -> None:
+    """The second gram was held against what two grams were needed for."""
+    lab = published("carbene-adduct-dichloromethane").edited("dry", mass_g=1.0)
+    again = lab.after("dry", p.Dry(id="more", flask="organic layer", agent="magnesium_sulfate",
+                                   endpoint="weighed", mass_g=1.0, minutes=15.0))
+    [hit] = found("too-little-agent", again)
+    assert hit.remark.score_loss == 0.0
+
+
+def test_what_too_little_agent_costs_rises_from_nothing() -> None:
+    costs = [max((hit.remark.score_loss for hit in found("too-little-agent", ether().edited(
+        "dry", endpoint="weighed", mass_g=0.01 * grams))), default=0.0)
+        for grams in range(40, 4, -1)]
+    assert costs[0] == 0.0
+    assert costs[-1] > 0.5
+    assert max(b - a for a, b in pairwise(costs)) < 0.1
 
 
 def test_a_drying_agent_of_a_layer_without_product_is_nobodys_business() -> None:

@@ -12,12 +12,12 @@ from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Cost, Remark, rule
+from ..rule import Breach, Cost, Remark, ramp, rule
 from .contents import agent_for, dried_flasks, layers_mL, neat_weighings, solvent_mL
 from .rewriting import strip_elsewhere
 
 LEAST_SOLVENT_ML, LEAST_PUDDLE_ML = 1.0, 1.0
-MORE_AGENT = 1.3
+MORE_AGENT, MUCH_MORE_AGENT, PUDDLE_COSTS = 1.3, 2.0, 0.15
 # Share of the drying check that a step left out costs, whatever the water: where the exercise
 # expects it, and where it asks for it in so many words.
 ASKED = {"expected": 0.5, "required": 0.7}
@@ -215,7 +215,8 @@ def visible_water(case: Case) -> Iterator[Breach]:
                 f"instead of {there:.1f} g.",
                 "Draw the water off before the drying agent goes in.",
                 (Number("agent needed", here, "g"), Number("agent without it", there, "g")),
-                score_loss=0.15,
+                score_loss=PUDDLE_COSTS * ramp(
+                    here / max(there, 1e-6), MORE_AGENT, MUCH_MORE_AGENT),
             ),
             mended,
         )

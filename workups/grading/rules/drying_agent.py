@@ -14,13 +14,18 @@ from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Cost, Remark, rule
+from ..rule import Breach, Cost, Remark, ramp, rule
 from .contents import agent_for
 
-SHORT_OF_NEED, SURE = 0.8, 0.9
-FAR_SHORT, LIKELY = 0.5, 0.75
+# Mass over need below which an agent is short, and at which that costs all it can, where nine draws
+# of ten say so; the same where three of four do; and the share of the check (judgement).
+SURE, SHORT_OF_NEED, FAR_SHORT = 0.9, 0.8, 0.4
+LIKELY, HALF_OF_NEED, HARDLY_ANY = 0.75, 0.5, 0.2
+MOST_FOR_AGENT = 0.6
 TOO_MUCH, LEAST_HELD, MUCH_HELD = 3.0, 0.03, 0.05
 LEAST_BOUND = 0.01
+# Share of the drying done in the time given up to which it costs all, and from which on nothing.
+HARDLY_DONE, MOSTLY_DONE, TOO_SHORT_COSTS = 0.2, 0.6, 0.15
 WRONG_AGENT = 0.2
 
 
@@ -73,7 +78,7 @@ def too_little_agent(case: Case) -> Iterator[Breach]:
     """Enough is when the last portion stays loose: a few particles swirl like snow while the
     rest lies clumped. Then the agent stands on a hydrate that still pulls water, and the solvent
     above it is dry enough. A weighed amount may miss that point. An agent that is added in several
-    steps is judged by the last of them.
+    steps is judged at the last of them, by all of it.
     """
     for i, step, facts in case.of(Dry):
         if facts.drying is None or not case.dries_product(i, step):
@@ -84,9 +89,10 @@ def too_little_agent(case: Case) -> Iterator[Breach]:
         need = np.asarray(drying.needed_g) - case.inventory.practice["loose_g"]
         if step.endpoint != "weighed" or _more_follows(case, i, step):
             continue
-        mass = float(drying.mass_g[0])
-        if _surely_short(drying.mass_g, need):
-            yield _too_little(case, step, mass, need, drying.agent_look)
+        mass, there = float(drying.mass_g[0]), _already_there(case, i, step)
+        costs = _short(drying.mass_g + there, need + there)
+        if costs > 0.0:
+            yield _too_little(case, step, mass, need, drying.agent_look, costs)
         elif drying.agent_look != "free-flowing":
             yield _just_enough(case, step, mass, need, drying.agent_look)
 
@@ -98,11 +104,21 @@ def _more_follows(case: Case, index: int, step: Dry) -> bool:
     return isinstance(next(onward, None), Dry)
 
 
-def _surely_short(mass: np.ndarray, need: np.ndarray) -> bool:
-    """A little short in nearly all draws, or far short in most of them."""
-    short = mass < SHORT_OF_NEED * need
-    far = bool(mass[0] < FAR_SHORT * need[0])
-    return bool(short[0]) and float(np.mean(short)) >= (LIKELY if far else SURE)
+def _short(mass: np.ndarray, need: np.ndarray) -> float:
+    """The share of the check that too little agent takes: a little short in nearly all draws, or
+    far short in most of them."""
+    shares = mass / np.maximum(need, 1e-6)
+    in_nearly_all = float(np.quantile(shares, SURE))
+    in_most = float(np.quantile(shares, LIKELY))
+    return MOST_FOR_AGENT * (1.0 - min(ramp(in_nearly_all, FAR_SHORT, SHORT_OF_NEED),
+                                       ramp(in_most, HARDLY_ANY, HALF_OF_NEED)))
+
+
+def _already_there(case: Case, index: int, step: Dry) -> float:
+    """Mass of the same agent in a flask before a step puts more to it [g]."""
+    inv = case.inventory
+    row = inv.agent_rows[step.agent]
+    return float(case.before(index).flasks[step.flask].solid[row, 0] * inv.molar_mass[row]) * 1e-3
 
 
 def _just_enough(case: Case, step: Dry, mass: float, need: np.ndarray, look: str) -> Breach:
@@ -120,7 +136,9 @@ def _just_enough(case: Case, step: Dry, mass: float, need: np.ndarray, look: str
     )
 
 
-def _too_little(case: Case, step: Dry, mass: float, need: np.ndarray, look: str) -> Breach:
+def _too_little(
+    case: Case, step: Dry, mass: float, need: np.ndarray, look: str, costs: float
+) -> Breach:
     low, high = (float(v) for v in np.percentile(need, [5, 95]))
     mended = case.plan.replacing(replace(step, endpoint="free-flowing", mass_g=0.5))
 
@@ -143,7 +161,7 @@ def _too_little(case: Case, step: Dry, mass: float, need: np.ndarray, look: str)
             f"asks for ({low:.1f} to {high:.1f} g): it stays {look}." + stays,
             "Add agent in small portions until the last one stays loose.",
             (Number("agent", mass, "g"), Number("agent needed", float(need[0]), "g", low, high)),
-            score_loss=min(0.6, max(0.3, 1.0 - mass / max(float(need[0]), 1e-6))),
+            score_loss=costs,
         )
 
     return Breach(step.id, say, mended)
@@ -165,7 +183,7 @@ def too_short_drying(case: Case) -> Iterator[Breach]:
             continue
         constant = case.inventory.tables.agents[step.agent].time_constant_min.value
         done = 1.0 - float(np.exp(-step.minutes / constant))
-        if done > 0.6:
+        if done > MOSTLY_DONE:
             continue
         mended = case.plan.replacing(replace(step, minutes=3.0 * constant))
         yield Breach(
@@ -175,7 +193,7 @@ def too_short_drying(case: Case) -> Iterator[Breach]:
                 f"In this time the agent does {percent(done)} of its work.",
                 f"Leave it for about {3 * constant:.0f} minutes and swirl now and then.",
                 (Number("share of the drying done", done * 100, "%"),),
-                score_loss=0.15,
+                score_loss=TOO_SHORT_COSTS * (1.0 - ramp(done, HARDLY_DONE, MOSTLY_DONE)),
             ),
             mended,
         )

@@ -16,7 +16,7 @@ from workups.words.numbers import percent, rounded
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Cost, Remark, rule
+from ..rule import Breach, Cost, Remark, ramp, rule
 from .meeting import Meeting, Part, meetings
 
 LEAST_GAS_ML = 1.0
@@ -26,6 +26,7 @@ USED_UP_PH, WATER_HELPS, SAID_LESS, BULK_LEFT, MOST_WATER = 6.0, 0.8, 0.95, 0.5,
 # and leaves acid worth two hundredths of the product.
 MUCH_GAS_COSTS, USED_UP_COSTS, ACID_COSTS_ALL, LEAST_ACID_SAID = 0.3, 0.2, 0.02, 0.002
 WARM_C, WET_FROM_ML = 30.0, 1.0
+TOO_WARM_C, WARM_COSTS = 36.0, 0.3
 # Less than 1 mL of any solvent.
 LEAST_SOLVENT_MMOL = 10.0
 
@@ -140,7 +141,7 @@ def warm_into_funnel(case: Case) -> Iterator[Breach]:
                 "the stopper.",
                 "Cool the flask to room temperature first.",
                 (Number("temperature", warm, "°C"),),
-                score_loss=0.3,
+                score_loss=WARM_COSTS * ramp(warm, WARM_C, TOO_WARM_C),
             ),
             cooled,
         )

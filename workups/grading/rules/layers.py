@@ -13,13 +13,13 @@ from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Cost, Remark, rule
+from ..rule import Breach, Cost, Remark, ramp, rule
 from .extraction import PlanRecovery, plan_recovery
 from .parted import parted
 from .setting_free import ionised_left
 
 LEAST_SHARE = 0.2
-OVERFLOWS = 1.0
+OVERFLOWS, BY_FAR_TOO_FULL, OVERFLOW_COSTS = 1.0, 1.2, 0.2
 LOSS_PER_FILLING = 0.4
 HARDLY_A_LAYER, DROPS_ML, HARDLY_WATER = 0.05, 0.5, 0.01
 UNSURE_FROM = 0.1
@@ -243,7 +243,8 @@ def funnel_too_full(case: Case) -> Iterator[Breach]:
             else f"This is {percent(fill)} of what the funnel holds.",
             change,
             (Number("filling of the funnel", fill * 100, "%"),),
-            score_loss=0.3 if overflows else max(0.0, LOSS_PER_FILLING * (fill - FUNNEL_FULL)),
+            score_loss=max(0.0, LOSS_PER_FILLING * (min(fill, OVERFLOWS) - FUNNEL_FULL))
+            + OVERFLOW_COSTS * ramp(fill, OVERFLOWS, BY_FAR_TOO_FULL),
         ),
         mended,
     )

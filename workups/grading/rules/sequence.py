@@ -23,13 +23,16 @@ from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import WORTH_SHOWING, Breach, Cost, Remark, Words, band, rule
+from ..rule import WORTH_SHOWING, Breach, Cost, Remark, Words, band, ramp, rule
 from .contents import last_strip, neat_weighings
 from .cosolvent import clinging_g
 from .rewriting import filtered_after, strip_elsewhere
 
 say = Words("sequence")
 MUCH_SOLVENT = 0.25
+# Agent in the flask, g per g of product, and the share of the check that it takes beside what it
+# weighs (judgement).
+LEAST_AGENT, MUCH_AGENT, AGENT_IN_FLASK = 0.02, 0.1, 0.4
 
 
 def _dryings(case: Case) -> list[tuple[int, Dry]]:
@@ -99,32 +102,35 @@ def wet_receiver(case: Case) -> Iterator[Breach]:
 @rule("agent-not-filtered", check="order", stage=2)
 def agent_not_filtered(case: Case) -> Iterator[Breach]:
     """From 2 % of the product's mass of agent in a flask that is stripped, or weighed where nothing
-    is boiled off."""
+    is boiled off; the points rise to a tenth."""
     for i, step, facts in case.of(Strip):
         if facts.strip is not None and facts.strip.solid_present and (
-                _holds_agent(case, i, step.flask)):
-            yield Breach(step.id, _weighed_with_agent, _filtered_before(case, i, step))
+                _agent_held(case, i, step.flask) >= LEAST_AGENT):
+            yield Breach(step.id, partial(_weighed_with_agent, _agent_held(case, i, step.flask)),
+                         _filtered_before(case, i, step))
     for i, weigh in neat_weighings(case):
-        if _holds_agent(case, i, weigh.flask):
+        held = _agent_held(case, i, weigh.flask)
+        if held >= LEAST_AGENT:
             dryings = case.plan.of(Dry, i)
             mended = filtered_after(case.plan, dryings[-1], case) if dryings else None
-            yield Breach(weigh.id, _weighed_with_agent, None if mended == case.plan else mended)
+            yield Breach(weigh.id, partial(_weighed_with_agent, held),
+                         None if mended == case.plan else mended)
 
 
-def _holds_agent(case: Case, index: int, name: str) -> bool:
-    """Whether there is as much agent in a flask as 2 % of the product there."""
+def _agent_held(case: Case, index: int, name: str) -> float:
+    """Mass of drying agent in a flask, g per g of the product there."""
     flask, inv = case.before(index).flasks[name], case.inventory
     agent = sum(float(flask.solid[r, 0] * inv.molar_mass[r]) for r in inv.agent_rows.values())
     row = inv.index[case.targets[0]]
-    return agent >= 0.02 * max(float(flask.of(row)[0] * inv.molar_mass[row]), 1e-6)
+    return agent / max(float(flask.of(row)[0] * inv.molar_mass[row]), 1e-6)
 
 
-def _weighed_with_agent(cost: Cost | None) -> Remark:
+def _weighed_with_agent(held: float, cost: Cost | None) -> Remark:
     share = cost.foreign.nominal if cost else 0.3
     return Remark(
         Strength.PRODUCT_LOSS,
         *say("agent-not-filtered", share=percent(share)),
-        score_loss=min(1.0, 0.4 + share),
+        score_loss=min(1.0, AGENT_IN_FLASK * ramp(held, LEAST_AGENT, MUCH_AGENT) + share),
     )
 
 

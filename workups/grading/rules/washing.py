@@ -18,7 +18,7 @@ from workups.words.numbers import percent, rounded
 from ..assessment import Band, Number, Strength
 from ..case import Case
 from ..modelrun import model_run
-from ..rule import Breach, Cost, Remark, Words, band, is_sure, rule
+from ..rule import Breach, Cost, Remark, Words, band, is_sure, ramp, rule
 from .contents import on_bench
 from .quench import mild_quench
 from .rewriting import without_wash
@@ -26,6 +26,8 @@ from .rewriting import without_wash
 say = Words("washing")
 WASHED_OUT = 0.03
 ACID_LIMIT = 0.01
+# The share of the check that acid takes at most, and how far beyond the limit (judgement).
+MOST_FOR_ACID, MUCH_ACID = 0.6, 0.2
 STRONG_BASE_PH = 11.0
 EFFECT = 0.01
 WRONG_BASE = 0.05
@@ -218,10 +220,11 @@ def acid_left_in_product(case: Case) -> Iterator[Breach]:
     for found in case.measures():
         share, own = (float(m.acid_g[0] / max(m.available_g[0], 1e-9))
                       for m in (found, measure(model, found.target)))
-        if share < max(ACID_LIMIT, own + ACID_LIMIT / 2):
+        limit = max(ACID_LIMIT, own + ACID_LIMIT / 2)
+        if share < limit:
             continue
         washes = case.product_washes()
-        yield _acid_left(case, found.target, washes, share)
+        yield _acid_left(case, found.target, washes, share, share - limit)
 
 
 def _mild_base(case: Case) -> str | None:
@@ -238,7 +241,7 @@ def _mild_base(case: Case) -> str | None:
 
 
 def _acid_left(
-    case: Case, target: str, washes: list[tuple[int, Wash]], share: float
+    case: Case, target: str, washes: list[tuple[int, Wash]], share: float, beyond: float
 ) -> Breach:
     weak = _mild_base(case)
     carbonate = [(i, s) for i, s in washes if case.is_carbonate(s.material)]
@@ -270,7 +273,7 @@ def _acid_left(
             *say("acid-left-in-product", "washed" if carbonate else "", share=percent(share),
                  base=name),
             (Number("acid left", share * 100, "%"),),
-            score_loss=min(0.6, 0.1 + share * 2),
+            score_loss=MOST_FOR_ACID * ramp(beyond, 0.0, MUCH_ACID),
         )
 
     return Breach(step_id, remark, mended)
