@@ -27,7 +27,7 @@ say = Words("washing")
 WASHED_OUT = 0.03
 ACID_LIMIT = 0.01
 # The share of the check that acid takes at most, and how far beyond the limit (judgement).
-MOST_FOR_ACID, MUCH_ACID = 0.6, 0.2
+MOST_FOR_ACID, MUCH_ACID = 0.6, 0.1
 STRONG_BASE_PH = 11.0
 EFFECT = 0.01
 WRONG_BASE = 0.05
