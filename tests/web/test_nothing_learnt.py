@@ -19,6 +19,7 @@ from tests.web.access_table import COUNTED, ROLES, TABLE, WORDS
 from tests.web.access_world import build_world
 from tests.web.test_access_table import PATTERNS, client_of
 from workups.models import Work
+from workups.services.station import set_station_pin
 
 pytestmark = [
     pytest.mark.django_db,
@@ -139,29 +140,61 @@ def answer_to(client, hashes, name, data):
     return response.status_code, FRESH.sub(b"", body), len(hashes)
 
 
-def test_sign_in_does_not_tell_which_names_there_are(client, student, hashes):
+def invited(person):
+    """Has not chosen a password yet."""
+    person.set_unusable_password()
+
+
+def inactive(person):
+    person.is_active = False
+
+
+def without_mail(person):
+    person.email = ""
+
+
+def as_usual(person):
+    """Nothing special."""
+
+
+@pytest.mark.parametrize("kind", [as_usual, invited, inactive])
+def test_sign_in_does_not_tell_which_names_there_are(client, student, hashes, kind):
+    kind(student)
+    student.save()
     known = {"username": student.sign_in, "password": "wrong"}
     unknown = {"username": "nobody.atall", "password": "wrong"}
-    assert answer_to(client, hashes, "sign-in", known) == answer_to(
+    assert answered_after_one_hash(client, hashes, "sign-in", known) == answered_after_one_hash(
         client, hashes, "sign-in", unknown
     )
 
 
-def test_a_station_does_not_tell_which_codes_there_are(client, bench_work, hashes):
-    known = {"code": bench_work.bench_code, "pin": "000000"}
-    unknown = {"code": "99999", "pin": "000000"}
+def answered_after_one_hash(client, hashes, name, data):
+    """The same; what is refused before it is looked at would be answered alike by any program."""
+    said = answer_to(client, hashes, name, data)
+    assert said[2] == 1
+    return said
+
+
+@pytest.mark.parametrize("pin", ["", "471100"])
+def test_a_station_does_not_tell_which_codes_there_are(client, bench_work, hashes, pin):
+    set_station_pin(actor=bench_work.student, work=bench_work, pin=pin)
+    known = {"code": bench_work.bench_code, "pin": "000000", "idle": "2"}
+    unknown = known | {"code": "99999"}
     assert Work.objects.filter(bench_code="99999").count() == 0
-    assert answer_to(client, hashes, "enter-station", known) == answer_to(
-        client, hashes, "enter-station", unknown
-    )
+    assert answered_after_one_hash(
+        client, hashes, "enter-station", known
+    ) == answered_after_one_hash(client, hashes, "enter-station", unknown)
 
 
-def test_a_forgotten_password_does_not_tell_which_names_there_are(client, student, hashes):
+@pytest.mark.parametrize("kind", [as_usual, invited, inactive, without_mail])
+def test_a_forgotten_password_does_not_tell_which_names_there_are(client, student, hashes, kind):
+    kind(student)
+    student.save()
     known, unknown = {"words": student.sign_in}, {"words": "nobody.atall"}
     assert answer_to(client, hashes, "forgot-password", known) == answer_to(
         client, hashes, "forgot-password", unknown
     )
-    assert len(mail.outbox) == 1
+    assert len(mail.outbox) == (kind in (as_usual, invited))
 
 
 def test_the_mail_for_a_forgotten_password_goes_out_after_the_answer(client, student, monkeypatch):
