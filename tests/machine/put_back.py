@@ -153,12 +153,6 @@ BUGS = {
         ("return_report", "release", "accept"),
         nearest="reported",
     ),
-    "8 a record is opened again whose partner has the result": Bug(
-        in_place_of(f"{SERVICES}.review.partner_has_result", by=lambda _: False),
-        "a released result with open readings",
-        ("ask_to_share", "answer_share", "goes_on", "return_report", "release", "accept"),
-        nearest="handed in",
-    ),
     "8 whoever reads a code off a label shares the record": Bug(
         in_place_of("workups.web.bench.partner_views.ask_to_share", by=join_by_code),
         "shares a record unasked",
