@@ -4,7 +4,7 @@
 halves: those that a module of marks gives a name, and those that a rule takes of a score. Who
 changes one changes it there too, prints stories and matrix, and says in the commit why. The file
 holds the numbers still and does not say that they are right; which of them no mark notices is what
-the mutation run prints.
+``python -m tests.grading.constants`` prints.
 
 ``python -m tests.grading.test_mark_constants`` writes the file anew.
 """
