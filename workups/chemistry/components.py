@@ -57,7 +57,7 @@ class Inventory:
     Shapes: ``molar_mass`` g/mol (C,), ``molar_volume`` mL/mmol (C,), ``strong_charge`` (C,),
     ``base_charge`` (C,): ``strong_charge``, and of a strong acid the charge it never loses,
     ``log10_K`` (S+1, C, N): one slice per extraction solvent, the last one for a layer made of
-    none of them (octanol stands in), ``setschenow`` L/mol (C, N), ``cosolvency`` (C, N),
+    none of them (``inventory.NO_SOLVENT``), ``setschenow`` L/mol (C, N), ``cosolvency`` (C, N),
     ``dimerisation`` of carboxylic acids, L/mol (S, N), and ``dimerising`` the rows of those,
     ``solubility`` of the neutral form of what melts above 25 C, mol/L (C, N), else infinite,
     ``groups`` by target the rows by what they are in the product, once ``measures`` asked.

@@ -32,6 +32,9 @@ Array = NDArray[np.float64]
 ION_PAIR = "log10_Kip"
 CRIPPEN_LOG_UNCERTAINTY = 0.5
 HYDROPHILIC = frozenset({"inorganic"})
+# Of a layer that has no extraction solvent in it; octanol stands in for what is not known of it.
+NO_SOLVENT = "octanol"
+_NEAT_LOG_UNCERTAINTY = 0.15
 
 
 def _component_keys(setup: Setup, tables: Tables) -> tuple[str, ...]:
@@ -89,11 +92,29 @@ def _self_partition(substance: Substance) -> Quantity | None:
     return Quantity(log_k, "1", float(spread), percent.source, percent.grade, "derived")
 
 
+def _neat_partition(substance: Substance) -> Quantity | None:
+    """log10 K of a liquid between itself and water, from its solubility in water [g/L].
+
+    For a layer of product without solvent. It counts for a liquid that is there beside another as
+    well, whose activity coefficient in it is taken as 1 within ``_NEAT_LOG_UNCERTAINTY`` (a
+    judgement, no source). None for what is a solid by itself or mixes with water.
+    """
+    values = substance.values
+    limit, density = values.get("water_solubility"), values.get("density")
+    melts = values.get("melting_point")
+    if limit is None or density is None or (melts and melts.value >= SOLID_ABOVE_C):
+        return None
+    spread = np.hypot(limit.uncertainty / limit.value / np.log(10.0), _NEAT_LOG_UNCERTAINTY)
+    return Quantity(float(np.log10(density.value * 1e3 / limit.value)), "1", float(spread),
+                    limit.source, limit.grade, "derived: density over solubility in water")
+
+
 def partition_quantity(substance: Substance, solvent: str, setup: Setup) -> Quantity | None:
     """log10 K of a substance in a solvent, with where it comes from; None: does not extract.
 
-    Order: the instructor's own value, the table, a solvent's own solubility in water, log Kow
-    with the scatter of an estimate. Inorganic substances do not extract.
+    Order: the instructor's own value, the table, a solvent's own solubility in water, in a layer
+    without solvent (``NO_SOLVENT``) a liquid's own, log Kow with the scatter of an estimate.
+    Inorganic substances do not extract.
     """
     own = setup.values.get(f"log10_K:{substance.key}:{solvent}")
     if own is not None:
@@ -106,9 +127,10 @@ def partition_quantity(substance: Substance, solvent: str, setup: Setup) -> Quan
             return found
     if substance.classes & HYDROPHILIC:
         return None
+    neat = _neat_partition(substance) if solvent == NO_SOLVENT else None
     octanol = substance.values.get("log_kow")
-    if octanol is None:
-        return None
+    if octanol is None or neat is not None:
+        return neat
     return Quantity(
         octanol.value,
         "1",
@@ -263,7 +285,7 @@ class _Builder:
 
     def _log_partition(self) -> Array:
         slices = []
-        for solvent in (*self.solvents, "octanol"):
+        for solvent in (*self.solvents, NO_SOLVENT):
             rows = [
                 self._drawn_log_k(k, solvent)
                 if k in self.substances and k != WATER

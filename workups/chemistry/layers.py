@@ -79,10 +79,10 @@ def set_partition(m: Mixture, aqueous: Vector, organic: Vector) -> float:
     the solvents: the volume of the solvents [mL].
 
     Mixed solvents: mean of log10 K over the solvents by volume fraction; a solvent that takes up
-    none of a substance counts as if it were not there; octanol stands in where there is no
-    solvent. Salting out: + ks [salt]. Co-solvent: - sigma f, f the volume fraction of co-solvent
-    in the water layer. Carboxylic acids: times what dimers hold beside each monomer
-    (``dimer_gain``).
+    none of a substance counts as if it were not there. Where there is no solvent, the last row of
+    ``log10_K`` holds: a liquid's own solubility in water, octanol for the rest. Salting out:
+    + ks [salt]. Co-solvent: - sigma f, f the volume fraction of co-solvent in the water layer.
+    Carboxylic acids: times what dimers hold beside each monomer (``dimer_gain``).
     """
     solvent_mL = share_solvents(organic, m.components, m.solvents)
     octanol = 0.0 if solvent_mL > 0.0 else 1.0

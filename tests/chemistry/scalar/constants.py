@@ -243,6 +243,11 @@ class Constants:
         saturating = key == solvent or ("solvent" in classes(key) and not table)
         if saturating and "solvent_in_water" in known and "density" in known:
             return math.log10(known["density"] / (known["solvent_in_water"] / 100.0))
+        liquid = "density" in known and known.get("melting_point", -99.0) < 25.0
+        if solvent == "octanol" and liquid and "water_solubility" in known and (
+                NEUTRAL_ONLY not in classes(key)):
+            # Without a solvent: what a mL of the liquid holds of itself over what a mL of water does.
+            return math.log10(1000.0 * known["density"] / known["water_solubility"])
         return None if NEUTRAL_ONLY in classes(key) else known.get("log_kow")
 
     def _salting(self, key: str) -> float:
