@@ -18,6 +18,7 @@ from .state import Flask, State, empty_flask
 Array = NDArray[np.float64]
 
 _MOST_LEFT = 0.3
+_LEAST_ML = 1e-9
 
 
 def rinse_law(film_mL: Array | float, rinse_mL: float, times: int) -> Array:
@@ -34,7 +35,7 @@ def film_share(inv: Inventory, flask: Flask) -> Array:
     """Share of a flask's liquid that stays on the glass when it is poured out, (N,)."""
     volume = inv.volume_mL(flask.liquid())
     film = inv.practice["film_mL"]
-    share = np.where(volume > 0, film / np.where(volume > 0, volume, 1.0), 0.0)
+    share = np.where(volume > 0, film / np.maximum(volume, _LEAST_ML), 0.0)
     return np.minimum(share, _MOST_LEFT)
 
 
