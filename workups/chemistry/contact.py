@@ -22,7 +22,7 @@ from .layers import (
     co2_room_Pa,
     vapour_Pa,
 )
-from .sums import over_rows
+from .sums import over_rows, share_of
 
 Array = NDArray[np.float64]
 
@@ -101,7 +101,7 @@ def _without_vapour(inv: Inventory, split: Split, escaped: Array) -> tuple[Array
     aqueous, organic = split.aqueous.copy(), split.organic.copy()
     for row in (*inv.solvent_rows.tolist(), inv.water):
         total = aqueous[row] + organic[row]
-        share = np.where(total > 0, escaped[row] / np.where(total > 0, total, 1.0), 0.0)
+        share = share_of(escaped[row], total)
         aqueous[row] = aqueous[row] * (1.0 - share)
         organic[row] = organic[row] * (1.0 - share)
     return aqueous, organic

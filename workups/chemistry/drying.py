@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from .draws import Draws
 from .substances import DryingAgent
+from .sums import share_of
 
 Array = NDArray[np.float64]
 
@@ -110,8 +111,7 @@ def dry_to_equilibrium(
 
 
 def _activity(water_mmol: Array, capacity_mmol: Array) -> Array:
-    return np.where(capacity_mmol > 0, water_mmol / np.where(capacity_mmol > 0, capacity_mmol, 1),
-                    np.where(water_mmol > 0, 1.0, 0.0))
+    return share_of(water_mmol, capacity_mmol, np.where(water_mmol > 0, 1.0, 0.0))
 
 
 def approach(start: Array, end: Array, minutes: float, constant_min: float) -> Array:

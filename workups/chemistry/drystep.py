@@ -24,7 +24,7 @@ from .layers import water_capacity_mmol
 from .plan import Dry
 from .state import Flask, State
 from .substances import DryingAgent
-from .sums import over_rows
+from .sums import over_rows, share_of
 
 Array = NDArray[np.float64]
 
@@ -96,7 +96,7 @@ def _dried(
     dissolved = approach(flask.organic[water], end.dissolved, step.minutes, constant)
     bound = approach(start_bound, end.bound, step.minutes, constant)
     liquid = np.maximum(total - dissolved - bound, 0.0)
-    kept = np.where(free[water] > 0, liquid / np.where(free[water] > 0, free[water], 1.0), 0.0)
+    kept = share_of(liquid, free[water])
     kept = np.minimum(kept, 1.0)
     surplus = liquid - kept * free[water]
     wetted = _wetting(inv, free * kept, agent, mass, step.minutes)
@@ -119,7 +119,7 @@ def _wetting(
     """Share of the remaining free liquid that clings to the agent, (N,)."""
     volume = inv.volume_mL(free)
     room = agent.wetting.value * mass
-    share = np.where(volume > 0, np.minimum(room / np.where(volume > 0, volume, 1.0), 1.0), 0.0)
+    share = np.minimum(share_of(room, volume), 1.0)
     return approach(np.zeros(inv.count), share, minutes, _WETTING_MIN)
 
 

@@ -24,6 +24,7 @@ from .layers import water_capacity_mmol
 from .materials import components_per_mL, poured
 from .plan import Adjust, Collect
 from .state import State
+from .sums import share_of
 from .titration import MOST_ML, volume_to_pH
 
 Array = NDArray[np.float64]
@@ -143,7 +144,7 @@ def collect(inv: Inventory, state: State, step: Collect) -> tuple[State, Facts]:
     liquid = flask.liquid()
     volume = inv.volume_mL(liquid)
     held_mL = inv.practice["moist_cake_mL_per_g"] * solid_g
-    share = np.where(volume > 0, np.minimum(held_mL / np.where(volume > 0, volume, 1.0), 0.9), 0.0)
+    share = np.minimum(share_of(held_mL, volume), 0.9)
     held, through = liquid * share, liquid * (1.0 - share)
     solid = flask.solid
     if step.wash_with and step.washes:

@@ -14,7 +14,7 @@ from .kinds import is_acid_substance
 from .plan import WASTE, Transfer
 from .run import Run
 from .state import PHASES, Flask, State
-from .sums import over_rows
+from .sums import over_rows, share_of
 
 Array = NDArray[np.float64]
 Rows = NDArray[np.int64]
@@ -201,7 +201,7 @@ def measure(run: Run, target: str) -> TargetMeasure:
     mass = {group: _mass(inv, contents, rows) for group, rows in groups.items()}
     return TargetMeasure(
         target, name, available, available * inv.molar_mass[row] * 1e-3,
-        np.where(available > 0, contents[row] / np.where(available > 0, available, 1.0), 0.0),
+        share_of(contents[row], available),
         inv.mass_g(contents), mass["product"], mass["solvent"],
         _mass(inv, contents, clinging_rows(inv)), mass["water"], mass["salt"],
         mass["agent"], mass["acid"], mass["other"],

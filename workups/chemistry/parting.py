@@ -24,7 +24,7 @@ from .plan import INTERFACES, WASTE, Parting
 from .pouring import pour_everything, rinsed_by
 from .slow import happened, settled_again, turned_over
 from .state import Flask, State, empty_flask
-from .sums import over_rows
+from .sums import over_rows, share_of
 from .water import salt_mmol
 
 Array = NDArray[np.float64]
@@ -109,7 +109,7 @@ def _gel_mmol(inv: Inventory, split: Split) -> Array:
 
 def _density(inv: Inventory, amounts: Array) -> Array:
     volume = inv.volume_mL(amounts)
-    return np.where(volume > 0, inv.mass_g(amounts) / np.where(volume > 0, volume, 1.0), 0.0)
+    return share_of(inv.mass_g(amounts), volume)
 
 
 def _shake_facts(

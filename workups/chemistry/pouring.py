@@ -14,11 +14,11 @@ from numpy.typing import NDArray
 from .inventory import Inventory
 from .materials import components_per_mL
 from .state import Flask, State, empty_flask
+from .sums import share_of
 
 Array = NDArray[np.float64]
 
 _MOST_LEFT = 0.3
-_LEAST_ML = 1e-9
 
 
 def rinse_law(film_mL: Array | float, rinse_mL: float, times: int) -> Array:
@@ -35,8 +35,7 @@ def film_share(inv: Inventory, flask: Flask) -> Array:
     """Share of a flask's liquid that stays on the glass when it is poured out, (N,)."""
     volume = inv.volume_mL(flask.liquid())
     film = inv.practice["film_mL"]
-    share = np.where(volume > 0, film / np.maximum(volume, _LEAST_ML), 0.0)
-    return np.minimum(share, _MOST_LEFT)
+    return np.minimum(share_of(film, volume), _MOST_LEFT)
 
 
 def pour_out(inv: Inventory, state: State, name: str) -> tuple[State, Flask]:

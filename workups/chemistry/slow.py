@@ -22,6 +22,7 @@ from .equilibrium import Split, Surroundings, split_layers
 from .inventory import Inventory
 from .setup import AssumedReaction
 from .state import Flask, State
+from .sums import share_of
 
 Array = NDArray[np.float64]
 
@@ -43,7 +44,7 @@ def turned_over(
         row = inv.index[slow.substrate]
         strength = KW / h if slow.kind == "base" else h
         total = aqueous[row] + organic[row]
-        share = np.where(total > 0, aqueous[row] / np.where(total > 0, total, 1.0), 0.0)
+        share = share_of(aqueous[row], total)
         rate = slow.k_L_mol_s.value * inv.draws.factor(
             f"slow:{slow.substrate}:{slow.kind}",
             slow.k_L_mol_s.uncertainty / slow.k_L_mol_s.value)

@@ -40,6 +40,7 @@ from .pouring import pour_everything, pour_out, rinsed
 from .state import Flask, State, empty_flask
 from .stirring import stirred_together, triturate
 from .stripstep import strip
+from .sums import share_of
 
 Array = NDArray[np.float64]
 Action = Callable[[Inventory, State, Any], tuple[State, Facts]]
@@ -176,7 +177,7 @@ def _held(
         grams = flask.solid[row] * agent.molar_mass * 1e-3
         volume = volume + grams * agent.cake.value * inv.draws.factor(f"cake:{key}", 0.3)
     whole = inv.volume_mL(liquid.organic if agents else liquid.liquid())
-    share = np.minimum(np.where(whole > 0, volume / np.where(whole > 0, whole, 1.0), 0.0), 0.95)
+    share = np.minimum(share_of(volume, whole), 0.95)
     held = replace(empty_flask(inv), organic=liquid.organic * share,
                    droplets=liquid.droplets * share)
     return replace(held, aqueous=liquid.aqueous * (1.0 if agents else share))

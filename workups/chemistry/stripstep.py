@@ -14,7 +14,7 @@ from .layers import solvent_fractions, water_capacity_mmol
 from .plan import Strip
 from .state import Flask, State
 from .stripping import boil_down, evaporate_droplets, sweep
-from .sums import over_rows
+from .sums import over_rows, share_of
 
 Array = NDArray[np.float64]
 
@@ -96,7 +96,7 @@ def _two_liquid_stage(inv: Inventory, flask: Flask, saturation: Array) -> tuple[
     ratio = np.where(solvent_Pa > 0, saturation[inv.water] / np.maximum(solvent_Pa, 1e-9), 0.0)
     per_solvent = _water_per_solvent(inv, organic)
     left, water = evaporate_droplets(solvent, drops, organic[inv.water], ratio, per_solvent)
-    share = np.where(solvent > 0, left / np.where(solvent > 0, solvent, 1.0), 1.0)
+    share = share_of(left, solvent, 1.0)
     share = np.where(drops > 0, np.maximum(share, _LEAST_SOLVENT_SHARE), 1.0)
     share = np.where(solvent > 0, share, 1.0)
     organic[rows] = organic[rows] * share
@@ -115,7 +115,7 @@ def _solvent_Pa(inv: Inventory, organic: Array, saturation: Array) -> Array:
 def _mean_Pa(amounts: Array, pressures: Array) -> Array:
     total = over_rows(amounts)
     mean = over_rows(amounts * pressures[:, None])
-    return np.asarray(np.where(total > 0, mean / np.where(total > 0, total, 1.0), 0.0))
+    return share_of(mean, total)
 
 
 def _leading_Pa(inv: Inventory, liquid: Array, saturation: Array) -> Array:

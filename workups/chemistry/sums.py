@@ -1,4 +1,4 @@
-"""Sums that do not depend on how many draws are computed together."""
+"""Sums that do not depend on how many draws are computed together, and shares of amounts."""
 
 from __future__ import annotations
 
@@ -6,6 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+
+_NOTHING = 1e-200
 
 
 def over_rows(terms: Array) -> Array:
@@ -20,3 +22,15 @@ def over_rows(terms: Array) -> Array:
     if terms.shape[1] == 1 and terms.shape[0] > 1:
         return np.asarray(np.add.accumulate(terms, axis=0)[-1])
     return np.asarray(np.add.reduce(np.ascontiguousarray(terms), axis=0))
+
+
+def share_of(part: Array, whole: Array, of_nothing: float | Array = 0.0) -> Array:
+    """``part / whole`` in each draw, ``of_nothing`` where the whole is nothing, (N,).
+
+    What exponentials leave of an amount can be 1e-310, by which no share can be divided.
+
+    >>> share_of(np.array([1.0, 1.0, 1.0]), np.array([4.0, 0.0, 1e-310])).tolist()
+    [0.25, 0.0, 0.0]
+    """
+    there = whole > _NOTHING
+    return np.asarray(np.where(there, part / np.where(there, whole, 1.0), of_nothing))

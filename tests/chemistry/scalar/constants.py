@@ -246,7 +246,7 @@ class Constants:
         liquid = "density" in known and known.get("melting_point", -99.0) < 25.0
         if solvent == "octanol" and liquid and "water_solubility" in known and (
                 NEUTRAL_ONLY not in classes(key)):
-            # Without a solvent: what a mL of the liquid holds of itself over what a mL of water does.
+            # Without a solvent: a mL of the liquid by what of it a mL of water dissolves.
             return math.log10(1000.0 * known["density"] / known["water_solubility"])
         return None if NEUTRAL_ONLY in classes(key) else known.get("log_kow")
 
