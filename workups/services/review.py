@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from django.db import transaction
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.utils import timezone
 
 from workups.grading.assessment import CheckResult
@@ -351,6 +351,12 @@ def accept_report(*, actor: Person, work: Work, seen: Decimal | None = None) -> 
     return review
 
 
+def works_of_record(work: Work) -> list[Work]:
+    """The work itself and its partners', which have the same readings, by their keys' order."""
+    partners = Work.objects.filter(bench_record=work.bench_record_id).exclude(pk=work.pk)
+    return sorted((work, *(partners if work.bench_record_id else ())), key=lambda w: int(w.pk))
+
+
 @transaction.atomic
 def return_report(*, actor: Person, work: Work, reason: str) -> Review:
     """Back to the student: readings and report are open again, with what is to be corrected.
@@ -358,8 +364,7 @@ def return_report(*, actor: Person, work: Work, reason: str) -> Review:
     Not where a partner who shares the record has the result: whoever writes readings must not know
     what is expected of them, and a released mark rests on the readings as they stand.
     """
-    shared = Q(pk=work.pk) | Q(bench_record__isnull=False, bench_record=work.bench_record_id)
-    hold_all(Work.objects.filter(shared))
+    hold_all(works_of_record(work))
     review = review_to_change(work)
     if review.state == Review.State.RELEASED:
         raise ReportIsReleased

@@ -286,7 +286,7 @@ def comment_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
 @require_POST
 def return_report(request: HtmxRequest, work_id: UUID) -> HttpResponse:
     access, work = get_work_to_review(current_person(request), work_id, to_change=True)
-    with locked_if_sent(request, work):
+    with locked_if_sent(request, *review.works_of_record(work)):
         form = return_form(work, request.POST)
         if not form.is_valid():
             return render_report(request, access, work, SentForms(returning=form))
