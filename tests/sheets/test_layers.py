@@ -5,7 +5,7 @@ import dataclasses
 import pytest
 
 from workups.chemistry import plan as steps
-from workups.chemistry.plan import Parting, Plan, PlanError
+from workups.chemistry.plan import Parting, Plan
 from workups.chemistry.tables import tables
 from workups.grading.assessment import PhaseReport, StepReport
 from workups.sheets.funnel import stacked
@@ -130,5 +130,5 @@ def test_a_step_that_shakes_nothing_has_no_layers() -> None:
 
 
 def test_an_unknown_step_has_no_layers() -> None:
-    with pytest.raises(PlanError):
+    with pytest.raises(ValueError, match="no layers to draw"):
         shaken_phases(Plan((WASH,)), [BEFORE], "nothing", FUNNEL_ML)
