@@ -106,12 +106,12 @@ def _more_follows(case: Case, index: int, step: Dry) -> bool:
 
 def _short(mass: np.ndarray, need: np.ndarray) -> float:
     """The share of the check that too little agent takes: a little short in nearly all draws, or
-    far short in most of them."""
+    far short on the mean without the hardest quarter of them, as losses of product are counted."""
     shares = mass / np.maximum(need, 1e-6)
-    in_nearly_all = float(np.quantile(shares, SURE))
-    in_most = float(np.quantile(shares, LIKELY))
-    return MOST_FOR_AGENT * (1.0 - min(ramp(in_nearly_all, FAR_SHORT, SHORT_OF_NEED),
-                                       ramp(in_most, HARDLY_ANY, HALF_OF_NEED)))
+    in_nearly_all = 1.0 - ramp(float(np.quantile(shares, SURE)), FAR_SHORT, SHORT_OF_NEED)
+    far = np.sort([1.0 - ramp(float(share), HARDLY_ANY, HALF_OF_NEED) for share in shares])
+    far_short = float(np.mean(far[:max(1, int(LIKELY * len(far)))]))
+    return MOST_FOR_AGENT * max(in_nearly_all, far_short)
 
 
 def _already_there(case: Case, index: int, step: Dry) -> float:
