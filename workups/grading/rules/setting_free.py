@@ -19,7 +19,7 @@ from .contents import strongest_acid, strongest_base
 say = Words("setting_free")
 LEAST_LEFT, MOST_NEUTRAL = 0.05, 0.9
 PH_BEYOND = 3.0
-LEAST_CARRIED, MUCH_CARRIED, CARRIED_COSTS = 0.02, 0.05, 0.1
+LEAST_CARRIED, MUCH_CARRIED, FAR_TOO_MUCH_CARRIED, CARRIED_COSTS = 0.02, 0.05, 0.06, 0.1
 
 
 @rule("not-set-free", check="order", stage=2)
@@ -165,7 +165,7 @@ def neutrals_carried_along(case: Case) -> Iterator[Breach]:
                 Strength.ADVICE,
                 *say("neutrals-carried-along", share=percent(less)),
                 (Number("neutral compounds in the product", less * 100, "%"),),
-                score_loss=CARRIED_COSTS * ramp(less, LEAST_CARRIED, MUCH_CARRIED),
+                score_loss=CARRIED_COSTS * ramp(less, MUCH_CARRIED, FAR_TOO_MUCH_CARRIED),
             ),
             mended,
         )
