@@ -1,5 +1,6 @@
 """Makes the invented demo course and serves it on this machine alone."""
 
+import signal
 import subprocess
 import sys
 from argparse import ArgumentParser
@@ -92,6 +93,8 @@ def filling_beside(course: Course) -> Iterator[None]:
     if not course.filling:
         yield
         return
+    # A server that is ended from outside ends the other process as one at a keyboard does.
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(0))
     # This very command; nothing else goes into it.
     beside = subprocess.Popen(  # noqa: S603
         [sys.executable, str(settings.BASE_DIR / "manage.py"), "demo", "--no-serve"],
