@@ -7,12 +7,15 @@ from io import StringIO
 import pytest
 from django.apps import apps
 from django.core.management import CommandError, call_command
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
 from workups.demo.build import demo_course, fill_demo, open_demo
 from workups.demo.people import students
+from workups.grading.assess import assess
 from workups.models import AssessmentSnapshot, PlanRevision, Review, Role, Work
+from workups.services import assessments
 
 pytestmark = pytest.mark.django_db
 
@@ -93,3 +96,19 @@ def test_the_demo_is_not_made_in_production(settings: object) -> None:
     settings.IN_PRODUCTION = True  # type: ignore[attr-defined]
     with pytest.raises(CommandError, match="not for production"):
         call_command("demo", "--no-serve")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_nothing_is_computed_while_rows_are_held(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Filling the course goes on beside the server, and SQLite lets one write at a time: who signs
+    in meanwhile was told that nothing could be saved."""
+    held: list[bool] = []
+
+    def watched(*given: object, **named: object) -> object:
+        held.append(connection.in_atomic_block)
+        return assess(*given, **named)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(assessments, "assess", watched)
+    fill_demo(open_demo(1), lambda _: None)
+    assert len(held) >= 4
+    assert not any(held)
