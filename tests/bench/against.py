@@ -16,11 +16,12 @@ import subprocess
 import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from pathlib import Path
 
 from workups.documents.library import library_names
 
-from .timing import Figure
+from .timing import Figure, printed
 
 HERE = Path(__file__).parents[2]
 WORKER = Path(__file__).parent / "worker.py"
@@ -119,13 +120,9 @@ def main() -> None:
     asked = parser.parse_args()
     exercises = asked.exercises or library_names()
     trees = [at_work(asked.worktree.resolve()), at_work(HERE)]
-    short = 0
-    for part in (checks(trees, exercises, asked.plans), records(trees, exercises),
-                 memory(asked.checks), classes(trees, exercises[:asked.classes])):
-        for figure in part:
-            print(figure.line(), flush=True)  # noqa: T201
-            short += not figure.holds
-    sys.exit(1 if short else 0)
+    sys.exit(printed(chain(
+        checks(trees, exercises, asked.plans), records(trees, exercises), memory(asked.checks),
+        classes(trees, exercises[:asked.classes]))))
 
 
 if __name__ == "__main__":

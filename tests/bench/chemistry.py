@@ -13,6 +13,7 @@ import subprocess
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
 from scipy.optimize import brentq
@@ -33,7 +34,7 @@ from workups.chemistry.setup import Setup
 from workups.chemistry.speciation import KW, balance_charge
 from workups.chemistry.tables import tables
 
-from .timing import Figure, growth, seconds, turns
+from .timing import Figure, growth, printed, seconds, turns
 from .workloads import EIGHT, exercise_of, so_many_steps, twelve_steps
 
 DRAWS, SOME, MANY = 2000, 500, 100_000
@@ -208,12 +209,7 @@ def main() -> None:
         print(f"{peak_MB(asked.only_blocks):.1f}")  # noqa: T201
         return
     scalar_equilibrium.STILL = 1e-11
-    short = 0
-    for part in (solving(), plans(), growing(asked.draws), memory(asked.draws)):
-        for figure in part:
-            print(figure.line(), flush=True)  # noqa: T201
-            short += not figure.holds
-    sys.exit(1 if short else 0)
+    sys.exit(printed(chain(solving(), plans(), growing(asked.draws), memory(asked.draws))))
 
 
 if __name__ == "__main__":

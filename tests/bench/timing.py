@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 
@@ -66,3 +66,12 @@ def growth(what: str, sizes: Sequence[int], times: Sequence[float], most: float 
     """How a time grows with a size: the exponent, held against linear growth."""
     points = ", ".join(f"{s}: {t:.3g} s" for s, t in zip(sizes, times, strict=True))
     return Figure(what, exponent(sizes, times), most, details=points)
+
+
+def printed(figures: Iterable[Figure]) -> int:
+    """Print each figure as soon as it is there; the exit status, 1 where one does not hold."""
+    short = 0
+    for figure in figures:
+        print(figure.line(), flush=True)  # noqa: T201
+        short += not figure.holds
+    return 1 if short else 0

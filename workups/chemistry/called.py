@@ -41,14 +41,13 @@ def _keys() -> Mapping[str, str]:
     """Plain names, short names and CAS numbers to keys; a key wins over a name over an alias."""
     known = tables()
     found = {plain(called): key for called, key in also_called().items()}
-    for table in (known.ions, known.agents, known.solutions, known.salts, known.substances):
+    every = (known.ions, known.agents, known.solutions, known.salts, known.substances)
+    for table in every:
         for key, entry in table.items():
             short, _, rest = str(getattr(entry, "name", key)).partition(" (")
             found |= {plain(name): key for name in (short, short + rest, getattr(entry, "cas", ""))
                       if name}
-    found |= {plain(key): key for table in (
-        known.ions, known.agents, known.solutions, known.salts, known.substances) for key in table}
-    return found
+    return found | {plain(key): key for table in every for key in table}
 
 
 def key_called(text: str) -> str:

@@ -8,6 +8,7 @@ minus the mended plan, and a way to word the finding once the cost is known.
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -26,6 +27,8 @@ from .case import Case
 Array = NDArray[np.float64]
 
 LOSS = 0.05
+# Of the draws, the share that is counted of a loss: the hardest quarter is not sure.
+SURE_DRAWS = 0.75
 WORTH_SHOWING, ENOUGH_TO_COMPARE, MINUTES_WORTH_SHOWING = 0.001, 0.2, 5.0
 
 
@@ -176,6 +179,16 @@ def is_sure(lost: Band, most: float = LOSS) -> bool:
     (False, True)
     """
     return lost.low >= most
+
+
+def sure(values: Array, counted_share: float = SURE_DRAWS) -> float:
+    """What is charged of a loss over the draws (N,): the mean without the largest of them.
+
+    >>> sure(np.array([0.3, 0.3])), round(sure(np.array([0.0, 0.1, 0.2, 0.7])), 9)
+    (0.3, 0.1)
+    """
+    counted = math.ceil(counted_share * len(values))
+    return float(np.sort(values)[:counted].mean())
 
 
 def ramp(value: float, start: float, full: float) -> float:

@@ -38,7 +38,7 @@ from workups.words.sentences import step_heading
 from ..assessment import Finding, Number, Strength
 from ..case import Case
 from ..recorded.yieldcheck import ENOUGH_DELIVERED
-from ..rule import LOSS, RULES, band, is_sure
+from ..rule import LOSS, RULES, band, is_sure, sure
 from .ledger import AIR, GLASS, REACTION, Entry, How
 from .shortfall import (
     FOREIGN_DRAWS,
@@ -46,7 +46,6 @@ from .shortfall import (
     Shortfall,
     TargetShortfall,
     losses_by_how,
-    sure,
 )
 
 Array = NDArray[np.float64]

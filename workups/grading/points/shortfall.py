@@ -37,7 +37,6 @@ Up to a half it says nothing; from there on the worth falls, to nothing where no
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
@@ -79,7 +78,7 @@ BARE = "only stripped"
 GLASS_FREE = 0.02
 # The share of the draws that counts, the kindest ones (judgement, beside the stories): of what is
 # missing, and of what is weighed beside the product, where the rest lies outside the band stated.
-SURE_DRAWS, FOREIGN_DRAWS = 0.75, 0.95
+FOREIGN_DRAWS = 0.95
 
 
 @dataclass(frozen=True)
@@ -291,16 +290,6 @@ class Shortfall:
     def worth(self) -> float:
         """The same without what is spoilt by what is weighed beside it."""
         return float(np.mean((1.0 - self.short) * (1.0 - self.spoilt)))
-
-
-def sure(values: Array, counted_share: float = SURE_DRAWS) -> float:
-    """What is charged of a loss over the draws (N,): the mean without the largest of them.
-
-    >>> sure(np.array([0.3, 0.3])), round(sure(np.array([0.0, 0.1, 0.2, 0.7])), 9)
-    (0.3, 0.1)
-    """
-    counted = math.ceil(counted_share * len(values))
-    return float(np.sort(values)[:counted].mean())
 
 
 def _on_more_glass(ledger: Ledger, mark: Mark) -> Array:

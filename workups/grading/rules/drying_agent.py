@@ -14,13 +14,14 @@ from workups.words.numbers import percent
 
 from ..assessment import Number, Strength
 from ..case import Case
-from ..rule import Breach, Cost, Remark, ramp, rule
+from ..rule import Breach, Cost, Remark, ramp, rule, sure
 from .contents import agent_for
 
 # Mass over need below which an agent is short, and at which that costs all it can, where nine draws
-# of ten say so; the same where three of four do; and the share of the check (judgement).
+# of ten say so; the same on the mean of the draws that are counted of a loss (``sure``); and the
+# share of the check (judgement).
 SURE, SHORT_OF_NEED, FAR_SHORT = 0.9, 0.8, 0.4
-LIKELY, HALF_OF_NEED, HARDLY_ANY = 0.75, 0.5, 0.2
+HALF_OF_NEED, HARDLY_ANY = 0.5, 0.2
 MOST_FOR_AGENT = 0.6
 TOO_MUCH, LEAST_HELD, MUCH_HELD = 3.0, 0.03, 0.05
 LEAST_BOUND = 0.01
@@ -109,9 +110,8 @@ def _short(mass: np.ndarray, need: np.ndarray) -> float:
     far short on the mean without the hardest quarter of them, as losses of product are counted."""
     shares = mass / np.maximum(need, 1e-6)
     in_nearly_all = 1.0 - ramp(float(np.quantile(shares, SURE)), FAR_SHORT, SHORT_OF_NEED)
-    far = np.sort([1.0 - ramp(float(share), HARDLY_ANY, HALF_OF_NEED) for share in shares])
-    far_short = float(np.mean(far[:max(1, int(LIKELY * len(far)))]))
-    return MOST_FOR_AGENT * max(in_nearly_all, far_short)
+    far = np.array([1.0 - ramp(float(share), HARDLY_ANY, HALF_OF_NEED) for share in shares])
+    return MOST_FOR_AGENT * max(in_nearly_all, sure(far))
 
 
 def _already_there(case: Case, index: int, step: Dry) -> float:
