@@ -13,6 +13,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from workups.chemistry.ownable import PARTITION, RATE, ownable
 from workups.chemistry.plan import (
     START_FLASK,
     STEP_KINDS,
@@ -24,6 +25,7 @@ from workups.chemistry.plan import (
     Step,
     field_specs,
 )
+from workups.chemistry.practice import PRACTICE
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.readings import (
     AGENT_LOOKS,
@@ -56,8 +58,10 @@ from workups.chemistry.substances import (
     PROPERTIES,
     SUBSTANCE_CLASSES,
     Antoine,
+    Property,
     Substance,
 )
+from workups.chemistry.tables import tables
 from workups.documents.names import known_names
 from workups.exercise.exercise import (
     CHECKS,
@@ -146,8 +150,17 @@ def plans(draw: st.DrawFn, offered: frozenset[str] | None = None, most: int = 8,
 
 
 spreads = st.lists(shares, min_size=3, max_size=3).map(lambda v: Spread(*sorted(v)))
-quantities = st.builds(Quantity, numbers, words, within(0, 1e6), words, st.sampled_from("ABP"),
-                       prose)
+
+
+def stated(known: Property | None) -> st.SearchStrategy[Quantity]:
+    """A value in its unit and range, with an uncertainty that is not beyond all sense."""
+    assert known is not None
+    return within(known.low, known.high).flatmap(lambda value: st.builds(
+        Quantity, st.just(value), st.just(known.unit),
+        within(0, min(known.high - known.low, 100 * abs(value))), words,
+        st.sampled_from("ABP"), prose))
+
+
 one_amount = st.sampled_from(["mass_g", "volume_mL", "amount_mmol"]).flatmap(
     lambda name: st.fixed_dictionaries({name: within(0, 1000)}))
 
@@ -161,9 +174,7 @@ def reagents(substance: str) -> st.SearchStrategy[Reagent]:
 
 
 def _constants(name: str) -> st.SearchStrategy[Quantity]:
-    known = PROPERTIES[name]
-    return st.builds(Quantity, within(known.low, known.high), st.just(known.unit), within(0, 1e3),
-                     words, st.sampled_from("ABP"), prose)
+    return stated(PROPERTIES[name])
 
 
 @st.composite
@@ -176,8 +187,6 @@ def own_substances(draw: st.DrawFn) -> Substance:
     others = sorted(PROPERTIES.keys() - {"pKa1", "pKa2", "pKa3", "log_kow"})
     for name in ["log_kow", *draw(st.lists(st.sampled_from(others), unique=True))]:
         values[name] = draw(_constants(name))
-    logs = st.builds(Quantity, within(-9, 9), st.just("1"), within(0, 9), words,
-                     st.sampled_from("ABP"), prose)
     classes = draw(st.sets(st.sampled_from(SUBSTANCE_CLASSES)))
     return Substance(
         f"own_{draw(st.integers(0, 9))}", draw(words), draw(within(1, 5000)), draw(words),
@@ -185,7 +194,8 @@ def own_substances(draw: st.DrawFn) -> Substance:
         smiles=draw(st.one_of(st.just(""), words)), charge_top=draw(st.integers(-3, acidity)),
         classes=frozenset(classes) - (frozenset() if acidity else IONISABLE_CLASSES),
         hazards=draw(st.sampled_from([(), ("H315", "EUH066")])), values=values,
-        partition=draw(st.dictionaries(st.sampled_from(sorted(NAMES.solvents)), logs, max_size=2)),
+        partition=draw(st.dictionaries(
+            st.sampled_from(sorted(NAMES.solvents)), stated(PARTITION), max_size=2)),
         antoine=draw(st.sampled_from([None, Antoine(9.1, 1090.5, -42, 230, 330, 3, "read", "A")])))
 
 
@@ -204,21 +214,22 @@ def setups(draw: st.DrawFn) -> Setup:
     liquids = draw(st.lists(materials("liquid"), min_size=1, max_size=6, unique=True))
     agents = draw(st.lists(materials("agent"), min_size=1, max_size=3, unique=True))
     slow = st.builds(SlowReaction, materials("substance"), st.sampled_from(["base", "acid"]),
-                     quantities, st.dictionaries(materials("component"), within(-20, 20),
-                                                 max_size=3))
+                     stated(RATE), st.dictionaries(materials("component"), within(-20, 20),
+                                                   max_size=3))
     value_names = st.one_of(
-        words.filter(lambda name: ":" not in name),
+        st.sampled_from(sorted(PRACTICE)),
         st.builds("log10_K:{}:{}".format, materials("substance"),
                   st.sampled_from(sorted(NAMES.solvents))),
-        st.builds("pKa1:{}".format, materials("substance")))
+        st.sampled_from([f"pKa1:{s.key}" for s in tables().substances.values() if s.pKa]))
+    replaced = draw(st.lists(value_names, max_size=3, unique=True))
     return Setup(
         reaction=reaction, targets=targets, materials=(*liquids, *agents),
         own_materials=draw(st.sampled_from([(), (OWN,)])), own_substances=tuple(own),
         glassware=draw(st.builds(Glassware, within(10, 5000), within(1e-6, 1),
                                  st.one_of(st.none(), within(0, 1)))),
         start_phase=draw(st.sampled_from(["organic", "aqueous"])), start_C=draw(within(-80, 250)),
-        room_C=draw(within(5, 40)), values=draw(st.dictionaries(value_names, quantities,
-                                                                max_size=3)),
+        room_C=draw(within(5, 40)), values={name: draw(stated(ownable(name)))
+                                             for name in replaced},
         slow_reactions=tuple(draw(st.lists(slow, max_size=2))), salting=draw(st.booleans()),
         cosolvent=draw(st.booleans()))
 

@@ -20,6 +20,7 @@ One home for each thing that others ask
                         beside it only call it
     ``constants``, ``limits``, ``practice``  what belongs to nature; what people call too much; what
                         glass and hands do, which an exercise may replace (grade P)
+    ``ownable``         what an exercise may replace at all: names, units, ranges
 Do not ask which kind a step is to find out what one of these says.
 
 Adding

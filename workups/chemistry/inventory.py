@@ -18,6 +18,7 @@ from .hydride import BOROHYDRIDE
 from .hydride import MADE as MADE_OF_HYDRIDE
 from .layers import NOT_EXTRACTED
 from .limits import SOLID_ABOVE_C
+from .ownable import ION_PAIR
 from .practice import PRACTICE, practice_value
 from .quantity import Quantity
 from .redox import MADE, OXIDANT, REDUCTANT
@@ -29,7 +30,6 @@ __all__ = ["Inventory", "build_inventory", "partition_quantity"]
 
 Array = NDArray[np.float64]
 
-ION_PAIR = "log10_Kip"
 CRIPPEN_LOG_UNCERTAINTY = 0.5
 HYDROPHILIC = frozenset({"inorganic"})
 # Of a layer that has no extraction solvent in it; octanol stands in for what is not known of it.

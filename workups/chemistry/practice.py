@@ -55,6 +55,9 @@ PRACTICE: Mapping[str, Quantity] = {
     "air_dry_half_life_min": _p(30.0, "min", 0.5, "time that halves the water in an open solid"),
 }
 
+# Of those without a unit, what is not a share of something.
+NO_SHARES = frozenset({"gel_slowing"})
+
 
 def practice_value(name: str, own: Mapping[str, Quantity]) -> Quantity:
     """The exercise's own value for a practice quantity, else the default."""

@@ -4,20 +4,30 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from workups.chemistry.materials import dissolved_g, left_when_complete
+from workups.chemistry.ownable import ION_PAIR, POINTING, RATE, ownable
+from workups.chemistry.practice import PRACTICE
+from workups.chemistry.quantity import Quantity
 from workups.chemistry.readings import Readings, Witness
-from workups.chemistry.setup import Reaction, Reagent, Setup
-from workups.chemistry.substances import Antoine, Substance
+from workups.chemistry.setup import Reaction, Reagent, Setup, SlowReaction
+from workups.chemistry.substances import Antoine, Property, Substance
 from workups.exercise.exercise import Choice, Exercise
 from workups.exercise.settings import SETTINGS
 
 from .errors import Path
 from .names import ROLE_TITLES, KnownNames, hint
-from .substance_checks import check_antoine, check_own_substances, check_substance
+from .substance_checks import (
+    check_antoine,
+    check_own_substances,
+    check_substance,
+    check_value,
+)
 
 Complaints = Iterator[tuple[Path, str]]
 Check = Callable[[Any, KnownNames | None], Complaints]
 
 LEAST_MMOL = 1e-6
+# Factors are drawn log-normal: a wider one says nothing.
+MOST_RELATIVE = 100.0
 AMOUNTS = ("mass_g", "volume_mL", "amount_mmol")
 
 
@@ -63,6 +73,7 @@ def check_setup(setup: Setup, names: KnownNames | None) -> Complaints:
     yield from _own_keys(setup)
     yield from _less_than_nothing(setup)
     yield from check_own_substances(setup)
+    yield from _own_values(setup)
     if names is not None:
         yield from _value_names(setup, names)
 
@@ -99,21 +110,73 @@ def _own_keys(setup: Setup) -> Complaints:
         yield ("own_material",), "two own solutions have the same key"
 
 
+def _own_values(setup: Setup) -> Complaints:
+    """Each under a name that something is reckoned with, in its unit."""
+    for name, value in setup.values.items():
+        known = ownable(name)
+        if known is None:
+            yield ("values", name), (
+                "is no value that an exercise can replace: expected a practice value or one of "
+                f"{', '.join(_spelt(head) for head in POINTING)}{_nearest_value(name)}")
+        elif name in PRACTICE:
+            yield from _check_factor(("values", name), value, known)
+        else:
+            yield from check_value(("values", name), value, known)
+
+
+def _spelt(head: str) -> str:
+    return ":".join((head, *map(str.upper, POINTING[head][1])))
+
+
+def _nearest_value(name: str) -> str:
+    head, colon, _ = name.partition(":")
+    return hint(head, POINTING) if colon else hint(name, PRACTICE)
+
+
+def _check_factor(path: Path, value: Quantity, known: Property) -> Complaints:
+    """A value that is drawn as a factor of itself."""
+    complaints = list(check_value(path, value, known))
+    yield from complaints
+    if not complaints and value.uncertainty > MOST_RELATIVE * value.value > 0:
+        yield (*path, "uncertainty"), (
+            f"expected at most {MOST_RELATIVE:g} times the value, found {value.uncertainty:g}")
+
+
 def _value_names(setup: Setup, names: KnownNames) -> Complaints:
+    """What names point to is in the tables, and has what is to be replaced."""
     for name in setup.values:
         head, *parts = name.split(":")
-        if not parts:
+        if not parts or head not in POINTING:
             continue
-        roles = {"log10_K": ("substance", "solvent"),
-                 "log10_Kip": ("substance", "ion", "solvent")}.get(head, ("substance",))
+        roles = POINTING[head][1]
         if len(parts) != len(roles):
-            yield ("values", name), f'expected {":".join((head, *map(str.upper, roles)))}'
+            yield ("values", name), f"expected {_spelt(head)}"
             continue
+        strange = False
         for part, role in zip(parts, roles, strict=True):
             allowed = {"solvent": names.solvents, "ion": names.ions}.get(role, names.substances)
             if part not in allowed:
+                strange = True
                 yield ("values", name), (
                     f'"{part}" is no {role} of the tables{hint(part, allowed)}')
+        if not strange:
+            yield from _has_it(name, head, setup.tables.substances[parts[0]])
+
+
+def _has_it(name: str, head: str, substance: Substance) -> Complaints:
+    """Nothing is reckoned with a pKa that the tables do not have, nor with a pair of an acid."""
+    if head.startswith("pKa") and head not in substance.values:
+        count = len(substance.pKa)
+        yield ("values", name), (
+            f"{substance.name} has {count or 'no'} pKa in the tables: bring it along as an own "
+            "substance to give it another")
+    if head == ION_PAIR and substance.charge_top < 1:
+        yield ("values", name), f"{substance.name} is no base: expected one for an ion pair"
+
+
+def check_slow_reaction(slow: SlowReaction, _: KnownNames | None) -> Complaints:
+    """A rate in the unit that is reckoned with."""
+    yield from _check_factor(("k_L_mol_s",), slow.k_L_mol_s, RATE)
 
 
 def check_witness(witness: Witness, _: KnownNames | None) -> Complaints:
@@ -152,6 +215,7 @@ RECORD_CHECKS: Mapping[type, Check] = {
     Setup: check_setup,
     Substance: check_substance,
     Antoine: check_antoine,
+    SlowReaction: check_slow_reaction,
     Witness: check_witness,
     Readings: check_readings,
     Choice: check_choice,

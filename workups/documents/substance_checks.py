@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from workups.chemistry.constants import ABSOLUTE_ZERO_C
+from workups.chemistry.ownable import PARTITION
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.setup import Setup
 from workups.chemistry.substances import (
@@ -14,7 +15,7 @@ from workups.chemistry.substances import (
     Substance,
 )
 
-from .errors import Path
+from .errors import Path, shown
 from .names import KnownNames, known_names
 
 Complaints = Iterator[tuple[Path, str]]
@@ -26,10 +27,9 @@ def check_substance(substance: Substance, _: KnownNames | None) -> Complaints:
         yield ("key",), (
             f'"{substance.key}" is in the tables already: expected another name, or use that one')
     for name, value in substance.values.items():
-        yield from _check_value(("values", name), value, PROPERTIES[name])
+        yield from check_value(("values", name), value, PROPERTIES[name])
     for solvent, value in substance.partition.items():
-        if value.unit != "1":
-            yield ("log10_K", solvent, "unit"), f'expected "1", found "{value.unit}"'
+        yield from check_value(("log10_K", solvent), value, PARTITION)
     yield from _check_pKa(substance)
     known = {"log_kow"} & substance.values.keys()
     if not known and not substance.partition and "inorganic" not in substance.classes:
@@ -38,14 +38,18 @@ def check_substance(substance: Substance, _: KnownNames | None) -> Complaints:
             'of it would go into any solvent (the class "inorganic" says that it does not)')
 
 
-def _check_value(path: Path, value: Quantity, known: Property) -> Complaints:
+def check_value(path: Path, value: Quantity, known: Property) -> Complaints:
+    """The unit that is reckoned with, and a size and an uncertainty that can be."""
+    unit = "" if known.unit == "1" else f" {known.unit}"
     if value.unit != known.unit:
-        yield (*path, "unit"), f'expected "{known.unit}", found "{value.unit}"'
+        yield (*path, "unit"), f'expected "{known.unit}", found {shown(value.unit)}'
     elif not known.low <= value.value <= known.high:
-        unit = "" if known.unit == "1" else f" {known.unit}"
         yield (*path, "value"), (
             f"expected a {known.title} from {known.low:g} to {known.high:g}{unit}, found "
             f"{value.value:g}")
+    elif value.uncertainty > known.high - known.low:
+        yield (*path, "uncertainty"), (
+            f"expected at most {known.high - known.low:g}{unit}, found {value.uncertainty:g}")
 
 
 def _check_pKa(substance: Substance) -> Complaints:
