@@ -48,13 +48,13 @@ def test_a_table_row_under_another_key_gives_the_same_numbers() -> None:
 def test_an_acid_with_its_pKa_goes_where_its_salt_goes_and_comes_back() -> None:
     """At pH 8 an acid of pKa 4.14 is all but 0.02 % salt: the carbonate washes take it whole.
 
-    Of 1.0 g, what stays dissolved in the acid filtrate is lost: 1.2 g/L in 50 to 60 mL, and up to
-    as much again for the ether that the water layer holds.
+    Of 1.0 g, what stays dissolved in the acid filtrate is lost: 1.2 g/L at 25 C, half of that on
+    ice, in 50 to 60 mL, and up to as much again for the ether that the water layer holds.
     """
     assessment = assess(from_file(), seed=1, draws=48)
     acid = assessment.expected[0]
     assert acid.theoretical_g == pytest.approx(1.0, abs=1e-9)
-    assert 0.85 < acid.class_band.nominal < 0.94
+    assert 0.88 < acid.class_band.nominal < 0.97
     assert assessment.points > 0.8 * assessment.out_of
 
 

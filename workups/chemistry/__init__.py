@@ -55,7 +55,9 @@ What is counted and what is left out
     it is until it meets water (``hydride``); sodium hydride and Grignard reagents give their gas at
     the first shake even if it is dry. Bringing a flask without a water layer to a pH pours what
     makes one first. A single layer goes where its like went at the shake before.
-    Where solids may come out (a flask that is stirred, not a shake), solids make no organic layer
+    Every step ends with solids out of the water of the flasks it changed, or back in, by solubility
+    at the temperature of the flask (``solids``, ``solubility``); no organic layer crystallises by
+    itself, and a shake takes solids in. Where solids may come out they make no organic layer
     by themselves; with less than a few hundredths of a mL of solvent or oil the result may still
     depend on where the search began. Potassium carbonate in a solvent without any water is taken
     for dissolved carbon dioxide: gas there is overstated, and the rule ``carbonate-stoppered``
@@ -71,4 +73,4 @@ What is counted and what is left out
     ``tests/lookup/test_partition.py`` holds table and relation together. Change one with the other.
 """
 
-ENGINE_VERSION = "17"
+ENGINE_VERSION = "18"

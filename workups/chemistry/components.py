@@ -22,6 +22,7 @@ from .draws import Draws
 from .gel import MAGNESIUM
 from .mixture import COMPONENT, PAIR, SOLVENT, Constants
 from .setup import Setup
+from .solubility import change_of_solubility
 from .speciation import Ionisable, gathered
 from .substances import Antoine, DryingAgent, Tables
 from .sums import over_rows
@@ -59,7 +60,8 @@ class Inventory:
     ``log10_K`` (S+1, C, N): one slice per extraction solvent, the last one for a layer made of
     none of them (``inventory.NO_SOLVENT``), ``setschenow`` L/mol (C, N), ``cosolvency`` (C, N),
     ``dimerisation`` of carboxylic acids, L/mol (S, N), and ``dimerising`` the rows of those,
-    ``solubility`` of the neutral form of what melts above 25 C, mol/L (C, N), else infinite,
+    ``solubility`` of the neutral form of what melts above 25 C, mol/L (C, N), else infinite, at
+    the temperature of the room or of ``at``, ``solution_J_mol`` its enthalpy of solution (C, N),
     ``groups`` by target the rows by what they are in the product, once ``measures`` asked.
     """
 
@@ -80,6 +82,7 @@ class Inventory:
     setschenow: Array
     cosolvency: Array
     solubility: Array
+    solution_J_mol: Array
     water_in_solvent: Array
     droplets_uL_mL: Array
     dimerisation: Array
@@ -185,6 +188,13 @@ class Inventory:
         """Rows of what comes out as a solid beyond its solubility."""
         return np.flatnonzero(np.isfinite(self.solubility).any(axis=1))
 
+    def at(self, celsius: Array | float) -> Inventory:
+        """The same constants with the solubilities of a temperature [C], one number or (N,)."""
+        if bool(np.all(celsius == self.room_C)) or not self.precipitating.size:
+            return self
+        change = change_of_solubility(self.solution_J_mol, self.room_C, celsius)
+        return replace(self, solubility=self.solubility * change)
+
     def of_draws(self, draws: Rows) -> Inventory:
         """The same constants in some of the draws."""
 
@@ -198,6 +208,7 @@ class Inventory:
             setschenow=some(self.setschenow),
             cosolvency=some(self.cosolvency),
             solubility=some(self.solubility),
+            solution_J_mol=some(self.solution_J_mol),
             water_in_solvent=some(self.water_in_solvent),
             droplets_uL_mL=some(self.droplets_uL_mL),
             dimerisation=some(self.dimerisation),

@@ -23,6 +23,12 @@ from .practice import PRACTICE, practice_value
 from .quantity import Quantity
 from .redox import MADE, OXIDANT, REDUCTANT
 from .setup import Setup
+from .solubility import (
+    MEASURED_AT_C,
+    SOLUTION_J_MOL,
+    SOLUTION_UNCERTAINTY_J_MOL,
+    change_of_solubility,
+)
 from .speciation import Ionisable
 from .substances import Substance, Tables
 
@@ -200,6 +206,7 @@ class _Builder:
             setschenow=self._setschenow(),
             cosolvency=self._cosolvency(),
             solubility=self._solubility(),
+            solution_J_mol=self._solution_J_mol(),
             water_in_solvent=self._water_in_solvent(),
             droplets_uL_mL=self._droplets(),
             dimerisation=self._dimerisation(),
@@ -325,7 +332,8 @@ class _Builder:
         return np.stack([power(k) for k in self.keys])
 
     def _solubility(self) -> Array:
-        """Of the neutral form in water [mol/L]; infinite for what does not come out as a solid."""
+        """Of the neutral form in water at room temperature [mol/L]; infinite for what does not come
+        out as a solid."""
 
         def limit(key: str) -> Array:
             substance = self.substances.get(key)
@@ -338,7 +346,15 @@ class _Builder:
             drawn = self.draws.factor(f"solubility:{key}", relative)
             return limit.value / substance.molar_mass * drawn
 
-        return np.stack([limit(k) for k in self.keys])
+        at_room = change_of_solubility(
+            self._solution_J_mol(), MEASURED_AT_C, self.setup.room_C)
+        return np.stack([limit(k) for k in self.keys]) * at_room
+
+    def _solution_J_mol(self) -> Array:
+        """Enthalpy of solution in water [J/mol], (C, N); 0 for what is no substance."""
+        return np.stack([
+            self.draws.around(f"solution:{k}", SOLUTION_J_MOL, SOLUTION_UNCERTAINTY_J_MOL)
+            if k in self.substances else np.zeros(self.draws.count) for k in self.keys])
 
     def _water_in_solvent(self) -> Array:
         """Water at saturation [mmol per mL of solvent], shape (S, N)."""

@@ -21,6 +21,7 @@ from .hydride import BOROHYDRIDE, WATER_PER_MOL
 from .inventory import Inventory
 from .kinds import is_more_acid
 from .layers import water_capacity_mmol
+from .limits import ICE_BATH_C
 from .materials import components_per_mL, poured
 from .plan import Adjust, Collect
 from .state import State
@@ -71,6 +72,7 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
         aqueous=split.aqueous,
         solid=held_back + split.solid,
         pH=split.pH,
+        celsius=ICE_BATH_C if step.is_on_ice else flask.celsius,
         in_funnel=False,
     )
     problems = () if bool(reached[0]) else ("pH not reached",)

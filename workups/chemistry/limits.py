@@ -23,3 +23,5 @@ LEAST_COSOLVENT = 0.10
 SOLID_ABOVE_C = 25.0
 # Cooled below this with ice [C].
 ICE_BELOW_C = 15.0
+# What stands in an ice bath while something is poured into it [C].
+ICE_BATH_C = 5.0

@@ -128,7 +128,7 @@ def _shake_facts(
         organic_mL=organic_mL, aqueous_mL=aqueous_mL, pH=split.pH, fill=fill,
         gas_mmol=touched.gas_mmol, co2_Pa=touched.co2_Pa, escaped=touched.escaped,
         stoppered_Pa=touched.stoppered_Pa, reacted=turned,
-        celsius=contents.celsius, moved=moved, gel_mmol=_gel_mmol(inv, split))
+        celsius=contents.nominal_C, moved=moved, gel_mmol=_gel_mmol(inv, split))
 
 
 def _pick(first: Flask, second: Flask, which: Array) -> Flask:

@@ -24,8 +24,8 @@ class Flask:
     """One vessel. ``droplets`` are water drops suspended in the organic phase.
 
     ``solid`` holds drying agent with its water and what it soaked up, and precipitate.
-    ``pH`` is that of the water layer when last at equilibrium. ``in_funnel``: this liquid is
-    still standing in the separatory funnel. ``precipitate`` names substances present as solid.
+    ``pH`` is that of the water layer when last at equilibrium. ``celsius`` is one number or (N,).
+    ``in_funnel``: this liquid is still standing in the separatory funnel.
     """
 
     organic: Array
@@ -33,8 +33,13 @@ class Flask:
     aqueous: Array
     solid: Array
     pH: Array | None = None
-    celsius: float = 20.0
+    celsius: Array | float = 20.0
     in_funnel: bool = False
+
+    @property
+    def nominal_C(self) -> float:
+        """How warm it is in the first draw [C]."""
+        return float(np.ravel(self.celsius)[0])
 
     def total(self) -> Array:
         """Everything in the flask [mmol], (C, N)."""
@@ -57,7 +62,7 @@ class Flask:
     def plus(self, other: Flask) -> Flask:
         """Two flasks poured together, phase by phase, without shaking."""
         pH = self.pH if other.pH is None else other.pH if self.pH is None else None
-        warm = max(self.celsius, other.celsius)
+        warm = np.maximum(self.celsius, other.celsius)
         return Flask(self.organic + other.organic, self.droplets + other.droplets,
                      self.aqueous + other.aqueous, self.solid + other.solid, pH, warm,
                      self.in_funnel or other.in_funnel)

@@ -9,13 +9,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from . import slow
+from . import slow, solids
 from .at_once import turned_over_at_once
 from .components import WATER
 from .drystep import dry
 from .facts import Facts
 from .inventory import Inventory
 from .isolation import adjust, collect
+from .limits import ICE_BATH_C
 from .materials import is_solvent, poured
 from .parting import part
 from .plan import (
@@ -68,8 +69,9 @@ def add(inv: Inventory, state: State, step: Add | Quench) -> tuple[State, Facts]
     mixed = there.plus(fresh)
     volume = inv.volume_mL(there.liquid())
     share = volume / np.maximum(volume + step.volume_mL, 1e-9)
-    warmth = float(share[0]) * there.celsius + float(1 - share[0]) * inv.room_C
-    mixed = replace(mixed, celsius=warmth, in_funnel=there.in_funnel)
+    mean = share * there.celsius + (1.0 - share) * inv.room_C
+    mixed = replace(mixed, celsius=ICE_BATH_C if step.is_on_ice else mean,
+                    in_funnel=there.in_funnel)
     if is_solvent(inv, step.material):
         return state.with_flask(step.flask, mixed), Facts(minutes=1.0)
     return _stirred(inv, state, step.flask, mixed)
@@ -265,4 +267,5 @@ def carry_out(inv: Inventory, state: State, step: Step) -> tuple[State, Facts]:
             raise MissingFlask("what went to the waste cannot be used again")
         if name not in state.flasks:
             raise MissingFlask(f"there is no flask named {name!r} at this point")
-    return ACTIONS[step.verb](inv, state, step)
+    after, facts = ACTIONS[step.verb](inv, state, step)
+    return solids.settled(inv, state, after), facts

@@ -35,6 +35,7 @@ class Vessel:
     solid: Amounts = field(default_factory=dict)
     pH: float | None = None
     in_funnel: bool = False
+    celsius: float | None = None  # None: as warm as the room
 
     def liquid(self) -> Amounts:
         return mixed(self.organic, self.drops, self.water)
@@ -45,7 +46,7 @@ class Vessel:
     def part(self, share: float) -> Vessel:
         """A share of every liquid, without the solid."""
         return Vessel(share_of(self.organic, share), share_of(self.drops, share),
-                      share_of(self.water, share), {}, self.pH)
+                      share_of(self.water, share), {}, self.pH, celsius=self.celsius)
 
 
 @dataclass
@@ -60,6 +61,10 @@ class Bench:
     gas_mmol: float = 0.0
     shakes: list[dict[str, Any]] = field(default_factory=list)
     weighed_g: float | None = None
+    room_C: float = 20.0
+
+    def warmth(self, vessel: Vessel) -> float:
+        return self.room_C if vessel.celsius is None else vessel.celsius
 
     def pour_into(self, name: str, what: Vessel) -> None:
         there = self.vessels.get(name)
@@ -73,7 +78,7 @@ class Bench:
         self.vessels[name] = Vessel(
             mixed(there.organic, what.organic), mixed(there.drops, what.drops),
             mixed(there.water, what.water), mixed(there.solid, what.solid), pH,
-            there.in_funnel or what.in_funnel)
+            there.in_funnel or what.in_funnel, max(self.warmth(there), self.warmth(what)))
 
     def throw_away(self, stream: str, what: Amounts) -> None:
         self.waste[stream] = mixed(self.waste.get(stream, {}), what)
@@ -98,7 +103,7 @@ def pour_out(c: Constants, bench: Bench, name: str) -> Vessel:
     volume = c.volume(vessel.liquid())
     left = min(c.practice["film_mL"] / volume, 0.3) if volume > 0 else 0.0
     bench.add_film(name, share_of(vessel.liquid(), left))
-    bench.vessels[name] = Vessel(solid=vessel.solid)
+    bench.vessels[name] = Vessel(solid=vessel.solid, celsius=vessel.celsius)
     return vessel.part(1.0 - left)
 
 

@@ -132,7 +132,7 @@ def dried(
     binds = working * toward(0.0, c.practice["agent_binds_mol_mol"], minutes, a.minutes)
     organic, solid = incompatible(c, organic, solid, a, binds)
     return Vessel(organic, share_of(vessel.drops, stays), share_of(vessel.water, stays), solid,
-                  vessel.pH)
+                  vessel.pH, celsius=vessel.celsius)
 
 
 def incompatible(

@@ -13,17 +13,22 @@ from .equilibrium import BUBBLES, shake, water_held
 from .parting import react
 
 MOST_ML = 2000.0
+ICE_BATH = 5.0
+SLOPE_K = 25e3 / 8.314462618
 
 
-def limits(c: Constants) -> dict[str, float]:
-    """Solubility of the neutral form in water [mol/L] of what melts above 25 C."""
+def limits(c: Constants, celsius: float | None = None) -> dict[str, float]:
+    """Solubility of the neutral form in water [mol/L] of what melts above 25 C, from 25 C to
+    another temperature (the room's) by ln S = a - SLOPE_K/T."""
     found = {}
+    kelvin = 273.15 + (c.setup.room_C if celsius is None else celsius)
+    factor = math.exp(SLOPE_K / 298.15 - SLOPE_K / kelvin)
     for key in c.keys:
         known = values().get(key, {})
         if not is_substance(key) or key in c.solvents or "inorganic" in classes(key):
             continue
         if "water_solubility" in known and known.get("melting_point", -300.0) >= 25.0:
-            found[key] = known["water_solubility"] / c.mass[key]
+            found[key] = factor * known["water_solubility"] / c.mass[key]
     return found
 
 
@@ -85,7 +90,8 @@ def adjust(c: Constants, bench: Bench, step: Any) -> None:
     bench.gas_mmol = gas + shaken.gas
     rest, _ = react(c, bench, shaken.rest, 10.0, limits(c))
     bench.vessels[step.flask] = Vessel(
-        rest.organic, {}, rest.water, mixed(held_back, rest.solid), rest.pH)
+        rest.organic, {}, rest.water, mixed(held_back, rest.solid), rest.pH,
+        celsius=ICE_BATH if step.on_ice else vessel.celsius)
 
 
 def collect(c: Constants, bench: Bench, step: Any) -> None:
@@ -112,9 +118,11 @@ def collect(c: Constants, bench: Bench, step: Any) -> None:
             if c.saturation_Pa(k, c.setup.room_C) > 0}
     bench.breathe(gone)
     held = {k: n - gone.get(k, 0.0) for k, n in held.items()}
-    bench.vessels[step.flask] = Vessel(pH=vessel.pH)
-    bench.pour_into(step.into, Vessel(water=held, solid=solid, pH=vessel.pH))
+    bench.vessels[step.flask] = Vessel(pH=vessel.pH, celsius=vessel.celsius)
+    bench.pour_into(step.into, Vessel(
+        water=held, solid=solid, pH=vessel.pH, celsius=vessel.celsius))
     if step.filtrate_in == WASTE:
         bench.throw_away("aqueous", through)
     else:
-        bench.pour_into(step.filtrate_in, Vessel(water=through, pH=vessel.pH))
+        bench.pour_into(step.filtrate_in, Vessel(
+            water=through, pH=vessel.pH, celsius=vessel.celsius))

@@ -22,7 +22,7 @@ from .bench import (
 )
 from .constants import WATER_G_MOL, Amounts, Constants, reagent_mass, salt_parts, values
 from .drying import agent, dry
-from .equilibrium import Rest, at_rest, shake
+from .equilibrium import Rest, Surroundings, at_rest, shake
 from .parting import part, react
 from .stripping import strip
 
@@ -60,7 +60,8 @@ def start_bench(c: Constants) -> Bench:
                                               product.coefficient * extent))
     vessel = (Vessel(organic=charged) if c.setup.start_phase == "organic"
               else Vessel(water=charged))
-    return Bench({START: vessel}, put_in=dict(charged))
+    vessel.celsius = c.setup.start_C
+    return Bench({START: vessel}, put_in=dict(charged), room_C=c.setup.room_C)
 
 
 def add(c: Constants, bench: Bench, step: Any) -> None:
@@ -68,6 +69,11 @@ def add(c: Constants, bench: Bench, step: Any) -> None:
     fresh = share_of(c.per_mL(step.material), step.volume_mL)
     bench.charge_with(fresh)
     there = bench.vessels.get(step.flask, Vessel())
+    before_mL = c.volume(there.liquid())
+    old = before_mL / max(before_mL + step.volume_mL, 1e-9)
+    there.celsius = old * bench.warmth(there) + (1.0 - old) * bench.room_C
+    if getattr(step, "on_ice", False):
+        there.celsius = isolation.ICE_BATH
     if step.material in c.solvents:
         there.organic = mixed(there.organic, fresh)
         bench.vessels[step.flask] = there
@@ -85,7 +91,8 @@ def stir(c: Constants, bench: Bench, name: str, there: Vessel, fresh: Amounts) -
     bench.gas_mmol = shaken.gas
     rest, _ = react(c, bench, shaken.rest, 2.0, isolation.limits(c))
     bench.vessels[name] = Vessel(
-        rest.organic, {}, rest.water, mixed(held_back, rest.solid), rest.pH, there.in_funnel)
+        rest.organic, {}, rest.water, mixed(held_back, rest.solid), rest.pH, there.in_funnel,
+        there.celsius)
 
 
 def fizz(c: Constants, bench: Bench, name: str, liquids: int) -> None:
@@ -198,19 +205,52 @@ def stand(c: Constants, bench: Bench, step: Any) -> None:
     sunk = (1.0 - exp(-step.minutes / p["droplet_settling_min"])) * (1.0 - p["droplet_floor"])
     vessel.water = mixed(vessel.water, share_of(vessel.drops, sunk))
     vessel.drops = share_of(vessel.drops, 1.0 - sunk)
+    vessel.celsius = None
+
+
+def cool(_c: Constants, bench: Bench, step: Any) -> None:
+    bench.vessels[step.flask].celsius = step.to_C
 
 
 def nothing(_c: Constants, _bench: Bench, _step: Any) -> None:
-    """Cooling, labels and tests move nothing."""
+    """Labels and tests move nothing."""
+
+
+def crystals(c: Constants, bench: Bench, vessel: Vessel) -> None:
+    """A vessel that was worked on: what its water cannot hold falls out, what falls short of its
+    solubility dissolves again; none of it where a drying agent lies in it."""
+    if any(k.startswith("agent:") and n > 0 for k, n in vessel.solid.items()):
+        return
+    most = isolation.limits(c, bench.warmth(vessel))
+    solid_there = any(vessel.solid.get(k, 0.0) > 0 for k in most)
+    solvents = {k: vessel.organic.get(k, 0.0) for k in c.solvents}
+    wet_with = c.practice["moist_cake_mL_per_g"] * c.grams(vessel.solid)
+    stirred = c.volume(mixed(vessel.water, vessel.drops)) + c.volume(solvents) > 2.0 * wet_with
+    watery = vessel.water if any(solvents.values()) else vessel.liquid()
+    mL = c.volume(watery)
+    clouding = c.volume(vessel.water) > 1.0 and vessel.water.get("water", 0.0) > 0 and any(
+        watery.get(k, 0.0) > (1.0 + 1e-6) * s * mL for k, s in most.items())
+    if not (solid_there and stirred) and not clouding:
+        return
+    start = None if vessel.pH is None else Rest(
+        mixed(vessel.water, vessel.drops), vessel.organic, vessel.pH)
+    rest = at_rest(c, vessel.everything(), Surroundings(solubility=most), start=start)
+    if solid_there or any(rest.solid.get(k, 0.0) > 0 for k in most):
+        vessel.organic, vessel.drops, vessel.water = rest.organic, {}, rest.water
+        vessel.solid = rest.solid
+        vessel.pH = vessel.pH if vessel.pH is None else rest.pH
 
 
 STEPS: dict[str, Callable[[Constants, Bench, Any], None]] = {
-    "cool": nothing, "label": nothing, "test": nothing, "add": add, "quench": add,
+    "cool": cool, "label": nothing, "test": nothing, "add": add, "quench": add,
     "extract": part, "wash": part, "separate": part, "combine": combine, "transfer": transfer,
     "rinse": rinse, "filter": filter_off, "dry": dry, "strip": strip, "tare": tare,
     "weigh": weigh, "discard": discard, "stand": stand, "adjust": isolation.adjust,
     "collect": isolation.collect,
 }
+
+
+ONLY_LOOKED_AT = ("label", "test", "weigh", "tare")
 
 
 def simulate(plan: Any, setup: Any, practice: dict[str, float]) -> Iterator[Bench]:
@@ -220,4 +260,7 @@ def simulate(plan: Any, setup: Any, practice: dict[str, float]) -> Iterator[Benc
     for step in plan.steps:
         bench.gas_mmol, bench.shakes = 0.0, []
         STEPS[step.verb](c, bench, step)
+        if step.verb not in ONLY_LOOKED_AT:
+            for name in {*step.takes(), *step.destinations()} & set(bench.vessels):
+                crystals(c, bench, bench.vessels[name])
         yield bench

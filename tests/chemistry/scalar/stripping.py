@@ -53,7 +53,8 @@ def evaporated(
                   pure["water"])
     xi += math.log(2.0) * hold_min / half_life / pace_Pa
     rest = {k: n * math.exp(-pressure[k] * xi) for k, n in pot.items()}
-    return Vessel(organic=rest, solid=mixed(vessel.solid, salts), pH=vessel.pH), boiled
+    return Vessel(organic=rest, solid=mixed(vessel.solid, salts), pH=vessel.pH,
+                  celsius=vessel.celsius), boiled
 
 
 def as_ions(c: Constants, vessel: Vessel) -> Amounts:

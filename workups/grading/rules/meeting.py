@@ -130,7 +130,7 @@ def _held(case: Case, state: State, place: str) -> Part:
     flask = state.flasks.get(place)
     if flask is None:
         return Part(inv, inv.none(), place, inv.room_C)
-    return Part(inv, flask.total(), place, flask.celsius)
+    return Part(inv, flask.total(), place, flask.nominal_C)
 
 
 def _there(parts: Iterable[Part]) -> tuple[Part, ...]:
