@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import math
-from collections import defaultdict
-
 import pytest
 
+from tests.bench.partition import Compared, by, compared, mean, rms, within_two
 from workups.chemistry.quantity import Quantity
 from workups.chemistry.tables import tables
 from workups.lookup.partition import (
@@ -41,36 +39,68 @@ def test_descriptors_from_structure_are_near_those_read(
     assert pytest.approx((e, s, a, b), abs=0.2) == (found.E, found.S, found.A, found.B)
 
 
-def measured_and_estimated() -> dict[str, list[tuple[float, Quantity]]]:
-    """Grade A partition values of our tables, each with its estimate, by solvent."""
-    pairs: dict[str, list[tuple[float, Quantity]]] = defaultdict(list)
-    for substance in tables().substances.values():
-        log_kow = substance.values.get("log_kow")
-        if log_kow is None or log_kow.grade != "A" or "." in substance.smiles:
-            continue
-        estimates = estimated_partition(substance.smiles, log_kow)
-        for solvent, measured in substance.partition.items():
-            if measured.grade == "A" and solvent in estimates:
-                pairs[solvent].append((measured.value, estimates[solvent]))
-    return pairs
+# Classes that the relation leaves off by more than 0.2 on average, and by how much at most: the
+# groups in them have a scatter of their own (``abraham_groups.csv``).
+WIDENED = {"aliphatic amine": 0.30, "aniline or pyridine": 0.30}
+ENOUGH = 5
 
 
-def test_estimates_scatter_about_measured_values_by_what_they_say() -> None:
-    """About 100 values in 7 solvents: root mean square below the stated scatter, little bias."""
-    pairs = measured_and_estimated()
-    assert sum(map(len, pairs.values())) > 90
-    for solvent, both in pairs.items():
-        errors = [estimate.value - measured for measured, estimate in both]
-        mean = sum(errors) / len(errors)
-        rms = math.sqrt(sum(e * e for e in errors) / len(errors))
-        assert rms <= solvent_equations()[solvent].scatter + 0.005, solvent
-        assert abs(mean) < 0.15, solvent
+@pytest.fixture(scope="module")
+def values() -> list[Compared]:
+    return compared()
 
 
-def test_nineteen_in_twenty_lie_within_twice_the_uncertainty() -> None:
-    inside = [abs(estimate.value - measured) < 2 * estimate.uncertainty
-              for both in measured_and_estimated().values() for measured, estimate in both]
-    assert sum(inside) / len(inside) >= 0.95
+def test_estimates_scatter_about_measured_values_by_what_they_say(values: list[Compared]) -> None:
+    """126 values in 8 solvents, 23 of them in no table: root mean square below 0.25 and below the
+    stated scatter of each solvent, little bias, nineteen in twenty within twice the uncertainty."""
+    assert len(values) > 120
+    assert rms(values) <= 0.25
+    assert within_two(values) >= 0.95
+    for solvent, of in by(lambda c: c.solvent, values).items():
+        assert rms(of) <= solvent_equations()[solvent].scatter + 0.005, solvent
+        assert abs(mean(of)) < 0.15, solvent
+
+
+def test_values_that_nothing_was_set_by_are_met_as_well(values: list[Compared]) -> None:
+    held_out = [c for c in values if c.held_out]
+    assert len(held_out) > 20
+    assert rms(held_out) <= 0.25
+    assert within_two(held_out) >= 0.95
+
+
+def test_no_class_is_far_off_but_those_whose_uncertainty_says_so(values: list[Compared]) -> None:
+    classes = {name: of for name, of in by(lambda c: c.of_class, values).items()
+               if len(of) >= ENOUGH}
+    assert len(classes) >= 8
+    for name, of in classes.items():
+        assert abs(mean(of)) <= WIDENED.get(name, 0.2), name
+        assert within_two(of) >= 0.95, name
+    for name in WIDENED:
+        assert abs(mean(classes[name])) > 0.2, f"{name} need not be widened any more"
+
+
+@pytest.mark.parametrize(
+    ("smiles", "s", "a", "b"),
+    [("CCCCN", 0.35, 0.16, 0.61), ("CCNCC", 0.30, 0.08, 0.69), ("CCN(CC)CC", 0.15, 0.0, 0.79)])
+def test_aliphatic_amines_have_their_own_descriptors(
+    smiles: str, s: float, a: float, b: float
+) -> None:
+    """Abraham 1993, recalled. The fragments gave NH2 no acidity, and amines went 0.5 log too far
+    into chloroform, toluene and hexane."""
+    found = descriptors(smiles)
+    assert pytest.approx((s, a, b), abs=0.005) == (found.S, found.A, found.B)
+    assert found.scatter > 0
+
+
+@pytest.mark.parametrize(("smiles", "b", "b0"), [("Nc1ccccc1", 0.41, 0.50),
+                                                  ("c1ccncc1", 0.52, 0.47)])
+def test_anilines_and_pyridines_have_another_basicity_where_there_is_water(
+    smiles: str, b: float, b0: float
+) -> None:
+    """Abraham 1993, recalled: aniline B 0.41, B0 0.50; pyridine 0.52 and 0.47."""
+    found = descriptors(smiles)
+    assert pytest.approx(b0 - b, abs=0.005) == found.B0 - found.B
+    assert solvent_equations()["octanol"].basicity == "B0"
 
 
 def test_an_uncertain_anchor_widens_the_estimate() -> None:
