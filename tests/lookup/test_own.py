@@ -28,17 +28,26 @@ def test_estimates_keep_their_uncertainty() -> None:
     assert own.partition["diethyl_ether"].note.startswith("estimate")
 
 
-def test_an_acid_is_refused_until_its_pKa_is_given() -> None:
+def test_an_acid_comes_with_the_pKa_of_its_class_and_is_asked_for_its_own() -> None:
     own = made("4-fluorobenzoic acid")
-    assert [path for path, _ in check_substance(own, None)] == [("values", "pKa1")]
-    assert "pKa of the carboxylic acid" in still_to_say(own)
+    assert list(check_substance(own, None)) == []
+    assert own.values["pKa1"].note == "estimate by class: acid on an aromatic ring"
+    assert "from memory" in own.values["pKa1"].source
+    assert any("measured pKa in place of" in line for line in still_to_say(own))
     assert any("hazard statements" in line for line in still_to_say(own))
 
 
-def test_another_acidic_group_asks_for_its_pKa_too() -> None:
+def test_an_acid_that_no_class_tells_of_is_refused_until_its_pKa_is_given() -> None:
+    """Ethylenediaminetetraacetic acid: six groups."""
+    own = made("OC(=O)CN(CCN(CC(O)=O)CC(O)=O)CC(O)=O")
+    assert [path for path, _ in check_substance(own, None)] == [("values", "pKa1")]
+    assert "4 pKa values: carboxylic acid" in still_to_say(own)
+
+
+def test_another_acidic_group_puts_it_in_the_class_that_asks_for_a_pKa() -> None:
     own = made("1-butanethiol")
     assert "ionisable" in own.classes
-    assert [path for path, _ in check_substance(own, None)] == [("values", "pKa1")]
+    assert own.values["pKa1"].value > 9
 
 
 def test_a_key_in_use_is_not_given_twice() -> None:

@@ -12,7 +12,7 @@ from .practice import NO_SHARES, PRACTICE
 from .substances import PROPERTIES, Property
 
 ION_PAIR = "log10_Kip"
-PARTITION = Property("log10 K", "1", -10.0, 15.0)
+PARTITION = Property("log10 K", "1", -25.0, 25.0)
 # Faster than two molecules meet in water (Smoluchowski: some 1e10 L/(mol s)) nothing reacts.
 RATE = Property("rate constant", "L/(mol s)", 1e-12, 1e10)
 # So many times larger or smaller than what is common a practice value may be.

@@ -34,7 +34,8 @@ CLASS_PATTERNS = {
     "alkene": "[CX3;!$(C=[O,N,S])]=[CX3;!$(C=[O,N,S])]",
     "arene": "c1cccc[c,n]1",
 }
-# Whatever of these gives off or takes up a proton between about pH 0 and 14 and needs a pKa.
+# Whatever of these gives off or takes up a proton between about pH 0 and 14 and needs a pKa. A
+# pattern begins at the atom that says which class of ``acidity`` the group is in.
 IONISABLE = {
     "carboxylic_acid": "[CX3](=O)[OX2H1]",
     "sulfonic acid": "S(=O)(=O)[OX2H1]",
@@ -42,13 +43,17 @@ IONISABLE = {
     "phenol": "[OX2H1]c",
     "thiol": "[SX2H1]",
     "amine": "[NX3;!$(NC=[O,S,N]);!$(NS(=O)=O);!$(N-C#N);!$([N+](=O));!$(N~[O,N])]",
-    "pyridine or imidazole nitrogen": "[n;X2]",
-    "amidine or guanidine": "[NX3][CX3]=[NX2]",
+    "pyridine or imidazole nitrogen":
+        "[n;X2;!$(n1cnnn1);!$(n1ncnn1);!$(n1nncn1);!$(n1nnnc1)]",
+    "amidine or guanidine": "[CX3;$(C([NX3])=[NX2])]",
     "imide or sulfonamide N-H": "[NX3H1,NX3H2;$(N(C=O)C=O),$(NS(=O)=O)]",
-    "hydrazine or hydroxylamine nitrogen": "[NX3H2,NX3H1,NX3H3;$(N[NX3]),$(N[OX2H1])]",
+    "hydrazine or hydroxylamine nitrogen":
+        "[NX3;$(N[NX3;!+]),$(N[OX2]);!$(N[C,S,P]=[O,S,N]);!$(N=*);!+]",
+    "hydroxamic acid": "[NX3;$(N([OX2H1])C=O)]",
+    "tetrazole N-H": "[nX3H1;$(n1cnnn1),$(n1ncnn1),$(n1nncn1),$(n1nnnc1)]",
     "mineral acid": "[$([F,Cl,Br,I;H1]),$([OX2H1][N+](=O)[O-]),$([OX2H1][Cl,Br,I])]",
     "hydrogen chalcogenide or cyanide": "[$([SX2H2]),$([SeX2H2]),$([CX2H1]#[NX1])]",
-    "boronic or boric acid": "[BX3][OX2H1]",
+    "boronic or boric acid": "[BX3;$(B[OX2H1])]",
     "peroxide O-H": "[OX2H1][OX2]",
     "1,3-dicarbonyl C-H": "[CX4;H1,H2;$(C(C(=O)[#6])C(=O)[#6])]",
     "nitroalkane C-H": "[CX4;H1,H2,H3;$(C[NX3+](=O)[O-])]",
@@ -114,7 +119,12 @@ def _pattern(smarts: str) -> Mol:
 
 def count_matches(molecule: Mol, smarts: str) -> int:
     """How often a SMARTS pattern occurs in a molecule, each set of atoms once."""
-    return len(molecule.GetSubstructMatches(_pattern(smarts)))
+    return len(first_atoms(molecule, smarts))
+
+
+def first_atoms(molecule: Mol, smarts: str) -> list[int]:
+    """Where a SMARTS pattern begins each time it occurs in a molecule."""
+    return [match[0] for match in molecule.GetSubstructMatches(_pattern(smarts))]
 
 
 @lru_cache(maxsize=1024)

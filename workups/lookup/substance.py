@@ -1,7 +1,7 @@
 """The entry point: everything known of a substance, from the best source first."""
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
 from workups.chemistry.limits import SOLID_ABOVE_C
@@ -9,6 +9,7 @@ from workups.chemistry.quantity import Quantity
 from workups.chemistry.substances import Antoine, Substance
 from workups.chemistry.tables import tables
 
+from .acidity import BY_CLASS, estimated_pKa
 from .found import Found, NotFound
 from .identity import Identity, identify
 from .measured import Readings, measured_values
@@ -66,6 +67,7 @@ def _theirs(text: str, identity: Identity, structure: Structure, readings: Readi
     values = dict(readings.values)
     if "log_kow" not in values:
         values["log_kow"] = crippen_log_kow(structure.smiles)
+    values |= estimated_pKa(structure.smiles)
     solubility = _solubility(values, structure)
     if solubility is not None:
         values["water_solubility"] = solubility
@@ -98,13 +100,7 @@ def missing_values(
     values: Mapping[str, Quantity], structure: Structure, antoine: Antoine | None
 ) -> tuple[str, ...]:
     """What an author has to supply, in sentences."""
-    given = sum(name in values for name in ("pKa1", "pKa2", "pKa3"))
-    groups = Counter(g.replace("_", " ") for g in structure.ionisable)
-    missing = [f"pKa of the {group}" if count == 1 else f"{count} pKa values: {group}"
-               for group, count in groups.items()]
-    if given:
-        left = len(structure.ionisable) - given
-        missing = [f"{left} more pKa, of {' or '.join(groups)}"] if left > 0 else []
+    missing = [*_pKa_to_give(values, structure)]
     missing += [f"{group}: what water turns it into, and how fast (a slow reaction, or its "
                 "product instead)" for group in structure.reacts_with_water]
     if "melting_point" not in values:
@@ -117,3 +113,19 @@ def missing_values(
     elif antoine is None and values["boiling_point"].value < VOLATILE_BELOW_C:
         missing.append("vapour pressure: without it nothing of it goes with the solvent")
     return tuple(missing)
+
+
+def _pKa_to_give(values: Mapping[str, Quantity], structure: Structure) -> Iterator[str]:
+    """Those of which nothing is known, and those that are only estimated by class."""
+    given = [values[name] for name in ("pKa1", "pKa2", "pKa3") if name in values]
+    groups = Counter(g.replace("_", " ") for g in structure.ionisable)
+    left = len(structure.ionisable) - len(given)
+    if given and left > 0:
+        yield f"{left} more pKa, of {' or '.join(groups)}"
+    elif left > 0:
+        for group, count in groups.items():
+            yield f"pKa of the {group}" if count == 1 else f"{count} pKa values: {group}"
+    for quantity in given:
+        if quantity.note.startswith(BY_CLASS):
+            yield (f"a measured pKa in place of {quantity.value:.1f} ± {quantity.uncertainty:.1f}, "
+                   f"which is estimated by class ({quantity.note.removeprefix(BY_CLASS)})")
