@@ -60,6 +60,13 @@ def save_draft_of_plan(w: World) -> Any:
     )
 
 
+def add_same_step(w: World) -> Any:
+    """The button that adds a step, of a page that both clicks see."""
+    step = {"id": "clicked", "verb": "label", "typed": {}}
+    edit = plan_edits.add_step(step, "Added a label")
+    return planning.edit_plan(actor=w.student, work=w.work(), base_version=1, edit=edit)
+
+
 def _version(w: World) -> int:
     current = current_plan(w.work())
     return current.version if current else 0
@@ -395,7 +402,8 @@ ACTIONS: dict[str, tuple[Action, ...]] = {
         give_extension, switch_section, bring_newcomer, leave_course, come_back,
     ),
     "planned": (
-        submit_plan, save_draft_of_plan, fill_reagents, self_check, give_variant_to_student,
+        submit_plan, save_draft_of_plan, add_same_step, fill_reagents, self_check,
+        give_variant_to_student,
         give_newer_revision, move_students, switch_section,
     ),
     "handed_in": (

@@ -1,12 +1,12 @@
 """What holds after every round, whoever came first."""
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.db import models
 
-from tests.races.world import World, review_of
+from tests.races.world import World
 from workups.documents import readings_from_data
 from workups.models import (
     AssessmentSnapshot,
@@ -17,45 +17,71 @@ from workups.models import (
     ExerciseRevision,
     Extension,
     HandIn,
+    PlanRevision,
     Review,
     Work,
 )
-from workups.selectors.marks import newest_snapshot
-from workups.selectors.plans import submitted_plan
 from workups.selectors.works import record_is_locked
 from workups.services.assessments import recorded
 
 DONE = (Review.State.REVIEWED, Review.State.RELEASED)
 
 
+@dataclass(frozen=True)
+class Rows:
+    """What the sentences are about, fetched once a round."""
+
+    plans: dict[int, PlanRevision]  # last handed in, by work
+    snapshots: dict[int, AssessmentSnapshot]  # the newest, by work
+    reviews: dict[int, Review]
+    extensions: list[Extension]
+    given: set[tuple[int, str]]  # section and key of an exercise
+
+
+def fetch() -> Rows:
+    handed_in = PlanRevision.objects.filter(submitted_at__isnull=False).order_by("version")
+    snapshots = AssessmentSnapshot.objects.defer("assessment").select_related("plan_revision")
+    reviews = Review.objects.select_related("snapshot__plan_revision")
+    return Rows(
+        plans={plan.work_id: plan for plan in handed_in},
+        snapshots={snapshot.work_id: snapshot for snapshot in reversed(snapshots)},
+        reviews={review.work_id: review for review in reviews.defer("snapshot__assessment")},
+        extensions=list(Extension.objects.select_related("assignment__revision")),
+        given=set(Assignment.objects.values_list("section", "revision__key")),
+    )
+
+
 def broken(w: World) -> Iterator[str]:
     """Sentences on what does not hold."""
-    for work in Work.objects.select_related("assignment", "enrolment", "bench_record", "revision"):
-        for what in (*_of_work(work), *_of_record(work), *_of_mark(work)):
+    rows = fetch()
+    for work in Work.objects.select_related(
+        "assignment", "enrolment__person", "bench_record__plan_revision", "revision", "variant"
+    ):
+        for what in (*_of_work(work, rows), *_of_record(work, rows), *_of_mark(work, rows)):
             yield f"{work.student.sign_in}: {what}"
     yield from _twice()
 
 
-def _of_work(work: Work) -> Iterator[str]:
+def _of_work(work: Work, rows: Rows) -> Iterator[str]:
     if work.assignment.revision_id != work.revision_id:
         yield "the work is of another revision than its assignment"
     if work.variant is not None and work.variant.revision_id != work.revision_id:
         yield "the variant is of another revision"
-    if (work.variant is None) != (work.own_exercise is None):
+    if (work.variant is None) != (work.own_exercise_id is None):
         yield "variant and own exercise do not go together"
-    apart = Extension.objects.filter(
-        enrolment=work.enrolment, assignment__revision__key=work.revision.key
-    ).exclude(assignment=work.assignment)
-    if apart.exists():
-        yield "an extension hangs on an assignment that the student is not on any more"
-    has_it = Assignment.objects.filter(
-        section=work.enrolment.section, revision__key=work.revision.key
-    ).exists()
-    if work.assignment.section_id != work.enrolment.section_id and has_it and (
-        not work.bench_record_id
+    key = work.revision.key
+    for extension in rows.extensions:
+        if extension.enrolment_id == work.enrolment_id and (
+            extension.assignment.revision.key == key
+            and extension.assignment_id != work.assignment_id
+        ):
+            yield "an extension hangs on an assignment that the student is not on any more"
+    elsewhere = work.assignment.section_id != work.enrolment.section_id
+    if elsewhere and not work.bench_record_id and (
+        (work.enrolment.section_id, key) in rows.given
     ):
         yield "it is not at the bench, and another section's than its student"
-    snapshot, plan = newest_snapshot(work), submitted_plan(work)
+    snapshot, plan = rows.snapshots.get(work.pk), rows.plans.get(work.pk)
     if work.hand_in == HandIn.NOTHING and plan is not None:
         yield "a plan is handed in, and nothing is said to be"
     if work.is_being_assessed:
@@ -64,16 +90,18 @@ def _of_work(work: Work) -> Iterator[str]:
         if snapshot is None or plan is None:
             yield "assessed without an assessment or a plan"
         else:
-            yield from _stale(work, snapshot, "the newest assessment")
+            yield from _stale(work, snapshot, plan, "the newest assessment")
 
 
-def _stale(work: Work, snapshot: AssessmentSnapshot, which: str) -> Iterator[str]:
+def _stale(
+    work: Work, snapshot: AssessmentSnapshot, plan: PlanRevision | None, which: str
+) -> Iterator[str]:
     """What an assessment rests on that is not what the work is now."""
     if snapshot.revision_id != work.revision_id:
         yield f"{which} is of another revision"
     if snapshot.own_exercise_id != work.own_exercise_id:
         yield f"{which} is of another form of the exercise"
-    if snapshot.plan_revision != submitted_plan(work):
+    if snapshot.plan_revision != plan:
         yield f"{which} is of another plan"
     if snapshot.bench_record_id not in (work.bench_record_id, None):
         yield f"{which} is of another record"
@@ -91,18 +119,18 @@ def _stale(work: Work, snapshot: AssessmentSnapshot, which: str) -> Iterator[str
         yield f"{which} is of other readings"
 
 
-def _of_record(work: Work) -> Iterator[str]:
+def _of_record(work: Work, rows: Rows) -> Iterator[str]:
     record = work.bench_record
     if record is None:
         return
     owners = list(record.works.all())
     if len({(owner.revision_id, owner.own_exercise_id) for owner in owners}) > 1:
         yield "owners of one record have different exercises"
-    if record.plan_revision not in [submitted_plan(owner) for owner in owners]:
+    if record.plan_revision not in [rows.plans.get(owner.pk) for owner in owners]:
         yield "the record follows a plan that is none of its owners'"
     if len(owners) > work.assignment.group_size:
         yield "the record has more owners than the assignment allows"
-    if record.locked_at is not None and review_of(work) is None:
+    if record.locked_at is not None and work.pk not in rows.reviews:
         yield "the record is locked, and the report is in no queue"
     if record.locked_at is not None and record_is_locked(record):
         late = [
@@ -113,12 +141,13 @@ def _of_record(work: Work) -> Iterator[str]:
             yield "an entry was taken after the lock"
 
 
-def _of_mark(work: Work) -> Iterator[str]:
-    review = review_of(work)
+def _of_mark(work: Work, rows: Rows) -> Iterator[str]:
+    review = rows.reviews.get(work.pk)
     if review is None or review.state not in DONE:
         return
     assert review.snapshot is not None
-    yield from _stale(work, review.snapshot, f"the {review.state} mark's assessment")
+    plan = rows.plans.get(work.pk)
+    yield from _stale(work, review.snapshot, plan, f"the {review.state} mark's assessment")
     if review.state == Review.State.RELEASED and not work.is_assessed:
         yield "a mark is released that rests on less than came in"
     record = work.bench_record
@@ -127,7 +156,11 @@ def _of_mark(work: Work) -> Iterator[str]:
 
 
 def _twice() -> Iterator[str]:
-    """Rows that only a double click makes."""
+    """What only a double click makes."""
+    for plan in PlanRevision.objects.filter(change="Added a label"):
+        ids = [step["id"] for step in plan.data["steps"]]
+        if len(ids) != len(set(ids)):
+            yield "a step was added twice"
     for model, names in (
         (ExerciseDraft, ("course", "base", "closed_at")),
         (ExerciseRevision, ("course", "key", "document")),

@@ -24,7 +24,6 @@ from workups.models import (
     PointAdjustment,
     Reading,
     ReadingKind,
-    Review,
     RevisionMove,
     Role,
     Section,
@@ -301,7 +300,3 @@ def weeks_later(terms: AssignmentTerms, weeks: int) -> AssignmentTerms:
         report_due=terms.report_due + later,
         group_size=terms.group_size,
     )
-
-
-def review_of(work: Work) -> Review | None:
-    return Review.objects.filter(work=work).first()
