@@ -45,3 +45,11 @@ def test_the_data_a_change_starts_from_is_left_alone():
 def test_a_new_id_is_one_that_no_step_has():
     assert new_step_id(PLAN) == "s4"
     assert new_step_id({"steps": [{"id": "s2", "verb": "cool"}]}) == "s3"
+
+
+def test_a_step_that_is_added_twice_is_one_and_two_of_one_id_are_two():
+    once = add_step({"id": "x", "verb": "cool"}, "").apply(PLAN)
+    assert add_step({"id": "x", "verb": "cool", "to_C": 0}, "").apply(once) == once
+    both = add_step({"id": "x", "verb": "wash"}, "").apply(once)
+    assert [step["verb"] for step in both["steps"][3:]] == ["cool", "wash"]
+    assert len({step["id"] for step in both["steps"]}) == 5

@@ -111,6 +111,36 @@ def test_a_step_is_duplicated_and_removed(kept, headers):
     assert kept.steps == old
 
 
+@pytest.mark.parametrize("do", ["add:label", "copy:dry"])
+def test_a_double_click_adds_one_step_and_two_clicks_two(kept, do):
+    before, version = len(kept.steps), kept.version
+    for _ in range(2):
+        assert kept.do(do, version=version).status_code == 302
+    assert len(kept.steps) == before + 1
+    kept.do(do)
+    assert len(kept.steps) == before + 2
+    assert len(set(kept.ids)) == before + 2
+
+
+def test_a_double_click_moves_by_one_place_and_removes_one_step(kept):
+    first, second, third, *rest = kept.ids
+    version = kept.version
+    for _ in range(2):
+        kept.do(f"down:{first}", version=version)
+    assert kept.ids == [second, first, third, *rest]
+    version = kept.version
+    for _ in range(2):
+        kept.do(f"remove:{first}", version=version)
+    assert kept.ids == [second, third, *rest]
+
+
+def test_different_steps_added_from_one_page_are_both_kept(kept):
+    before, version = len(kept.steps), kept.version
+    for verb in ("label", "cool"):
+        kept.do(f"add:{verb}", version=version)
+    assert len(kept.steps) == len(set(kept.ids)) == before + 2
+
+
 def test_a_change_is_undone_from_the_page(kept):
     before = kept.steps
     kept.do(f"remove:{kept.ids[0]}")

@@ -244,6 +244,8 @@ def confirm_password(*, person: Person, password: str) -> bool:
 @transaction.atomic
 def change_email(*, person: Person, email: str) -> Person:
     before = person.email
+    if before == email:
+        return person
     person.email = email
     person.full_clean()
     person.save(update_fields=["email"])

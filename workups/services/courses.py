@@ -101,6 +101,8 @@ def add_section(*, actor: Person | None, course: Course, name: str, meets: str) 
 @transaction.atomic
 def edit_section(*, actor: Person, section: Section, name: str, meets: str) -> Section:
     before = {"name": section.name, "meets": section.meets}
+    if before == {"name": name, "meets": meets}:
+        return section
     section.name = name
     section.meets = meets
     section.full_clean()
@@ -158,6 +160,9 @@ def end_enrolment(*, actor: Person, enrolment: Enrolment) -> Enrolment:
     """The person has left the course: their work stays, their access ends."""
     if enrolment.role == Role.INSTRUCTOR:
         require_another_instructor(enrolment)
+    hold(enrolment)
+    if enrolment.left_at is not None:
+        return enrolment
     enrolment.left_at = timezone.now()
     enrolment.save(update_fields=["left_at"])
     record_audit(actor=actor, action="end-enrolment", subject=enrolment, course=enrolment.course)

@@ -60,9 +60,7 @@ def start_draft(
     The same text begun again by the same person, and not touched since, is the same draft.
     """
     hold(course)
-    known = ExerciseDraft.objects.filter(
-        course=course, base=base, document=document, made_by=actor, version=1, closed_at=None
-    ).first()
+    known = _begun(actor, course, document, base)
     if known is not None:
         return known
     draft = ExerciseDraft(
@@ -76,6 +74,15 @@ def start_draft(
     draft.full_clean()
     draft.save()
     return draft
+
+
+def _begun(
+    actor: Person, course: Course, document: str, base: ExerciseRevision | None = None
+) -> ExerciseDraft | None:
+    """What the person began with this text, as long as nobody changed it."""
+    return ExerciseDraft.objects.filter(
+        course=course, base=base, document=document, made_by=actor, version=1, closed_at=None
+    ).first()
 
 
 def save_draft(
@@ -134,8 +141,13 @@ def revise(*, actor: Person, revision: ExerciseRevision) -> ExerciseDraft:
 @transaction.atomic
 def duplicate_exercise(*, actor: Person, course: Course, document: str) -> ExerciseDraft:
     """A draft of another exercise that begins as a copy, under a key and title of its own."""
+    hold(course)
     taken = set(ExerciseRevision.objects.filter(course=course).values_list("key", flat=True))
-    draft = start_draft(actor=actor, course=course, document=copied_text(document, taken))
+    text = copied_text(document, taken)
+    known = _begun(actor, course, text)
+    if known is not None:
+        return known
+    draft = start_draft(actor=actor, course=course, document=text)
     record_audit(actor=actor, action="duplicate-exercise", subject=draft, course=course)
     return draft
 

@@ -32,6 +32,13 @@ class PlanEdit:
         """Whether a step this change is about was changed since `base`."""
         return any(find_step(base, i) != find_step(current, i) for i in self.touches)
 
+    def is_made(self, base: PlanData, current: PlanData) -> bool:
+        """Whether the plan is what this change makes of `base`: a double click sent it before."""
+        try:
+            return self.apply(base) == current
+        except NoSuchStep:
+            return False
+
 
 def steps_of(data: PlanData) -> list[StepData]:
     return list(data.get("steps", []))
@@ -73,12 +80,20 @@ def put_step(step: StepData, words: str) -> PlanEdit:
 
 
 def add_step(step: StepData, words: str, after: str = "") -> PlanEdit:
-    """A new step after another, or at the end; at the end too if that other has gone."""
+    """A new step after another, or at the end; at the end too if that other has gone.
+
+    The same step added already, by a double click, is not added again; another one of its id, added
+    at the same moment, keeps the id.
+    """
 
     def apply(data: PlanData) -> PlanData:
+        there = find_step(data, step["id"])
+        if there is not None and there["verb"] == step["verb"]:
+            return data
+        new = step if there is None else {**step, "id": new_step_id(data)}
         steps = steps_of(data)
         known = find_step(data, after) is not None
-        steps.insert(position_of(data, after) + 1 if known else len(steps), step)
+        steps.insert(position_of(data, after) + 1 if known else len(steps), new)
         return {**data, "steps": steps}
 
     return PlanEdit(words, apply)

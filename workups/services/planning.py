@@ -87,7 +87,9 @@ def _apply_edit(
     require_open_plan(work)
     current = current_plan(work)
     now = current.data if current else EMPTY_PLAN
-    if current is not None and _changes_nothing(edit, now):
+    if current is not None and (
+        _changes_nothing(edit, now) or _is_made(work, base_version, edit, current)
+    ):
         return current, current
     if current is None or current.version == base_version or (
         merge and not _clashes(work, base_version, edit, now)
@@ -99,6 +101,14 @@ def _apply_edit(
     base = find_plan(work, base_version)
     data = edit.apply(base.data if base else EMPTY_PLAN)
     return _append(actor, work, data, base_version, edit.words, aside=True), current
+
+
+def _is_made(work: Work, base_version: int, edit: PlanEdit, current: PlanRevision) -> bool:
+    """Whether a double click made this change of `base_version` before."""
+    if current.version == base_version:
+        return False
+    base = find_plan(work, base_version)
+    return edit.is_made(base.data if base else EMPTY_PLAN, current.data)
 
 
 def _changes_nothing(edit: PlanEdit, now: PlanData) -> bool:

@@ -100,16 +100,17 @@ def _lot(review: Review) -> bytes:
 def mark_compared(
     *, actor: Person, report: ComparedReport, points: Mapping[str, Decimal], remark: str
 ) -> ComparedMark:
-    """What this person would give. Marking again adds a row; the newest counts."""
+    """What this person would give. Marking again adds a row, the newest counts; the same again in a
+    row is said once."""
+    hold(report.work)
     second = report.purpose == ComparedReport.Purpose.SECOND
     if second and Review.objects.filter(work=report.work, reviewer=actor).exists():
         raise OwnReport
-    mark = ComparedMark(
-        report=report,
-        by=actor,
-        points={name: float(value) for name, value in points.items()},
-        remark=remark,
-    )
+    given = {name: float(value) for name, value in points.items()}
+    newest = ComparedMark.objects.filter(report=report, by=actor).last()
+    if newest is not None and (newest.points, newest.remark) == (given, remark):
+        return newest
+    mark = ComparedMark(report=report, by=actor, points=given, remark=remark)
     mark.full_clean()
     mark.save()
     record_audit(

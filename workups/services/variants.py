@@ -107,6 +107,8 @@ def counterpart(
 def drop_variant(*, actor: Person, variant: ExerciseVariant) -> None:
     """Take a variant that nobody has out of the lists; it stays in the database."""
     hold(variant)
+    if variant.dropped_at is not None:
+        return
     if variant.works.exists() or variant.assignments.exists():
         raise VariantIsInUse
     variant.dropped_at = timezone.now()
@@ -172,6 +174,8 @@ def give_variant_to_section(
     for work in open_works:
         set_variant(work, variant)
         work.save(update_fields=["variant", "own_exercise"])
+    if before == variant:
+        return Given(len(open_works), len(works) - len(open_works))
     record_audit(
         actor=actor,
         action="give-variant",

@@ -123,8 +123,9 @@ class Editor:
     def can_change(self) -> bool:
         return not self.access.course.is_archived
 
-    def new_id(self, _verb: str) -> str:
-        return plan_edits.new_step_id(self.data)
+    def new_id(self, verb: str, version: int) -> str:
+        """The id of a step that is added on a page of this version."""
+        raise NotImplementedError
 
     def save(self, request: HtmxRequest, edit: PlanEdit, version: int) -> None:
         """Save a change that was made looking at `version`. Raises NotSaved."""
@@ -336,9 +337,19 @@ def step_of(form: StepForm, line: PlanLine, *, still_typing: bool) -> StepData:
 Edited = tuple[str, PlanEdit]  # the step to open then, and the change
 
 
+def _id_for(editor: Editor, verb: str, version: int) -> str:
+    """What the step would be called on the page that was sent: sent twice by a double click, it is
+    one and the same. Another step that was added from there meanwhile keeps its id."""
+    step_id = editor.new_id(verb, version)
+    there = find_step(editor.data, step_id)
+    is_another = there is not None and there["verb"] != verb
+    return editor.new_id(verb, editor.version) if is_another else step_id
+
+
 def _add(editor: Editor, said: Mapping[str, Any]) -> Edited:
     verb = said["about"]
-    step = filled_in(new_step(verb, editor.new_id(verb), editor.data, said["after"]), editor, said)
+    step_id = _id_for(editor, verb, said["version"])
+    step = filled_in(new_step(verb, step_id, editor.data, said["after"]), editor, said)
     words = f"Added {STEP_KINDS[verb].title}"
     return step["id"], plan_edits.add_step(step, words, said["after"])
 
@@ -361,7 +372,7 @@ def _copy(editor: Editor, said: Mapping[str, Any]) -> Edited:
     step = find_step(editor.data, said["about"])
     if step is None:
         raise plan_edits.NoSuchStep(said["about"])
-    twin = {**step, "id": editor.new_id(step["verb"])}
+    twin = {**step, "id": _id_for(editor, step["verb"], said["version"])}
     return "", plan_edits.add_step(twin, f"Duplicated {editor.title_of(step['id'])}", step["id"])
 
 

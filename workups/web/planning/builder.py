@@ -16,6 +16,7 @@ from workups.selectors.plans import (
     PlanLine,
     current_plan,
     earlier_plans,
+    find_plan,
     plan_problems,
     submitted_plan,
     undo_of,
@@ -30,7 +31,7 @@ from workups.selectors.self_checks import (
 from workups.selectors.student_findings import findings_by_step
 from workups.selectors.works import dates_of
 from workups.services import planning
-from workups.services.plan_edits import PlanData, PlanEdit, StepData, steps_of
+from workups.services.plan_edits import PlanData, PlanEdit, StepData, new_step_id, steps_of
 from workups.services.planning import EMPTY_PLAN, PlanIsAtTheBench, PlanIsTooLarge, StalePlan
 from workups.services.self_checks import shown_of
 from workups.sheets.scheme import scheme_figure
@@ -72,6 +73,10 @@ class StudentPlan(Editor):
     @property
     def can_change(self) -> bool:
         return super().can_change and self.work.bench_record_id is None
+
+    def new_id(self, verb: str, version: int) -> str:
+        shown = find_plan(self.work, version)
+        return new_step_id(shown.data if shown else EMPTY_PLAN if version == 0 else self.data)
 
     def save(self, request: HtmxRequest, edit: PlanEdit, version: int) -> None:
         actor, work = self.access.person, self.work

@@ -131,6 +131,18 @@ def test_alternatives_are_added_as_copies_and_removed(client, draft):
     ).content.decode()
 
 
+def test_a_double_click_adds_one_alternative_and_takes_one_away(client, draft):
+    there = len(parse(TEXT)["alternative"])
+    version = draft.version
+    for _ in range(2):
+        assert send(client, draft, "add-route", version=version).url.endswith("?route=3")
+    assert len(data_of(draft)["alternative"]) == there + 1
+    version = draft.version
+    for _ in range(2):
+        send(client, draft, "remove-route", route=2, version=version)
+    assert len(data_of(draft)["alternative"]) == there
+
+
 def test_a_plan_begins_with_a_first_verb(client, course, instructor):
     draft = start_draft(actor=instructor, course=course, document=BLANK_EXERCISE)
     assert "no steps yet" in client.get(url_of(draft)).content.decode()

@@ -37,7 +37,15 @@ from workups.web.authoring.form.routes import (
 )
 from workups.web.authoring.form.saving import StalePart, data_of
 from workups.web.authoring.form.views import CHANGED, CHECK, UNREADABLE
-from workups.web.plan_editor import Editor, NotSaved, edit_steps, is_live, moved, render_steps
+from workups.web.plan_editor import (
+    Editor,
+    NotSaved,
+    VersionForm,
+    edit_steps,
+    is_live,
+    moved,
+    render_steps,
+)
 from workups.web.requests import FORM_METHODS, HtmxRequest
 from workups.web.step_forms import StepForm
 from workups.words.material_facts import material_name
@@ -82,8 +90,10 @@ class RoutePlan(Editor):
         url = reverse("edit-route", args=[self.draft.public_id])
         return f"{url}?route={self.number}" if self.number else url
 
-    def new_id(self, verb: str) -> str:
-        return free_id(self.route.raw, verb)
+    def new_id(self, verb: str, version: int) -> str:
+        shown = self._state(version)
+        route = read_route(parse(shown.document), self.number) if shown else self.route
+        return free_id(route.raw, verb)
 
     def form(self, line: PlanLine, data: Any = None) -> StepForm:
         form = super().form(line, data)
@@ -115,8 +125,12 @@ class RoutePlan(Editor):
                 put(after, route_path(self.number), raw)
             if same(before, after):
                 return current.document
-            if version != current.version and edit.clashes(self._as_of(version), now):
-                raise StalePart(current)
+            if version != current.version:
+                shown = self._as_of(version)
+                if edit.is_made(shown, now):
+                    return current.document
+                if edit.clashes(shown, now):
+                    raise StalePart(current)
             told = {step["id"] for step in steps if step["id"] in edit.touches}
             for step in raw:
                 if isinstance(step, dict) and step.get("id") in told:
@@ -130,9 +144,13 @@ class RoutePlan(Editor):
             names = [material_name(key, self.exercise) for key in on_bench]
             messages.info(self.request, f"{joined(names).capitalize()} was put on the bench.")
 
+    def _state(self, version: int) -> DraftState | None:
+        """An earlier state of the draft, as long as it is kept."""
+        return DraftState.objects.filter(draft=self.draft, version=version).first()
+
     def _as_of(self, version: int) -> PlanData:
         """The route as it was in a state of the draft; empty where that is not kept any more."""
-        state = DraftState.objects.filter(draft=self.draft, version=version).first()
+        state = self._state(version)
         if state is None:
             return {"steps": []}
         return {"steps": read_route(parse(state.document), self.number).plan_data}
@@ -170,12 +188,18 @@ class RoutePlan(Editor):
             context |= panel_context(live_model(self.draft.document))
         return context
 
-    def change_routes(self, do: str) -> None:
-        """Add an alternative as a copy of this one, or take this one away."""
+    def change_routes(self, do: str, version: int | None) -> None:
+        """Add an alternative as a copy of this one, or take this one away; once for each state of
+        the routes that a page showed, so that a double click does it once."""
+        shown = None if version is None else self._state(version)
+        seen = None if shown is None else route_count(parse(shown.document))
 
         def change(current: ExerciseDraft) -> str:
             before = parse(current.document)
             after, count = copy.deepcopy(before), route_count(before)
+            if seen is not None and seen != count:
+                self.number = MODEL if do == "remove-route" else count - 1
+                return current.document
             if do == "remove-route":
                 if not MODEL < self.number < count:
                     raise NoSuchStep
@@ -212,7 +236,8 @@ def edit_route(request: HtmxRequest, draft_id: UUID) -> HttpResponse:
         if do not in ("add-route", "remove-route"):
             return edit_steps(request, editor)
         try:
-            editor.change_routes(do)
+            shown = VersionForm(request.POST)
+            editor.change_routes(do, shown.cleaned_data["version"] if shown.is_valid() else None)
         except NoSuchStep:
             messages.warning(request, "That step is no longer in the plan.")
         return editor.moved(request)
