@@ -53,6 +53,14 @@ def test_what_is_bound_is_bound_once_however_often_agent_goes_in() -> None:
     assert sum(bound(run, key) for key in MIXTURE) == pytest.approx(10.0, rel=1e-3)
 
 
+def test_with_room_for_more_it_takes_its_largest_share_once() -> None:
+    """22.196 g are 200 mmol and have room for all 20 mmol; six tenths (a practice value) is the
+    most that is taken, in one portion or in two."""
+    for steps in ([over(22.196)], [over(11.098), over(11.098, "dry-again")]):
+        run = dried(MIXTURE, 0.0, *steps)
+        assert sum(bound(run, key) for key in MIXTURE) == pytest.approx(12.0, rel=1e-3)
+
+
 @pytest.mark.parametrize(("mol_per_mol", "look"), [(1.9, "free-flowing"), (5.8, "clumped")])
 def test_calcium_chloride_flows_as_dihydrate_and_clumps_towards_the_hexahydrate(
     mol_per_mol: float, look: str

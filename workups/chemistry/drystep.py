@@ -127,14 +127,14 @@ def _incompatible(
     inv: Inventory, organic: Array, solid: Array, agent: DryingAgent, binds: Array
 ) -> tuple[Array, Array, Mapping[str, Array]]:
     """An incompatible agent takes with it whatever is of a class it binds, product or not: alike
-    of all of it, ``binds`` mmol together, (N,), less what it has taken before, or most of it: a
-    teaching estimate."""
+    of all of it, ``binds`` mmol together, (N,), or most of it, less what it has taken before: in
+    two portions it takes what it takes in one. A teaching estimate."""
     rows = {key: row for key, row in inv.index.items() if _binds(inv, agent, key)}
     each = list(rows.values())
-    there, room = over_rows(organic[each]), np.maximum(binds - over_rows(solid[each]), 0.0)
-    share = np.minimum(
-        room / np.maximum(there, LEAST_BOUND_MMOL),
-        np.minimum(inv.practice["agent_binds_most"], 1.0))
+    there, taken = over_rows(organic[each]), over_rows(solid[each])
+    most = np.minimum(inv.practice["agent_binds_most"], 1.0) * (there + taken)
+    room = np.maximum(np.minimum(binds, most) - taken, 0.0)
+    share = room / np.maximum(there, LEAST_BOUND_MMOL)
     moved = organic[each] * share
     organic, solid = organic.copy(), solid.copy()
     organic[each] -= moved

@@ -135,6 +135,8 @@ def _poured_in_vain(
     up, down = ~is_more_acid(inv, per_mL, _BASE_FROM_PH), is_more_acid(inv, per_mL, _ACID_TO_PH)
     towards = (up & (until_pH > now) & (most > now)) | (down & (until_pH < now) & (most < now))
     short = np.where(up, most - _SHORT_OF_MOST, most + _SHORT_OF_MOST)
+    # Nothing is looked for in a draw in which nothing is poured.
+    short = np.where(towards, short, now)
     volume = volume_to_pH(inv, dissolved, per_mL, short)
     return np.where(towards & (volume < MOST_ML), volume, 0.0)
 

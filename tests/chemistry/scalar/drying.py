@@ -139,15 +139,16 @@ def incompatible(
     c: Constants, organic: Amounts, solid: Amounts, a: Agent, binds: float
 ) -> tuple[Amounts, Amounts]:
     """What the agent has room for goes with it, as much as there is of each, up to the
-    largest share that it binds."""
+    largest share that it binds of all there was before it took any."""
     kind = [k for k in organic
             if k not in c.solvents and classes(k) & a.incompatible and organic[k] > 0]
     before = sum(n for k, n in solid.items()
                  if k not in c.solvents and classes(k) & a.incompatible)
     whole, room = sum(organic[k] for k in kind), max(binds - before, 0.0)
     most = min(1.0, c.practice["agent_binds_most"])
+    left = max(most * (whole + before) - before, 0.0)
     for key in kind:
-        moved = min(room * organic[key] / whole, most * organic[key])
+        moved = min(room, left) * organic[key] / whole if whole else 0.0
         organic[key] -= moved
         solid[key] = solid.get(key, 0.0) + moved
     return organic, solid
