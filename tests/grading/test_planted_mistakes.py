@@ -83,7 +83,7 @@ def test_too_little_agent_misses_the_endpoint() -> None:
     result = assessed("too-little-agent")
     found = finding(result, "too-little-agent")
     assert number(found, "agent needed") > 2 * number(found, "agent")
-    assert check(result, "drying").score < 0.8
+    assert check(result, "drying").score < 0.9
     assert check(result, "order").score == 1.0
 
 

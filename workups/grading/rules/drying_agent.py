@@ -21,7 +21,7 @@ from .contents import agent_for
 # of ten say so; the same on the mean of the draws that are counted of a loss (``sure``); and the
 # share of the check (judgement).
 SURE, SHORT_OF_NEED, FAR_SHORT = 0.9, 0.8, 0.4
-HALF_OF_NEED, HARDLY_ANY = 0.5, 0.2
+HALF_OF_NEED, HARDLY_ANY, UNSURE_COUNTS = 0.5, 0.2, 0.5
 MOST_FOR_AGENT = 0.6
 TOO_MUCH, LEAST_HELD, MUCH_HELD = 3.0, 0.03, 0.05
 LEAST_BOUND = 0.01
@@ -88,7 +88,7 @@ def too_little_agent(case: Case) -> Iterator[Breach]:
         if drying.wrong_layer:
             continue
         need = np.asarray(drying.needed_g) - case.inventory.practice["loose_g"]
-        if step.endpoint != "weighed" or _more_follows(case, i, step):
+        if step.endpoint != "weighed" or _next_portion(case, i, step) is not None:
             continue
         mass, there = float(drying.mass_g[0]), _already_there(case, i, step)
         costs = _short(drying.mass_g + there, need + there)
@@ -98,20 +98,40 @@ def too_little_agent(case: Case) -> Iterator[Breach]:
             yield _just_enough(case, step, mass, need, drying.agent_look)
 
 
-def _more_follows(case: Case, index: int, step: Dry) -> bool:
-    """Whether the next thing done to the flask is that more agent goes in."""
+def _next_portion(case: Case, index: int, step: Dry) -> Dry | None:
+    """The next thing done to the flask, where that is that more agent goes in."""
     onward = (s for s in case.plan.steps[index + 1:]
               if step.flask in s.takes() and not s.is_passive)
-    return isinstance(next(onward, None), Dry)
+    following = next(onward, None)
+    return following if isinstance(following, Dry) else None
 
 
 def _short(mass: np.ndarray, need: np.ndarray) -> float:
     """The share of the check that too little agent takes: a little short in nearly all draws, or
-    far short on the mean without the hardest quarter of them, as losses of product are counted."""
+    far short on the mean without the hardest quarter of them, as losses of product are counted,
+    which counts half."""
     shares = mass / np.maximum(need, 1e-6)
     in_nearly_all = 1.0 - ramp(float(np.quantile(shares, SURE)), FAR_SHORT, SHORT_OF_NEED)
     far = np.array([1.0 - ramp(float(share), HARDLY_ANY, HALF_OF_NEED) for share in shares])
-    return MOST_FOR_AGENT * max(in_nearly_all, sure(far))
+    return MOST_FOR_AGENT * max(in_nearly_all, UNSURE_COUNTS * sure(far))
+
+
+def _earlier_portions(case: Case, index: int, step: Dry) -> list[Dry]:
+    """The steps just before one that put the same agent to the same flask, the last first."""
+    found: list[Dry] = []
+    for other in reversed(case.plan.steps[:index]):
+        if step.flask not in (*other.takes(), *other.fills()) or other.is_passive:
+            continue
+        if not isinstance(other, Dry) or other.agent != step.agent:
+            break
+        found.append(other)
+    return found
+
+
+def _needed_g(case: Case, step: Dry) -> float:
+    """What the layer needs of an agent where a step puts it in [g], nominal."""
+    needs = (f.drying.needed_g for _, s, f in case.of(Dry) if s == step and f.drying)
+    return float(next(needs)[0])
 
 
 def _already_there(case: Case, index: int, step: Dry) -> float:
@@ -211,11 +231,16 @@ def too_much_agent(case: Case) -> Iterator[Breach]:
     """A thick cake of drying agent soaks up solution and gives the product back only to rinses.
     Add it in small portions and stop when the last one stays loose. A generous amount that is
     rinsed well does no harm, and nothing is said of it: what counts is what the cake still holds.
+    An agent that is added in several steps is judged at the last of them, by all of it.
     """
     for i, step, facts in case.of(Dry):
         if facts.drying is None or not case.dries_product(i, step):
             continue
-        mass, need = float(facts.drying.mass_g[0]), float(facts.drying.needed_g[0])
+        following, before = _next_portion(case, i, step), _earlier_portions(case, i, step)
+        if following is not None and following.agent == step.agent:
+            continue
+        mass = float(facts.drying.mass_g[0]) + _already_there(case, i, step)
+        need = _needed_g(case, before[-1] if before else step)
         if mass < TOO_MUCH * max(need, 1.0):
             continue
         target = case.main_target(case.before(i), step.flask)
@@ -223,7 +248,8 @@ def too_much_agent(case: Case) -> Iterator[Breach]:
         if held < LEAST_HELD or _binds(case, facts, target):
             continue
         less = replace(step, endpoint="weighed", mass_g=round(1.2 * need, 1))
-        yield Breach(step.id, partial(_held_by_cake, mass, need), case.plan.replacing(less))
+        yield Breach(step.id, partial(_held_by_cake, mass, need),
+                     case.plan.replacing(less).without(*(s.id for s in before)))
 
 
 def _binds(case: Case, facts: Facts, target: str) -> bool:
