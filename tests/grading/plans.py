@@ -564,6 +564,7 @@ def _in_place(plan: Plan, step: Step, *new: Step) -> Plan:
     return plan.without(step.id).inserting(at, *new)
 
 
+OTHER_LAYER_KEPT = "wash as extraction"
 SPELLINGS: Mapping[str, Edit] = {
     "labels and tests": _notes,
     "other flask names": _other_names,
@@ -571,7 +572,7 @@ SPELLINGS: Mapping[str, Edit] = {
     "discarded at once": _discarded_as_soon_as_done,
     "n extractions of one": _singly,
     "extracts in own flasks": _own_flasks,
-    "wash as extraction": _wash_as_extraction,
+    OTHER_LAYER_KEPT: _wash_as_extraction,
     "kept in a new flask": _kept_in_a_new_flask,
     "dried in two steps": _dried_twice,
     "put away after weighing": _put_away_after_weighing,
@@ -582,6 +583,13 @@ SPELLINGS: Mapping[str, Edit] = {
 MORE_FLASKS = frozenset({"extracts in own flasks", "kept in a new flask"})
 # Here a layer is poured out and back once more for each portion: of 4 mL water 1 mL stays behind.
 MORE_POURING = MORE_FLASKS | {"n extractions of one"}
+
+
+def makes_one_layer(exercise: Exercise, plan: Plan, draws: int) -> bool:
+    """Whether some shake makes one layer: there an upper and a lower one are none, and to keep the
+    one and to put the other aside are two things."""
+    return any(not np.all(s.two_layers) for o in carried_out(exercise, plan, draws).outcomes
+               for s in o.facts.shakes)
 
 
 def on_an_edge(exercise: Exercise, before: Plan, after: Plan, draws: int) -> bool:

@@ -22,6 +22,8 @@ Rows = NDArray[np.int64]
 # A solvent that mixes with water and has less vapour pressure than this in a bath of 40 C does not
 # come off with the extraction solvent (common practice, no source).
 CLINGS_BELOW_PA, CLINGS_AT_C = 2500.0, 40.0
+# Less than this share of a target on the balance is no weighing of it where another is (judgement).
+NEXT_TO_NOTHING = 0.1
 _GROUPS = ("product", "solvent", "water", "salt", "agent", "acid", "other")
 
 
@@ -111,6 +113,16 @@ def leading_to_weighed(run: Run, target: str) -> tuple[Leading, ...]:
     return tuple(Leading(frozenset().union(*(way.flasks for way in ways_here)),
                          frozenset().union(*(way.films for way in ways_here)))
                  for ways_here in zip(*ways, strict=True))
+
+
+def is_only_of_others(run: Run, target: str) -> bool:
+    """Whether the vessels that are weighed are other targets' and hold next to nothing of this
+    one: its own flask is not weighed."""
+    shares = {
+        t.substance: sum(_held(run, w, t.substance) for w in product_weighings(run, target))
+        / max(float(run.start.everywhere(run.inventory.index[t.substance])[0]), 1e-12)
+        for t in run.inventory.setup.targets}
+    return shares.pop(target) < NEXT_TO_NOTHING <= max(shares.values(), default=0.0)
 
 
 def _candidates(run: Run, target: str) -> list[Weighing]:

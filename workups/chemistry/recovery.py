@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .measures import last_weighings, leading_to_weighed
+from .measures import is_only_of_others, last_weighings, leading_to_weighed
 from .plan import (
     WASTE,
     Add,
@@ -137,10 +137,10 @@ def _left_in(step: Parting, line: frozenset[str]) -> str:
 
 def _kept_in(run: Run, target: str, stage: Stage) -> set[str]:
     """Flasks that the kept layers are in after the last extraction, and what washes took out of
-    them meanwhile: that had been extracted too. Where nothing is weighed yet, what the steps call
-    kept."""
+    them meanwhile: that had been extracted too. Where nothing is weighed yet, or only another
+    target, what the steps call kept."""
     line = [leading.flasks for leading in leading_to_weighed(run, target)] if (
-        last_weighings(run)) else [frozenset[str]()]
+        last_weighings(run) and not is_only_of_others(run, target)) else [frozenset[str]()]
     line += [line[-1]] * (len(run.outcomes) + 1 - len(line))
     left = {_left_in(step, line[i + 1]) for i, step, _ in run.of(Parting) if step in stage.steps}
     names: set[str] = set()

@@ -27,7 +27,14 @@ from .points.littleweighed import little_weighed, share_weighed
 from .points.shortfall import Shortfall, shortfall_of
 from .recorded.benchdrying import NOT_YET, bench_drying
 from .recorded.record import record_questions
-from .recorded.yieldcheck import ENOUGH_DELIVERED, NO_YIELD, Product, YieldJudgement, judge_yield
+from .recorded.yieldcheck import (
+    ENOUGH_DELIVERED,
+    NO_YIELD,
+    Product,
+    YieldJudgement,
+    judge_yield,
+    of_enough,
+)
 from .reports import not_carried_out, step_reports
 from .rule import band
 from .scoring import check_result, score_of
@@ -238,7 +245,7 @@ def _yield_check(exercise: Exercise, done: _Done | None, diagnosed: Diagnosed) -
     unless the plan brings next to nothing unspoilt to the balance, which the note says."""
     worth = diagnosed.shortfall.worth
     if done is None:
-        score = min(1.0, worth / ENOUGH_DELIVERED)
+        score = of_enough(worth)
         note = "no readings yet" if score == 1.0 else NOTHING_TO_WEIGH
         return check_result(exercise, "yield", (), note, score)
     cause = _ruined_by(exercise, diagnosed)

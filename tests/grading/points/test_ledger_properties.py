@@ -35,12 +35,14 @@ from workups.words.numbers import percent
 from ..plans import (
     MORE_FLASKS,
     MORE_POURING,
+    OTHER_LAYER_KEPT,
     any_plan,
     carried_out,
     edited_plan,
     every_exercise,
     fouled,
     harmed,
+    makes_one_layer,
     on_an_edge,
     respelled,
     weighed_foreign_g,
@@ -65,16 +67,29 @@ FOUND = {
     192: "oxime-acetate-pyridine-evaporated",
 }
 SEEDS = sorted({*range(MANY), *FOUND})
+# Those that found one in a single property are tried there alone.
+FOUND_ALONE = {
+    66: "aniline-steam-distillate-chloroform",
+    107: "three-in-one-bottle",
+    128: "eugenol-two-small-extractions",
+    156: "there-and-back",
+    171: "borohydride-ethanol-no-wash",
+    269: "benzyl-alcohol-and-benzoic-acid",
+    276: "ethyl-benzoate-calcium-chloride",
+}
 NOTHING = 0.01
 NO_PRODUCT_POINTS = 0.25
 LESS = 0.01
+# Of a substance less by so much, in g per g of product that there can be, is an improvement.
+CLEANER = 5e-3
 SAME_POINTS = 0.1
 
 
 def exercise_of(seed: int) -> Exercise:
     """Exercises in turn, so that neighbouring seeds try different ones."""
     every = every_exercise()
-    return next((e for e in every if e.key == FOUND.get(seed)), every[seed % len(every)])
+    found = {**FOUND, **FOUND_ALONE}.get(seed)
+    return next((e for e in every if e.key == found), every[seed % len(every)])
 
 
 @cache
@@ -126,12 +141,21 @@ def foreign_share(exercise: Exercise, run: Run) -> float:
     return foreign / (foreign + product) if foreign + product > 1e-3 else 1.0
 
 
+def _theory_g(exercise: Exercise, run: Run) -> float:
+    inv = run.inventory
+    rows = [inv.index[t.substance] for t in exercise.setup.targets]
+    return sum(float((run.start.everywhere(r) * inv.molar_mass[r]).mean()) for r in rows) * 1e-3
+
+
 def worse(exercise: Exercise, before: Plan, after: Plan) -> bool:
     """Whether a change loses product, or adds foreign matter, and improves neither."""
     one, two = (carried_out(exercise, plan, DRAWS) for plan in (before, after))
     kept, left = weighed_shares(exercise, one), weighed_shares(exercise, two)
     dirty, dirtier = foreign_share(exercise, one), foreign_share(exercise, two)
     if any(left[t] > kept[t] + 1e-3 for t in kept) or dirtier < dirty - 5e-3:
+        return False
+    beside, besides = weighed_foreign_g(exercise, one), weighed_foreign_g(exercise, two)
+    if any(besides[c] < beside[c] - CLEANER * _theory_g(exercise, one) for c in beside):
         return False
     return any(left[t] < kept[t] - LESS for t in kept) or dirtier > dirty + LESS
 
@@ -141,7 +165,7 @@ def but_for_safety(assessment: Assessment) -> float:
     return sum(c.score * c.out_of for c in assessment.checks if c.name != "layers_safety")
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", [*SEEDS, 171])
 def test_a_change_that_only_loses_product_or_adds_foreign_matter_never_raises_the_points(
     seed: int,
 ) -> None:
@@ -155,7 +179,7 @@ def test_a_change_that_only_loses_product_or_adds_foreign_matter_never_raises_th
     assert after <= before + SAME_POINTS, f"{changed[0]}\n{_said(plan)}\n--\n{_said(changed[1])}"
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", [*SEEDS, 171])
 def test_more_weighed_beside_the_product_never_raises_the_points(seed: int) -> None:
     exercise = exercise_of(seed)
     plan = edited_plan(exercise, seed, most=1)
@@ -185,7 +209,7 @@ def more_on_glass(exercise: Exercise, before: Plan, after: Plan) -> float:
     return max(0.0, *(one[t] - two[t] for t in one))
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", [*SEEDS, 66, 128])
 def test_a_plan_written_otherwise_earns_the_same_for_the_same_reasons(seed: int) -> None:
     exercise = exercise_of(seed)
     plan = edited_plan(exercise, seed, most=2)
@@ -200,6 +224,8 @@ def test_a_plan_written_otherwise_earns_the_same_for_the_same_reasons(seed: int)
         return
     if changed[0] in MORE_POURING and on_an_edge(exercise, plan, changed[1], DRAWS):
         return
+    if changed[0] == OTHER_LAYER_KEPT and makes_one_layer(exercise, plan, DRAWS):
+        return
     if changed[0] in MORE_FLASKS:
         film = min(0.05, more_on_glass(exercise, plan, changed[1]))
     codes = set(charged_codes(after)) - ({ON_GLASS} if film else set())
@@ -211,7 +237,7 @@ def test_a_plan_written_otherwise_earns_the_same_for_the_same_reasons(seed: int)
 # --- 5 accounts --------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", [*SEEDS, 276])
 def test_every_millimole_of_a_target_is_in_one_entry_of_its_ledger(seed: int) -> None:
     exercise = exercise_of(seed)
     run = carried_out(exercise, any_plan(exercise, seed), draws=3)
@@ -234,11 +260,14 @@ CHARGED_NUMBERS = ("product lost", "lost of all products")
 @dataclass(frozen=True)
 class Account:
     """Shares of the theoretical amount, mean over draws and targets: ``missing`` theoretical minus
-    expected; ``route`` what the poorest right route loses; ``slack`` what that route extracts
-    beyond the recovery goal; ``glass`` what is on glass and in the right routes is not."""
+    expected; ``route`` what the poorest right route loses; ``beyond`` what is missing of products
+    that the route brings more of (one that comes better than there makes up for no other);
+    ``slack`` what that route extracts beyond the recovery goal; ``glass`` what is on glass and in
+    the right routes is not."""
 
     missing: float
     route: float
+    beyond: float
     slack: float
     glass: float
 
@@ -255,6 +284,7 @@ def account_of(exercise: Exercise, plan: Plan) -> Account:
         brought = np.min([r.delivered for r in rights], axis=0)
         found.append((
             1.0 - ledger.delivered.mean(), 1.0 - brought.mean(),
+            max(0.0, float((brought - ledger.delivered).mean())),
             0.0 if exercise.fixed_portions else brought.mean() * (1.0 - target.recovery_goal),
             max(0.0, _glass(ledger) - max(map(_glass, rights)))))
     return Account(*np.mean(found, axis=0))
@@ -273,7 +303,7 @@ def said_to_be_lost(assessment: Assessment, *, least: bool = False) -> float:
                for n in f.numbers if n.name in CHARGED_NUMBERS)
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("seed", [*SEEDS, 107, 156, 269])
 def test_charged_losses_and_the_stated_unavoidable_ones_are_what_is_missing(seed: int) -> None:
     """7 of the first 30 plans failed where the number of a mend stood beside that of the ledger."""
     exercise, plan = exercise_of(seed), any_plan(exercise_of(seed), seed)
@@ -282,7 +312,7 @@ def test_charged_losses_and_the_stated_unavoidable_ones_are_what_is_missing(seed
         return
     found, said = account_of(exercise, plan), said_to_be_lost(result)
     beyond = found.missing - found.route
-    assert said <= max(0.0, beyond) + WITHIN, _said(plan)
+    assert said <= found.beyond + WITHIN, _said(plan)
     assert said >= beyond - found.slack - found.glass - WITHIN or beyond <= (
         FREE + found.slack + found.glass), _said(plan)
 

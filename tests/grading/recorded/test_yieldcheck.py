@@ -313,7 +313,8 @@ def test_one_reading_where_the_plan_asks_for_two_costs_a_tenth() -> None:
 # No product, no points for it.
 
 @pytest.mark.parametrize(("delivered", "points"), [
-    (1.0, 1.0), (0.25, 1.0), (0.2, 0.8), (0.125, 0.5), (0.05, 0.2), (0.0, 0.0), (-0.1, 0.0)])
+    (1.0, 1.0), (0.25, 1.0), (0.2, 18 / 23), (0.135, 0.5), (0.0775, 0.25), (0.02, 0.0), (0.0, 0.0),
+    (-0.1, 0.0)])
 def test_where_next_to_no_product_is_weighed_the_points_go_in_proportion(
     delivered: float, points: float
 ) -> None:
@@ -325,9 +326,9 @@ def test_where_next_to_no_product_is_weighed_the_points_go_in_proportion(
 
 
 @pytest.mark.parametrize(("pure", "delivered", "points", "code"), [
-    (0.25, 1.0, 1.0, []), (0.125, 1.0, 0.5, ["mixture-weighed"]),
-    (0.0, 1.0, 0.0, ["mixture-weighed"]), (0.5, 0.25, 0.5, ["mixture-weighed"]),
-    (0.5, 0.125, 0.25, ["next-to-no-product"])])
+    (0.25, 1.0, 1.0, []), (0.135, 1.0, 0.5, ["mixture-weighed"]),
+    (0.0, 1.0, 0.0, ["mixture-weighed"]), (0.54, 0.25, 0.5, ["mixture-weighed"]),
+    (0.5, 0.155, 0.25, ["next-to-no-product"])])
 def test_of_a_mixture_the_points_go_in_proportion_to_what_it_is_worth(
     pure: float, delivered: float, points: float, code: list[str]
 ) -> None:

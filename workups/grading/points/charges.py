@@ -37,7 +37,7 @@ from workups.words.sentences import step_heading
 
 from ..assessment import Finding, Number, Strength
 from ..case import Case
-from ..recorded.yieldcheck import ENOUGH_DELIVERED
+from ..recorded.yieldcheck import of_enough
 from ..rule import LOSS, RULES, band, is_sure, sure
 from .ledger import AIR, GLASS, REACTION, Entry, How
 from .shortfall import (
@@ -127,14 +127,30 @@ def _mean(values: Array) -> float:
 def _missing(written: Shortfall) -> float:
     """What is charged of the products for what is sure to be missing, 0..SLOPE: the mean over
     them."""
-    return float(np.mean([
-        SLOPE * max(sure(t.missed), sure(t.short) - UNCHARGED, 0.0) for t in written.targets]))
+    return float(np.mean([_missing_of(t) for t in written.targets]))
+
+
+def _missing_of(target: TargetShortfall) -> float:
+    return SLOPE * max(sure(target.missed), sure(target.short) - UNCHARGED, 0.0)
 
 
 def _spoilt(written: Shortfall) -> float:
     """The same for what is weighed beside them, 0..1."""
-    return float(np.mean([
-        max(0.0, sure(t.spoilt, FOREIGN_DRAWS) - SPOILT_FREE) for t in written.targets]))
+    return float(np.mean([_spoilt_of(t) for t in written.targets]))
+
+
+def _spoilt_of(target: TargetShortfall) -> float:
+    return max(0.0, sure(target.spoilt, FOREIGN_DRAWS) - SPOILT_FREE)
+
+
+def _lost(written: Shortfall) -> float:
+    """What is charged of the products for both together, the mean over them: the sum of the two,
+    or what is sure of the sum where that is more. A product that is lost in some draws and spoilt
+    in all others is worth nothing, however little of either is sure."""
+    return float(np.mean([max(
+        _missing_of(t) + _spoilt_of(t),
+        sure(np.minimum(1.0, SLOPE * (t.short - UNCHARGED) + t.spoilt - SPOILT_FREE)),
+    ) for t in written.targets]))
 
 
 def priced(
@@ -313,7 +329,8 @@ def _and_how_sure(
 ) -> Finding:
     """A finding that says what its points are of, where its constants decide too much."""
     within = band(shares)
-    if abs(charged - within.nominal) <= APART:
+    told = within.nominal >= WORTH_SAYING or charged < WORTH_SAYING
+    if told and abs(charged - within.nominal) <= APART:
         return finding
     return replace(finding, message=(
         f"{finding.message} That is uncertain: it may be anything from {percent(within.low)} "
@@ -376,7 +393,11 @@ def _charged(
     beyond, spoilt_beyond = _missing(written), _spoilt(written)
     per_short = beyond / short if short > 0 else 0.0
     per_spoilt = spoilt_beyond / spoilt if spoilt > 0 else 0.0
-    total = pool * min(1.0, beyond + spoilt_beyond)
+    more = _lost(written) - beyond - spoilt_beyond
+    if more > 0:
+        # Sure of both together alone: laid to each by its mean.
+        per_short, per_spoilt = (per + more / (short + spoilt) for per in (per_short, per_spoilt))
+    total = pool * min(1.0, _lost(written))
     findings = []
     owed = [pool * (a.short * per_short + a.spoilt * per_spoilt) for a in accounts]
     # Where there is no more to lose every cause bears its part, or the last ones would seem free.
@@ -400,7 +421,7 @@ def _safety_alone(
     rubric = case.exercise.rubric.points
     out_of = float(rubric.get(SAFETY, 0.0))
     most = MOST_WITHOUT_PRODUCT * sum(p for n, p in rubric.items() if n != "reagent_table")
-    there = min(1.0, written.worth / ENOUGH_DELIVERED)
+    there = of_enough(written.worth)
     if out_of <= most or there >= 1.0:
         return []
     taken = (1.0 - most / out_of) * (1.0 - there)
@@ -434,7 +455,7 @@ def _settled(
     the product, whichever is more, as far as the check has it."""
     finding = account.finding
     if finding.check not in PRODUCT_CHECKS:
-        return replace(finding, charged=finding.score_loss > 0)
+        return _told(account, replace(finding, charged=finding.score_loss > 0), name)
     out_of = points[finding.check]
     asked = finding.score_loss
     if out_of <= 0:

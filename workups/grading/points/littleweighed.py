@@ -13,7 +13,7 @@ from collections.abc import Mapping, Sequence
 from workups.words.numbers import percent
 
 from ..assessment import Finding, Number, Strength
-from ..recorded.yieldcheck import ENOUGH_DELIVERED
+from ..recorded.yieldcheck import ENOUGH_DELIVERED, of_enough
 from .charges import PRODUCT_CHECKS
 
 LITTLE_WEIGHED = "little-weighed"
@@ -44,7 +44,7 @@ def little_weighed(points: Mapping[str, float], weighed: float) -> Finding | Non
     check = max(pool, key=lambda name: pool[name])
     if weighed >= ENOUGH_DELIVERED or pool[check] <= 0:
         return None
-    lost = MOST_LOST * sum(pool.values()) * (1.0 - weighed / ENOUGH_DELIVERED)
+    lost = MOST_LOST * sum(pool.values()) * (1.0 - of_enough(weighed))
     return Finding(
         LITTLE_WEIGHED,
         check,

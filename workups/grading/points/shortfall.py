@@ -58,6 +58,7 @@ from workups.exercise.exercise import Exercise
 
 from ..case import Case
 from ..modelrun import ByContent, model_run
+from ..recorded.yieldcheck import LEAST_DELIVERED
 from .ledger import How, Ledger, ledger_of
 
 Array = NDArray[np.float64]
@@ -71,9 +72,10 @@ SOLVENT_ALLOWED, CLINGING_ALLOWED, ACID_ALLOWED, OTHER_ALLOWED = 0.03, 0.01, 0.0
 SPOILT = ((0.0, 0.0), (0.10, 0.20), (0.80, 1.0))
 SOLVENT_WEIGHT, AGENT_WEIGHT = 0.65, 2.0
 LEAST_WATER_AND_SALT = 0.005
-LEAST_USEFUL = 0.02
 # Less than this to take out, g per g of the product, says nothing of a workup.
 LEAST_TO_TAKE_OUT = 0.02
+# So that a mean of nothing is the plain one.
+TINY = 1e-12
 BARE = "only stripped"
 GLASS_FREE = 0.02
 # The share of the draws that counts, the kindest ones (judgement, beside the stories): of what is
@@ -107,10 +109,10 @@ class Standing:
         return self.ledger.share(np.asarray(
             sum(salts, np.zeros_like(self.ledger.available_mmol))))
 
-    @property
-    def is_weighed(self) -> bool:
-        """Whether something of the target is on the balance."""
-        return bool(self.ledger.vessel) and bool(self.ledger.delivered[0] >= LEAST_USEFUL)
+    @cached_property
+    def is_weighed(self) -> NDArray[np.bool_]:
+        """Whether something of the target is on the balance, draw by draw, (N,)."""
+        return np.asarray((self.ledger.delivered >= LEAST_DELIVERED) & bool(self.ledger.vessel))
 
     @cached_property
     def foreign(self) -> Mapping[str, Array]:
@@ -118,7 +120,7 @@ class Standing:
         found, inv_total = self.measure, np.maximum(self.measure.available_g, 1e-12)
         grams = (found.water_g + found.salt_g, found.agent_g, found.solvent_g - found.clinging_g,
                  found.clinging_g, found.acid_g, found.other_g)
-        return {kind: g / inv_total * float(self.is_weighed)
+        return {kind: g / inv_total * self.is_weighed
                 for kind, g in zip(KINDS, grams, strict=True)}
 
 
@@ -164,7 +166,7 @@ def _goal(exercise: Exercise, target: str) -> float:
 
 def _mark(runs: list[Run], target: str, goal: float) -> Mark:
     standings = [standing_of(run, target) for run in runs]
-    bringing = [s for s in standings if float(s.ledger.delivered[0]) >= LEAST_USEFUL]
+    bringing = [s for s in standings if float(s.ledger.delivered[0]) >= LEAST_DELIVERED]
     losses: dict[How, float] = {}
     for standing in bringing:
         for how, share in losses_by_how(standing.ledger).items():
@@ -203,14 +205,14 @@ def _undone(case: Case, standing: Standing, mark: Mark) -> Array:
     draws, target = case.inventory.draws, standing.ledger.target
     strips = tuple(replace(s, id="strip") for s in case.plan.of(Strip))
     bare = _bare(ByContent(case.exercise), draws.seed, draws.count, strips)
-    if bare is None or not standing.is_weighed:
+    if bare is None or not standing.is_weighed.any():
         return np.zeros(draws.count)
     untouched_g = _beside_g(bare, target, bare.end.flasks[BARE].total())
     left_g = _beside_g(case.run, target, contents_weighed(case.run, target))
     to_take_g = over_rows(np.maximum(untouched_g - mark.beside_g, 0.0))
     still_g = over_rows(np.maximum(np.minimum(left_g, untouched_g) - mark.beside_g, 0.0))
     least_g = LEAST_TO_TAKE_OUT * np.maximum(standing.measure.available_g, 1e-12)
-    return np.asarray(still_g / np.maximum(to_take_g, least_g))
+    return np.asarray(still_g / np.maximum(to_take_g, least_g) * standing.is_weighed)
 
 
 def losses_by_how(ledger: Ledger) -> dict[How, float]:
@@ -278,8 +280,10 @@ class Shortfall:
 
     @property
     def brought(self) -> float:
-        """Share of all there was that right routes bring, mean over the targets."""
-        return float(np.mean([t.mark.delivered for t in self.targets]))
+        """Share of all there was that right routes bring, mean over the targets, each counted by
+        how much of it is missing."""
+        missing = [float(np.mean(t.short)) + TINY for t in self.targets]
+        return float(np.average([t.mark.delivered for t in self.targets], weights=missing))
 
     @property
     def delivered(self) -> float:
@@ -299,7 +303,7 @@ def _on_more_glass(ledger: Ledger, mark: Mark) -> Array:
     films = [e.mmol for e in ledger.entries if e.how is How.ON_GLASS]
     share = ledger.share(np.asarray(sum(films, np.zeros_like(ledger.available_mmol))))
     more = np.clip(share - mark.losses.get(How.ON_GLASS, 0.0), 0.0, GLASS_FREE)
-    return np.where(ledger.delivered >= LEAST_USEFUL, more, 0.0)
+    return np.where(ledger.delivered >= LEAST_DELIVERED, more, 0.0)
 
 
 def shortfall_of(case: Case) -> Shortfall:
@@ -311,7 +315,7 @@ def shortfall_of(case: Case) -> Shortfall:
         mark, standing = marks[target.substance], standing_of(case.run, target.substance)
         goal = _goal(case.exercise, target.substance)
         useful = standing.useful(goal)
-        asked = mark.useful >= LEAST_USEFUL
+        asked = mark.useful >= LEAST_DELIVERED
         useful = useful + _on_more_glass(standing.ledger, mark)
         # A draw in which the right routes bring nothing either says nothing of this plan.
         nothing = 0.0 if np.any(asked) else (useful <= 0.0).astype(np.float64)

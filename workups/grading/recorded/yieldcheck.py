@@ -8,8 +8,9 @@ is asked about and judged as it was probably meant; the slip costs a tenth, and 
 student speaks of it. One full reading where the plan asks for more costs a tenth.
 
 Where the flask holds less than a quarter of what a good workup brings, or what is weighed with it
-leaves less than a quarter of its worth, the points are reduced in proportion, whatever the mass:
-there is no yield of nothing, nor of a mixture. A product without a mass counts 0 of its share.
+leaves less than a quarter of its worth, the points are reduced in proportion, down to none at two
+hundredths, whatever the mass: there is no yield of nothing, nor of a mixture. A product without a
+mass counts 0 of its share.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ from workups.chemistry.yields import (
 )
 
 from ..assessment import Band, Finding, Number, Strength, TargetYield
+from ..rule import ramp
 from .clerical import Undone, put_right, says_slip
 from .explained import loss_written_down, more_written_down
 
@@ -49,10 +51,21 @@ FALLS_OVER_MASS, FALLS_OVER_WIDTHS = 0.5, 1.5
 ABOVE_THEORY_COUNTS = 2.0
 EXPLAINED_SHARE = 0.5
 SLIP_COSTS, ONE_READING_COSTS = 0.1, 0.1
-ENOUGH_DELIVERED = 0.25
+# Shares of what a good workup brings: up to which it is nothing, and from which on it is enough to
+# speak of a yield.
+LEAST_DELIVERED, ENOUGH_DELIVERED = 0.02, 0.25
 # Where the plan itself ruins the product, these have the plan's cause.
 WRITTEN = "Say in the report how much that was, and how you know."
 NO_YIELD = frozenset({"next-to-no-product", "mixture-weighed"})
+
+
+def of_enough(share: float) -> float:
+    """How far what is weighed is from next to nothing to enough, 0..1.
+
+    >>> of_enough(0.02), of_enough(0.25)
+    (0.0, 1.0)
+    """
+    return ramp(share, LEAST_DELIVERED, ENOUGH_DELIVERED)
 
 
 @dataclass(frozen=True)
@@ -196,7 +209,7 @@ def judge_yield(
         findings.append(_one_reading(asked))
     kept = max(0.0, 1.0 - sum(f.score_loss for f in findings))
     if product.worth < ENOUGH_DELIVERED:
-        lost = kept * (1.0 - product.worth / ENOUGH_DELIVERED)
+        lost = kept * (1.0 - of_enough(product.worth))
         little = product.delivered < ENOUGH_DELIVERED
         findings.append((_nothing_there if little else _mixture)(scale.name, lost))
     score = max(0.0, 1.0 - sum(f.score_loss for f in findings))

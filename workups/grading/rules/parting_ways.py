@@ -10,7 +10,8 @@ import numpy as np
 
 from workups.chemistry.kinds import is_acid_substance, is_phenol
 from workups.chemistry.measures import contents_weighed
-from workups.chemistry.plan import WASTE, Combine, Plan, Step, Wash, Weigh
+from workups.chemistry.plan import WASTE, Combine, Discard, Plan, Step, Wash, Weigh
+from workups.chemistry.state import Flask
 from workups.words.numbers import percent
 
 from ..assessment import Band, Number, Strength
@@ -107,13 +108,13 @@ def _weak_base_first(case: Case) -> tuple[str, Plan] | None:
 
 @rule("extract-left-behind", check="order", stage=2)
 def extract_left_behind(case: Case) -> Iterator[Breach]:
-    """What stands in a flask at the end that is not weighed, waste and wet solids aside."""
+    """What stands in a flask at the end that is not weighed, waste and wet solids aside; or stood
+    there until it was poured away with nothing done to it."""
     weighed = {m.flask for m in case.measures()}
     last = max(
         (i for i, s, _ in case.of(Weigh)), default=len(case.plan.steps)
     )
-    end = case.run.end
-    for name, flask in end.flasks.items():
+    for name, flask in _left_standing(case):
         wet_solid = any(float(flask.solid[r, 0]) > 0 for r in case.inventory.agent_rows.values())
         if name in weighed or name == WASTE or wet_solid:
             continue
@@ -126,9 +127,21 @@ def extract_left_behind(case: Case) -> Iterator[Breach]:
             yield Breach(
                 case.plan.steps[made].id,
                 partial(_forgotten, name, share),
-                _combined(case, name, made),
+                _combined(case, name, made, target),
             )
             return
+
+
+def _left_standing(case: Case) -> Iterator[tuple[str, Flask]]:
+    """Every flask with what is in it when the plan is done with it: at the end, or before it is
+    poured away for good."""
+    poured = {s.flask: i for i, s, _ in case.of(Discard)}
+    for name, at_the_end in case.run.end.flasks.items():
+        at = poured.get(name)
+        if at is None or case.used_later(at, name):
+            yield name, at_the_end
+        else:
+            yield name, case.before(at).flasks.get(name, at_the_end)
 
 
 def _made_by(case: Case, name: str) -> int | None:
@@ -137,9 +150,8 @@ def _made_by(case: Case, name: str) -> int | None:
     return max(kept, default=None)
 
 
-def _combined(case: Case, name: str, made: int) -> Plan | None:
+def _combined(case: Case, name: str, made: int, target: str) -> Plan | None:
     """The plan with the forgotten flask poured to the rest of the product."""
-    target = case.main_target(case.run.end, name)
     for i, step, _ in case.steps():
         if i <= made or (
             not isinstance(step, Wash | Combine) and step.verb not in ("dry", "filter")
