@@ -6,13 +6,11 @@ import os
 import subprocess
 import sys
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
-from numba.core.dispatcher import Dispatcher
 
-from workups.chemistry import compiled, equilibrium
+from workups.chemistry import compiled, equilibrium, machine_code
 from workups.chemistry.draws import Draws
 from workups.chemistry.run import simulate
 from workups.documents import library_exercise
@@ -34,15 +32,12 @@ print(repr([found.split.organic.tolist(), found.split.ln_h.tolist(), found.stopp
 
 
 NAMES = """
-import importlib, sys
-from numba.core.dispatcher import Dispatcher
+import importlib
+from workups.chemistry import compiled
 for module in {modules}:
     importlib.import_module(module)
-for name, module in sorted(sys.modules.items()):
-    if name.startswith("workups."):
-        for value in vars(module).values():
-            if isinstance(value, Dispatcher):
-                print(value.py_func.__module__ + "." + value.py_func.__qualname__)
+for entry in compiled._entries:
+    print(compiled.name_of(entry.py_func))
 """
 # How many of three entries were read, and how many were made.
 HITS = """
@@ -51,7 +46,7 @@ sys.prefix = {prefix!r}
 from workups.chemistry import water
 entries = (water._volumes, water._salts, water._activities)
 print(*(sum(sum(kept.values()) for kept in column) for column in zip(
-    *((e.stats.cache_hits, e.stats.cache_misses) for e in entries))))
+    *((s.cache_hits, s.cache_misses) for s in (e.code.stats for e in entries)))))
 """
 # Root may write anywhere; without this right it is held to what files allow, as anybody.
 LIKE_ANYBODY = ("setpriv", "--bounding-set", "-dac_override") if os.geteuid() == 0 else ()
@@ -71,22 +66,29 @@ def test_plain_python_computes_the_same_numbers() -> None:
     assert fast == pytest.approx(plain, rel=1e-12, abs=1e-12)
 
 
-def entries() -> list[Any]:
-    """Every entry of every module that was imported."""
-    found = {id(value): value for name, module in sorted(sys.modules.items())
-             if name.startswith("workups.") for value in vars(module).values()
-             if isinstance(value, Dispatcher)}
-    return list(found.values())
+def test_who_computes_and_prints_nothing_does_without_what_that_takes() -> None:
+    """Every command would take two seconds longer."""
+    found = in_a_process("import django, sys; django.setup(); import labcourse.urls\n"
+                         "print({'numba', 'weasyprint', 'rdkit'} & set(sys.modules))",
+                         DJANGO_SETTINGS_MODULE="labcourse.settings")
+    assert found == "set()\n"
 
 
-def test_nothing_is_compiled_at_a_call() -> None:
-    """Every entry has its one signature from its import on, whatever was simulated since."""
+def test_a_server_has_read_all_before_its_first_request() -> None:
+    begun = "import labcourse.wsgi; from workups.chemistry.compiled import _entries"
+    read = in_a_process(f"{begun}; print(*('code' in vars(e) for e in _entries))").split()
+    assert len(read) > 5
+    assert set(read) == {"True"}
+
+
+def test_nothing_is_compiled_for_other_types_at_a_call() -> None:
+    """Every entry has the one signature that its annotations name, whatever was simulated since."""
     exercise = library_exercise("catch-it")
     simulate(exercise.model_plan, exercise.setup, Draws(1, 2))
-    assert len(entries()) > 5
-    for entry in entries():
-        assert len(entry.signatures) == 1
-        assert not entry._can_compile
+    assert len(compiled._entries) > 5
+    for entry in compiled._entries:
+        assert len(entry.code.signatures) == 1
+        assert not entry.code._can_compile
 
 
 def test_what_is_compiled_at_set_up_is_every_entry() -> None:
@@ -100,7 +102,7 @@ def test_what_is_compiled_at_set_up_is_every_entry() -> None:
 
 def test_an_installation_that_nobody_can_write_to_compiles_nothing(tmp_path: Path) -> None:
     """The machine code of a set-up is read by somebody who can write neither there nor at home."""
-    kept = tmp_path / compiled.FOLDER
+    kept = tmp_path / machine_code.FOLDER
     asked = HITS.format(prefix=str(tmp_path))
     assert in_a_process(asked).split() == ["0", "3"]
     before = sorted((p.name, p.stat().st_mtime_ns) for p in kept.iterdir())
@@ -123,10 +125,10 @@ def test_the_name_of_machine_code_follows_a_number_that_a_part_of_it_uses(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     of = equilibrium._settled_draws.py_func
-    before = compiled._stamp(of)
-    assert compiled._stamp(of) == before
+    before = compiled.stamp(of)
+    assert compiled.stamp(of) == before
     monkeypatch.setattr("workups.chemistry.water.CATION_CONTRACTION_ML_MMOL", 0.007)
-    assert compiled._stamp(of) != before
+    assert compiled.stamp(of) != before
 
 
 def test_a_draw_is_the_same_whatever_it_is_computed_with() -> None:

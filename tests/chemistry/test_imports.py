@@ -46,7 +46,7 @@ def imported(path: Path) -> Iterator[str]:
 
 @pytest.mark.parametrize("path", CORE, ids=lambda p: p.stem)
 def test_the_core_needs_the_standard_library_numpy_and_numba_only(path: Path) -> None:
-    compiler = {"numba"} if path.stem in ("compiled", "mixture") else set()
+    compiler = {"numba"} if path.stem == "machine_code" else set()
     assert set(imported(path)) <= {*sys.stdlib_module_names, "numpy", *compiler}
 
 

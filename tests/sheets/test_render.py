@@ -6,7 +6,8 @@ from pathlib import Path
 import pytest
 from weasyprint.urls import FatalURLFetchingError
 
-from workups.sheets.render import OwnFilesOnly, html_of, pdf_of
+from workups.sheets.paper import OwnFilesOnly
+from workups.sheets.render import html_of, pdf_of
 from workups.sheets.wording import day
 
 SHEETS_CSS = Path(__file__).resolve().parents[2] / "static" / "css" / "sheets.css"

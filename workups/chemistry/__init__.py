@@ -17,7 +17,8 @@ One home for each thing that others ask
                         ``gel``, ``speciation``, ``rounds``, ``equilibrium``, ``titration``), the
                         way of a stripping, the densities of weighings in the diagnosis; written
                         for one draw in plain floats and repeated over the draws; array functions
-                        beside it only call it
+                        beside it only call it. ``machine_code`` has the compiler, read at the first
+                        call of anything compiled
     ``constants``, ``limits``, ``practice``  what belongs to nature; what people call too much; what
                         glass and hands do, which an exercise may replace (grade P)
     ``ownable``         what an exercise may replace at all: names, units, ranges

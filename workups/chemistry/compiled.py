@@ -1,14 +1,14 @@
 """Straight code for one draw, in plain floats, compiled to machine code (numba).
 
-``entry`` marks what the rest of the program calls: it is compiled for the types its annotations
-name when its module is imported, and never later. ``inner`` marks what entries are made of; called
-from Python it is plain Python, on numbers or arrays alike. ``NUMBA_DISABLE_JIT=1`` in the
-environment runs all of it as plain Python.
+``entry`` marks what the rest of the program calls, for the types its annotations name; ``inner``
+marks what entries are made of; called from Python it is plain Python, on numbers or arrays alike.
+``NUMBA_DISABLE_JIT=1`` in the environment runs all of it as plain Python.
 
 The machine code is kept in the virtual environment under a name made of all that it depends on
-(``_stamp``), so that it is compiled once and read thereafter; ``.ci/setup`` sees to that, and an
-installation that nobody can write to reads what is there. It is made for any processor of the
-machine's kind, without instructions that only some have: all of them compute the same.
+(``stamp``), so that it is compiled once and read thereafter; ``.ci/setup`` sees to that, and an
+installation that nobody can write to reads what is there. Reading takes more than a second, and so
+does the compiler itself (``machine_code``): it is left to the first call, and a process that
+computes nothing does without. A server reads all before its first request (``load_all``).
 """
 
 from __future__ import annotations
@@ -16,75 +16,70 @@ from __future__ import annotations
 import hashlib
 import importlib
 import os
-import sys
 import types as python_types
 from collections.abc import Callable, Iterator
-from typing import Annotated, Any, TypeVar, get_args, get_origin, get_type_hints
+from functools import cached_property
+from typing import Annotated, Any, TypeVar, cast
 
 import numpy as np
-from numba import njit, types
-from numba.core import config
-from numba.core.caching import InTreeCacheLocator
-from numba.extending import register_jitable
 from numpy.typing import NDArray
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-# Arrays as entries take them: all in C order.
-Vector = Annotated[NDArray[np.float64], types.float64[::1]]
-Table = Annotated[NDArray[np.float64], types.float64[:, ::1]]
-Cube = Annotated[NDArray[np.float64], types.float64[:, :, ::1]]
-Flags = Annotated[NDArray[np.bool_], types.boolean[::1]]
+# Arrays as entries take them, with the type of an element and the dimensions: all in C order.
+Vector = Annotated[NDArray[np.float64], np.dtype("f8"), 1]
+Table = Annotated[NDArray[np.float64], np.dtype("f8"), 2]
+Cube = Annotated[NDArray[np.float64], np.dtype("f8"), 3]
+Flags = Annotated[NDArray[np.bool_], np.dtype("?"), 1]
 
-_SCALARS = {float: types.float64, int: types.int64, bool: types.boolean}
-FOLDER, _INNER = "compiled", "is_inner"
-_STAMP_LENGTH = 16
-
-config.CPU_NAME, config.CPU_FEATURES = "generic", ""
+IS_PLAIN_PYTHON = os.environ.get("NUMBA_DISABLE_JIT", "0") != "0"
+_INNER = "is_inner"
+_parts: list[Callable[..., Any]] = []
+_entries: list[Entry] = []
 
 
 def inner(function: F) -> F:
     """A part of compiled code; from Python it runs as it stands."""
-    registered: F = register_jitable(
-        error_model="numpy", no_cpython_wrapper=True, no_cfunc_wrapper=True)(function)
-    registered.__dict__[_INNER] = True
-    return registered
+    function.__dict__[_INNER] = True
+    _parts.append(function)
+    return function
+
+
+class Entry:
+    """A function that is read or compiled at its first call, or when asked for its ``code``, which
+    then stands in its place."""
+
+    def __init__(self, function: Callable[..., Any]) -> None:
+        self.py_func = function
+
+    def __call__(self, *arguments: Any) -> Any:
+        """Call what was compiled."""
+        return self.code(*arguments)
+
+    @cached_property
+    def code(self) -> Any:
+        """What was compiled."""
+        from .machine_code import made_of  # takes longer than what most processes do
+
+        made = made_of(self.py_func, _parts)
+        self.py_func.__globals__[self.py_func.__name__] = made
+        return made
 
 
 def entry(function: F) -> F:
-    """Compiled now, or read from where it is kept, for the types that its annotations name."""
-    hints = get_type_hints(function, include_extras=True)
-    hints.pop("return", None)
-    signature = tuple(_numba_type(hint) for hint in hints.values())
-    try:
-        return _compile(function, signature, keep=True)
-    except (OSError, RuntimeError):
-        return _compile(function, signature, keep=False)
-
-
-def _compile(function: F, signature: tuple[Any, ...], *, keep: bool) -> F:
-    made: F = njit(signature, cache=keep, error_model="numpy", nogil=True)(function)
-    return made
+    """What the rest of the program calls, for the types that its annotations name."""
+    _entries.append(Entry(function))
+    return cast(F, _entries[-1])
 
 
 def records(count: int, dtype: np.dtype[np.void]) -> NDArray[np.void]:
     """So many records full of zeros; compiled code copies them. Run as plain Python, it finds their
     fields as attributes, which costs a call of compiled code more than most calls take."""
     made = np.zeros(count, dtype)
-    return made.view(np.recarray) if config.DISABLE_JIT else made
+    return made.view(np.recarray) if IS_PLAIN_PYTHON else made
 
 
-def _numba_type(hint: Any) -> Any:
-    if get_origin(hint) is Annotated:
-        return get_args(hint)[1]
-    if hint in _SCALARS:
-        return _SCALARS[hint]
-    fields = get_type_hints(hint, include_extras=True)
-    return types.BaseTuple.from_types(
-        tuple(_numba_type(field) for field in fields.values()), pyclass=hint)
-
-
-def _stamp(function: Callable[..., Any]) -> str:
+def stamp(function: Callable[..., Any]) -> str:
     """Of everything compiled code depends on: its own, its parts', and the numbers they name."""
     known = hashlib.sha256()
     for line in _ingredients(function, set()):
@@ -113,38 +108,17 @@ def name_of(function: Callable[..., Any]) -> str:
     return f"{function.__module__}.{function.__qualname__}"
 
 
-class KeptByContent(InTreeCacheLocator):  # type: ignore[misc] # numba has no types
-    """Keeps machine code in the virtual environment under a name made of all it depends on; without
-    an environment in ``__pycache__`` beside the source. Reads it where nobody may write."""
-
-    def __init__(self, function: Callable[..., Any], path: str) -> None:
-        super().__init__(function, path)
-        self._of = _stamp(function)
-        if sys.prefix != sys.base_prefix:
-            self._cache_path = os.path.join(sys.prefix, FOLDER)
-
-    def get_source_stamp(self) -> str:
-        """What the kept code has to be made of."""
-        return self._of
-
-    def get_disambiguator(self) -> str:
-        """What tells one state of the source from another."""
-        return self._of[:_STAMP_LENGTH]
-
-    def ensure_cache_path(self) -> None:
-        """Refuse a folder only where it can be neither read nor written."""
-        try:
-            super().ensure_cache_path()
-        except OSError:
-            os.listdir(self.get_cache_path())
-
-
-config.CACHE_LOCATOR_CLASSES = f"{__name__}.{KeptByContent.__name__}"
-
-
-# Who imports these has imported, and so compiled, every entry.
+# Who imports these has imported every entry.
 WITH_ALL_ENTRIES = ("workups.chemistry.run", "workups.grading.diagnosis.weighing")
 
+
+def load_all() -> None:
+    """Read or compile every entry now."""
+    for module in WITH_ALL_ENTRIES:
+        importlib.import_module(module)
+    for each in _entries:
+        _ = each.code
+
+
 if __name__ == "__main__":
-    for _module in WITH_ALL_ENTRIES:
-        importlib.import_module(_module)
+    importlib.import_module("workups.chemistry.compiled").load_all()

@@ -9,7 +9,6 @@ from __future__ import annotations
 from typing import Annotated, NamedTuple
 
 import numpy as np
-from numba import from_dtype
 from numpy.typing import NDArray
 
 from .compiled import Cube, Flags, Table, Vector, inner
@@ -39,10 +38,10 @@ ACID = np.dtype([
 PAIR = np.dtype([
     ("cation", "i8"), ("anion", "i8"), ("solvent", "i8"), ("K", "f8"), ("pull", "f8")],
     align=True)
-Components = Annotated[NDArray[np.void], from_dtype(COMPONENT)[::1]]
-Solvents = Annotated[NDArray[np.void], from_dtype(SOLVENT)[::1]]
-Acids = Annotated[NDArray[np.void], from_dtype(ACID)[::1]]
-Pairs = Annotated[NDArray[np.void], from_dtype(PAIR)[::1]]
+Components = Annotated[NDArray[np.void], COMPONENT, 1]
+Solvents = Annotated[NDArray[np.void], SOLVENT, 1]
+Acids = Annotated[NDArray[np.void], ACID, 1]
+Pairs = Annotated[NDArray[np.void], PAIR, 1]
 
 
 class Constants(NamedTuple):

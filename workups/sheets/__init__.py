@@ -1,6 +1,7 @@
 """Printed sheets (PDF) and figures (SVG): plain data in, bytes or text out.
 
-A sheet is a dataclass, a template of ``templates/sheets`` and ``render``. What is written down at
+A sheet is a dataclass, a template of ``templates/sheets`` and ``render`` (``paper`` has what makes
+PDF, imported at the first sheet). What is written down at
 the bench, in which boxes, follows from the steps (``blanks``); every blank has its field in the
 form that a sheet is typed into (``workups/web/bench/sheet_forms.py``). ``stock_for_one``
 (``stock/stock.py``) carries the model plan out and counts what it takes; ``prep_lines`` scales,
