@@ -27,6 +27,7 @@ from .catalogue import (
     brine_asked_for,
     carbonate_overtaxed,
     held_by_agent,
+    loses,
     model_case,
     planted,
     weighs_more,
@@ -50,6 +51,8 @@ OF_THE_DEMO = {
     "one-portion": ("recovery-below-goal", below_goal),
     "agent-not-filtered": ("agent-not-filtered", always),
     "no-hold-at-the-end": ("solvent-left", weighs_more("solvent", 0.02)),
+    "stripped-hard": ("product-boiled-off", loses(0.10)),
+    "wrong-layer": ("product-layer-put-aside", loses(0.10)),
 }
 
 

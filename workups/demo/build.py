@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from functools import partial
+from itertools import count
 from uuid import NAMESPACE_URL, uuid5
 
 from django.contrib.auth.hashers import make_password
@@ -65,7 +66,7 @@ WEEKS: tuple[tuple[str, float, float, tuple[str, ...]], ...] = (
     ("three-in-one-bottle", 9.0, 13.0, ()),
 )
 Say = Callable[[str], None]
-MISTAKE_EVERY = 3
+MISTAKE_EVERY = 2
 EXPLANATION = ("A little was lost in each transfer and on the drying agent; the flask was weighed "
                "until two readings agreed.")
 
@@ -209,12 +210,14 @@ def _tasks(course: Course) -> list[Task]:
     Of the plain ether Monday is marked and released, Tuesday's reports wait for review; with too
     much vinegar Wednesday is at the bench and the others plan.
     """
-    tasks = []
+    tasks: list[Task] = []
+    numbers = count()
     for name in LAST_WEEK:
         what = f"{name}: plans, readings and reports of last week"
         assignment = _assignment(course, "plain-ether", name)
-        tasks += [Task(what, partial(_hand_in, work, seed=100 * len(name) + n, number=n))
-                  for n, work in enumerate(_works(assignment))]
+        tasks += [
+            Task(what, partial(_hand_in, work, seed=100 * len(name) + n, number=next(numbers)))
+            for n, work in enumerate(_works(assignment))]
         if name == "Monday":
             tasks.append(Task("Monday: reports reviewed and released",
                               partial(_marked, assignment)))
@@ -276,7 +279,8 @@ def _works(assignment: Assignment) -> list[Work]:
 
 
 def _student(exercise: Exercise, *, seed: int, number: int) -> SimulatedStudent:
-    """Every third student makes a mistake in planning; slips come at the stated priors."""
+    """Every second student makes a mistake in planning, one after the other through both sections
+    of last week, so that each of them occurs; slips come at the stated priors."""
     mistakes = planning_mistakes(exercise)
     plan = None
     if number % MISTAKE_EVERY == MISTAKE_EVERY - 1 and mistakes:

@@ -6,6 +6,7 @@ from itertools import pairwise
 
 from workups.chemistry.draws import Draws
 from workups.chemistry.plan import (
+    LAYERS,
     Dry,
     Extract,
     Filter,
@@ -106,6 +107,22 @@ def _short_strip(case: Case) -> Plan | None:
     return case.plan.replacing(last) if last else None
 
 
+def _hard_strip(case: Case) -> Plan | None:
+    """Far hotter and longer than the solvent needs."""
+    strips = case.plan.of(Strip)
+    last = replace(strips[-1], bath_C=90.0, pressure_mbar=5.0, hold_min=60.0) if strips else None
+    return case.plan.replacing(last) if last else None
+
+
+def _wrong_layer(case: Case) -> Plan | None:
+    """After the last wash the other layer is taken for the product's."""
+    washes = case.plan.of(Wash)
+    if not washes:
+        return None
+    other = next(k for k in LAYERS if k != washes[-1].keep)
+    return case.plan.replacing(replace(washes[-1], keep=other))
+
+
 def _first(case: Case, kind: type[Kind]) -> Kind | None:
     return next(iter(case.plan.of(kind)), None)
 
@@ -122,4 +139,6 @@ _MISTAKES: Mapping[str, Mistake] = {
     "one-portion": _one_portion,
     "agent-not-filtered": _strip_before_filter,
     "no-hold-at-the-end": _short_strip,
+    "stripped-hard": _hard_strip,
+    "wrong-layer": _wrong_layer,
 }
