@@ -11,6 +11,7 @@ from workups.documents import readings_to_data
 from workups.grading.assessment import Strength
 from workups.models import (
     AssessmentSnapshot,
+    Assignment,
     BenchRecord,
     Extension,
     HandIn,
@@ -54,6 +55,7 @@ def check_all(player: Player) -> None:
         check_mark(work)
         check_record(player, work)
         check_state(player, work)
+        check_section(work)
         newest = work.plan_revisions.first()
         assert newest is None or len(str(newest.data)) < MOST_OF_A_PLAN, "too much was stored"
     check_entries(player)
@@ -132,6 +134,15 @@ def check_state(player: Player, work: Work) -> None:
         raise AssertionError(("the core stumbled by itself", work.hand_in_problem))
     if work.hand_in == HandIn.NOTHING:
         assert handed_in(work) is None
+
+
+def check_section(work: Work) -> None:
+    """Work that is not at the bench is where its student is, if that section has the exercise."""
+    section = work.enrolment.section
+    if section is None or work.bench_record is not None:
+        return
+    if Assignment.objects.filter(section=section, revision__key=work.revision.key).exists():
+        assert work.assignment.section_id == section.pk, "left behind in the old section"
 
 
 def holds_now(work: Work) -> bool:

@@ -67,7 +67,7 @@ def any_clock(device_at: datetime | None, offset_s: int | None, now: datetime) -
 
 def clocks_unbounded(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(BenchForm, "clean", forms.Form.clean)
-    for module in ("models.bench", "services.entries"):
+    for module in ("models.bench",):
         monkeypatch.setattr(f"workups.{module}.set_right", any_clock)
 
 
@@ -152,6 +152,12 @@ BUGS = {
         "results that were out",
         ("return_report", "release", "accept"),
         nearest="reported",
+    ),
+    "8 who switches section leaves the work behind": Bug(
+        in_place_of(f"{SERVICES}.courses.take_works_along", by=nothing),
+        "left behind in the old section",
+        ("bring_roster", "hand_in"),
+        "handed in",
     ),
     "8 whoever reads a code off a label shares the record": Bug(
         in_place_of("workups.web.bench.partner_views.ask_to_share", by=join_by_code),

@@ -36,6 +36,12 @@ def narrowed(machine, bug):
     return type("Narrow", (machine,), changed)
 
 
+@pytest.mark.parametrize("name", BUGS)
+def test_what_is_put_back_has_its_place(monkeypatch, name):
+    """The place where it was mended is still there, under its name."""
+    BUGS[name].put_back(monkeypatch)
+
+
 @pytest.mark.parametrize("name", BUGS if IS_LONG else SOON)
 def test_the_machine_finds(machine, monkeypatch, name):
     bug = BUGS[name]
