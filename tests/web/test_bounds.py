@@ -4,6 +4,9 @@ The forms are read from the pages as a browser reads them; what their attributes
 bounds are looked for. No value is a server error: it is stored, or refused in words.
 """
 
+import importlib
+import inspect
+import pkgutil
 import re
 from contextlib import suppress
 from datetime import UTC, datetime, timedelta
@@ -11,6 +14,7 @@ from decimal import Decimal
 from uuid import uuid4
 
 import pytest
+from django import forms
 from django.core.exceptions import ValidationError
 from django.db import connection, transaction
 from django.test import Client
@@ -20,6 +24,7 @@ from django.utils import timezone
 from tests.entries import enter
 from tests.fuzz.forms import Field, Form, forms_of
 from tests.web.walker import name_of
+from workups import web
 from workups.chemistry.fields import MAX_STEPS, NOTE_LENGTH
 from workups.documents import plan_to_data
 from workups.documents.limits import MAX_PORTIONS
@@ -383,3 +388,31 @@ def test_dates_are_of_this_century_in_every_time_zone(typed, is_right, zone):
         else:
             with pytest.raises(ValidationError, match="from 2000 to 2099"):
                 field.clean(typed)
+
+
+def whole_numbers():
+    """Every whole number that a form declares, by form and name."""
+    for info in pkgutil.walk_packages(web.__path__, "workups.web."):
+        module = importlib.import_module(info.name)
+        for name, form in inspect.getmembers(module, inspect.isclass):
+            for field_name, field in getattr(form, "base_fields", {}).items():
+                if isinstance(field, forms.IntegerField) and not isinstance(
+                    field, forms.DecimalField
+                ):
+                    yield f"{name}.{field_name}", field
+
+
+def test_a_whole_number_has_a_bound_that_every_database_holds():
+    """PostgreSQL's columns of counts end at 2**31 - 1, SQLite's do not."""
+    found = dict(whole_numbers())
+    assert len(found) >= 10
+    unbounded = [n for n, f in found.items() if f.max_value is None or f.max_value >= 2**31]
+    assert unbounded == []
+
+
+@pytest.mark.parametrize("version", [2**31 - 1, 2**31, 2**63, 10**30])
+def test_a_version_out_of_reach_is_no_server_error(sign_in, student, planned_work, version):
+    answer = sign_in(student).post(
+        url_of("build-plan", planned_work), {"version": version, "do": "add:label"}, follow=True
+    )
+    assert answer.status_code == 200

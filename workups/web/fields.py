@@ -13,6 +13,7 @@ from workups.chemistry.readings import Weighing
 from workups.models.bench import READING_DECIMALS
 from workups.words.numbers import plain
 
+MOST_ROWS = 2**31 - 1  # of a PositiveIntegerField on PostgreSQL
 _PLAIN_NUMBER = re.compile(r"[-+]?(\d{1,9}([.,]\d{0,9})?|[.,]\d{1,9})")
 
 
@@ -36,6 +37,14 @@ def length_in(model: type[Model], name: str) -> int:
 def decimals_of(number: Decimal) -> int:
     exponent = number.as_tuple().exponent
     return max(0, -exponent) if isinstance(exponent, int) else 0
+
+
+class VersionField(forms.IntegerField):
+    """Which state of something a page shows: a count from 0 to what a column of every database
+    holds."""
+
+    def __init__(self, *, min_value: int = 0, **kwargs: Any) -> None:
+        super().__init__(min_value=min_value, max_value=MOST_ROWS, **kwargs)
 
 
 class NumberField(forms.Field):

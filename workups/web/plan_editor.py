@@ -23,6 +23,7 @@ from workups.selectors.plans import PlanLine, flasks_at, plan_lines
 from workups.services import plan_edits
 from workups.services.plan_edits import PlanData, PlanEdit, StepData, find_step, steps_of
 from workups.web.access import CourseAccess
+from workups.web.fields import VersionField
 from workups.web.requests import HtmxRequest
 from workups.web.step_forms import FlaskLists, StepForm, TypedData, usual
 
@@ -57,7 +58,7 @@ def new_step(verb: str, step_id: str, data: PlanData, after: str = "") -> StepDa
 class VersionForm(forms.Form):
     """The version that a page was showing when it was sent."""
 
-    version = forms.IntegerField(min_value=0, widget=forms.HiddenInput)
+    version = VersionField(widget=forms.HiddenInput)
 
 
 class ChangeForm(VersionForm):

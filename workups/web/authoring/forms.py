@@ -22,6 +22,7 @@ from workups.services.exercises import AssignmentTerms
 from workups.services.publishing import SectionTerms
 from workups.sheets.content import PAPERS
 from workups.sheets.prep_lines import PrepTerms
+from workups.web.fields import VersionField
 from workups.web.optimistic_lock import OptimisticLockForm
 
 USUAL_SPARE = 10
@@ -91,7 +92,7 @@ class DraftForm(forms.Form):
     document = forms.CharField(
         label="The exercise as text", strip=False, max_length=MAX_BYTES, widget=toml_area(32)
     )
-    version = forms.IntegerField(min_value=1, widget=forms.HiddenInput)
+    version = VersionField(min_value=1, widget=forms.HiddenInput)
 
 
 class LocalDateTimeField(forms.DateTimeField):

@@ -29,6 +29,7 @@ from workups.web.access import (
 from workups.web.authoring.form.parts import BY_SLUG
 from workups.web.authoring.forms import AddExerciseForm, DraftForm
 from workups.web.authoring.preview import preview_context
+from workups.web.fields import VersionField
 from workups.web.requests import FORM_METHODS, HtmxRequest, sent_data, sent_files
 
 
@@ -251,8 +252,8 @@ def try_exercise(request: HtmxRequest, revision_id: UUID) -> HttpResponse:
 class RestoreForm(forms.Form):
     """Where to go back to, what the page was showing, and the part to return to."""
 
-    to_version = forms.IntegerField(min_value=1, max_value=2**31 - 1)
-    version = forms.IntegerField(min_value=1, max_value=2**31 - 1)
+    to_version = VersionField(min_value=1)
+    version = VersionField(min_value=1)
     part = forms.CharField(required=False, max_length=60)
 
 

@@ -18,6 +18,7 @@ from workups.grading.reagent_table import (
 from workups.models import Work
 from workups.selectors.reagents import judgement_of
 from workups.services.reagents import ReagentTableIsClosed, require_open_table
+from workups.web.fields import VersionField
 from workups.web.plan_editor import VersionForm
 
 _ANSWER_LABELS = {MOLAR_MASS: "Molar mass", AMOUNT: "Amount", THEORETICAL: "Theoretical yield"}
@@ -25,7 +26,7 @@ _ANSWER_UNITS = {MOLAR_MASS: "g/mol", AMOUNT: "mmol", THEORETICAL: "g"}
 
 
 class RestorePlanForm(VersionForm):
-    to_version = forms.IntegerField(min_value=1)
+    to_version = VersionField(min_value=1)
     undo = forms.BooleanField(required=False)
 
 

@@ -14,7 +14,7 @@ from workups.selectors.gradebook import GradebookColumn, marks_ready
 from workups.selectors.marks import most_points
 from workups.selectors.review import REASONS, STRAIGHT, QueueFilter, exercises_to_review
 from workups.services.review import CommentText, NewPoints
-from workups.web.fields import NumberField, read_decimal
+from workups.web.fields import NumberField, VersionField, read_decimal
 from workups.web.optimistic_lock import OptimisticLockForm
 from workups.words.numbers import MINUS, fixed, plain
 
@@ -103,7 +103,7 @@ class ClearHoldForm(ReasonForm):
     """The reason for clearing a hold, and whether the student is admitted with it."""
 
     admit = forms.BooleanField(required=False)
-    seen = forms.IntegerField(required=False, widget=forms.HiddenInput)
+    seen = VersionField(required=False, widget=forms.HiddenInput)
 
 
 class AdmissionForm(forms.Form):
