@@ -68,10 +68,12 @@ What is counted and what is left out
     water layer, while shaken, stirred or standing (``slow``); what the interface adds is left out,
     and where an exercise states no rate one is assumed for a product that is an ester or an acetal
     and no ion (``data/class_rates.csv``).
+    Heat of mixing is worked out for the rules as an adiabatic upper bound (``heat``); a flask of
+    the run is as warm as what was poured into it.
     Activities are ideal: pH to about 0.3. There are no emulsions and no decomposition by heat.
     Partition coefficients that nobody measured come from Abraham's equation anchored at octanol
     (``workups.lookup.partition``, source ``abraham_platts`` in ``partition.csv``);
     ``tests/lookup/test_partition.py`` holds table and relation together. Change one with the other.
 """
 
-ENGINE_VERSION = "18"
+ENGINE_VERSION = "19"

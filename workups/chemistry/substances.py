@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from .constants import ABSOLUTE_ZERO_C, PROTON_G_MOL
+from .constants import ABSOLUTE_ZERO_C, ATMOSPHERE_PA, PROTON_G_MOL
 from .fields import declared, identifier, line, one_of
 from .quantity import GRADES, GRADES_MEAN, Quantity
 
@@ -68,6 +69,10 @@ class Antoine:
         1.0
         """
         return float(10.0 ** (self.A - self.B / (T_K + self.C)))
+
+    def boils_at_K(self) -> float:
+        """Temperature [K] at which the pressure is one atmosphere."""
+        return self.B / (self.A - math.log10(ATMOSPHERE_PA)) - self.C
 
 
 @dataclass(frozen=True)

@@ -21,6 +21,7 @@ from . import (
     test_drying_agent,
     test_filtering,
     test_gas,
+    test_heat,
     test_layers,
     test_parting_ways,
     test_purity,
@@ -34,7 +35,7 @@ from .tables import found
 
 MODULES = (
     test_bookkeeping, test_brine, test_choices, test_cosolvent, test_drying, test_drying_agent,
-    test_filtering, test_gas, test_layers, test_parting_ways, test_purity, test_quench,
+    test_filtering, test_gas, test_heat, test_layers, test_parting_ways, test_purity, test_quench,
     test_sequence,
     test_setting_free, test_washing, test_waste,
 )

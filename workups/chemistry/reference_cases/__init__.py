@@ -5,7 +5,7 @@ Both the tests and the command ``check_values`` read these.
 
 from __future__ import annotations
 
-from . import carbonate, extraction, solids, water, yields
+from . import carbonate, extraction, heat, solids, water, yields
 from .case import ReferenceCase
 
 __all__ = ["ReferenceCase", "reference_cases"]
@@ -14,4 +14,4 @@ __all__ = ["ReferenceCase", "reference_cases"]
 def reference_cases() -> tuple[ReferenceCase, ...]:
     """All comparisons, by subject."""
     return (*extraction.CASES, *carbonate.CASES, *water.CASES, *solids.CASES,
-            *yields.CASES)
+            *heat.CASES, *yields.CASES)

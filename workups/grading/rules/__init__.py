@@ -28,7 +28,8 @@ mended too, but cost nothing that is weighed. Rules of information only are mend
 could not be mended is never the consequence of a rule of a later stage.
 
 What must come before what, and the rule that says so
-    P1   cool, before the funnel: warm-into-funnel, solvent-into-hot-flask
+    P1   cool, before the funnel: warm-into-funnel, solvent-into-hot-flask; slowly, in ice, acid
+         into water: boils-as-poured, water-into-acid
     P2   quench, before the first shake: not-quenched, quench-closed, poured-in-too-fast,
          magnesium-hydroxide; quench-otherwise if asked for
     P3   destroy the oxidant, before acid and evaporation: oxidant-meets-acid, oxidant-evaporated,
@@ -87,7 +88,7 @@ The 78 student errors of the trade's catalogue, and what sees them
     12      stopper on while draining: not seen; harmless, and nothing records it
     13      tap open: diagnosis spilled
     14-17   venting, gas, warm, overfilled: not-vented, carbonate-stoppered, warm-into-funnel,
-            solvent-into-hot-flask, funnel-too-full
+            solvent-into-hot-flask, boils-as-poured, funnel-too-full
     18      flasks swapped: not-labelled; not-set-free and targets-not-separated if it is in the
             steps
     19, 20  emulsion, rag layer: not seen; the simulation has no emulsions. Time and brine against
@@ -163,6 +164,7 @@ from . import (
     drying_agent,
     filtering,
     gas,
+    heat,
     layers,
     parting_ways,
     purity,
@@ -183,6 +185,7 @@ __all__ = [
     "drying_agent",
     "filtering",
     "gas",
+    "heat",
     "layers",
     "parting_ways",
     "purity",
