@@ -76,4 +76,4 @@ What is counted and what is left out
     ``tests/lookup/test_partition.py`` holds table and relation together. Change one with the other.
 """
 
-ENGINE_VERSION = "19"
+ENGINE_VERSION = "20"

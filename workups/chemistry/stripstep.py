@@ -1,4 +1,11 @@
-"""The stripping step: solvent off a flask, by rotary evaporator, in the open, or distilled."""
+"""The stripping step: solvent off a flask, by rotary evaporator, in the open, or distilled.
+
+Dissolved carbon dioxide has left before anything boils, and has no say in whether it does. After
+the solvent has stopped coming, holding on takes more off with a half-life (practice): under the
+pump of a rotary evaporator a short one, in an open dish a long one. In a distillation set at one
+atmosphere the pot is only as hot as it boils until it comes near the bath (followed in stages of
+``_STAGE_K``); what does not boil runs back, and holding on takes nothing.
+"""
 
 from __future__ import annotations
 
@@ -11,20 +18,22 @@ from .constants import ATMOSPHERE_PA, MBAR_PA
 from .facts import Facts, StripFacts
 from .inventory import Inventory
 from .layers import solvent_fractions, water_capacity_mmol
-from .plan import Strip
+from .plan import STRIP_METHODS, Strip
 from .state import Flask, State
 from .stripping import boil_down, evaporate_droplets, sweep
 from .sums import over_rows, share_of
 
 Array = NDArray[np.float64]
 
+_ROTARY, OPEN, DISTILLED = STRIP_METHODS
 _LEAST_SOLVENT_SHARE = 1e-4
+_STAGE_K, _LEAST_C = 10.0, 20.0
 
 
 def strip(inv: Inventory, state: State, step: Strip) -> tuple[State, Facts]:
     """Take the solvent off a flask; a little is lost to splashing up."""
     flask = replace(state.flasks[step.flask], in_funnel=False)
-    until = step.pressure_mbar * MBAR_PA if step.method == "rotary" else ATMOSPHERE_PA
+    until = step.pressure_mbar * MBAR_PA if step.method == _ROTARY else ATMOSPHERE_PA
     left, boiled = _evaporated(inv, flask, step, until)
     gone = flask.liquid() - left.liquid() - (left.solid - flask.solid)
     state = state.with_air(gone)
@@ -44,26 +53,41 @@ def _evaporated(
     """The flask after stripping, and in which draws the solvent boiled."""
     saturation = inv.saturation_Pa(step.bath_C)
     organic, drops = _two_liquid_stage(inv, flask, saturation)
-    pressure = np.repeat(saturation[:, None], inv.count, axis=1)
-    pressure[inv.water] = saturation[inv.water] * _water_factor(inv, flask.organic, drops)
+    factor = _water_factor(inv, flask.organic, drops)
     pot = organic.copy()
     pot[inv.water] = pot[inv.water] + drops
-    xi = boil_down(pot, pressure, until_Pa)
-    boiled = (xi > 0).astype(np.float64)
+    if inv.co2 is not None:
+        pot[inv.co2] = 0.0
+    boiled = np.zeros(inv.count)
+    for celsius in _stages_C(step):
+        pressure = np.repeat(inv.saturation_Pa(celsius)[:, None], inv.count, axis=1)
+        pressure[inv.water] = pressure[inv.water] * factor
+        xi = boil_down(pot, pressure, until_Pa)
+        boiled = np.where(xi > 0, 1.0, boiled)
+        pot = pot * np.exp(-pressure * xi)
     solvent_Pa = _leading_Pa(inv, flask.liquid(), saturation)
-    half_life = np.where(boiled > 0, inv.practice["sweep_half_life_min"],
-                         inv.practice["open_half_life_min"])
-    xi = xi + sweep(solvent_Pa, step.hold_min, half_life)
-    residue = pot * np.exp(-pressure * xi)
+    if step.method != DISTILLED:
+        pumped = (boiled > 0) & (step.method != OPEN)
+        half_life = np.where(pumped, inv.practice["sweep_half_life_min"],
+                             inv.practice["open_half_life_min"])
+        pot = pot * np.exp(-pressure * sweep(solvent_Pa, step.hold_min, half_life))
     salts = np.where((saturation > 0)[:, None], _as_ions(inv, flask),
                      flask.droplets + flask.aqueous)
     return replace(
         flask,
-        organic=residue,
+        organic=pot,
         droplets=inv.none(),
         aqueous=inv.none(),
         solid=flask.solid + salts,
     ), boiled
+
+
+def _stages_C(step: Strip) -> list[float]:
+    """How hot the pot is, one stage after the other [C]."""
+    if step.method != DISTILLED:
+        return [step.bath_C]
+    below = np.arange(step.bath_C - _STAGE_K, _LEAST_C, -_STAGE_K)
+    return [*below[::-1].tolist(), step.bath_C]
 
 
 def _as_ions(inv: Inventory, flask: Flask) -> Array:

@@ -18,7 +18,7 @@ LEAST_SHARE = 1e-4
 def strip(c: Constants, bench: Bench, step: Any) -> None:
     vessel = bench.vessels[step.flask]
     until = step.pressure_mbar * 100.0 if step.method == "rotary" else ATMOSPHERE
-    left, boiled = evaporated(c, vessel, step.bath_C, until, step.hold_min)
+    left, boiled = evaporated(c, vessel, step, until)
     before, after = vessel.everything(), left.everything()
     bench.breathe({k: n - after.get(k, 0.0) for k, n in before.items()})
     splash = min(c.practice["bump_loss"], 0.2) if boiled else 0.0
@@ -28,9 +28,9 @@ def strip(c: Constants, bench: Bench, step: Any) -> None:
 
 
 def evaporated(
-    c: Constants, vessel: Vessel, bath_C: float, until_Pa: float, hold_min: float
+    c: Constants, vessel: Vessel, step: Any, until_Pa: float
 ) -> tuple[Vessel, bool]:
-    pure = {k: c.saturation_Pa(k, bath_C) for k in c.keys}
+    pure = {k: c.saturation_Pa(k, step.bath_C) for k in c.keys}
     free = mixed(vessel.drops, vessel.water)
     ions = as_ions(c, vessel)
     salts = {k: n if pure[k] == 0.0 else ions[k] for k, n in free.items()
@@ -41,17 +41,27 @@ def evaporated(
     pot, drops = two_liquids(c, pot, free.get("water", 0.0), pure)
     # Water dissolved in the solvent pushes as 1/x_sat times its share; drops push as water does.
     per_mol = water_per_solvent(c, vessel.organic)
-    pressure = dict(pure)
-    if drops <= 0:
-        pressure["water"] = pure["water"] * (1.0 + per_mol) / per_mol
     pot["water"] += drops
-    xi = boiled_down(pot, pressure, until_Pa)
-    boiled = xi > 0
-    half_life = c.practice["sweep_half_life_min" if boiled else "open_half_life_min"]
+    pot.pop(CO2, None)  # long gone
+    xi, boiled, pressure = 0.0, False, dict(pure)
+    heats = [step.bath_C]
+    while step.method == "distil" and heats[0] - 10.0 > 20.0:
+        heats.insert(0, heats[0] - 10.0)
+    for bath_C in heats:
+        pot = {k: n * math.exp(-pressure[k] * xi) for k, n in pot.items()}
+        pressure = {k: c.saturation_Pa(k, bath_C) for k in c.keys}
+        if drops <= 0:
+            pressure["water"] *= (1.0 + per_mol) / per_mol
+        xi = boiled_down(pot, pressure, until_Pa)
+        boiled = boiled or xi > 0
+    vacuum = boiled and step.method == "rotary"
+    half_life = c.practice["sweep_half_life_min" if vacuum else "open_half_life_min"]
     # Everything taken off as solvent sets the pace; where there is none, water does.
     pace_Pa = max(mean_pressure((*c.solvents, *c.cosolvents), vessel.liquid(), pure),
                   pure["water"])
-    xi += math.log(2.0) * hold_min / half_life / pace_Pa
+    # A distillation at one atmosphere takes off what boils and no more.
+    if step.method != "distil":
+        xi += math.log(2.0) * step.hold_min / half_life / pace_Pa
     rest = {k: n * math.exp(-pressure[k] * xi) for k, n in pot.items()}
     return Vessel(organic=rest, solid=mixed(vessel.solid, salts), pH=vessel.pH,
                   celsius=vessel.celsius), boiled
