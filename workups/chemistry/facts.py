@@ -85,13 +85,18 @@ class StripFacts:
 
 @dataclass(frozen=True)
 class Facts:
-    """Everything a step reports. ``reacted`` mmol turned over by slow reactions while it was
-    stirred or stood, by substrate; those of shakes are with the shakes."""
+    """Everything a step reports.
+
+    ``gas_mmol`` dry gas set free; ``escaped_mmol`` that gas with the vapours it took along, where
+    it was stirred in the open, (N,). ``reacted`` mmol turned over by slow reactions while it was
+    stirred or stood, by substrate; those of shakes are with the shakes.
+    """
 
     shakes: tuple[ShakeFacts, ...] = ()
     drying: DryFacts | None = None
     strip: StripFacts | None = None
     gas_mmol: Array | None = None
+    escaped_mmol: Array | None = None
     weighed_g: Array | None = None
     minutes: float = 0.0
     problems: tuple[str, ...] = ()

@@ -25,7 +25,7 @@ from .limits import ICE_BATH_C
 from .materials import components_per_mL, poured
 from .plan import Adjust, Collect
 from .state import State
-from .sums import share_of
+from .sums import over_rows, share_of
 from .titration import MOST_ML, volume_to_pH
 
 Array = NDArray[np.float64]
@@ -48,12 +48,12 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     flask = state.flasks[step.flask]
     per_mL = np.repeat(components_per_mL(inv, step.material)[:, None], inv.count, axis=1)
     held_back = agents_only(inv, flask.solid)
-    state, dissolved, gas = _reacted(inv, state, flask.total() - held_back)
+    state, dissolved, gas, escaped = _reacted(inv, state, flask.total() - held_back)
     first = _first_mL(inv, dissolved, per_mL)
     if bool(first.any()):
-        state, dissolved, more = _reacted(
+        state, dissolved, more, with_it = _reacted(
             inv, state.with_input(per_mL * first), dissolved + per_mL * first)
-        gas = gas + more
+        gas, escaped = gas + more, escaped + with_it
     volume = volume_to_pH(inv, dissolved, per_mL, np.full(inv.count, step.until_pH))
     enough = _first_was_enough(inv, dissolved, per_mL, first, step.until_pH)
     volume = np.where(enough, 0.0, volume)
@@ -77,19 +77,21 @@ def adjust(inv: Inventory, state: State, step: Adjust) -> tuple[State, Facts]:
     )
     problems = () if bool(reached[0]) else ("pH not reached",)
     return state.with_flask(step.flask, stirred), Facts(
-        gas_mmol=gas + rest.gas_mmol, minutes=ADJUSTED_MIN, problems=problems, reacted=turned
+        gas_mmol=gas + rest.gas_mmol, escaped_mmol=escaped + over_rows(rest.escaped),
+        minutes=ADJUSTED_MIN, problems=problems, reacted=turned
     )
 
 
-def _reacted(inv: Inventory, state: State, mixture: Array) -> tuple[State, Array, Array]:
-    """A mixture with what reacts in it at once turned over and the reagent's gas gone; and that
-    gas [mmol], (N,)."""
+def _reacted(inv: Inventory, state: State, mixture: Array) -> tuple[State, Array, Array, Array]:
+    """A mixture with what reacts in it at once turned over and the reagent's gas gone; that gas
+    [mmol], and with the vapours it took along, (N,)."""
     change = turned_over_at_once(inv, mixture)
     state, mixture = state.with_input(change), mixture + change
     if not np.any(mixture[inv.insoluble_gases] > 0):
-        return state, mixture, np.zeros(inv.count)
+        return state, mixture, np.zeros(inv.count), np.zeros(inv.count)
     touched = contact(inv, mixture, solids=True)
-    return state.with_air(touched.escaped), mixture - touched.escaped, touched.gas_mmol
+    escaped = touched.escaped
+    return state.with_air(escaped), mixture - escaped, touched.gas_mmol, over_rows(escaped)
 
 
 def _first_mL(inv: Inventory, dissolved: Array, per_mL: Array) -> Array:

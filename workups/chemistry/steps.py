@@ -81,7 +81,8 @@ def _stirred(inv: Inventory, state: State, name: str, mixed: Flask) -> tuple[Sta
     """What was poured together in a flask stirred in the open."""
     state, stirred = stirred_together(inv, state, mixed, ADDED_MIN)
     return state.with_flask(name, stirred.flask), Facts(
-        gas_mmol=stirred.gas_mmol, minutes=ADDED_MIN, reacted=stirred.reacted)
+        gas_mmol=stirred.gas_mmol, escaped_mmol=stirred.escaped_mmol, minutes=ADDED_MIN,
+        reacted=stirred.reacted)
 
 
 def _poured_together(

@@ -17,6 +17,7 @@ from .isolation import agents_only
 from .materials import is_solvent, poured
 from .plan import WASTE, Triturate
 from .state import Flask, State, empty_flask
+from .sums import over_rows
 
 Array = NDArray[np.float64]
 
@@ -27,10 +28,12 @@ _WATER_STREAM = "aqueous"
 
 @dataclass(frozen=True)
 class Stirred:
-    """A flask after stirring: gas that came off [mmol], (N,), and what reacted, as in Facts."""
+    """A flask after stirring: gas that came off [mmol], (N,), that gas with the vapours it took
+    along, and what reacted, as in Facts."""
 
     flask: Flask
     gas_mmol: Array
+    escaped_mmol: Array
     reacted: Mapping[str, Array]
 
 
@@ -47,7 +50,7 @@ def stirred_together(
     state, split, turned = slow.stirred(inv, state, touched.split, minutes)
     flask = replace(mixed, organic=split.organic, droplets=inv.none(), aqueous=split.aqueous,
                     solid=held_back + split.solid, pH=split.pH)
-    return state, Stirred(flask, touched.gas_mmol, turned)
+    return state, Stirred(flask, touched.gas_mmol, over_rows(touched.escaped), turned)
 
 
 def triturate(inv: Inventory, state: State, step: Triturate) -> tuple[State, Facts]:
@@ -57,7 +60,7 @@ def triturate(inv: Inventory, state: State, step: Triturate) -> tuple[State, Fac
     and K S in an organic solvent. An oil mixes with an organic solvent and leaves with it; from a
     watery liquid it parts and stays. A moist solid holds liquid back, and so does the glass.
     """
-    flask, gas = state.flasks[step.flask], np.zeros(inv.count)
+    flask, gas, escaped = state.flasks[step.flask], np.zeros(inv.count), np.zeros(inv.count)
     taken_off, reacted = empty_flask(inv), dict[str, Array]()
     for _ in range(step.portions):
         fresh = poured(inv, step.material, step.volume_mL)
@@ -67,12 +70,13 @@ def triturate(inv: Inventory, state: State, step: Triturate) -> tuple[State, Fac
         flask = replace(stirred.flask, organic=stirred.flask.organic - off.organic,
                         aqueous=stirred.flask.aqueous - off.aqueous)
         taken_off, gas = taken_off.plus(off), gas + stirred.gas_mmol
+        escaped = escaped + stirred.escaped_mmol
         reacted = {k: v + reacted.get(k, 0.0) for k, v in stirred.reacted.items()}
     state = state.with_flask(step.flask, replace(flask, celsius=inv.room_C, in_funnel=False))
     state = (state.with_waste(_stream(inv, step.material), taken_off.total())
              if step.liquid_in == WASTE else state.pouring_into(step.liquid_in, taken_off))
     minutes = step.portions * (step.minutes + _HANDLING_MIN)
-    return state, Facts(gas_mmol=gas, minutes=minutes, reacted=reacted)
+    return state, Facts(gas_mmol=gas, escaped_mmol=escaped, minutes=minutes, reacted=reacted)
 
 
 def _off_the_solid(inv: Inventory, flask: Flask, *, oil_too: bool) -> Flask:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from workups.chemistry.constants import ATMOSPHERE_PA
-from workups.chemistry.facts import Facts, ShakeFacts
+from workups.chemistry.facts import Facts
 from workups.chemistry.inventory import Inventory
 from workups.chemistry.layers import molar_gas_volume_mL
 from workups.chemistry.limits import CLOSE_DENSITIES_G_ML
@@ -103,17 +103,19 @@ def _gas(inv: Inventory, facts: Facts) -> GasReport | None:
     return GasReport(
         dry_mmol=dry,
         dry_mL=dry * per_mmol,
-        with_vapour_mL=_with_vapour(shakes, per_mmol, dry),
+        with_vapour_mL=_with_vapour(facts, per_mmol),
         dry_mL_high=high,
         stoppered_kPa=stoppered / 1e3,
         stoppered_gauge_kPa=(stoppered - ATMOSPHERE_PA) / 1e3,
     )
 
 
-def _with_vapour(shakes: tuple[ShakeFacts, ...], per_mmol: float, dry: float) -> float:
-    """What really comes out of the tap: bubbles filled up with vapour to one atmosphere."""
+def _with_vapour(facts: Facts, per_mmol: float) -> float:
+    """What really comes out of the tap or the flask: bubbles filled up with vapour to one
+    atmosphere."""
+    shakes, escaped = facts.shakes, facts.escaped_mmol
     if not shakes:
-        return dry * per_mmol
+        return 0.0 if escaped is None else float(escaped[0]) * per_mmol
     return float(
         sum(
             float(s.gas_mmol[0]) * per_mmol * ATMOSPHERE_PA / float(s.co2_Pa[0])

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from workups.chemistry.facts import Facts
 from workups.chemistry.flow import Names
 from workups.chemistry.kinds import REDUCTANTS, Contents
 from workups.chemistry.limits import LEAST_OXIDANT_MMOL, LITTLE_GAS_ML, MUCH_GAS_ML
@@ -78,7 +79,7 @@ def not_quenched(case: Case) -> Iterator[Breach]:
 @rule("quench-closed", check="layers_safety", stage=2)
 def quench_closed(case: Case) -> Iterator[Breach]:
     """Only where gas comes off at all."""
-    for i, step, _ in case.of(Quench):
+    for i, step, facts in case.of(Quench):
         if step.open_flask:
             continue
         gas = _gas_made(case, i)
@@ -88,8 +89,8 @@ def quench_closed(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.SAFETY_HOLD,
-                *say("quench-closed", gas_mL=gas),
-                (Number("gas, dry", gas, "mL"),),
+                *say("quench-closed", gas_mL=_with_vapour_mL(case, facts)),
+                _volumes(case, gas, facts),
                 score_loss=0.4,
             ),
             case.plan.replacing(replace(step, open_flask=True)),
@@ -102,10 +103,21 @@ def _gas_made(case: Case, index: int) -> float:
     return 0.0 if made is None else _gas_mL(case, made)
 
 
+def _with_vapour_mL(case: Case, facts: Facts) -> float:
+    """What comes out of the flask [mL]: the gas with the vapour it takes along."""
+    escaped = facts.escaped_mmol
+    return 0.0 if escaped is None else _gas_mL(case, escaped)
+
+
+def _volumes(case: Case, dry_mL: float, facts: Facts) -> tuple[Number, ...]:
+    return (Number("gas, dry", dry_mL, "mL"),
+            Number("gas with vapour", _with_vapour_mL(case, facts), "mL"))
+
+
 @rule("poured-in-too-fast", check="layers_safety", stage=2)
 def poured_in_too_fast(case: Case) -> Iterator[Breach]:
     """Lighter for an Add, which need not be meant to give gas."""
-    for i, step, _ in case.steps():
+    for i, step, facts in case.steps():
         if not isinstance(step, Quench | Adjust | Add) or step.slowly:
             continue
         gas = _gas_made(case, i) if takes_water_in(case, step) else 0.0
@@ -116,8 +128,8 @@ def poured_in_too_fast(case: Case) -> Iterator[Breach]:
             step.id,
             Remark(
                 Strength.SAFETY_HOLD if meant else Strength.ADVICE,
-                *say("poured-in-too-fast", gas_mL=gas),
-                (Number("gas, dry", gas, "mL"),),
+                *say("poured-in-too-fast", gas_mL=_with_vapour_mL(case, facts)),
+                _volumes(case, gas, facts),
                 score_loss=0.2 if meant else 0.05,
             ),
             case.plan.replacing(replace(step, slowly=True)),
