@@ -12,7 +12,7 @@ from .flow import Leading
 from .inventory import Inventory
 from .kinds import is_acid_substance
 from .plan import WASTE, Transfer
-from .run import Run
+from .run import Run, asked_once
 from .state import PHASES, Flask, State
 from .sums import over_rows, share_of
 
@@ -24,6 +24,7 @@ Rows = NDArray[np.int64]
 CLINGS_BELOW_PA, CLINGS_AT_C = 2500.0, 40.0
 # Less than this share of a target on the balance is no weighing of it where another is (judgement).
 NEXT_TO_NOTHING = 0.1
+_EVERY = slice(None)
 _GROUPS = ("product", "solvent", "water", "salt", "agent", "acid", "other")
 
 
@@ -70,6 +71,7 @@ def last_weighings(run: Run) -> list[Weighing]:
     return sorted((Weighing(name, i) for name, i in found.items()), key=lambda w: w.at)
 
 
+@asked_once
 def product_weighing(run: Run, target: str) -> Weighing | None:
     """The weighing that counts most for a target; None where nothing is weighed.
 
@@ -81,6 +83,7 @@ def product_weighing(run: Run, target: str) -> Weighing | None:
     return max(candidates, key=lambda w: (_held(run, w, target), w.at)) if candidates else None
 
 
+@asked_once
 def product_weighings(run: Run, target: str) -> tuple[Weighing, ...]:
     """All weighings that count for a target, the one that counts most first: crops in vessels of
     their own are added up.
@@ -98,6 +101,7 @@ def product_weighings(run: Run, target: str) -> tuple[Weighing, ...]:
     return (first, *(w for w in more if _kept_in(run, w, end)))
 
 
+@asked_once
 def leading_to_weighed(run: Run, target: str) -> tuple[Leading, ...]:
     """For each position up to the last weighing that counts, what still leads to a vessel that is
     weighed as the target; where nothing is weighed, to ``product_flask``, up to the end."""
@@ -166,10 +170,11 @@ def _is_mostly(run: Run, weighing: Weighing, target: str) -> bool:
 
 def _held(run: Run, weighing: Weighing, target: str) -> float:
     """Nominal amount of a target on the balance [mmol]."""
-    contents = run.outcomes[weighing.at].after.flasks[weighing.vessel].total()
-    return float(contents[run.inventory.index[target], 0])
+    flask = run.outcomes[weighing.at].after.flasks[weighing.vessel]
+    return float(flask.of(run.inventory.index[target])[0])
 
 
+@asked_once
 def product_flask(run: Run, target: str) -> str:
     """The vessel that is weighed as a target; where none is, the exercise's own flask, else the
     one with most of it at the end. What was put aside and not taken up again counts as little
@@ -202,6 +207,7 @@ def contents_weighed(run: Run, target: str) -> Array:
         run.outcomes[w.at].after.flasks[w.vessel].total() for w in weighings))
 
 
+@asked_once
 def measure(run: Run, target: str) -> TargetMeasure:
     """Measure one target on the balance, where nothing is weighed at the end of a run."""
     inv = run.inventory
@@ -264,20 +270,22 @@ def _group(inv: Inventory, key: str, target: str, targets: set[str]) -> str:
     return next((name for name, holds in kinds if holds), "other")
 
 
-def place_shares(run: Run, state: State, target: str) -> Mapping[tuple[str, str], Array]:
-    """Share of a target by (place, phase): flasks by phase, waste, glass, air, (N,) each."""
-    inv = run.inventory
-    row = inv.index[target]
-    total = np.maximum(run.start.everywhere(row), 1e-12)
+def place_shares(
+    run: Run, state: State, target: str, draws: slice = _EVERY
+) -> Mapping[tuple[str, str], Array]:
+    """Share of a target by (place, phase): flasks by phase, waste, glass, air, of some draws or
+    all, (N,) each."""
+    row = run.inventory.index[target]
+    total = np.maximum(run.start.everywhere(row)[draws], 1e-12)
     shares: dict[tuple[str, str], Array] = {}
     for name, flask in state.flasks.items():
         for phase in PHASES:
-            shares[name, phase] = getattr(flask, phase)[row] / total
+            shares[name, phase] = getattr(flask, phase)[row, draws] / total
     for stream, amounts in state.waste.items():
-        shares["waste", stream] = amounts[row] / total
-    shares["glass", ""] = np.asarray(sum((f[row] for f in state.films.values()),
-                                         np.zeros(inv.count))) / total
-    shares["air", ""] = state.air[row] / total
+        shares["waste", stream] = amounts[row, draws] / total
+    shares["glass", ""] = np.asarray(sum((f[row, draws] for f in state.films.values()),
+                                         np.zeros(len(total)))) / total
+    shares["air", ""] = state.air[row, draws] / total
     return shares
 
 

@@ -6,9 +6,10 @@ the first step that differs.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, wraps
+from typing import Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,7 @@ from .state import State, empty_flask
 from .steps import MissingFlask, carry_out
 
 Array = NDArray[np.float64]
+Told = TypeVar("Told")
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,6 +61,11 @@ class Run:
         """Where the liquid of the steps carried out goes."""
         return Flow(Plan(self.steps))
 
+    @cached_property
+    def told(self) -> dict[tuple[str, str], Any]:
+        """What was asked of it about a target before, by question and target (``asked_once``)."""
+        return {}
+
     @property
     def end(self) -> State:
         """The bench when all is done."""
@@ -77,6 +84,19 @@ class Run:
     def outcome(self, step_id: str) -> Outcome:
         """What a step did, by its id."""
         return next(o for o in self.outcomes if o.step.id == step_id)
+
+
+def asked_once(question: Callable[[Run, str], Told]) -> Callable[[Run, str], Told]:
+    """A question about a target of a run, worked out when it is asked first."""
+    name = question.__qualname__
+
+    @wraps(question)
+    def asked(run: Run, target: str) -> Told:
+        if (name, target) not in run.told:
+            run.told[name, target] = question(run, target)
+        return cast(Told, run.told[name, target])
+
+    return asked
 
 
 def start_state(inv: Inventory) -> State:

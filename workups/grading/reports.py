@@ -13,11 +13,13 @@ from workups.chemistry.measures import place_shares
 from workups.chemistry.plan import Step
 from workups.chemistry.run import Outcome, Run
 from workups.chemistry.state import PHASES, Flask
+from workups.chemistry.sums import percentile
 
 from .assessment import GasReport, PhaseReport, StepReport, TrailShare
 
 TRACE_MMOL, TRACE_SHARE, SMALLEST_PHASE_ML = 1e-6, 1e-4, 0.005
 LEAST_GAS_MMOL = 0.02
+NOMINAL = slice(1)
 
 
 def step_reports(run: Run) -> tuple[StepReport, ...]:
@@ -73,16 +75,13 @@ def _phases(inv: Inventory, name: str, flask: Flask) -> list[PhaseReport]:
     reports = []
     for phase in PHASES:
         amounts = getattr(flask, phase)[:, :1]
+        there = np.flatnonzero(amounts[:, 0] > TRACE_MMOL)
+        if not there.size:
+            continue
         volume = float(inv.volume_mL(amounts)[0])
         if volume < SMALLEST_PHASE_ML and phase != "solid":
             continue
-        held = tuple(
-            (key, float(amounts[row, 0]))
-            for key, row in inv.index.items()
-            if float(amounts[row, 0]) > TRACE_MMOL
-        )
-        if not held:
-            continue
+        held = tuple((inv.keys[row], float(amounts[row, 0])) for row in there)
         density = float(inv.mass_g(amounts)[0]) / volume if volume > 0 else 0.0
         pH = float(flask.pH[0]) if flask.pH is not None and phase == "aqueous" else None
         reports.append(PhaseReport(name, phase, volume, density, pH, held))
@@ -96,10 +95,8 @@ def _gas(inv: Inventory, facts: Facts) -> GasReport | None:
         return None
     per_mmol = molar_gas_volume_mL(inv.room_C)
     dry = float(total[0]) if total is not None else 0.0
-    high = float(np.percentile(total, 95.0)) * per_mmol if total is not None else 0.0
-    stoppered = max(
-        (float(np.percentile(s.stoppered_Pa, 95.0)) for s in shakes), default=ATMOSPHERE_PA
-    )
+    high = percentile(total, 95.0) * per_mmol if total is not None else 0.0
+    stoppered = max((percentile(s.stoppered_Pa, 95.0) for s in shakes), default=ATMOSPHERE_PA)
     return GasReport(
         dry_mmol=dry,
         dry_mL=dry * per_mmol,
@@ -132,7 +129,7 @@ def _trail(run: Run, outcome: Outcome) -> tuple[TrailShare, ...]:
         row = run.inventory.index[key]
         total = float(run.start.everywhere(row)[0])
         molar = float(run.inventory.molar_mass[row])
-        for (place, phase), share in place_shares(run, outcome.after, key).items():
+        for (place, phase), share in place_shares(run, outcome.after, key, NOMINAL).items():
             if float(share[0]) > TRACE_SHARE:
                 shares.append(
                     TrailShare(

@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from workups.chemistry.plan import Plan
+from workups.chemistry.sums import percentile
 
 from .assessment import Band, Number, Strength
 from .case import Case
@@ -167,8 +168,7 @@ def rule(
 
 def band(values: Array, unit: str = "1") -> Band:
     """Nominal value (draw 0) with the 5th and 95th percentile over the draws."""
-    low, high = np.percentile(values, [5.0, 95.0])
-    return Band(float(values[0]), float(low), float(high), unit)
+    return Band(float(values[0]), percentile(values, 5.0), percentile(values, 95.0), unit)
 
 
 def is_sure(lost: Band, most: float = LOSS) -> bool:

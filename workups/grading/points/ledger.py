@@ -31,8 +31,9 @@ from workups.chemistry.measures import (
     product_weighings,
 )
 from workups.chemistry.plan import START_FLASK, WASTE, Parting, Wash
-from workups.chemistry.run import Outcome, Run
+from workups.chemistry.run import Outcome, Run, asked_once
 from workups.chemistry.state import State
+from workups.chemistry.sums import percentile
 
 from ..assessment import LedgerLine
 
@@ -102,6 +103,7 @@ class Ledger:
 
 
 
+@asked_once
 def ledger_of(run: Run, target: str) -> Ledger:
     """The ledger of a target for a run.
 
@@ -202,13 +204,16 @@ class _Account:
         nothing = np.zeros_like(self.available)
         gains = {p: mmol - held.get(p, nothing) for p, mmol in after.items()}
         gains |= {p: -mmol for p, mmol in held.items() if p not in after}
+        every = np.stack(list(gains.values()))
+        fallen, risen = (dict(zip(gains, np.any(moved, axis=1), strict=True))
+                         for moved in (every < 0, every > 0))
         fed_by_line = bool(self._lines[index].flasks.intersection(outcome.step.takes()))
-        loose = self._taken(gains, held)
+        loose = self._taken({p: g for p, g in gains.items() if fallen[p] and p != REACTION}, held)
         if outcome.step.sets_aside() == (WASTE,) == outcome.step.fills():
             loose = _poured_away(loose, outcome.step.id)
         for place, gain in gains.items():
-            brought_in = place == REACTION and bool(np.any(gain < 0))
-            if not brought_in and not np.any(gain > 0):
+            brought_in = place == REACTION and fallen[place]
+            if not brought_in and not risen[place]:
                 continue
             more = gain if brought_in else np.maximum(gain, 0.0)
             origins = self._places.setdefault(place, {})
@@ -224,8 +229,6 @@ class _Account:
         loose: Origins = {}
         for place, gain in gains.items():
             lost = np.maximum(-gain, 0.0)
-            if place == REACTION or not np.any(lost > 0):
-                continue
             share = np.where(held[place] > 0, lost / np.where(held[place] > 0, held[place], 1), 0)
             origins = self._places.setdefault(place, {})
             for key, mmol in origins.items():
@@ -320,6 +323,6 @@ def ledger_lines(run: Run) -> tuple[LedgerLine, ...]:
 
 def _line(ledger: Ledger, place: str, step: str, how: str, mmol: Array) -> LedgerLine:
     share = ledger.share(mmol)
-    low, high = np.percentile(share, [5.0, 95.0])
-    return LedgerLine(ledger.target, place, step, how, float(share[0]), float(low), float(high))
+    low, high = (percentile(share, at) for at in (5.0, 95.0))
+    return LedgerLine(ledger.target, place, step, how, float(share[0]), low, high)
 

@@ -12,6 +12,7 @@ from workups.chemistry.constants import ATMOSPHERE_PA
 from workups.chemistry.facts import ShakeFacts
 from workups.chemistry.limits import LITTLE_GAS_ML
 from workups.chemistry.plan import Cool, Parting, Plan, Wash
+from workups.chemistry.sums import percentile
 from workups.words.numbers import percent, rounded
 
 from ..assessment import Number, Strength
@@ -32,7 +33,7 @@ LEAST_SOLVENT_MMOL = 10.0
 
 
 def _upper(values: np.ndarray) -> float:
-    return float(np.percentile(values, 95.0))
+    return percentile(values, 95.0)
 
 
 def _gas_of_all(case: Case, shakes: Sequence[ShakeFacts]) -> float:
