@@ -58,16 +58,17 @@ What is counted and what is left out
     makes one first. A single layer goes where its like went at the shake before.
     Every step ends with solids out of the water of the flasks it changed, or back in, by solubility
     at the temperature of the flask (``solids``, ``solubility``); no organic layer crystallises by
-    itself, and a shake takes solids in. Where solids may come out they make no organic layer
-    by themselves; with less than a few hundredths of a mL of solvent or oil the result may still
-    depend on where the search began. Potassium carbonate in a solvent without any water is taken
-    for dissolved carbon dioxide: gas there is overstated, and the rule ``carbonate-stoppered``
-    counts only what has a water layer. Magnesium hydroxide comes out by its solubility product
-    (``gel``). Carboxylic acids pair up in hydrocarbons and chlorinated solvents
-    (``data/dimerisation.csv``), mixed pairs as chance has it. Slow reactions are first order in the
-    water layer, while shaken, stirred or standing (``slow``); what the interface adds is left out,
-    and where an exercise states no rate one is assumed for a product that is an ester or an acetal
-    and no ion (``data/class_rates.csv``).
+    itself, and a shake takes solids in. Salts are solid in an organic solvent without water
+    (``salts_out``). Solubility in water knows no other salt and no co-solvent in it. Where solids
+    may come out they make no organic layer by themselves; with less than a few hundredths of a mL
+    of solvent or oil the result may still depend on where the search began. Potassium carbonate in
+    a solvent without any water is taken for dissolved carbon dioxide: gas there is overstated, and
+    the rule ``carbonate-stoppered`` counts only what has a water layer. Magnesium hydroxide comes
+    out by its solubility product (``gel``). Carboxylic acids pair up in hydrocarbons and
+    chlorinated solvents (``data/dimerisation.csv``), mixed pairs as chance has it. Slow reactions
+    are first order in the water layer, while shaken, stirred or standing (``slow``); what the
+    interface adds is left out, and where an exercise states no rate one is assumed for a product
+    that is an ester or an acetal and no ion (``data/class_rates.csv``).
     Heat of mixing is worked out for the rules as an adiabatic upper bound (``heat``); a flask of
     the run is as warm as what was poured into it.
     Activities are ideal: pH to about 0.3. There are no emulsions and no decomposition by heat.
@@ -76,4 +77,4 @@ What is counted and what is left out
     ``tests/lookup/test_partition.py`` holds table and relation together. Change one with the other.
 """
 
-ENGINE_VERSION = "20"
+ENGINE_VERSION = "21"

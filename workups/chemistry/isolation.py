@@ -20,11 +20,11 @@ from .facts import Facts
 from .hydride import BOROHYDRIDE, WATER_PER_MOL
 from .inventory import Inventory
 from .kinds import is_more_acid
-from .layers import water_capacity_mmol
+from .layers import partition_coefficients, water_capacity_mmol
 from .limits import ICE_BATH_C
 from .materials import components_per_mL, poured
 from .plan import Adjust, Collect
-from .state import State
+from .state import Flask, State
 from .sums import over_rows, share_of
 from .titration import MOST_ML, volume_to_pH
 
@@ -35,6 +35,8 @@ _SHORT_OF_MOST = 1.0
 # Nearer to 7 a solution of its own pH is neither acid nor base.
 _ACID_TO_PH, _BASE_FROM_PH = 6.5, 7.5
 _FIRST_ML = 1.0
+# Each halves what the first guess of K was off by.
+_WASH_ROUNDS = 40
 _OPEN = Surroundings(open_air=True, solids=True)
 
 
@@ -145,45 +147,61 @@ def _poured_in_vain(
 
 def collect(inv: Inventory, state: State, step: Collect) -> tuple[State, Facts]:
     """Vacuum filtration: liquid through, solid with what it holds kept, washed and air-dried."""
-    flask = state.flasks[step.flask]
-    solid_g = inv.mass_g(flask.solid)
-    liquid = flask.liquid()
-    volume = inv.volume_mL(liquid)
-    held_mL = inv.practice["moist_cake_mL_per_g"] * solid_g
-    share = np.minimum(share_of(held_mL, volume), 0.9)
-    held, through = liquid * share, liquid * (1.0 - share)
-    solid = flask.solid
-    if step.wash_with and step.washes:
-        fresh = poured(inv, step.wash_with, step.wash_mL).total()
-        for _ in range(step.washes):
-            state = state.with_input(fresh)
-            mixed, solid = _washed(inv, held + fresh, solid)
-            stays = held_mL / np.maximum(held_mL + step.wash_mL, 1e-9)
-            held, through = mixed * stays, through + mixed * (1.0 - stays)
+    flask, nothing = state.flasks[step.flask], inv.none()
+    held_mL = inv.practice["moist_cake_mL_per_g"] * inv.mass_g(flask.solid)
+    share = np.minimum(share_of(held_mL, inv.volume_mL(flask.liquid())), 0.9)
+    liquid = replace(flask, droplets=nothing, aqueous=flask.aqueous + flask.droplets,
+                     solid=nothing, in_funnel=False)
+    cake, through = replace(liquid.times(share), solid=flask.solid), liquid.times(1.0 - share)
+    for _ in range(step.washes if step.wash_with else 0):
+        fresh = poured(inv, step.wash_with, step.wash_mL)
+        state = state.with_input(fresh.total())
+        cake = _washed(inv, replace(cake, organic=cake.organic + fresh.organic,
+                                    aqueous=cake.aqueous + fresh.aqueous))
+        stays = held_mL / np.maximum(held_mL + step.wash_mL, 1e-9)
+        through = replace(through, organic=through.organic + cake.organic * (1.0 - stays),
+                          aqueous=through.aqueous + cake.aqueous * (1.0 - stays))
+        cake = replace(cake, organic=cake.organic * stays, aqueous=cake.aqueous * stays)
     left = np.exp(-np.log(2.0) * step.air_dry_min / inv.practice["air_dry_half_life_min"])
-    volatile = (inv.saturation_Pa(inv.room_C) > 0)[:, None]
-    gone = np.where(volatile, held * (1.0 - left), 0.0)
-    state = state.with_air(gone)
-    nothing = inv.none()
-    bare = replace(
-        flask, organic=nothing, droplets=nothing, aqueous=nothing, solid=nothing, in_funnel=False
-    )
-    state = state.with_flask(step.flask, bare)
-    state = state.pouring_into(step.into, replace(bare, aqueous=held - gone, solid=solid))
+    dries = np.where((inv.saturation_Pa(inv.room_C) > 0)[:, None], 1.0 - left, 0.0)
+    state = state.with_air((cake.organic + cake.aqueous) * dries)
+    cake = replace(cake, organic=cake.organic * (1.0 - dries),
+                   aqueous=cake.aqueous * (1.0 - dries))
+    state = state.with_flask(step.flask, replace(liquid, organic=nothing, aqueous=nothing))
+    state = state.pouring_into(step.into, cake)
     state = (
-        state.with_waste("aqueous", through)
+        state.with_waste("aqueous", through.total())
         if step.filtrate_in == "waste"
-        else state.pouring_into(step.filtrate_in, replace(bare, aqueous=through))
+        else state.pouring_into(step.filtrate_in, through)
     )
     return state, Facts(minutes=10.0 + step.air_dry_min)
 
 
-def _washed(inv: Inventory, mixed: Array, solid: Array) -> tuple[Array, Array]:
-    """A wash on the filter dissolves solid up to its solubility in the wash, no more."""
-    mixed, solid = mixed.copy(), solid.copy()
-    volume = inv.volume_mL(mixed)
+def _washed(inv: Inventory, cake: Flask) -> Flask:
+    """A wash on the filter dissolves solid up to its solubility in the liquid there, S in water and
+    K S in a solvent, no more. K rises with what it has dissolved where acids pair up."""
+    solvent = inv.none()
+    solvent[inv.solvent_rows] = cake.organic[inv.solvent_rows]
+    water_mL, solvent_mL = inv.volume_mL(cake.aqueous), inv.volume_mL(solvent)
+    if not bool((solvent_mL > 0).any()):
+        return _dissolved(inv, cake, water_mL, np.zeros_like(solvent))
+    washed = cake
+    for _ in range(_WASH_ROUNDS):
+        K = partition_coefficients(inv, washed.aqueous, washed.organic)
+        washed = _dissolved(inv, cake, water_mL, K * solvent_mL)
+    return washed
+
+
+def _dissolved(inv: Inventory, cake: Flask, water_mL: Array, like_water_mL: Array) -> Flask:
+    """A cake with its liquid saturated: ``like_water_mL`` mL of water that would hold as much as
+    the solvent does, (C, N)."""
+    organic, aqueous, solid = cake.organic.copy(), cake.aqueous.copy(), cake.solid.copy()
     for row in inv.precipitating:
-        room = np.maximum(inv.solubility[row] * volume - mixed[row], 0.0)
+        room_mL = water_mL + like_water_mL[row]
+        room = np.maximum(inv.solubility[row] * room_mL - aqueous[row] - organic[row], 0.0)
         taken = np.minimum(room, solid[row])
-        mixed[row], solid[row] = mixed[row] + taken, solid[row] - taken
-    return mixed, solid
+        in_solvent = share_of(like_water_mL[row], room_mL)
+        solid[row] -= taken
+        organic[row] += taken * in_solvent
+        aqueous[row] += taken * (1.0 - in_solvent)
+    return replace(cake, organic=organic, aqueous=aqueous, solid=solid)

@@ -5,7 +5,8 @@ temperature than before, so that a substance may be above its solubility or a so
 flask is taken for stirred, and comes to equilibrium at its temperature (``equilibrium``). Left as
 they are: a flask with drying agent in it, which holds its own; a moist solid, whose liquid is
 saturated already; an organic layer by itself, in which S times K is too rough an estimate to let a
-product crystallise by; two layers of which the water is not supersaturated.
+product crystallise by; two layers of which the water is not supersaturated. Salts come out of an
+organic liquid (``salts_out``), and dissolve in the first water they meet.
 """
 
 from __future__ import annotations
@@ -17,8 +18,8 @@ from numpy.typing import NDArray
 
 from .equilibrium import Split, Surroundings, split_layers
 from .inventory import Inventory
+from .salts_out import salts as salts_out
 from .state import Flask, State
-from .sums import over_rows
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -31,8 +32,6 @@ _LEAST_WATER_ML, _SWIMS = 1.0, 2.0
 
 def settled(inv: Inventory, before: State, after: State) -> State:
     """The bench after a step, solids out of or back in the liquids of every flask it changed."""
-    if not inv.precipitating.size:
-        return after
     for name, flask in after.flasks.items():
         if flask is not before.flasks.get(name):
             rested = at_rest(inv, flask)
@@ -45,9 +44,20 @@ def at_rest(inv: Inventory, flask: Flask) -> Flask:
     where nothing comes out or goes back."""
     if any(np.any(flask.solid[row] > 0) for row in inv.agent_rows.values()):
         return flask
+    flask = _stirred(inv, flask)
+    salts = salts_out(inv, flask)
+    if not bool(salts.any()):
+        return flask
+    return replace(flask, organic=flask.organic - salts, solid=flask.solid + salts)
+
+
+def _stirred(inv: Inventory, flask: Flask) -> Flask:
+    """The flask with solids at equilibrium with its liquids, where any come out or go back."""
     inv = inv.at(flask.celsius)
-    solid = over_rows(flask.solid[inv.precipitating]) > 0
-    moves = (solid & _swims(inv, flask)) | _may_come_out(inv, flask)
+    wet = _has_water(inv, flask)
+    dissolves = wet & np.any(flask.solid[inv.strong_charge != 0.0] > 0, axis=0)
+    solid = np.any(flask.solid[inv.precipitating] > 0, axis=0)
+    moves = (solid & _swims(inv, flask)) | dissolves | (wet & _may_come_out(inv, flask))
     if not bool(moves.any()):
         return flask
     total = flask.total()
@@ -55,7 +65,7 @@ def at_rest(inv: Inventory, flask: Flask) -> Flask:
         flask.aqueous + flask.droplets, flask.organic, flask.solid, -np.log(10.0) * flask.pH,
         np.zeros(inv.count), np.zeros(inv.count))
     split = split_layers(inv, total, Surroundings(solids=True), start)
-    moves &= solid | (over_rows(split.solid[inv.precipitating]) > 0)
+    moves &= solid | dissolves | np.any(split.solid[inv.precipitating] > 0, axis=0)
     if not bool(moves.any()):
         return flask
 
@@ -90,5 +100,10 @@ def _may_come_out(inv: Inventory, flask: Flask) -> Flags:
     volume = inv.volume_mL(liquid)
     rows = inv.precipitating
     above = liquid[rows] > _ABOVE * inv.solubility[rows] * volume
-    wet = inv.volume_mL(flask.aqueous) > _LEAST_WATER_ML
-    return np.asarray(above.any(axis=0) & wet & (flask.aqueous[inv.water] > 0))
+    return np.asarray(above.any(axis=0))
+
+
+def _has_water(inv: Inventory, flask: Flask) -> Flags:
+    """Whether there is a water layer, (N,)."""
+    there = flask.aqueous[inv.water] > 0
+    return np.asarray(there & (inv.volume_mL(flask.aqueous) > _LEAST_WATER_ML))

@@ -173,8 +173,10 @@ def _held(
     inv: Inventory, flask: Flask, liquid: Flask, agents: Mapping[str, int], step: Filter
 ) -> Flask:
     """What the paper stays wet with, and the wet agent: organic liquid, and the water around it.
-    Without an agent the paper takes up whatever runs through."""
+    Without an agent the paper and a solid on it take up whatever runs through."""
     volume = np.zeros(inv.count) if step.method == DECANTED else inv.practice["paper_mL"]
+    if not agents:
+        volume = volume + inv.practice["moist_cake_mL_per_g"] * inv.mass_g(flask.solid)
     for key, row in agents.items():
         agent = inv.agents[key]
         grams = flask.solid[row] * agent.molar_mass * 1e-3

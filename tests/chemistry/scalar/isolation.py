@@ -8,8 +8,8 @@ from typing import Any
 from scipy.optimize import brentq
 
 from .bench import WASTE, Bench, Vessel, at_once, mixed, share_of
-from .constants import Amounts, Constants, classes, is_substance, values
-from .equilibrium import BUBBLES, shake, water_held
+from .constants import Amounts, Constants, by_key, classes, is_substance, values
+from .equilibrium import BUBBLES, partition, shake, water_held
 from .parting import react
 
 MOST_ML = 2000.0
@@ -94,35 +94,88 @@ def adjust(c: Constants, bench: Bench, step: Any) -> None:
         celsius=ICE_BATH if step.on_ice else vessel.celsius)
 
 
+def drop_salts(c: Constants, vessel: Vessel) -> None:
+    """Ions that lie in an organic solvent without any water go to the bottom as salts: with each
+    other first, then with bases (not in a halogenated solvent) or acids, strongest first."""
+    organic = vessel.organic
+    ions = {k: c.charge[k] * n for k, n in organic.items() if c.charge[k] and n > 0}
+    solvents = {k: c.molar_volume[k] * organic.get(k, 0.0) for k in c.solvents}
+    helpers = sum(c.molar_volume[k] * organic.get(k, 0.0) for k in c.cosolvents)
+    loose = vessel.water.get("water", 0.0) + vessel.drops.get("water", 0.0)
+    if not ions or loose > 0 or organic.get("water", 0.0) > water_held(c, organic):
+        return
+    if any(organic.get(k, 0.0) > 0 for k in (*BUBBLES, "borohydride", "carbon_dioxide")):
+        return
+    whole = sum(solvents.values())
+    if whole <= 1.0 or helpers >= 0.1 * whole:
+        return
+    plus = sum(q for q in ions.values() if q > 0)
+    minus = -sum(q for q in ions.values() if q < 0)
+    table = by_key("solvents", "solvent")
+    chlorinated = sum(v for k, v in solvents.items() if table[k]["halogenated"] == "yes")
+    down: Amounts = {}
+    rest = abs(plus - minus)
+    kind = 1 if minus > plus else 0
+    partners = [(a.constants[0], k) for k, a in c.acids.items() if a.top == kind]
+    if minus > plus and chlorinated > 0.5 * whole:
+        partners = []
+    for _, key in sorted(partners, reverse=plus > minus):
+        down[key] = min(organic.get(key, 0.0), rest)
+        rest -= down[key]
+    paired = sum(down.values())
+    for key, q in ions.items():
+        side, more = (plus, plus > minus) if q > 0 else (minus, minus > plus)
+        down[key] = organic[key] * (min(plus, minus) + (paired if more else 0.0)) / side
+    vessel.solid = mixed(vessel.solid, down)
+    vessel.organic = mixed(organic, share_of(down, -1.0))
+
+
 def collect(c: Constants, bench: Bench, step: Any) -> None:
     """Solid on the filter with what it holds; washed, dried in air; the rest runs through."""
     vessel = bench.vessels[step.flask]
-    liquid, solid = vessel.liquid(), dict(vessel.solid)
+    water, organic, solid = mixed(vessel.water, vessel.drops), vessel.organic, dict(vessel.solid)
     h = c.practice["moist_cake_mL_per_g"] * c.grams(solid)
-    volume = c.volume(liquid)
-    held_share = min(h / volume, 0.9) if volume > 0 else 0.0
-    held, through = share_of(liquid, held_share), share_of(liquid, 1.0 - held_share)
+    volume = c.volume(vessel.liquid())
+    held = min(h / volume, 0.9) if volume > 0 else 0.0
+    wet = [share_of(water, held), share_of(organic, held)]
+    through = [share_of(water, 1.0 - held), share_of(organic, 1.0 - held)]
     for _ in range(step.washes if step.wash_with else 0):
         fresh = share_of(c.per_mL(step.wash_with), step.wash_mL)
         bench.charge_with(fresh)
-        held = mixed(held, fresh)
-        held_mL = c.volume(held)
-        for key, solubility in limits(c).items():
-            taken = min(max(solubility * held_mL - held.get(key, 0.0), 0.0), solid.get(key, 0.0))
-            held[key] = held.get(key, 0.0) + taken
-            solid[key] = solid.get(key, 0.0) - taken
+        layer = 1 if step.wash_with in c.solvents else 0
+        wet[layer] = mixed(wet[layer], fresh)
+        rinse_solid(c, wet, solid)
         stays = h / max(h + step.wash_mL, 1e-9)
-        through, held = mixed(through, share_of(held, 1.0 - stays)), share_of(held, stays)
+        through = [mixed(t, share_of(w, 1.0 - stays)) for t, w in zip(through, wet, strict=True)]
+        wet = [share_of(w, stays) for w in wet]
     left = math.exp(-math.log(2.0) * step.air_dry_min / c.practice["air_dry_half_life_min"])
-    gone = {k: n * (1.0 - left) for k, n in held.items()
-            if c.saturation_Pa(k, c.setup.room_C) > 0}
-    bench.breathe(gone)
-    held = {k: n - gone.get(k, 0.0) for k, n in held.items()}
+    for liquid in wet:
+        gone = {k: n * (1.0 - left) for k, n in liquid.items()
+                if c.saturation_Pa(k, c.setup.room_C) > 0}
+        bench.breathe(gone)
+        liquid.update({k: liquid[k] - n for k, n in gone.items()})
     bench.vessels[step.flask] = Vessel(pH=vessel.pH, celsius=vessel.celsius)
     bench.pour_into(step.into, Vessel(
-        water=held, solid=solid, pH=vessel.pH, celsius=vessel.celsius))
+        wet[1], {}, wet[0], solid, pH=vessel.pH, celsius=vessel.celsius))
     if step.filtrate_in == WASTE:
-        bench.throw_away("aqueous", through)
+        bench.throw_away("aqueous", mixed(*through))
     else:
         bench.pour_into(step.filtrate_in, Vessel(
-            water=through, pH=vessel.pH, celsius=vessel.celsius))
+            through[1], {}, through[0], pH=vessel.pH, celsius=vessel.celsius))
+
+
+def rinse_solid(c: Constants, wet: list[Amounts], solid: Amounts) -> None:
+    """What a wash on the filter, water and solvent, still has room for of the solid; an acid that
+    pairs up makes the more room the more of it is there."""
+    before, was = [dict(w) for w in wet], dict(solid)
+    water_mL = c.volume(wet[0])
+    solvent_mL = c.volume({k: wet[1].get(k, 0.0) for k in c.solvents})
+    for _ in range(60 if solvent_mL > 0 else 1):
+        K = partition(c, wet[0], wet[1])
+        for key, solubility in limits(c).items():
+            there = before[0].get(key, 0.0) + before[1].get(key, 0.0)
+            parts = (water_mL, K[key] * solvent_mL if solvent_mL > 0 else 0.0)
+            taken = min(max(solubility * sum(parts) - there, 0.0), was.get(key, 0.0))
+            solid[key] = was.get(key, 0.0) - taken
+            for layer, old, part in zip(wet, before, parts, strict=True):
+                layer[key] = old.get(key, 0.0) + (taken * part / sum(parts) if taken > 0 else 0.0)

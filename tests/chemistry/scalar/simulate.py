@@ -144,6 +144,7 @@ def filter_off(c: Constants, bench: Bench, step: Any) -> None:
     h = sum(solid[k] * c.mass[k] / 1000.0
             * agent(k.removeprefix("agent:"), c.setup.room_C).cake for k in agents)
     h += 0.0 if step.method == "decant" else c.practice["paper_mL"]
+    h += 0.0 if agents else c.practice["moist_cake_mL_per_g"] * c.grams(solid)
     cake = Vessel(solid=dict(solid), pH=over.pH)
     if not agents:
         volume = c.volume(over.liquid())
@@ -219,8 +220,12 @@ def nothing(_c: Constants, _bench: Bench, _step: Any) -> None:
 def crystals(c: Constants, bench: Bench, vessel: Vessel) -> None:
     """A vessel that was worked on: what its water cannot hold falls out, what falls short of its
     solubility dissolves again; none of it where a drying agent lies in it."""
-    if any(k.startswith("agent:") and n > 0 for k, n in vessel.solid.items()):
-        return
+    if not any(k.startswith("agent:") and n > 0 for k, n in vessel.solid.items()):
+        dissolve_or_fall_out(c, bench, vessel)
+        isolation.drop_salts(c, vessel)
+
+
+def dissolve_or_fall_out(c: Constants, bench: Bench, vessel: Vessel) -> None:
     most = isolation.limits(c, bench.warmth(vessel))
     solid_there = any(vessel.solid.get(k, 0.0) > 0 for k in most)
     solvents = {k: vessel.organic.get(k, 0.0) for k in c.solvents}
@@ -228,14 +233,15 @@ def crystals(c: Constants, bench: Bench, vessel: Vessel) -> None:
     stirred = c.volume(mixed(vessel.water, vessel.drops)) + c.volume(solvents) > 2.0 * wet_with
     watery = vessel.water if any(solvents.values()) else vessel.liquid()
     mL = c.volume(watery)
-    clouding = c.volume(vessel.water) > 1.0 and vessel.water.get("water", 0.0) > 0 and any(
-        watery.get(k, 0.0) > (1.0 + 1e-6) * s * mL for k, s in most.items())
-    if not (solid_there and stirred) and not clouding:
+    wet = c.volume(vessel.water) > 1.0 and vessel.water.get("water", 0.0) > 0
+    clouding = wet and any(watery.get(k, 0.0) > (1.0 + 1e-6) * s * mL for k, s in most.items())
+    salts = wet and any(n > 0 and c.charge.get(k, 0.0) for k, n in vessel.solid.items())
+    if not (solid_there and stirred) and not clouding and not salts:
         return
     start = None if vessel.pH is None else Rest(
         mixed(vessel.water, vessel.drops), vessel.organic, vessel.pH)
     rest = at_rest(c, vessel.everything(), Surroundings(solubility=most), start=start)
-    if solid_there or any(rest.solid.get(k, 0.0) > 0 for k in most):
+    if solid_there or salts or any(rest.solid.get(k, 0.0) > 0 for k in most):
         vessel.organic, vessel.drops, vessel.water = rest.organic, {}, rest.water
         vessel.solid = rest.solid
         vessel.pH = vessel.pH if vessel.pH is None else rest.pH
