@@ -7,11 +7,17 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from tests.conftest import make_member
+from workups.documents import library_text
 from workups.grading.reagent_table import LineAnswers
 from workups.models import Assignment, Role, Work
 from workups.selectors.exercises import exercise_lines
 from workups.selectors.works import dates_of, works_of
-from workups.services.exercises import assign_revision, change_terms, give_extension
+from workups.services.exercises import (
+    assign_revision,
+    change_terms,
+    give_extension,
+    publish_revision,
+)
 from workups.services.reagents import ReagentTableIsClosed, save_reagent_table
 from workups.services.review import open_results
 from workups.services.works import start_works_of
@@ -130,3 +136,18 @@ def test_reagent_answers_count_the_attempts_of_each_line(work):
         save_reagent_table(work=work, answers={"1_hexanol": LineAnswers(typed)})
     entry = work.reagent_entries.get(substance="1_hexanol")
     assert (entry.molar_mass, entry.attempts, entry.correct) == ("102.18", 2, None)
+
+
+def test_a_line_of_a_given_amount_keeps_whether_it_is_limiting(
+    course, section, instructor, student, terms, enrolment_of
+):
+    revision = publish_revision(
+        actor=instructor, course=course, key="catch-it", title="Catch it",
+        document=library_text("catch-it"),
+    )
+    assign_revision(actor=instructor, revision=revision, section=section, terms=terms)
+    work = enrolment_of(student).works.get()
+    answers = {"sodium_hypochlorite": LineAnswers(limiting=True), "water": LineAnswers()}
+    save_reagent_table(work=work, answers=answers)
+    assert work.reagent_entries.get(limiting=True).substance == "sodium_hypochlorite"
+    assert not work.reagent_entries.filter(substance="water").exists()

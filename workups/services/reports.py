@@ -3,7 +3,16 @@ from collections.abc import Callable, Sequence
 from django.db import transaction
 from django.utils import timezone
 
-from workups.models import Assignment, BenchRecord, MarkQuery, Person, Review, Work
+from workups.models import (
+    AssessmentSnapshot,
+    Assignment,
+    BenchRecord,
+    MarkQuery,
+    Person,
+    Review,
+    Work,
+)
+from workups.selectors.marks import newest_snapshot
 from workups.selectors.progress import works_to_assess
 from workups.selectors.reports import needs_explanation
 from workups.selectors.works import overdue_records, readings_are_locked, record_is_locked
@@ -95,13 +104,18 @@ def assess_again(*, actor: Person | None, work: Work, failed_too: bool = True) -
     """Assess what came in and is not in the newest assessment; the work's state says what came of
     it. A report that was accepted without it waits again."""
     settle(actor=actor, work=work, reason="computed again", again=failed_too)
-    reopen_accepted(actor=actor, work=work)
+    reopen_accepted(actor=actor, work=work, unless_on=newest_snapshot(work))
 
 
 @transaction.atomic
-def reopen_accepted(*, actor: Person | None, work: Work) -> None:
-    """The report waits for a reviewer again where it was accepted, not where it is released."""
-    if Review.objects.filter(work=work, state=Review.State.REVIEWED).exists():
+def reopen_accepted(
+    *, actor: Person | None, work: Work, unless_on: AssessmentSnapshot | None = None
+) -> None:
+    """The report waits for a reviewer again where it was accepted, not where it is released; nor
+    where somebody has accepted it on this very assessment, as soon as it was made."""
+    hold(work)
+    accepted = Review.objects.filter(work=work, state=Review.State.REVIEWED)
+    if accepted.exclude(snapshot=unless_on).exists():
         open_review(actor=actor, work=work)
 
 

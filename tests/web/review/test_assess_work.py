@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from tests.web.review.reports import hand_in_plan, hand_in_report
 from workups.models import HandIn, Review
+from workups.services.reports import assess_again
 from workups.services.review import accept_report
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("few_draws", "expected_failures")]
@@ -63,6 +64,14 @@ def test_a_report_is_computed_again_and_an_accepted_one_waits_again(sign_in, ta,
     work.refresh_from_db()
     assert work.is_assessed
     assert Review.objects.get().state == Review.State.WAITING
+
+
+def test_what_somebody_accepts_as_soon_as_it_is_computed_stays_accepted(ta, work):
+    """Two TAs at once: one computes it again, the other accepts what came of it."""
+    hand_in_report(work)
+    accept_report(actor=ta, work=work)
+    assess_again(actor=ta, work=work)
+    assert Review.objects.get().state == Review.State.REVIEWED
 
 
 def test_what_is_assessed_stays_as_it_is(sign_in, ta, work):
