@@ -34,7 +34,7 @@ PAGES = {
     "ta": ("mark-compared",),
     "instructor": (
         "show-enrolment", "edit-section", "show-variant", "give-variant", "show-exercise",
-        "edit-route",
+        "give-extension", "edit-route",
     ),
 }  # fmt: skip
 PLAN_PAGES = ("build-plan", "fill-reagents")
@@ -45,6 +45,7 @@ LEAST = {
 # What is meant to be stored each time, and why.
 MEANT = {
     "export-gradebook": "each file of marks that leaves the house is in the log",
+    "enter-station": "each wrong try counts",
     "set-station-pin": "each word on a PIN is in the log; it is kept hashed, so none is known",
 }
 # What somebody would type where the page says too little of it.

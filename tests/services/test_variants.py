@@ -109,6 +109,10 @@ def test_one_student_alone_gets_another_form_and_can_go_back(
     assert hexanol_g(planned_work) == pytest.approx(5.11 / 2, abs=0.01)
     give_variant_to_student(actor=instructor, work=planned_work, variant=None, reason="as before")
     assert planned_work.exercise_text == planned_work.revision.document
+    logged = AuditEntry.objects.filter(action="give-variant").order_by("pk")
+    assert [(e.details["before"], e.details["variant"]) for e in logged] == [
+        ("", str(half)), (str(half), "")
+    ]
 
 
 def test_the_section_s_form_leaves_a_student_s_own_one_alone(

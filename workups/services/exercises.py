@@ -165,6 +165,9 @@ def give_extension(
     keep_results_out(actor=actor, revision=assignment.revision)
     extension = Extension.objects.filter(assignment=assignment, enrolment=enrolment).first()
     extension = extension or Extension(assignment=assignment, enrolment=enrolment)
+    before = (extension.plan_due, extension.report_due, extension.reason)
+    if extension.pk is not None and before == (plan_due, report_due, reason):
+        return extension
     extension.plan_due, extension.report_due = plan_due, report_due
     extension.reason, extension.given_by = reason, actor
     extension.full_clean()
