@@ -145,7 +145,7 @@ AUTH_PASSWORD_VALIDATORS = [
     {"NAME": "django.contrib.auth.password_validation.NumericPasswordValidator"},
 ]
 LOGIN_URL = "sign-in"
-LOGIN_REDIRECT_URL = "list-courses"
+LOGIN_REDIRECT_URL = "show-first-page"
 LOGOUT_REDIRECT_URL = "sign-in"
 # Links in invitations and password resets.
 PASSWORD_RESET_TIMEOUT = int(read_hours("PASSWORD_LINK_HOURS", 72).total_seconds())

@@ -70,7 +70,7 @@ def signed_in(browser: Browser, base: str, name: str, width: int = 1120) -> Page
     page.locator("[name=username]").fill(name)
     page.locator("[name=password]").fill(PASSWORD)
     page.locator("main button[type=submit]").click()
-    page.locator("main a[href*='/courses/']").first.click()
+    page.wait_for_url(lambda url: "sign-in" not in url)
     return page
 
 

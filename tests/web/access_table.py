@@ -95,6 +95,7 @@ TABLE: Mapping[str, Line] = {
     "drop-second-step": Line(NO_METHOD, any_staff(200)),
     # courses and people
     "list-courses": Line(signed_in(200)),
+    "show-first-page": Line(signed_in(302)),
     "open-course": Line(signed_in(403), signed_in(403)),
     "show-course": Line(members(200)),
     "edit-course": Line(instructor(200), instructor(200)),

@@ -1,3 +1,4 @@
+import re
 import unicodedata
 from dataclasses import dataclass
 
@@ -66,6 +67,11 @@ def fold_name(name: str) -> str:
     return " ".join(unicodedata.normalize("NFKC", folded).split())
 
 
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+DAY_NAME = re.compile("mon|tues?|wed|thu(rs?)?|fri|sat|sun"
+                      "|(mon|tues|wednes|thurs|fri|satur|sun)days?")
+
+
 class Section(PublicIdModel):
     course = models.ForeignKey(Course, on_delete=models.CASCADE, related_name="sections")
     name = models.CharField(max_length=60)
@@ -85,6 +91,14 @@ class Section(PublicIdModel):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def place_in_week(self) -> tuple[int, str]:
+        """What sections are sorted by where people look for them: the first day of the week that
+        when they meet, or else their name, speaks of (at the end where none), then the name."""
+        words = re.findall("[a-z]+", f"{self.meets} {self.name}".lower())
+        days = (WEEKDAYS.index(word[:3]) for word in words if DAY_NAME.fullmatch(word))
+        return next(days, len(WEEKDAYS)), self.name
 
 
 class Enrolment(PublicIdModel):

@@ -47,12 +47,11 @@ def sections_seen_by(enrolment: Enrolment) -> QuerySet[Section]:
 
 
 def section_lines(enrolment: Enrolment) -> list[SectionLine]:
-    """The sections that this person sees, with who is in them."""
+    """The sections that this person sees, in the week's order, with who is in them."""
     current = Q(student_enrolments__left_at__isnull=True)
     sections = (
         sections_seen_by(enrolment)
         .annotate(student_count=Count("student_enrolments", filter=current, distinct=True))
-        .order_by("name")
     )
     tas = Enrolment.objects.filter(
         course_id=enrolment.course_id, role=Role.TA, left_at__isnull=True
@@ -65,7 +64,7 @@ def section_lines(enrolment: Enrolment) -> list[SectionLine]:
         SectionLine(
             section=section, student_count=section.student_count, ta_names=names.get(section.pk, [])
         )
-        for section in sections
+        for section in sorted(sections, key=lambda section: section.place_in_week)
     ]
 
 

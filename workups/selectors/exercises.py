@@ -70,8 +70,10 @@ def assignments_to_start(enrolment: Enrolment) -> QuerySet[Assignment]:
 
 
 def exercise_lines(enrolment: Enrolment) -> list[ExerciseLine]:
-    """What the course overview lists, the exercise that is due first on top."""
-    assignments = list(assignments_seen_by(enrolment).order_by("plan_due", "section__name"))
+    """What the course overview lists, the exercise that is due first on top; its sections by when
+    their plans are due, on one date in the week's order."""
+    assignments = sorted(
+        assignments_seen_by(enrolment), key=lambda a: (a.plan_due, a.section.place_in_week))
     progress = {} if enrolment.role == Role.STUDENT else progress_of(assignments)
     lines: dict[ExerciseRevision, list[AssignmentLine]] = {}
     for assignment in assignments:
@@ -81,9 +83,8 @@ def exercise_lines(enrolment: Enrolment) -> list[ExerciseLine]:
 
 
 def assignment_lines(revision: ExerciseRevision) -> list[AssignmentLine]:
-    assignments = list(
-        revision.assignments.select_related("section", "revision").order_by("section__name")
-    )
+    given = revision.assignments.select_related("section", "revision")
+    assignments = sorted(given, key=lambda a: a.section.place_in_week)
     progress = progress_of(assignments)
     return [AssignmentLine(a, progress[a.pk]) for a in assignments]
 

@@ -39,7 +39,8 @@ class PrepWeek:
 
 def prep_weeks(enrolment: Enrolment) -> list[PrepWeek]:
     """Everything this person sees prep sheets of, the earliest week on top."""
-    assignments = list(assignments_seen_by(enrolment).order_by("plan_due", "section__name"))
+    assignments = sorted(
+        assignments_seen_by(enrolment), key=lambda a: (a.plan_due, a.section.place_in_week))
     progress = progress_of(assignments)
     weeks: dict[date, list[PrepLine]] = {}
     for assignment in assignments:

@@ -26,7 +26,7 @@ def test_a_mailed_link_sets_the_password_once(client, student, mailoutbox, words
     link = link_in(mailoutbox[0])
     assert client.get(link).status_code == 200
     response = client.post(link, {"new_password1": NEW, "new_password2": NEW})
-    assert response.url == "/"
+    assert response.url == "/first-page/"
     student.refresh_from_db()
     assert student.check_password(NEW)
     assert client.session["_auth_user_id"] == str(student.pk)

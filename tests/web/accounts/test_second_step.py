@@ -94,7 +94,7 @@ def test_without_code_and_password_it_is_not_turned_on(sign_in, ta, data):
 
 def test_a_key_that_was_not_confirmed_asks_for_nothing(client, ta):
     begin_second_step(person=ta)
-    assert client.post(SIGN_IN, GOOD).url == "/"
+    assert client.post(SIGN_IN, GOOD).url == "/first-page/"
 
 
 @pytest.mark.parametrize("code", ["000000", "", "x" * 41, "１２３４５６", "\x00"])

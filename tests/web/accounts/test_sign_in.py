@@ -26,7 +26,7 @@ def test_the_form_is_shown_to_anybody(client):
 def test_name_and_password_lead_to_the_courses(client):
     response = client.post(URL, GOOD)
     assert response.status_code == 302
-    assert response.url == "/"
+    assert response.url == "/first-page/"
     assert is_signed_in(client)
 
 
@@ -59,8 +59,8 @@ def test_after_signing_in_the_page_asked_for_is_shown(client):
     "elsewhere", ["https://elsewhere.example/", "//elsewhere.example/", "/\\x", "x", "a\x00b"]
 )
 def test_signing_in_never_leads_to_another_site(client, elsewhere):
-    assert client.post(URL, GOOD | {"next": elsewhere}).url == "/"
-    assert client.get(URL, {"next": elsewhere}).url == "/"
+    assert client.post(URL, GOOD | {"next": elsewhere}).url == "/first-page/"
+    assert client.get(URL, {"next": elsewhere}).url == "/first-page/"
 
 
 def test_the_session_ends_with_the_browser_unless_asked_to_keep(client):

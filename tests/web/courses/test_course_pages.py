@@ -65,6 +65,25 @@ def test_my_courses_set_archived_ones_apart(sign_in, instructor, course):
     assert "<h2>Archived</h2>" in sign_in(instructor).get("/").content.decode()
 
 
+@pytest.mark.parametrize(("who", "page"), [
+    ("student", "list-work"), ("ta", "show-course"), ("instructor", "show-course")])
+def test_one_who_has_signed_in_is_where_the_only_course_is_worked_on(
+    sign_in, course, who, page, request
+):
+    person = request.getfixturevalue(who)
+    found = sign_in(person).get(reverse("show-first-page"))
+    assert found.url == url_of(page, course)
+
+
+def test_with_no_course_or_an_archived_one_the_first_page_is_the_list(
+    sign_in, instructor, course, student, enrolment_of
+):
+    enrolment_of(student).delete()
+    set_archived(actor=instructor, course=course, archived=True)
+    for person in (instructor, student):
+        assert sign_in(person).get(reverse("show-first-page")).url == reverse("list-courses")
+
+
 def test_my_courses_need_sign_in_and_take_no_post(client, sign_in, leads_to_sign_in, student):
     assert leads_to_sign_in("/")
     assert sign_in(student).post("/").status_code == 405

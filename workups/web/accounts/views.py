@@ -38,7 +38,7 @@ from workups.web.requests import FORM_METHODS, afterwards, client_address, sent_
 def sign_in(request: HttpRequest) -> HttpResponse:
     following = request.POST.get("next", request.GET.get("next", ""))
     if request.user.is_authenticated:
-        return redirect(safe_next(request, following))
+        return redirect(_onward(request, following))
     known = is_known_here(request, request.POST.get("username", ""))
     attempt = None
     if request.method == "POST" and not known:
@@ -54,10 +54,16 @@ def sign_in(request: HttpRequest) -> HttpResponse:
             request,
             form.get_user(),
             keep=form.cleaned_data["keep"],
-            following=safe_next(request, following),
+            following=_onward(request, following),
         )
     context = {"form": form, "next": safe_next(request, following, "")}
     return render(request, "workups/accounts/sign_in.html", context)
+
+
+def _onward(request: HttpRequest, following: str) -> str:
+    """The page somebody came for, or where one who came for none works."""
+    asked = safe_next(request, following)
+    return reverse("show-first-page") if asked == reverse("list-courses") else asked
 
 
 @login_not_required
@@ -111,7 +117,7 @@ def set_password(request: HttpRequest, person_id: UUID, token: str) -> HttpRespo
     if request.method == "POST" and form.is_valid():
         accounts.set_password(person=person, password=form.cleaned_data["new_password1"])
         messages.success(request, "Your password is set.")
-        return sign_in_or_wait(request, person, keep=False, following=reverse("list-courses"))
+        return sign_in_or_wait(request, person, keep=False, following=reverse("show-first-page"))
     context = {"form": form, "person": person}
     return render(request, "workups/accounts/set_password.html", context)
 

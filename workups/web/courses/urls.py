@@ -3,6 +3,7 @@ from workups.web.pages import page
 
 urlpatterns = [
     page("", views.list_courses),
+    page("first-page/", views.show_first_page),
     page("courses/open/", views.open_course),
     page("courses/<uuid:course_id>/", views.show_course),
     page("courses/<uuid:course_id>/settings/", views.edit_course),

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from workups.models import Course
+from workups.models import Course, Role
 from workups.selectors.courses import enrolments_of, section_lines
 from workups.selectors.exercises import exercise_lines
 from workups.services import courses as course_services
@@ -27,6 +27,16 @@ def list_courses(request: HttpRequest) -> HttpResponse:
         "archived": [e for e in enrolments if e.course.is_archived],
     }
     return render(request, "workups/courses/list_courses.html", context)
+
+
+@require_safe
+def show_first_page(request: HttpRequest) -> HttpResponse:
+    """Where one who has signed in works: in the only course there is, else at the list of them."""
+    current = [e for e in enrolments_of(current_person(request)) if not e.course.is_archived]
+    if len(current) != 1:
+        return redirect("list-courses")
+    page = "list-work" if current[0].role == Role.STUDENT else "show-course"
+    return redirect(page, current[0].course.public_id)
 
 
 @require_http_methods(FORM_METHODS)
