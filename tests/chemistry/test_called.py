@@ -31,7 +31,8 @@ def test_no_alias_is_the_name_of_something_else() -> None:
 MEANT_OTHERWISE = {
     "hexanes": "one isomer", "Glauber's salt": "the decahydrate", "Epsom salt": "the heptahydrate",
     "petroleum spirit": "another cut", "petroleum ether": "benzene", "potash": "the oxide",
-    "TEA": "tetraethylammonium",
+    "TEA": "tetraethylammonium", "xylene": "another isomer", "xylenes": "another isomer",
+    "ammonium hydroxide": "its solution",
 }
 
 
@@ -58,7 +59,10 @@ def test_an_alias_that_an_open_register_knows_is_the_same_substance_there() -> N
     ("THF", "tetrahydrofuran"), ("MeCN", "acetonitrile"), ("NEt3", "triethylamine"),
     ("H₂SO₄", "sulfate"), ("Sulphuric acid", "sulfate"), ("glacial acetic acid", "acetic_acid"),
     ("tBuOMe", "mtbe"), ("HBr", "hydrogen_bromide"), ("7647-01-0", "hydrogen_chloride"),
-    ("carbon tetrachloride", ""), ("", ""),
+    ("carbon tetrachloride", ""), ("", ""), ("isooctane", "2_2_4_trimethylpentane"),
+    ("DCE", "1_2_dichloroethane"), ("xylenes", "p_xylene"), ("ligroin", "petroleum_ether_60_80"),
+    ("MIBK", "methyl_isobutyl_ketone"), ("4-methylphenol", "p_cresol"), ("PABA",
+    "4_aminobenzoic_acid"), ("acetaminophen", "paracetamol"), ("NMP", "n_methylpyrrolidone"),
 ])
 def test_a_name_as_typed(typed: str, key: str) -> None:
     assert key_called(typed) == key
@@ -74,6 +78,8 @@ SOLUTIONS = sorted(TABLES.solutions)
     ("1 N HCl", "hcl_1m"), ("sodium hydroxide solution, 6 M", "naoh_6m"),
     ("5% bicarb", "nahco3_5pct"), ("25 % NH3", "nh3_conc"), ("sulfuric", "h2so4_1m"),
     ("concentrated sulphuric acid", "h2so4_conc"), ("10 % sodium thiosulfate", "na2s2o3_10pct"),
+    ("2 M HCl", "hcl_2m"), ("20 % K2CO3", "k2co3_20pct"), ("5 % thiosulfate", ""),
+    ("10 % Na2SO3", "na2so3_10pct"), ("10 % citric acid", "citric_acid_10pct"),
     ("anisole", ""), ("x" * 500, ""), ("5 % sugar", ""),
 ])
 def test_a_solution_by_what_is_in_it_and_how_strong(typed: str, key: str) -> None:

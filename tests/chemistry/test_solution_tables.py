@@ -41,8 +41,8 @@ def charge_range(parts: dict[str, float]) -> tuple[float, float]:
 
 def test_bench_solutions_can_be_electroneutral() -> None:
     rows = {row["key"]: row for row in read("bench_solutions")}
-    assert len(rows) >= 15
-    acids, bases = ("hcl", "h2so4"), ("naoh", "koh")
+    assert len(rows) >= 40
+    acids, bases = ("hcl", "h2so4"), ("naoh", "koh", "lioh")
     for key, row in rows.items():
         low, high = charge_range(components(row["components"]))
         if key.startswith(acids):

@@ -13,6 +13,7 @@ from workups.lookup import Found, NotFound, look_up, structure_svg, to_substance
 from workups.lookup.measured import measured_values
 from workups.lookup.structure import (
     CLASS_PATTERNS,
+    CRIPPEN_UNCERTAINTY,
     NotAStructureError,
     crippen_log_kow,
     read_structure,
@@ -78,7 +79,7 @@ def test_only_a_structure_known_gives_an_estimate_marked_as_such() -> None:
     answer = found("CCCCCCOc1ccc(Cl)cc1")
     assert (answer.cas, answer.formula, answer.name) == ("", "C12H17ClO", "C12H17ClO")
     log_kow = answer.values["log_kow"]
-    assert (log_kow.grade, log_kow.uncertainty) == ("B", 0.5)
+    assert (log_kow.grade, log_kow.uncertainty) == ("B", CRIPPEN_UNCERTAINTY)
     assert log_kow.note.startswith(("estimate", "derived"))
     assert any("boiling point" in line for line in answer.missing)
 
@@ -167,13 +168,13 @@ def test_the_library_gives_what_our_tables_hold_with_grade_a(name: str, room: fl
 
 
 def test_crippen_is_off_by_no_more_than_it_says() -> None:
-    """Against 100 and more measured octanol partitions: about two in three within 0.5 log."""
+    """Against 270 measured octanol partitions: two in three within what is said, 0.55 log."""
     errors = [abs(crippen_log_kow(s.smiles).value - s.values["log_kow"].value)
               for s in with_grade_a("log_kow")]
     assert len(errors) > 100
     assert mean(errors) < 0.5
-    assert mean(e < 0.5 for e in errors) > 0.65
-    assert mean(e < 1.0 for e in errors) > 0.90
+    assert mean(e < CRIPPEN_UNCERTAINTY for e in errors) > 0.65
+    assert mean(e < 2 * CRIPPEN_UNCERTAINTY for e in errors) > 0.94
 
 
 def test_a_structure_too_large_to_draw_is_refused() -> None:

@@ -23,8 +23,8 @@ def test_a_neutral_substance_comes_with_all_its_values_and_their_sources() -> No
 
 def test_estimates_keep_their_uncertainty() -> None:
     own = made("CCCCCCOc1ccc(Cl)cc1")
-    assert own.values["log_kow"].uncertainty == 0.5
-    assert own.partition["diethyl_ether"].uncertainty >= 0.5
+    assert own.values["log_kow"].uncertainty == 0.55
+    assert own.partition["diethyl_ether"].uncertainty >= 0.55
     assert own.partition["diethyl_ether"].note.startswith("estimate")
 
 
