@@ -206,6 +206,7 @@ TABLE: Mapping[str, Line] = {
     "list-rules": Line(signed_in(200)),
     "show-rule": Line(signed_in(200)),
     "show-method": Line(signed_in(200)),
+    "show-limits": Line(signed_in(200)),
     # review: queue, remarks and class picture show a TA the assigned sections only
     "show-door": Line(teachers(200)),
     "show-lab": Line(teachers(200)),

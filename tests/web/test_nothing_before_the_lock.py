@@ -86,12 +86,15 @@ def say_nothing(sign_in):
 
 
 def told_by(seen: list[Seen], work: Work) -> list[str]:
-    """What some answers give away, each with where."""
+    """What some answers give away, each with where.
+
+    Not asked of the two pages that are the same for every exercise.
+    """
     hidden, known = list(hidden_of(work)), known_numbers(work)
     return [
         f"{answer.where}: {told}"
         for answer in seen
-        if not answer.where.startswith(reverse("show-method"))  # the same for every exercise
+        if not answer.where.startswith((reverse("show-method"), reverse("show-limits")))
         for told in (
             *given_away(answer.text, hidden, known),
             *([MARK] if MARK in answer.text else []),

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from workups.documents import plan_to_data
 from workups.exercise.exercise import CHECK_TITLES, Exercise
+from workups.explanation.left_out import LeftOut, left_out_of
 from workups.explanation.model_summary import (
     DryingLine,
     GasLine,
@@ -73,6 +74,7 @@ class ModelPreview:
     gas: tuple[GasLine, ...]
     drying: tuple[DryingLine, ...]
     warnings: tuple[str, ...]
+    left_out: tuple[LeftOut, ...]
     unchecked_values: list[UsedValue]
     read_values: list[UsedValue]
     places: list[ProductPlaces]
@@ -104,6 +106,7 @@ def model_preview(exercise: Exercise, assessment: Assessment) -> ModelPreview:
         gas=gas_lines(exercise, plan, assessment),
         drying=drying_lines(exercise, plan, assessment),
         warnings=plan_warnings(exercise, plan, assessment),
+        left_out=left_out_of(exercise),
         unchecked_values=[v for v in values if not v.is_checked],
         read_values=[v for v in values if v.is_checked],
         places=product_places(assessment, plan, Moment.RELEASED, exercise.setup.tables),

@@ -6,6 +6,7 @@ from django.utils import timezone
 from django.utils.html import escape
 
 from tests.sheets.pdf_text import pages_of, size_mm
+from workups.explanation.left_out import LEFT_OUT
 from workups.grading.rule import RULES
 from workups.selectors.method import passages_of, rule_groups
 
@@ -174,6 +175,20 @@ def test_all_rules_are_listed_for_who_is_signed_in(
     assert page.count('href="/rules/') >= len(RULES)
     assert sign_in(student).post(url).status_code == 405
     assert sign_in(student).get(reverse("show-rule", args=["no-such-rule"])).status_code == 404
+
+
+def test_what_is_not_known_is_told_to_who_is_signed_in(sign_in, leads_to_sign_in, student):
+    url = reverse("show-limits")
+    assert leads_to_sign_in(url)
+    client = sign_in(student)
+    page = client.get(url).content.decode()
+    for effect in LEFT_OUT:
+        assert f'id="{effect.key}"' in page
+        assert escape(effect.size) in page
+    assert "All exercises of the library." in page
+    assert client.post(url).status_code == 405
+    for name in ("show-method", "list-rules"):
+        assert url in client.get(reverse(name)).content.decode()
 
 
 def test_the_method_is_told_in_the_codes_own_words(client, sign_in, leads_to_sign_in, student):

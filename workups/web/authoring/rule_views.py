@@ -9,6 +9,7 @@ from workups.documents import DocumentError
 from workups.exercise.exercise import Exercise
 from workups.explanation.values_used import values_used
 from workups.explanation.worked import worked_chapters
+from workups.selectors.limits import limit_lines
 from workups.selectors.method import find_rule, method_chapters, rule_groups
 from workups.services.computing import CannotBeCarriedOut, computing
 from workups.services.drafts import read_draft
@@ -39,6 +40,11 @@ def show_rule(request: HtmxRequest, code: str) -> HttpResponse:
 def show_method(request: HtmxRequest) -> HttpResponse:
     context = {"chapters": method_chapters()}
     return render(request, "workups/authoring/show_method.html", context)
+
+
+@require_safe
+def show_limits(request: HtmxRequest) -> HttpResponse:
+    return render(request, "workups/authoring/show_limits.html", {"lines": limit_lines()})
 
 
 @require_safe

@@ -54,6 +54,7 @@ urlpatterns = [
     page("drafts/<uuid:draft_id>/method/", rule_views.show_draft_method),
     page("exercises/<uuid:revision_id>/method/", rule_views.show_exercise_method),
     page("method/", rule_views.show_method),
+    page("limits/", rule_views.show_limits),
     page("rules/", rule_views.list_rules),
     page("rules/<slug:code>/", rule_views.show_rule),
 ]
