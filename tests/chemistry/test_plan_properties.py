@@ -94,6 +94,19 @@ def test_no_amount_is_negative_and_every_number_is_a_number(seed: int) -> None:
     assert np.isfinite(everything(run)).all()
 
 
+def test_no_plan_warns_has_a_negative_layer_or_a_pH_that_no_water_has() -> None:
+    """2,000 plans in the long run. Above pH 15.5 there would be 30 mol/L of hydroxide and more."""
+    for seed in range(count(30, 2000)):
+        plan, setup = random_case(seed)
+        with np.errstate(all="raise", under="ignore"):
+            run = simulate(plan, setup, Draws(seed, 4))
+        for outcome in run.outcomes:
+            for shake in outcome.facts.shakes:
+                where = (seed, outcome.step)
+                assert min(shake.organic_mL.min(), shake.aqueous_mL.min()) >= 0, where
+                assert -2 < shake.pH.min() <= shake.pH.max() < 15.5, where
+
+
 @settings(max_examples=8, deadline=None, derandomize=True)
 @given(seed=SEEDS)
 def test_the_block_size_changes_nothing_to_the_last_bit(seed: int) -> None:
