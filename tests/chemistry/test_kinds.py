@@ -49,19 +49,25 @@ OWN = {
 SETUP = Setup(Reaction(()), (), (), tuple(OwnMaterial(k, k, 1.05, v) for k, v in OWN.items()))
 # Every bottle, ours and theirs, by what a chemist calls it (by hand, from the label).
 KINDS = {
-    "is_acid": {"hcl_0_5m", "hcl_1m", "hcl_3m", "hcl_6m", "hcl_conc", "h2so4_1m", "h2so4_conc",
+    "is_acid": {"hcl_0_5m", "hcl_1m", "hcl_2m", "hcl_3m", "hcl_6m", "hcl_conc", "h2so4_1m",
+                "h2so4_3m", "h2so4_conc", "h3po4_1m", "acetic_acid_1m", "citric_acid_10pct",
                 "citric acid 10 %", "acetic acid 10 %", "phosphoric acid 1 M",
                 "hydrogensulfate 1 M", "tosic acid 0.1 M"},
-    "is_strong_base": {"naoh_1m", "naoh_3m", "naoh_6m", "koh_1m", "lithium hydroxide 1 M",
+    "is_strong_base": {"naoh_0_5m", "naoh_1m", "naoh_2m", "naoh_3m", "naoh_6m", "koh_1m", "koh_3m",
+                       "lioh_1m", "lithium hydroxide 1 M",
                        "hydroxide with salt", "bleach with lye"},
-    "is_carbonate": {"nahco3_5pct", "nahco3_sat", "na2co3_5pct", "na2co3_10pct", "k2co3_10pct",
+    "is_carbonate": {"nahco3_5pct", "nahco3_sat", "na2co3_5pct", "na2co3_10pct", "na2co3_sat",
+                     "k2co3_10pct", "k2co3_20pct",
                      "potassium hydrogencarbonate"},
     "is_ammonium": {"nh4cl_sat", "nh4cl_10pct", "ammonium sulfate"},
-    "is_brine": {"brine", "nacl_half_sat", "sodium bromide", "sodium sulfate 30 %"},
+    "is_brine": {"brine", "nacl_half_sat", "licl_10pct", "cacl2_20pct", "sodium bromide",
+                 "sodium sulfate 30 %"},
     "oxidises": {"bleach_8_25pct", "bleach with lye"},
-    "reduces": {"nahso3_10pct", "na2s2o3_10pct", "sulfite"},
+    "reduces": {"nahso3_10pct", "nahso3_20pct", "na2so3_10pct", "na2s2o3_5pct", "na2s2o3_10pct",
+                "sulfite"},
 }
-OTHER_BASES = {"nh3_2m", "nh3_conc", "trisodium phosphate"}
+# Acetate and hydrogenphosphate take acid up at pH 9.
+OTHER_BASES = {"nh3_2m", "nh3_conc", "trisodium phosphate", "naoac_10pct", "na2hpo4_5pct"}
 
 
 def bottles() -> list[Bottle]:
@@ -163,9 +169,10 @@ def test_halogen_in_an_organic_structure_counts_and_a_chloride_ion_does_not() ->
 
 
 def test_brine_is_for_solvents_that_hold_much_water() -> None:
-    # Trade practice: ethers and ethyl acetate; not for chlorinated solvents and hydrocarbons.
+    # Trade practice: ethers and acetates; not for chlorinated solvents and hydrocarbons.
     wet = {s for s in tables().solvents if needs_brine({s: 1.0}, tables())}
-    assert wet == {"diethyl_ether", "mtbe", "ethyl_acetate", "2_methyltetrahydrofuran"}
+    assert wet == {"diethyl_ether", "mtbe", "ethyl_acetate", "2_methyltetrahydrofuran",
+                   "diisopropyl_ether", "butyl_acetate"}
     assert not needs_brine({"hexane": 9.0, "ethyl_acetate": 1.0}, tables())
     assert not needs_brine({}, tables())
 
