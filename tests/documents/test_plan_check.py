@@ -94,6 +94,13 @@ def test_a_material_must_be_on_the_bench_of_this_exercise(exercise):
         "material", '"diethyl_ether" is not among the materials of this exercise')
 
 
+def test_a_beaker_may_be_filled_that_no_earlier_step_has_named(exercise):
+    water = Add(id="water", flask="beaker", material="water", volume_mL=100)
+    pour = Transfer(id="pour", flask=START_FLASK, into="beaker")
+    assert found(exercise, water, pour) == []
+    assert found(exercise, dataclasses.replace(water, flask=WASTE)) != []
+
+
 @pytest.mark.parametrize("material", ["sodium_sulfate", "no_such_thing"])
 def test_a_material_must_be_of_the_right_sort(exercise, material):
     problem = found(exercise, Add(id="add", flask=START_FLASK, material=material, volume_mL=1))[0]

@@ -61,6 +61,11 @@ class FieldSpec(Declared):
         """Whether it may stay empty."""
         return not self.filled
 
+    @property
+    def names_new(self) -> bool:
+        """Whether it may name a flask that is not there yet."""
+        return self.produces or self.may_be_new
+
 
 def _field(kind: FieldKind, label: str, default: Any = dataclasses.MISSING,
            optional: bool = False, **more: Any) -> Any:
@@ -70,7 +75,8 @@ def _field(kind: FieldKind, label: str, default: Any = dataclasses.MISSING,
 
 def flask_field(label: str = "Flask", default: Any = dataclasses.MISSING, **more: Any) -> Any:
     """A field that names a flask."""
-    says = "a flask, new or in use" if more.get("produces") else "a flask in use"
+    new = more.get("produces") or more.get("may_be_new")
+    says = "a flask, new or in use" if new else "a flask in use"
     if more.get("may_be_waste"):
         says = f'{says}, or "{WASTE}"'
     return _field(FieldKind.FLASK, label, default, lines=False, max_length=FLASK_LENGTH,
@@ -208,14 +214,14 @@ class Step:
         """Flasks that have to be there before the step: those it takes, unless it may start
         one."""
         return _once(
-            name for _, spec, value in self.fields() if not (spec.produces or spec.may_be_new)
+            name for _, spec, value in self.fields() if not spec.names_new
             for name in _flasks_in(spec, value))
 
     @_once_for_all
     def brings(self) -> tuple[str, ...]:
         """Flasks that the step may be the first to name: they are there after it."""
         return _once(
-            name for _, spec, value in self.fields() if spec.produces or spec.may_be_new
+            name for _, spec, value in self.fields() if spec.names_new
             for name in _flasks_in(spec, value) if name != WASTE)
 
     def fills(self) -> tuple[str, ...]:

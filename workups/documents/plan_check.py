@@ -69,7 +69,7 @@ def _step_problems(step: Step, flasks: set[str], exercise: Exercise,
 
 
 def _flask_problems(spec: FieldSpec, flask: str, flasks: set[str]) -> Iterator[str]:
-    if not spec.produces:
+    if not spec.names_new:
         yield from _missing(flask, flasks)
     elif flask == WASTE and not spec.may_be_waste:
         yield "this cannot go to waste: name a flask"

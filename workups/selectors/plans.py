@@ -179,7 +179,7 @@ def _is_about_a_flask(problem: PlanProblem, steps: Iterable[PlanStepData]) -> bo
     if step is None:
         return False
     spec = field_specs(STEP_KINDS[step["verb"]]).get(problem.field)
-    return spec is not None and spec.kind.value.startswith("flask") and not spec.produces
+    return spec is not None and spec.kind.value.startswith("flask") and not spec.names_new
 
 
 def flasks_at(steps: Iterable[PlanStepData], step_id: str) -> tuple[str, ...]:
@@ -197,7 +197,7 @@ def produced_by(step: PlanStepData, *, aside: bool = True) -> list[str]:
     ``aside`` those only that take what the plan goes on with."""
     values = step.get("typed", step)
     specs = field_specs(STEP_KINDS[step["verb"]])
-    asked = [name for name, spec in specs.items() if spec.produces and (aside or not spec.aside)]
+    asked = [name for name, spec in specs.items() if spec.names_new and (aside or not spec.aside)]
     named = [str(values.get(name) or "").strip() for name in asked]
     return [name for name in named if name not in ("", WASTE)]
 

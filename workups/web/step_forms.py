@@ -208,7 +208,7 @@ def make_field(asked: Asked) -> forms.Field:
 
 
 def _flask(asked: Asked) -> forms.Field:
-    if asked.spec.produces:
+    if asked.spec.names_new:
         return _new_flask(asked)
     choices = _flask_choices(asked.flasks, asked.value)
     return forms.ChoiceField(choices=choices, **asked.common)

@@ -115,6 +115,17 @@ def test_a_flask_that_is_not_there_yet_is_told_beside_the_field(post, page):
     assert "does not exist at this point" in form
 
 
+def test_water_is_poured_into_a_beaker_that_was_not_there_and_the_mixture_into_it(post, page):
+    post("add:add")
+    post("edit:s1", flask="beaker", material="water", volume_mL="100")
+    post("add:transfer")
+    post("edit:s2", flask="reaction flask", into="beaker", rinse_mL="0", rinses="0")
+    plan = page("build-plan")
+    assert "does not exist at this point" not in plan
+    assert "not filled in yet" not in plan
+    assert 'value="beaker"' in page("build-plan", step="s2")
+
+
 def test_both_layers_into_one_flask_is_told_beside_the_field(post, page):
     post("add:wash")
     post("edit:s1", **{**WASH, "other_in": "organic layer"})
