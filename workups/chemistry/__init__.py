@@ -77,4 +77,4 @@ What is counted and what is left out
     ``tests/lookup/test_partition.py`` holds table and relation together. Change one with the other.
 """
 
-ENGINE_VERSION = "21"
+ENGINE_VERSION = "22"

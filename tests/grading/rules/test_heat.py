@@ -55,6 +55,10 @@ TABLES: Tables = {
             "closed and without ice": lambda: nitration(SHUT),
             "slowly, in ice": lambda: nitration(
                 p.Quench(id="water", flask=START_FLASK, material="water", volume_mL=100.0)),
+            "less acid, which comes to 92 °C": lambda: made_up(
+                (charged("4_nitrotoluene", g=3.0), charged("sulfate", g=12.0),
+                 charged("water", g=1.2), charged("nitric_acid", g=0.2)),
+                ("4_nitrotoluene",), ("water",), (INTO_ACID,), start_phase="aqueous"),
             "water poured over from a beaker": lambda: nitration(
                 WATER, p.Transfer(id="pour", flask=BEAKER, into=START_FLASK)),
         },

@@ -23,7 +23,8 @@ LEAST_MMOL = 10.0
 BOILS_COSTS, ALL_ABOVE_K = 0.3, 40.0
 # A liquid that is half sulfuric acid by mass, and more than 1 mL of that.
 ACID_SHARE, LEAST_ACID_G = 0.5, 2.0
-SPITS_FROM_C, LESS_BY_K = 100.0, 20.0
+# Where it lies on the acid, water is hotter than the mixture on the whole.
+SPITS_FROM_C, LESS_BY_K = 60.0, 20.0
 WATER_INTO_ACID_COSTS, COOLED_COSTS = 0.3, 0.05
 
 
