@@ -73,7 +73,7 @@ FITTING: Mapping[str, tuple[str, ...]] = {
                              "tests/web/planning/test_try_step.py"),
     "services/bench": (*BENCH, "tests/web/bench/test_join_bench.py",
                        "tests/web/bench/test_leave_bench.py"),
-    "services/computing": ("tests/services/test_hand_ins.py",),
+    "services/computing": ("tests/services/test_hand_ins.py", "tests/web/test_hand_in_states.py"),
     "services/door": ("tests/web/review/test_door.py", "tests/web/review/test_queue.py"),
     "services/drafts": ("tests/web/authoring/test_drafts.py",
                         "tests/services/test_publishing.py"),

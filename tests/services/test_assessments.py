@@ -102,3 +102,8 @@ def test_a_partner_is_judged_by_the_own_plan(bench_work, classmates_work, classm
     steps_assessed = [s.step for s in assessment_from_data(snapshot.assessment).steps]
     assert steps_assessed == [s["id"] for s in own]
     assert checks_of(snapshot)["yield"].note == "no mass on record"
+
+
+def test_a_reason_longer_than_its_column_does_not_keep_an_assessment_out(submitted_work, student):
+    assess_work(actor=student, work=submitted_work, reason="x" * 400)
+    assert submitted_work.snapshots.first().reason == "x" * 300

@@ -117,3 +117,15 @@ def test_a_student_who_became_a_ta_is_in_nobodys_way_when_a_section_gets_a_new_r
     give_to_sections(actor=instructor, revision=newer, to=[SectionTerms(section, terms)])
     work.refresh_from_db()
     assert work.revision == newer
+
+
+def test_of_very_many_states_of_a_draft_the_oldest_go(course, instructor, monkeypatch):
+    monkeypatch.setattr("workups.services.drafts.KEPT_STATES", 3)
+    monkeypatch.setattr("workups.services.drafts._STATES_GO_EVERY", 2)
+    text = library_text("too-much-vinegar")
+    draft = start_draft(actor=instructor, course=course, document=text)
+    for version in range(1, 9):
+        draft = save_draft(
+            actor=instructor, draft=draft, document=f"{text}# {version}\n", base_version=version
+        )
+    assert set(draft.states.values_list("version", flat=True)) == {6, 7, 8}
