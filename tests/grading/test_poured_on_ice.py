@@ -29,15 +29,15 @@ def step(plan: Plan, key: str) -> Step:
 
 
 def test_every_route_keeps_all_points_and_brings_the_product(exercise: Exercise) -> None:
-    """Of 3.62 g, 0.92 is made; the mother liquor keeps 0.3 g/L, the glass 4 %. A procedure on a
-    hundred times the scale gives 81 to 85 % after a wash with methanol (from memory), which takes
-    the isomers that are not simulated."""
+    """Of 3.62 g, 0.92 is made; the mother liquor keeps 0.9 g/L in the cold, the washes 1.8, the
+    glass 4 %. A procedure on a hundred times the scale gives 81 to 85 % after a wash with methanol
+    (from memory), which takes the isomers that are not simulated."""
     for plan in (exercise.model_plan, *exercise.alternatives):
         assessment = assess(exercise, plan, draws=DRAWS)
         assert assessment.unrounded == pytest.approx(assessment.out_of)
         band = assessment.expected[0].plan_band
         assert band is not None
-        assert 0.81 < band.nominal / assessment.expected[0].theoretical_g < 0.95
+        assert 0.77 < band.nominal / assessment.expected[0].theoretical_g < 0.95
 
 
 @pytest.mark.parametrize(("key", "changes", "low", "high", "code"), [
