@@ -95,8 +95,10 @@ def test_no_amount_is_negative_and_every_number_is_a_number(seed: int) -> None:
 
 
 def test_no_plan_warns_has_a_negative_layer_or_a_pH_that_no_water_has() -> None:
-    """2,000 plans in the long run. Above pH 15.5 there would be 30 mol/L of hydroxide and more."""
-    for seed in range(count(30, 2000)):
+    """2,000 plans in the long run. Above pH 15.5 there would be 30 mol/L of hydroxide and more.
+
+    Seed 539, always tried, leaves less than a molecule in a flask that is boiled dry and shaken."""
+    for seed in (539, *range(count(30, 2000))):
         plan, setup = random_case(seed)
         with np.errstate(all="raise", under="ignore"):
             run = simulate(plan, setup, Draws(seed, 4))

@@ -30,6 +30,7 @@ from .mixture import Constants, Mixture, in_draw, room_for
 from .rounds import (
     HALF,
     LEAST_TOTAL_MMOL,
+    NOTHING_MMOL,
     SMALLEST_LAYER_ML,
     Around,
     Layers,
@@ -230,7 +231,7 @@ def _settled_draws(
     room, there = room_for(c), np.empty(components, np.bool_)
     for n in range(draws):
         for i in range(components):
-            there[i] = totals[i, n] != 0.0 or i == c.water
+            there[i] = abs(totals[i, n]) > NOTHING_MMOL or i == c.water
         m = in_draw(c, room, there, n)
         total = those_there(m, totals, n)
         if start.known:

@@ -20,6 +20,8 @@ from .water import activity_of_water, additive_mL, strong_in, volume_mL, water_h
 
 SMALLEST_LAYER_ML, LEAST_LIQUID_ML = 0.02, 0.001
 LEAST_TOTAL_MMOL = 1e-9
+# A billionth of a molecule [mmol]: less of a substance is none.
+NOTHING_MMOL = 1e-30
 HALF = 0.5
 _NEWTON_STEPS = 2
 # In one round; at equilibrium no more leaves than there is.
