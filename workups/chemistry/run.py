@@ -62,8 +62,9 @@ class Run:
         return Flow(Plan(self.steps))
 
     @cached_property
-    def told(self) -> dict[tuple[str, str], Any]:
-        """What was asked of it about a target before, by question and target (``asked_once``)."""
+    def told(self) -> dict[tuple[str, object], Any]:
+        """What was asked of it before, by question and what that was about (``asked_once``: a
+        target)."""
         return {}
 
     @property

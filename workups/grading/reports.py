@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from workups.chemistry.constants import ATMOSPHERE_PA
@@ -24,7 +26,8 @@ NOMINAL = slice(1)
 
 def step_reports(run: Run) -> tuple[StepReport, ...]:
     """One report per step, nominal values (draw 0), gas with its upper end."""
-    return tuple(_report(run, outcome) for outcome in run.outcomes)
+    known: dict[tuple[str, int], tuple[PhaseReport, ...]] = {}
+    return tuple(_report(run, outcome, known) for outcome in run.outcomes)
 
 
 def not_carried_out(step: Step) -> StepReport:
@@ -33,15 +36,20 @@ def not_carried_out(step: Step) -> StepReport:
                       notes=("not carried out",))
 
 
-def _report(run: Run, outcome: Outcome) -> StepReport:
+def _report(
+    run: Run, outcome: Outcome, known: dict[tuple[str, int], tuple[PhaseReport, ...]]
+) -> StepReport:
+    """One step's; ``known`` the phases of flasks by name and identity: a step changes few."""
     inv, facts = run.inventory, outcome.facts
     shake = facts.shakes[-1] if facts.shakes else None
     two = shake is not None and shake.two_layers[0] > 0
     gap = float(shake.density_difference[0]) if shake is not None and two else None
     top = ("organic" if shake.organic_on_top[0] > 0 else "aqueous") if shake and two else ""
-    phases = tuple(
-        p for name, flask in sorted(outcome.after.flasks.items()) for p in _phases(inv, name, flask)
-    )
+    phases: list[PhaseReport] = []
+    for name, flask in sorted(outcome.after.flasks.items()):
+        if (name, id(flask)) not in known:
+            known[name, id(flask)] = tuple(_phases(inv, name, flask))
+        phases += known[name, id(flask)]
     return StepReport(
         step=outcome.step.id,
         verb=outcome.step.verb,
@@ -50,7 +58,7 @@ def _report(run: Run, outcome: Outcome) -> StepReport:
         may_invert=gap is not None and abs(gap) < CLOSE_DENSITIES_G_ML,
         funnel_fill=max((float(s.fill[0]) for s in facts.shakes), default=None),
         gas=_gas(inv, facts),
-        phases=phases,
+        phases=tuple(phases),
         trail=_trail(run, outcome),
         looks=facts.looks,
         minutes=facts.minutes,
@@ -71,8 +79,7 @@ def _pH(inv: Inventory, outcome: Outcome) -> float | None:
     return float(flask.pH[0]) if water > SMALLEST_PHASE_ML else None
 
 
-def _phases(inv: Inventory, name: str, flask: Flask) -> list[PhaseReport]:
-    reports = []
+def _phases(inv: Inventory, name: str, flask: Flask) -> Iterator[PhaseReport]:
     for phase in PHASES:
         amounts = getattr(flask, phase)[:, :1]
         there = np.flatnonzero(amounts[:, 0] > TRACE_MMOL)
@@ -84,8 +91,7 @@ def _phases(inv: Inventory, name: str, flask: Flask) -> list[PhaseReport]:
         held = tuple((inv.keys[row], float(amounts[row, 0])) for row in there)
         density = float(inv.mass_g(amounts)[0]) / volume if volume > 0 else 0.0
         pH = float(flask.pH[0]) if flask.pH is not None and phase == "aqueous" else None
-        reports.append(PhaseReport(name, phase, volume, density, pH, held))
-    return reports
+        yield PhaseReport(name, phase, volume, density, pH, held)
 
 
 def _gas(inv: Inventory, facts: Facts) -> GasReport | None:

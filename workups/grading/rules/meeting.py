@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,11 +70,14 @@ class Meeting:
         return sum(p.mL * p.celsius for p in self.parts) / max(sum(p.mL for p in self.parts), 1e-9)
 
 
-def meetings(case: Case, index: int) -> Iterator[Meeting]:
-    """The vessels in which a step brings at least two liquids together."""
-    for found in (*_worked_in(case, index), *_poured_to(case, index)):
-        if len(found.parts) > 1:
-            yield found
+def meetings(case: Case, index: int) -> tuple[Meeting, ...]:
+    """The vessels in which a step brings at least two liquids together; looked for when a rule
+    asks first."""
+    told, key = case.run.told, ("meetings", index)
+    if key not in told:
+        told[key] = tuple(found for found in (*_worked_in(case, index), *_poured_to(case, index))
+                          if len(found.parts) > 1)
+    return cast(tuple[Meeting, ...], told[key])
 
 
 def _worked_in(case: Case, index: int) -> Iterator[Meeting]:
