@@ -39,17 +39,19 @@ def browsers(world):
 
 
 def meet(stage, browsers, posts, seed=1):
-    """Both posts at once, round by round; gives the two answers of each."""
-    pair, random, points = Pair(), Random(seed), 8  # noqa: S311
+    """Both posts at once, round by round; gives the two answers of each. The first stops before
+    each of its points in turn, and begins anew after the last of them."""
+    pair, random, at = Pair(), Random(seed), 0  # noqa: S311
     try:
-        for number in range(ROUNDS):
+        for _ in range(ROUNDS):
             stage.put_back()
+            at += 1
             acts = [lambda b=b, p=p: b.post(*p()) for b, p in zip(browsers, posts, strict=True)]
-            done = pair.run(*acts, number % points + 1, random.choice((0, 3, 5)))
+            done = pair.run(*acts, at, random.choice((0, 3, 5)))
+            at = at if pair.one_came_to_it else 0
             for outcome in done:
                 if outcome.error is not None:
                     raise outcome.error
-            points = max(points, *(outcome.points for outcome in done))
             yield [outcome.value for outcome in done]
     finally:
         pair.close()
