@@ -86,10 +86,8 @@ def link(page: Page, text: str) -> None:
 
 def student_pictures(browser: Browser, base: str) -> None:
     page = signed_in(browser, base, "student01")
-    link(page, "My work")
     picture(page, "student-work")
     page = signed_in(browser, base, WRITES_A_PLAN)
-    link(page, "My work")
     page.locator("main tr").filter(has_text=VINEGAR).get_by_role("link").first.click()
     link(page, "Plan")
     if not page.locator("#plan .step").count():
@@ -99,7 +97,6 @@ def student_pictures(browser: Browser, base: str) -> None:
 
 def bench_pictures(browser: Browser, base: str) -> None:
     page = signed_in(browser, base, "student07", width=420)
-    link(page, "My work")
     page.locator("main a[href*='/bench/']").first.click()
     picture(page, "student-bench")
 
