@@ -11,9 +11,13 @@ from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
+from workups.demo import build
 from workups.demo.build import demo_course, fill_demo, open_demo
 from workups.demo.people import students
+from workups.demo.records import can_be_entered
+from workups.documents import library_exercise
 from workups.grading.assess import assess
+from workups.invented_students import planning_mistakes, simulate_student
 from workups.models import AssessmentSnapshot, PlanRevision, Review, Role, Work
 from workups.services import assessments
 
@@ -54,6 +58,18 @@ def test_the_course_is_there_before_its_students_have_done_anything(client: Clie
     page = client.get(reverse("show-course", args=[course.public_id])).content.decode()
     assert course.filling in page
     assert "reload this page" in course.filling
+
+
+def test_every_invented_student_has_numbers_that_the_bench_takes() -> None:
+    """One who writes milligrams for grams of a flask, and one who puts agent into the water layer
+    until it is loose, were refused, and the filling ended there with 59 of 65 left."""
+    exercise = library_exercise("plain-ether")
+    for name, first in (("Monday", 0), ("Tuesday", 16)):
+        for n in range(16):
+            made = build.drawn_student(exercise, seed=100 * len(name) + n, number=first + n)
+            assert can_be_entered(made.readings), (name, n)
+    mistake = planning_mistakes(exercise)["no-agent"]
+    assert not can_be_entered(simulate_student(exercise, 605, plan=mistake).readings)
 
 
 class CutShort(Exception):

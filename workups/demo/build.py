@@ -25,7 +25,7 @@ from workups.demo.people import (
     students,
 )
 from workups.demo.reagents import fill_in_table
-from workups.demo.records import write_record
+from workups.demo.records import can_be_entered, write_record
 from workups.documents import library_exercise, library_text, plan_to_data
 from workups.exercise.exercise import Exercise
 from workups.invented_students import SimulatedStudent, planning_mistakes, simulate_student
@@ -66,7 +66,7 @@ WEEKS: tuple[tuple[str, float, float, tuple[str, ...]], ...] = (
     ("three-in-one-bottle", 9.0, 13.0, ()),
 )
 Say = Callable[[str], None]
-MISTAKE_EVERY = 2
+MISTAKE_EVERY, NEXT_SEED = 2, 10_000
 EXPLANATION = ("A little was lost in each transfer and on the drying agent; the flask was weighed "
                "until two readings agreed.")
 
@@ -236,7 +236,7 @@ def _assignment(course: Course, key: str, section: str) -> Assignment:
 def _hand_in(work: Work, *, seed: int, number: int) -> None:
     """Plan, readings and report of last week."""
     if not _has_begun(work):
-        made = _student(work.to_core(), seed=seed, number=number)
+        made = drawn_student(work.to_core(), seed=seed, number=number)
         _plan(work, made, number)
         _bench(work, made, lock=True)
 
@@ -256,7 +256,7 @@ def _marked(assignment: Assignment) -> None:
 def _at_the_bench(work: Work, *, number: int) -> None:
     if _has_begun(work):
         return
-    made = _student(work.to_core(), seed=500 + number, number=number)
+    made = drawn_student(work.to_core(), seed=500 + number, number=number)
     _plan(work, made, number)
     if number < AT_THE_BENCH and not waits_for_a_word(work):
         _bench(work, made, lock=False, upto=3 + number)
@@ -264,7 +264,7 @@ def _at_the_bench(work: Work, *, number: int) -> None:
 
 def _planning(work: Work, *, number: int) -> None:
     if number < PLANNING and not _has_begun(work):
-        made = _student(work.to_core(), seed=900 + number, number=number)
+        made = drawn_student(work.to_core(), seed=900 + number, number=number)
         _plan(work, made, number, submit=number % 2 == 0)
 
 
@@ -278,15 +278,17 @@ def _works(assignment: Assignment) -> list[Work]:
     )
 
 
-def _student(exercise: Exercise, *, seed: int, number: int) -> SimulatedStudent:
+def drawn_student(exercise: Exercise, *, seed: int, number: int) -> SimulatedStudent:
     """Every second student makes a mistake in planning, one after the other through both sections
-    of last week, so that each of them occurs; slips come at the stated priors."""
+    of last week, so that each of them occurs; slips come at the stated priors. One whose numbers
+    the bench would refuse is drawn anew."""
     mistakes = planning_mistakes(exercise)
     plan = None
     if number % MISTAKE_EVERY == MISTAKE_EVERY - 1 and mistakes:
         keys = sorted(mistakes)
         plan = mistakes[keys[(number // MISTAKE_EVERY) % len(keys)]]
-    return simulate_student(exercise, seed, plan=plan)
+    drawn = (simulate_student(exercise, seed + NEXT_SEED * n, plan=plan) for n in count())
+    return next(made for made in drawn if can_be_entered(made.readings))
 
 
 def _plan(work: Work, made: SimulatedStudent, number: int, *, submit: bool = True) -> None:
