@@ -103,7 +103,7 @@ class Evening:
 def test_a_new_ta_works_through_the_evening(new_page, one_evening, ta, course):
     page = new_page(None)
     page.add_init_script(NOTE_WHEN_PRESSED)
-    find_the_queue(page, course)
+    find_the_queue(page)
     evening = work_through(page)
     assert len(evening.keys) == REPORTS
     assert set(Review.objects.values_list("state", flat=True)) == {Review.State.REVIEWED}
@@ -120,7 +120,7 @@ def stretch() -> float:
     return max(1.0, (time.perf_counter() - wall) / (time.process_time() - own))
 
 
-def find_the_queue(page, course) -> None:
+def find_the_queue(page) -> None:
     page.goto(reverse("sign-in"))
     page.get_by_label("Sign-in name").fill("tariq.assistant")
     page.get_by_label("Password").fill("correct horse")

@@ -129,6 +129,12 @@ class Inventory:
         """An empty amount array, shape (C, N)."""
         return np.zeros((len(self.keys), self.count))
 
+    def extraction_solvents(self, amounts: Array) -> Array:
+        """Of amounts (C, N) those of extraction solvents alone, (C, N)."""
+        found = self.none()
+        found[self.solvent_rows] = amounts[self.solvent_rows]
+        return found
+
     def mass_g(self, amounts: Array) -> Array:
         """Mass [g] of amounts [mmol] (C, N) -> (N,)."""
         return np.asarray(over_rows(amounts * self.molar_mass[:, None]) * 1e-3)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import Field, dataclass
+from decimal import Decimal
 from typing import Any
 
 MAX_STEPS = 60
@@ -57,6 +58,15 @@ class Declared:
     written: str = ""
     flat: bool = False
     seldom: bool = False
+
+
+def within(value: float | Decimal, low: float | None, high: float | None) -> bool:
+    """Whether a value is between two bounds, where they are given.
+
+    >>> within(3, 0, None), within(3, None, 2.5)
+    (True, False)
+    """
+    return (low is None or value >= low) and (high is None or value <= high)
 
 
 Metadata = Mapping[str, Any]

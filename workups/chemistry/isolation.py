@@ -180,8 +180,7 @@ def collect(inv: Inventory, state: State, step: Collect) -> tuple[State, Facts]:
 def _washed(inv: Inventory, cake: Flask) -> Flask:
     """A wash on the filter dissolves solid up to its solubility in the liquid there, S in water and
     K S in a solvent, no more. K rises with what it has dissolved where acids pair up."""
-    solvent = inv.none()
-    solvent[inv.solvent_rows] = cake.organic[inv.solvent_rows]
+    solvent = inv.extraction_solvents(cake.organic)
     water_mL, solvent_mL = inv.volume_mL(cake.aqueous), inv.volume_mL(solvent)
     if not bool((solvent_mL > 0).any()):
         return _dissolved(inv, cake, water_mL, np.zeros_like(solvent))

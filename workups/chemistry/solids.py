@@ -82,8 +82,7 @@ def _stirred(inv: Inventory, flask: Flask) -> Flask:
 def _swims(inv: Inventory, flask: Flask) -> Flags:
     """Whether a solid is in more water and solvent than it is moist with, (N,)."""
     soaks_up_mL = inv.practice["moist_cake_mL_per_g"] * inv.mass_g(flask.solid)
-    solvents = inv.none()
-    solvents[inv.solvent_rows] = flask.organic[inv.solvent_rows]
+    solvents = inv.extraction_solvents(flask.organic)
     liquid_mL = inv.volume_mL(flask.aqueous + flask.droplets) + inv.volume_mL(solvents)
     return np.asarray(liquid_mL > _SWIMS * soaks_up_mL)
 

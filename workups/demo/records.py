@@ -1,10 +1,10 @@
 """A simulated student's readings as the entries of a bench record."""
 
-import math
 from collections.abc import Iterator
 from decimal import Decimal
 from uuid import NAMESPACE_URL, UUID, uuid5
 
+from workups.chemistry.fields import within
 from workups.chemistry.readings import DryingRecord, Readings, Weighing, Witness
 from workups.documents import step_to_data
 from workups.models import BenchRecord, Person, ReadingKind
@@ -61,15 +61,11 @@ def reading_values(readings: Readings) -> Iterator[ReadingValues]:
             yield _witness(target, witness)
 
 
-def _or(bound: float | None, none: float) -> float:
-    return none if bound is None else bound
-
-
 def can_be_entered(readings: Readings) -> bool:
     """Whether the bench takes every number of a record: one that is beyond all sense, as tens of
     kilograms of a flask in milligrams, is refused where it is typed."""
     return all(
-        value is None or _or(spec.low, -math.inf) <= value <= _or(spec.high, math.inf)
+        value is None or within(value, spec.low, spec.high)
         for said in reading_values(readings)
         for value, spec in zip(
             (said.value, said.value_high), BECOMES.get(said.kind, ()), strict=False))

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Final
 
+from workups.chemistry.fields import within
 from workups.chemistry.plan import STEP_KINDS, PlanError, Step
 
 from .errors import Path, shown
@@ -183,7 +184,7 @@ class Decoder:
             return self.expected(path, describe(shape), value)
         if isinstance(value, float) and not math.isfinite(value):
             return self.expected(path, describe(shape), value)
-        if not self.trusted and not _within(shape, value):
+        if not self.trusted and not within(value, shape.low, shape.high):
             return self.expected(path, describe(shape), value)
         try:
             return int(value) if shape.whole else float(value)
@@ -222,11 +223,6 @@ class Decoder:
         items = [self.read(shape.item, v, (*path, str(k))) for k, v in value.items()]
         bad = any(part is BAD for part in (*keys, *items))
         return BAD if bad else dict(zip(keys, items, strict=True))
-
-
-def _within(shape: Number, value: float) -> bool:
-    return ((shape.low is None or value >= shape.low)
-            and (shape.high is None or value <= shape.high))
 
 
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff]")

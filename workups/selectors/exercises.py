@@ -53,6 +53,12 @@ def assignments_seen_by(enrolment: Enrolment) -> QuerySet[Assignment]:
     return seen.filter(theirs, opens_at__lte=timezone.now())
 
 
+def assignments_in_order(enrolment: Enrolment) -> list[Assignment]:
+    """The same by when their plans are due, on one date in the week's order."""
+    return sorted(
+        assignments_seen_by(enrolment), key=lambda a: (a.plan_due, a.section.place_in_week))
+
+
 def with_other_sections(assignment: Assignment) -> list[Assignment]:
     """The assignment among all of its exercise, in any revision, by their keys."""
     revision = assignment.revision
@@ -72,8 +78,7 @@ def assignments_to_start(enrolment: Enrolment) -> QuerySet[Assignment]:
 def exercise_lines(enrolment: Enrolment) -> list[ExerciseLine]:
     """What the course overview lists, the exercise that is due first on top; its sections by when
     their plans are due, on one date in the week's order."""
-    assignments = sorted(
-        assignments_seen_by(enrolment), key=lambda a: (a.plan_due, a.section.place_in_week))
+    assignments = assignments_in_order(enrolment)
     progress = {} if enrolment.role == Role.STUDENT else progress_of(assignments)
     lines: dict[ExerciseRevision, list[AssignmentLine]] = {}
     for assignment in assignments:

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from workups.exercise.exercise import Exercise
 from workups.models import Assignment, Enrolment, Work
-from workups.selectors.exercises import assignments_seen_by
+from workups.selectors.exercises import assignments_in_order
 from workups.selectors.progress import Progress, current_works, progress_of
 from workups.sheets.prep_lines import PrepSheet, PrepTerms, StockGroup, prep_lines
 
@@ -39,8 +39,7 @@ class PrepWeek:
 
 def prep_weeks(enrolment: Enrolment) -> list[PrepWeek]:
     """Everything this person sees prep sheets of, the earliest week on top."""
-    assignments = sorted(
-        assignments_seen_by(enrolment), key=lambda a: (a.plan_due, a.section.place_in_week))
+    assignments = assignments_in_order(enrolment)
     progress = progress_of(assignments)
     weeks: dict[date, list[PrepLine]] = {}
     for assignment in assignments:

@@ -393,11 +393,12 @@ def _charged(
     beyond, spoilt_beyond = _missing(written), _spoilt(written)
     per_short = beyond / short if short > 0 else 0.0
     per_spoilt = spoilt_beyond / spoilt if spoilt > 0 else 0.0
-    more = _lost(written) - beyond - spoilt_beyond
+    lost = _lost(written)
+    more = lost - beyond - spoilt_beyond
     if more > 0:
         # Sure of both together alone: laid to each by its mean.
         per_short, per_spoilt = (per + more / (short + spoilt) for per in (per_short, per_spoilt))
-    total = pool * min(1.0, _lost(written))
+    total = pool * min(1.0, lost)
     findings = []
     owed = [pool * (a.short * per_short + a.spoilt * per_spoilt) for a in accounts]
     # Where there is no more to lose every cause bears its part, or the last ones would seem free.

@@ -116,22 +116,17 @@ def _short(mass: np.ndarray, need: np.ndarray) -> float:
     return MOST_FOR_AGENT * max(in_nearly_all, UNSURE_COUNTS * sure(far))
 
 
-def _earlier_portions(case: Case, index: int, step: Dry) -> list[Dry]:
-    """The steps just before one that put the same agent to the same flask, the last first."""
-    found: list[Dry] = []
-    for other in reversed(case.plan.steps[:index]):
+def _earlier_portions(case: Case, index: int, step: Dry) -> list[int]:
+    """Where the steps just before one put the same agent to the same flask, the last first."""
+    found: list[int] = []
+    for at in range(index - 1, -1, -1):
+        other = case.plan.steps[at]
         if step.flask not in (*other.takes(), *other.fills()) or other.is_passive:
             continue
         if not isinstance(other, Dry) or other.agent != step.agent:
             break
-        found.append(other)
+        found.append(at)
     return found
-
-
-def _needed_g(case: Case, step: Dry) -> float:
-    """What the layer needs of an agent where a step puts it in [g], nominal."""
-    needs = (f.drying.needed_g for _, s, f in case.of(Dry) if s == step and f.drying)
-    return float(next(needs)[0])
 
 
 def _already_there(case: Case, index: int, step: Dry) -> float:
@@ -240,7 +235,8 @@ def too_much_agent(case: Case) -> Iterator[Breach]:
         if following is not None and following.agent == step.agent:
             continue
         mass = float(facts.drying.mass_g[0]) + _already_there(case, i, step)
-        need = _needed_g(case, before[-1] if before else step)
+        first = case.run.outcomes[before[-1] if before else i].facts.drying or facts.drying
+        need = float(first.needed_g[0])
         if mass < TOO_MUCH * max(need, 1.0):
             continue
         target = case.main_target(case.before(i), step.flask)
@@ -249,7 +245,7 @@ def too_much_agent(case: Case) -> Iterator[Breach]:
             continue
         less = replace(step, endpoint="weighed", mass_g=round(1.2 * need, 1))
         yield Breach(step.id, partial(_held_by_cake, mass, need),
-                     case.plan.replacing(less).without(*(s.id for s in before)))
+                     case.plan.replacing(less).without(*(case.plan.steps[k].id for k in before)))
 
 
 def _binds(case: Case, facts: Facts, target: str) -> bool:
